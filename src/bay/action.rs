@@ -1,0 +1,309 @@
+//! Everything a learner can do, as one plain type for every front end, script and log.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::units::PressureUnit;
+
+/// A point in simulated time or a span of it: microseconds since the job card was handed over.
+pub type Micros = u64;
+
+/// One second in [`Micros`].
+pub const SECOND: Micros = 1_000_000;
+/// One minute in [`Micros`].
+pub const MINUTE: Micros = 60 * SECOND;
+
+/// A step that makes the work safe. None of them costs marked minutes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SafetyStep {
+    /// Gloves and eye protection.
+    Protection,
+    /// Extraction on, doors open, no ignition source near.
+    Ventilation,
+    /// Foam or powder extinguisher within reach.
+    Extinguisher,
+    /// Neutral, parking brake, wheels chocked.
+    Chocks,
+    /// Tray under the joint, absorbent ready.
+    DripTray,
+    /// Wait until pressure has gone and the engine bay is cool enough to touch.
+    PressureAway,
+}
+
+/// Position of the key.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Key {
+    /// Off: a running engine stops.
+    #[default]
+    Off,
+    /// On: lamps on, engine not turned.
+    On,
+}
+
+/// What a reading was taken in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum State {
+    /// Engine off, before the first start of the run.
+    Rest,
+    /// Starter turning.
+    Crank,
+    /// Running at idle.
+    Idle,
+    /// Running at the test speed of the card.
+    Raised,
+    /// Idle with the valve at the tee shut.
+    DeadHead,
+    /// Engine off after a run, the line left to itself.
+    Hold,
+}
+
+impl State {
+    /// Every state in the order of the standard run.
+    pub const ALL: [Self; 6] = [Self::Rest, Self::Crank, Self::Idle, Self::Raised, Self::DeadHead, Self::Hold];
+
+    /// The trade's word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Rest => "rest",
+            Self::Crank => "crank",
+            Self::Idle => "idle",
+            Self::Raised => "raised",
+            Self::DeadHead => "dead-head",
+            Self::Hold => "hold",
+        }
+    }
+}
+
+/// What the learner makes of a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Inside the limits that apply.
+    Within,
+    /// Outside them.
+    Outside,
+    /// The reading doesn't settle it.
+    NotProven,
+    /// The reading can't be used (say why).
+    Invalid,
+}
+
+impl Verdict {
+    /// Every verdict in menu order.
+    pub const ALL: [Self; 4] = [Self::Within, Self::Outside, Self::NotProven, Self::Invalid];
+
+    /// The words on the sheet.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Within => "within",
+            Self::Outside => "outside",
+            Self::NotProven => "not proven",
+            Self::Invalid => "invalid",
+        }
+    }
+}
+
+/// A line of the test sheet.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Reading {
+    /// The state the reading was taken in, in the learner's view.
+    pub state: State,
+    /// The number as written.
+    pub value: f64,
+    /// Its unit; `None` when the learner wrote none.
+    pub unit: Option<PressureUnit>,
+    /// What the learner makes of it.
+    pub verdict: Verdict,
+    /// Where the limit comes from ("vehicle card"), empty when none was given.
+    #[serde(default)]
+    pub source: String,
+    /// Window of the trace that is meant: start and end. The last second when absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub window: Option<(Micros, Micros)>,
+    /// Free words.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub remark: String,
+}
+
+/// Something perceived without an instrument and written down.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Perceived {
+    /// What passes in the sight glass now.
+    Glass,
+    /// How the hand primer felt at the last strokes.
+    Primer,
+    /// What the filler cap did when it was opened last.
+    Cap,
+    /// How the engine runs now.
+    Engine,
+}
+
+/// What the learner expects of a test before making it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Prediction {
+    /// The state that will be read.
+    pub state: State,
+    /// Under which candidate; `None` for "what I expect to see".
+    #[serde(default)]
+    pub candidate: Option<String>,
+    /// Lowest reading expected, mbar gauge.
+    pub low_mbar: f64,
+    /// Highest reading expected, mbar gauge.
+    pub high_mbar: f64,
+}
+
+/// The conclusion.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Finding {
+    /// Name of the candidate that is held to be the cause.
+    pub candidate: String,
+    /// How sure, in 100: 50 … 99.
+    pub confidence: u8,
+    /// Lines of the test sheet (from 1) that carry the finding.
+    #[serde(default)]
+    pub evidence: Vec<usize>,
+    /// The finding in the learner's own words.
+    #[serde(default)]
+    pub words: String,
+}
+
+/// How a part is put right.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Remedy {
+    /// Fit a new part.
+    Replace,
+    /// Clean it.
+    Clean,
+    /// Remake its joints with new seals.
+    Reseal,
+}
+
+/// One thing done in the bay. Serialised as `{"do": "…", …}`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "do", rename_all = "kebab-case")]
+pub enum Action {
+    /// Take a safety step.
+    MakeSafe {
+        /// Which.
+        step: SafetyStep,
+    },
+    /// Ask the customer one of the job's questions.
+    Ask {
+        /// Name of the question.
+        question: String,
+    },
+    /// Look at, feel and smell a part.
+    Look {
+        /// Name of the part.
+        part: String,
+    },
+    /// Fit the test tee (glass, valve, transducer) at a joint; moves it when it is fitted elsewhere.
+    FitTee {
+        /// Name of the joint.
+        joint: String,
+        /// New seals; reusing a single-use seal is a breach.
+        new_seals: bool,
+    },
+    /// Take the tee out and remake the joint.
+    RemoveTee {
+        /// New seals on the remade joint.
+        new_seals: bool,
+    },
+    /// Let the air out of the tee and the sensing hose with the hand primer.
+    Purge,
+    /// Set the instrument to zero with its hose open to the air at the height of the tapping.
+    Zero,
+    /// Turn the key.
+    Key {
+        /// Where to.
+        to: Key,
+    },
+    /// Turn the starter for so long, or until the engine runs.
+    Crank {
+        /// Longest time on the starter, s.
+        secs: f64,
+    },
+    /// Hold the engine at a speed.
+    Speed {
+        /// Engine speed, 1/min.
+        rpm: f64,
+    },
+    /// Move the lever of the tee's valve.
+    Valve {
+        /// 0 shut … 1 open.
+        open: f64,
+    },
+    /// Open or shut the filler cap.
+    Cap {
+        /// Open?
+        open: bool,
+    },
+    /// Feed the engine from an external container at a joint, or (no joint) from the tank again.
+    Container {
+        /// Name of the joint.
+        joint: Option<String>,
+    },
+    /// Work the hand primer.
+    Prime {
+        /// Number of strokes.
+        strokes: u32,
+    },
+    /// Let time pass.
+    Wait {
+        /// How long, s.
+        secs: f64,
+    },
+    /// Write a line in the test sheet.
+    Record {
+        /// The line.
+        reading: Reading,
+    },
+    /// Correct a line of the test sheet from the stored trace.
+    Amend {
+        /// Line, from 1.
+        line: usize,
+        /// What it should say.
+        reading: Reading,
+    },
+    /// Write down something perceived.
+    Note {
+        /// What was perceived.
+        what: Perceived,
+        /// As what: one of the words of [`super::observation`], such as `clear` or `firm`.
+        seen: String,
+    },
+    /// Say beforehand what a test would show.
+    Predict {
+        /// The expectation.
+        prediction: Prediction,
+    },
+    /// Share 100 points over the candidates.
+    Believe {
+        /// Points by candidate name; missing ones count 0.
+        points: BTreeMap<String, u8>,
+    },
+    /// Submit the finding.
+    Submit {
+        /// The finding.
+        finding: Finding,
+    },
+    /// Put a part right.
+    Repair {
+        /// Name of the part.
+        part: String,
+        /// How.
+        remedy: Remedy,
+    },
+    /// Fill and bleed the line by the plant's method.
+    Bleed,
+    /// Check every disturbed joint, dry and under way.
+    LeakCheck,
+    /// Give the vehicle back. Ends the sitting.
+    HandBack,
+}

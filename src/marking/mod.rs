@@ -1,0 +1,2 @@
+//! (in work)
+pub mod model;

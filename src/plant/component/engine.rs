@@ -1,0 +1,55 @@
+//! The engine as the supply sees it: a gallery after the pump, an overflow valve, a demand, a
+//! return to the tank, and a speed that sags when fuel is short.
+//!
+//! Laws: overflow q = g·s(p − p_air − p_set), s a softplus of 3 kPa width; demand
+//! (q₀ + q₁·n)·n/(n+20)·S with S = ½[1+tanh((p − p_E)/w_E)] the share served; back-leak c·n/1000·S
+//! to the return; speed τ·dn/dt = max(n_starter, n_set·S·H·A) − n, H = ½[1+tanh((n−150)/40)], so that
+//! the engine stumbles when S < 1 and stays down below about 150 1/min; A falls from 1 to 0 round
+//! the share of gas that the engine can bear.
+//!
+//! Stops being true: torque and load aren't modelled; a speed that is asked for is reached.
+
+use serde::{Deserialize, Serialize};
+
+use crate::units::{AbsolutePressure, PressureDifference, Span, Speed, Volume, VolumeFlow, WallStretch};
+
+/// Parameters of an engine.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Engine {
+    /// Node of the gallery.
+    pub gallery: String,
+    /// Volume of the gallery.
+    pub volume: Volume,
+    /// Stretch of its walls.
+    pub wall: WallStretch,
+    /// Difference to the air at which the overflow valve opens.
+    pub overflow_opens: PressureDifference,
+    /// Flow of the overflow valve a Pa above opening, mL/s.
+    pub overflow_slope: f64,
+    /// Leak of the overflow valve, mL/s a Pa.
+    #[serde(default)]
+    pub overflow_leak: f64,
+    /// Fuel burned at standstill of the speed term.
+    pub demand: VolumeFlow,
+    /// Fuel burned more for every 1000 1/min.
+    pub demand_with_speed: VolumeFlow,
+    /// Back-leak of the injectors for every 1000 1/min.
+    #[serde(default)]
+    pub back_leak: VolumeFlow,
+    /// Gallery pressure (absolute) at which half of the demand is served.
+    pub starves_at: AbsolutePressure,
+    /// Width of that transition.
+    pub starves_over: PressureDifference,
+    /// Lag of the speed.
+    pub lag: Span,
+    /// Speed on the starter.
+    pub starter: Speed,
+    /// Idle speed.
+    pub idle: Speed,
+    /// Test speed on the card.
+    pub raised: Speed,
+    /// Share of gas in what the pump delivers (at air pressure) that stops it; none: any gas passes.
+    #[serde(default)]
+    pub stopped_by_gas: Option<f64>,
+}

@@ -1,0 +1,37 @@
+//! The filter: a bowl of fuel, a porous element and, perhaps, a hand primer on its head.
+//!
+//! Law: Darcy–Forchheimer Δp = a·q/(1−s)³ + b·q|q|/(1−s)⁴ with s the clogged share of the element
+//! (Darcy 1856, Forchheimer 1901; the exponents are an engineering estimate). A cushion of air in
+//! the head never moves. The primer pumps from the bowl to the engine side by hand.
+//!
+//! Stops being true: no water, no wax yet.
+
+use serde::{Deserialize, Serialize};
+
+use super::Resistance;
+use crate::units::Volume;
+
+/// Parameters of a filter.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Filter {
+    /// Upstream node: the bowl.
+    pub from: String,
+    /// Downstream node: the clean side.
+    pub to: String,
+    /// Drop of a new element.
+    pub new: Resistance,
+    /// Volume of the bowl.
+    pub bowl: Volume,
+    /// Volume of the clean side.
+    pub clean_side: Volume,
+    /// Air caught in the head, at air pressure.
+    #[serde(default)]
+    pub cushion: Volume,
+    /// There is a hand primer; volume of a stroke.
+    #[serde(default)]
+    pub primer_stroke: Option<Volume>,
+    /// Clogged share of the element, 0 … 1.
+    #[serde(default)]
+    pub clogged: f64,
+}

@@ -1,0 +1,54 @@
+//! A line: fuel as an inert column with wall friction, its volume shared by the nodes at its ends.
+//!
+//! Laws (SI): I·dq/dt = p₁ − p₂ − ρgΔz(1−ᾱ) − Δp_f − R_u(q − q_s), I = ρL/A;
+//! Δp_f = (f·Re)·μLv/(2D²) + ½ΣK·ρv|v| with the friction factor of Churchill (1977), which covers
+//! laminar, transition and turbulent flow and rough walls; unsteady friction after Zielke (1968)
+//! as the slowest term of Trikha (1975): R_u = k_u·4μL/(r²A), dq_s/dt = (q − q_s)·200μ/(r²ρ).
+//!
+//! Stops being true: one column a line, so pressure waves have one mode and the peak of a hammer
+//! is up to √2 too high; bubbles travel with the liquid (no drift) and fronts are smeared over a
+//! cell.
+
+use serde::{Deserialize, Serialize};
+
+use crate::units::{Length, WallStretch};
+
+/// Parameters of a line.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Line {
+    /// Upstream node.
+    pub from: String,
+    /// Downstream node.
+    pub to: String,
+    /// Length.
+    pub length: Length,
+    /// Inner diameter.
+    pub bore: Length,
+    /// Roughness of the wall.
+    #[serde(default = "smooth")]
+    pub roughness: Length,
+    /// Sum of the loss factors of bends and fittings (ΣK).
+    #[serde(default)]
+    pub fittings: f64,
+    /// Stretch of the wall.
+    pub wall: WallStretch,
+    /// Damping of pressure waves: 8.1 for pure wall shear, 16 … 40 with a soft hose.
+    #[serde(default = "soft")]
+    pub damping: f64,
+    /// Cells that carry bubbles in each half.
+    #[serde(default = "four")]
+    pub cells: u8,
+}
+
+const fn smooth() -> Length {
+    Length::from_si(5e-6)
+}
+
+const fn soft() -> f64 {
+    16.0
+}
+
+const fn four() -> u8 {
+    4
+}

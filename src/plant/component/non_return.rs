@@ -1,0 +1,40 @@
+//! The non-return valve: lets fuel pass towards the engine and keeps the column from falling.
+//!
+//! Law: q = c·[Q(s(Δp − p_c(1−ψ))) − ψ·Q(s(−Δp))] + G·Δp, where Q inverts the resistance, s is a
+//! softplus of 25 Pa width, p_c the cracking pressure, ψ how far the valve stands open for good
+//! (0 seats, 1 stuck open), c how far it opens (1 free, 0 stuck shut), G the leak of the seat in
+//! mL/s/Pa. An exponential softplus is used since algebraic ones leak through at Δp = 0.
+//!
+//! Stops being true: the ball has no mass, so chatter isn't shown.
+
+use serde::{Deserialize, Serialize};
+
+use super::Resistance;
+use crate::units::PressureDifference;
+
+/// Parameters of a non-return valve.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NonReturnValve {
+    /// Upstream node.
+    pub from: String,
+    /// Downstream node.
+    pub to: String,
+    /// Difference at which it opens.
+    pub cracking: PressureDifference,
+    /// Drop above cracking.
+    pub open: Resistance,
+    /// Leak of the seat, mL/s a Pa of reverse difference.
+    #[serde(default)]
+    pub seat_leak: f64,
+    /// Share that stands open for good, 0 … 1.
+    #[serde(default)]
+    pub stuck_open: f64,
+    /// Share of its lift that it reaches, 1 free … 0 stuck shut.
+    #[serde(default = "one")]
+    pub lift: f64,
+}
+
+const fn one() -> f64 {
+    1.0
+}

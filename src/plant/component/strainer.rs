@@ -1,0 +1,22 @@
+//! The strainer at the pick-up: a coarse gauze, mostly a turbulent resistance.
+//!
+//! Law: see [`Resistance`]. Stops being true: debris that shifts with flow isn't modelled.
+
+use serde::{Deserialize, Serialize};
+
+use super::Resistance;
+
+/// Parameters of a strainer.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Strainer {
+    /// Upstream node.
+    pub from: String,
+    /// Downstream node.
+    pub to: String,
+    /// Drop when clean.
+    pub clean: Resistance,
+    /// Extra drop by dirt, added to the clean one; 0 in a healthy plant.
+    #[serde(default)]
+    pub dirt: Option<Resistance>,
+}

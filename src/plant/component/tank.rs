@@ -1,0 +1,32 @@
+//! The tank: fuel with a free surface, air above it, a vent and a pick-up pipe.
+//!
+//! Laws: level h = V/A; air space p_u = p_v + p₀·m/(V_tank − V) with m the air in it (mL at p₀ and
+//! the tank's temperature); vent flow K·Δp/(Δp²+δ²)^¼. The pick-up draws gas when the level comes
+//! near its mouth, over a width of 4 mm. Fuel in the tank is saturated with the air above it.
+//!
+//! Stops being true: sloshing and slope aren't modelled; the surface is flat and level.
+
+use serde::{Deserialize, Serialize};
+
+use crate::units::{Area, GaugePressure, Length, Volume, VolumeFlow};
+
+/// Parameters of a tank.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Tank {
+    /// Node that stands for the fuel at the bottom of the tank.
+    pub outlet: String,
+    /// Volume of the tank.
+    pub capacity: Volume,
+    /// Fuel in it at the start.
+    pub fill: Volume,
+    /// Area of the surface.
+    pub area: Area,
+    /// Height of the pick-up's mouth.
+    pub pickup: Length,
+    /// Air flow through the vent at a difference of 1 mbar.
+    pub vent: VolumeFlow,
+    /// Pressure in the air space at the start (what happened before the job).
+    #[serde(default)]
+    pub air_space: GaugePressure,
+}

@@ -1,0 +1,149 @@
+//! A job as the rest of the program may trust it: checked, with everything resolved.
+
+use crate::bay::action::State;
+use crate::fault::FaultInstance;
+use crate::plant::Plant;
+
+/// How the sitting is run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Mode {
+    /// Coaching on request; a critical breach is explained at once.
+    Practice,
+    /// No feedback before the finding is submitted.
+    Assessment,
+}
+
+/// A question the learner may put to the customer, and the answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// Short name, used in actions.
+    pub name: String,
+    /// The question.
+    pub ask: String,
+    /// The answer, in the customer's voice.
+    pub answer: String,
+}
+
+/// What looking at a part shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Look {
+    /// Name of the part or joint in the plant.
+    pub part: String,
+    /// What is seen, felt and smelt.
+    pub sees: String,
+}
+
+/// A healthy range from the vehicle card. A training value.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limit {
+    /// Joint at which it holds.
+    pub joint: String,
+    /// State in which it holds.
+    pub state: State,
+    /// Lowest healthy reading, mbar gauge.
+    pub low_mbar: f64,
+    /// Highest healthy reading, mbar gauge.
+    pub high_mbar: f64,
+    /// Condition in words, such as "within 5 s".
+    pub words: String,
+}
+
+/// A cause the learner may hold likely. Several faults can stand behind one candidate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// Short name, used in actions and files.
+    pub name: String,
+    /// As the learner reads it.
+    pub label: String,
+    /// Weight before any test; the weights of a job sum to 1.
+    pub weight: f64,
+    /// Hypothetical vehicles that count as this candidate: faults with their severity bands.
+    /// Empty for "nothing wrong".
+    pub vehicles: Vec<FaultBand>,
+}
+
+/// A fault with a band of severities, at a place if the fault has one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FaultBand {
+    /// Catalogue code, such as `F15`.
+    pub fault: String,
+    /// Component or joint it sits at; empty when the fault has only one place in the plant.
+    pub at: String,
+    /// Lowest and highest severity, 1 … 5.
+    pub severity: (f64, f64),
+}
+
+/// How the components of the mark are weighed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rubric {
+    /// Name of the rubric.
+    pub name: String,
+    /// Weight of: D right diagnosis.
+    pub diagnosis: f64,
+    /// Weight of: J justified conclusion.
+    pub justified: f64,
+    /// Weight of: M measurement.
+    pub measurement: f64,
+    /// Weight of: P safety and procedure.
+    pub procedure: f64,
+    /// Weight of: C calibration.
+    pub calibration: f64,
+    /// Points in 100 that a pass needs.
+    pub cut: f64,
+    /// Allowed error of a written reading, mbar.
+    pub reading_tolerance_mbar: f64,
+}
+
+/// A job: one vehicle, one complaint, one hidden cause.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Job {
+    /// Name, as in `faultbay sit NAME`.
+    pub name: String,
+    /// Title on the job card.
+    pub title: String,
+    /// Whose vehicle.
+    pub customer: String,
+    /// The complaint in the customer's words.
+    pub complaint: String,
+    /// What the job card says besides: fuel level, weather, history.
+    pub facts: Vec<String>,
+    /// What the learner should take away.
+    pub goals: Vec<String>,
+    /// About how long, min.
+    pub minutes: f64,
+    /// Mode.
+    pub mode: Mode,
+    /// The vehicle.
+    pub plant: Plant,
+    /// Questions to the customer.
+    pub questions: Vec<Question>,
+    /// Looks at parts.
+    pub looks: Vec<Look>,
+    /// The vehicle card.
+    pub limits: Vec<Limit>,
+    /// Joints where the tee may be fitted, in the order of flow: name and label.
+    pub joints: Vec<(String, String)>,
+    /// Candidates in the order of the sheet.
+    pub candidates: Vec<Candidate>,
+    /// How it is marked.
+    pub rubric: Rubric,
+    /// Share shown by the dashboard's fuel gauge, 0 … 1.
+    pub fuel_gauge: f64,
+    /// Hash over plant and job as read; the attempt quotes it.
+    pub hash: String,
+    /// What is wrong. Only the bay and, after hand-back, marking may look.
+    pub(crate) hidden: Vec<FaultInstance>,
+}
+
+impl Job {
+    /// The candidate with this name.
+    pub fn candidate(&self, name: &str) -> Option<&Candidate> {
+        self.candidates.iter().find(|c| c.name == name)
+    }
+
+    /// The healthy range for a state at a joint.
+    pub fn limit(&self, joint: &str, state: State) -> Option<&Limit> {
+        self.limits.iter().find(|l| l.joint == joint && l.state == state)
+    }
+}
