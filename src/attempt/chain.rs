@@ -51,8 +51,15 @@ mod tests {
     fn other_ends_are_refused() {
         let (line, _) = seal("", "{}");
         for wrong in [
-            "", "}", "\"}", "é\"}", &line[1..3], &line[..line.len() - 1], &line.to_uppercase(),
-            &format!("{line} "), &"é".repeat(40),
+            "",
+            "}",
+            "\"}",
+            "é\"}",
+            &line[1..3],
+            &line[..line.len() - 1],
+            &line.to_uppercase(),
+            &format!("{line} "),
+            &"é".repeat(40),
         ] {
             assert_eq!(unseal(wrong), None, "{wrong}");
         }

@@ -18,6 +18,8 @@ mod chain;
 mod record;
 mod replay;
 mod sitting;
+#[cfg(test)]
+mod tests;
 
 pub use record::{
     Attempt, AttemptError, Entry, Event, Header, Kind, LONGEST_LINE, LONGEST_TIME, MOST_BYTES, MOST_LINES, Warning,

@@ -1,6 +1,5 @@
 //! The attempt as data, and the way between it and its text.
 
-use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -312,15 +311,28 @@ fn read(text: &[u8]) -> Result<(Attempt, Vec<Warning>), AttemptError> {
     Ok((attempt, warnings))
 }
 
-/// The bytes are the beginning of a line, not a whole one and not something else.
+/// The bytes are the beginning of a line: an object that never closes.
 fn is_cut(line: &[u8]) -> bool {
-    let text = match std::str::from_utf8(line) {
-        Ok(text) => text,
-        // cut within a character
-        Err(e) if e.error_len().is_none() => std::str::from_utf8(&line[..e.valid_up_to()]).unwrap_or_default(),
-        Err(_) => return false,
-    };
-    text.is_empty() || serde_json::from_str::<IgnoredAny>(text).is_err_and(|e| e.is_eof())
+    if line.first().is_some_and(|&b| b != b'{') {
+        return false;
+    }
+    let (mut depth, mut in_text, mut escaped) = (0_usize, false, false);
+    for &b in line {
+        match b {
+            _ if escaped => escaped = false,
+            b'\\' if in_text => escaped = true,
+            b'"' => in_text = !in_text,
+            b'{' if !in_text => depth += 1,
+            b'}' if !in_text => {
+                depth = depth.saturating_sub(1);
+                if depth == 0 {
+                    return false;
+                }
+            }
+            _ => {}
+        }
+    }
+    true
 }
 
 fn read_header(line: &[u8]) -> Result<Attempt, AttemptError> {
@@ -373,9 +385,8 @@ fn read_entry(attempt: &mut Attempt, line_number: usize, line: &[u8]) -> Result<
         advice,
     };
     let n = attempt.entries.len() + 1;
-    let changed = |found: &str| {
-        wrong(Kind::Changed, found.to_owned(), format!("event {n} as the program wrote it"), RETYPED)
-    };
+    let changed =
+        |found: &str| wrong(Kind::Changed, found.to_owned(), format!("event {n} as the program wrote it"), RETYPED);
     if line_number > MOST_LINES || line.len() > LONGEST_LINE {
         return Err(wrong(
             Kind::Limit,

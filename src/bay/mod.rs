@@ -6,6 +6,7 @@
 
 pub mod action;
 pub mod observation;
+pub mod words;
 
 use crate::scenario::model::Job;
 use crate::trace::Trace;
