@@ -1,3 +1,5 @@
+//! Properties of the record: cuts, flips, swaps and forgeries.
+
 use proptest::prelude::*;
 
 use super::*;

@@ -1,7 +1,10 @@
+//! Properties of the words: every action can be said, nothing said can do harm, slips are named.
+
 use proptest::prelude::*;
 
 use super::*;
-use crate::bay::action::{Remedy, SECOND, SafetyStep};
+use crate::bay::action::{Finding, Key, Prediction, Reading, Remedy, SECOND, SafetyStep, State, Verdict};
+use crate::units::PressureUnit;
 
 /// Text that people and hostile files write.
 fn text() -> impl Strategy<Value = String> {
