@@ -154,9 +154,10 @@ pub fn is_word(c: char) -> bool {
 /// Where `name` stands as a whole word: the line from 1 and what follows it.
 pub fn mentions<'a>(code: &'a str, name: &'a str) -> impl Iterator<Item = (usize, &'a str)> {
     code.match_indices(name).filter_map(move |(i, _)| {
-        let whole = !(name.starts_with(is_word) && code[..i].ends_with(is_word))
-            && !(name.ends_with(is_word) && code[i + name.len()..].starts_with(is_word));
-        whole.then(|| (1 + code[..i].matches('\n').count(), &code[i + name.len()..]))
+        let (before, after) = (&code[..i], &code[i + name.len()..]);
+        let part = name.starts_with(is_word) && before.ends_with(is_word)
+            || name.ends_with(is_word) && after.starts_with(is_word);
+        (!part).then(|| (1 + before.matches('\n').count(), after))
     })
 }
 
