@@ -201,7 +201,11 @@ pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly, St
     Ok(Assembly { net, valve, primer: inputs_of_links.first().copied(), tee })
 }
 
-fn only<'a, T>(plant: &'a Plant, kind: &str, pick: impl Fn(&'a Component) -> Option<&'a T>) -> Result<&'a T, String> {
+fn only<'a, T>(
+    plant: &'a Plant,
+    kind: &str,
+    pick: impl Fn(&'a Component) -> Option<&'a T>,
+) -> Result<&'a T, String> {
     let mut found = plant.parts.iter().filter_map(|p| pick(&p.is));
     match (found.next(), found.next()) {
         (Some(one), None) => Ok(one),
@@ -527,17 +531,15 @@ fn engine_node(engine: &Engine, gallery: usize, states: &mut States) -> EngineNo
 fn leaks(plant: &Plant, layout: &Layout<'_>, vessels: &[Vessel]) -> Result<Vec<LeakSite>, String> {
     let mut sites = vec![];
     for leak in &plant.leaks {
-        let v = layout.vessel(vessels, layout.upstream_of(&leak.node)).or_else(|_| layout.vessel(vessels, &leak.node))?;
+        let v = layout
+            .vessel(vessels, layout.upstream_of(&leak.node))
+            .or_else(|_| layout.vessel(vessels, &leak.node))?;
         let vessel = &vessels[v];
         if vessel.cells == 0 {
             return Err(format!("a hole at \"{}\" isn't modelled: it is under pressure", leak.node));
         }
         let k = ((leak.along * vessel.cells as f64) as usize).min(vessel.cells - 1);
-        sites.push(LeakSite {
-            cell: vessel.first_cell + k,
-            area: leak.area.si() * 1e6,
-            name: leak.node.clone(),
-        });
+        sites.push(LeakSite { cell: vessel.first_cell + k, area: leak.area.si() * 1e6, name: leak.node.clone() });
     }
     Ok(sites)
 }

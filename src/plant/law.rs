@@ -111,8 +111,9 @@ pub fn air_inflow(area_mm2: f64, p_in: f64, p_out: f64, temperature_k: f64) -> S
     }
     let rt = GAS * temperature_k;
     // kg/s → mL/s at standard pressure
-    let scale =
-        area_mm2 * 1e-6 * p_out * (2.0 * KAPPA / ((KAPPA - 1.0) * rt)).sqrt() * rt / crate::units::STANDARD_ATMOSPHERE_PA * 1e6;
+    let scale = area_mm2 * 1e-6 * p_out * (2.0 * KAPPA / ((KAPPA - 1.0) * rt)).sqrt() * rt
+        / crate::units::STANDARD_ATMOSPHERE_PA
+        * 1e6;
     let r = p_in / p_out;
     let (f, df_dr) = if r <= 0.528_3 {
         let (f, _) = expansion(0.528_3);
@@ -168,11 +169,7 @@ mod tests {
         slope_holds(|dp| resistance_flow(45.0, 1.1, dp), &[-5e4, -10.0, 20.0, 3e4], 1e-6);
         slope_holds(|dp| orifice_flow(2.0, 30.0, dp), &[-5e4, -10.0, 0.0, 20.0, 3e4], 1e-6);
         slope_holds(|t| valve_coefficient(2.0, t), &[0.0, 0.3, 1.0], 1e-6);
-        slope_holds(
-            |re| friction_times_reynolds(re, 1e-3),
-            &[1500.0, 2000.0, 2300.0, 2600.0, 4e3, 1e5, 3e6],
-            1e-6,
-        );
+        slope_holds(|re| friction_times_reynolds(re, 1e-3), &[1500.0, 2000.0, 2300.0, 2600.0, 4e3, 1e5, 3e6], 1e-6);
         slope_holds(|p| air_inflow(0.01, p, 101_325.0, 293.15), &[4e4, 6e4, 9e4, 1.01e5, 101_320.0], 1e-8);
     }
 

@@ -19,8 +19,8 @@
 //! ledgers. Not modelled: temperature changes, water, pressure waves inside a line.
 
 use super::law::{
-    Slope, air_inflow, friction_times_reynolds, orifice_flow, positive_part, resistance_flow, smooth_step, softplus,
-    valve_coefficient,
+    Slope, air_inflow, friction_times_reynolds, orifice_flow, positive_part, resistance_flow, smooth_step,
+    softplus, valve_coefficient,
 };
 use crate::ops;
 use crate::units::{GRAVITY, STANDARD_ATMOSPHERE_PA as P0};
@@ -676,16 +676,8 @@ impl Network {
 
     /// Momentum of a line: fills rows q and q_s.
     fn pipe<S: Sink>(&self, link: &Link, y: &[f64], f: &mut [f64], work: &Workspace, sink: &mut S) {
-        let Kind::Pipe {
-            inertance,
-            length,
-            bore,
-            relative_roughness,
-            fittings,
-            unsteady,
-            unsteady_rate,
-            q: row,
-        } = link.kind
+        let Kind::Pipe { inertance, length, bore, relative_roughness, fittings, unsteady, unsteady_rate, q: row } =
+            link.kind
         else {
             return;
         };
@@ -781,15 +773,7 @@ impl Network {
     }
 
     /// Carries a link's flow from its donor to its receiver: liquid, free and dissolved gas.
-    fn pass<S: Sink>(
-        &self,
-        from: End,
-        to: End,
-        flow: &Flow,
-        f: &mut [f64],
-        work: &Workspace,
-        sink: &mut S,
-    ) {
+    fn pass<S: Sink>(&self, from: End, to: End, flow: &Flow, f: &mut [f64], work: &Workspace, sink: &mut S) {
         let forward = flow.value >= 0.0;
         let donor = self.donor(if forward { from } else { to }, work);
         let carried = Carried::of(flow, &donor);
@@ -871,8 +855,7 @@ impl Network {
                             // the donor's part once, the flow's part for every link at a side
                             carried.put(g, sign, Part::Free, &total, &donor, sink);
                             carried.put(g + 1, sign, Part::Dissolved, &total, &donor, sink);
-                            let (free, dissolved) =
-                                (donor.alpha * donor.gas, (1.0 - donor.alpha) * donor.c);
+                            let (free, dissolved) = (donor.alpha * donor.gas, (1.0 - donor.alpha) * donor.c);
                             self.for_side_flows(v, share, work, |weight, flow| {
                                 for &(column, slope) in flow.parts() {
                                     sink.add(g, column, sign * weight * slope * free);
@@ -920,10 +903,8 @@ impl Network {
             f[cell.g] += rate;
             f[cell.g + 1] -= rate;
             if S::WANTED {
-                let (dt_da, dt_dp) = (
-                    -m.solubility * cell.volume * (above + m.nucleation) / P0,
-                    m.solubility * liquid / P0,
-                );
+                let (dt_da, dt_dp) =
+                    (-m.solubility * cell.volume * (above + m.nucleation) / P0, m.solubility * liquid / P0);
                 let (de_da, de_dp) = (-m.solubility * cell.volume * above / P0, dt_dp);
                 let dr_dd = m.release * shed.slope + m.exchange * contact;
                 let dr_dg = m.exchange * (d - equilibrium) * half / ((g + half) * (g + half));
@@ -1029,12 +1010,10 @@ impl Network {
         let ratio = if m == 5.0 { ops::powi(above / half, 5) } else { ops::powf(above / half, m) };
         let filled = ratio / (1.0 + ratio);
         let d_ratio = m * ratio / ((1.0 + ratio) * (1.0 + ratio));
-        Flow::new(swept * filled)
-            .with(self.column_p(pump.inlet), swept * d_ratio / above)
-            .with(
-                self.engine.n,
-                pump.displacement / 60.0 * filled - swept * d_ratio / half * 2.0 * p_b * speed * 1e-6,
-            )
+        Flow::new(swept * filled).with(self.column_p(pump.inlet), swept * d_ratio / above).with(
+            self.engine.n,
+            pump.displacement / 60.0 * filled - swept * d_ratio / half * 2.0 * p_b * speed * 1e-6,
+        )
     }
 
     /// Share of gas (at standard pressure) in what reaches the engine, mixed in the gallery.
@@ -1170,7 +1149,8 @@ impl Network {
     /// Air in cells, air space and ledgers, mL at standard pressure: constant whatever happens.
     pub fn air_balance(&self, y: &[f64]) -> f64 {
         let l = &self.ledgers;
-        self.cells.iter().map(|c| y[c.g] + y[c.g + 1]).sum::<f64>() + y[self.tank.v + 1] + y[l.air_out] - y[l.air_in]
+        self.cells.iter().map(|c| y[c.g] + y[c.g + 1]).sum::<f64>() + y[self.tank.v + 1] + y[l.air_out]
+            - y[l.air_in]
     }
 
     /// The vessel of a node.
@@ -1303,7 +1283,14 @@ fn close_cell(cell: &Cell, above: f64, y: &[f64]) -> CellNow {
     let da_dr = 1.0 / (eighth * (1.0 + r8));
     let liquid = v * (1.0 - alpha) + 1e-3 * v;
     let c = y[cell.g + 1] / liquid;
-    CellNow { alpha, da_dg: da_dr * per_g, da_dp: -da_dr * r / above, c, dc_dd: 1.0 / liquid, dc_da: c * v / liquid }
+    CellNow {
+        alpha,
+        da_dg: da_dr * per_g,
+        da_dp: -da_dr * r / above,
+        c,
+        dc_dd: 1.0 / liquid,
+        dc_da: c * v / liquid,
+    }
 }
 
 /// See [`crate::plant::component::NonReturnValve`].

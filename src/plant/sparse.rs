@@ -198,9 +198,8 @@ mod tests {
             let mut lu = Lu::new(n, &pattern);
             assert!(lu.factorise(shift, &jacobian));
             let x: Vec<f64> = (0..n).map(|i| i as f64 - 7.5).collect();
-            let mut b: Vec<f64> = (0..n)
-                .map(|i| shift * x[i] - (0..n).map(|j| jacobian[i * n + j] * x[j]).sum::<f64>())
-                .collect();
+            let mut b: Vec<f64> =
+                (0..n).map(|i| shift * x[i] - (0..n).map(|j| jacobian[i * n + j] * x[j]).sum::<f64>()).collect();
             lu.solve(&mut b);
             for i in 0..n {
                 assert!((b[i] - x[i]).abs() < 1e-10, "unknown {i}: {} for {}", b[i], x[i]);
