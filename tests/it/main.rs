@@ -1,6 +1,8 @@
-//! The one integration test binary: a module a subject.
+//! Everything above the unit: one binary, one link.
 
 mod arrows;
+mod physics;
+mod reference_plant;
 mod shell;
 mod sit;
 mod source;
