@@ -1,0 +1,3 @@
+//! Everything above the unit: one binary, one link.
+
+mod scenario_files;
