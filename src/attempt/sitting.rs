@@ -5,6 +5,7 @@ use super::replay::{ReplayError, replay};
 use crate::bay::Bay;
 use crate::bay::action::{Action, Finding, Micros, Prediction, SECOND};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
+use crate::bay::truth::Closed;
 use crate::scenario::model::Job;
 use crate::trace::Trace;
 
@@ -106,9 +107,17 @@ impl Sitting {
         &self.job
     }
 
-    /// The bay, once the vehicle was handed back: debrief and marking start here.
-    pub fn over(&self) -> Option<&Bay> {
-        self.bay.is_over().then_some(&self.bay)
+    /// Opens the wall, once the vehicle was handed back: the record, and the bay that knows what was
+    /// wrong.
+    ///
+    /// # Errors
+    /// The sitting itself, when it isn't over.
+    pub fn close(self) -> Result<(Attempt, Closed), Box<Self>> {
+        let Self { job, bay, attempt, unwritten, reached } = self;
+        match bay.close() {
+            Ok(closed) => Ok((attempt, closed)),
+            Err(bay) => Err(Box::new(Self { job, bay: *bay, attempt, unwritten, reached })),
+        }
     }
 
     /// Simulated time.

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Args as Group, Parser, Subcommand};
+use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 
 /// A training simulator for diagnosing the low-pressure fuel supply of vehicles.
 ///
@@ -27,6 +27,38 @@ pub enum Command {
     Sit(Sit),
     /// Replay a recorded attempt and mark it.
     Mark(Mark),
+    /// Check plants, jobs and rubrics; without a file, those built in.
+    Check {
+        /// Files, or folders that hold `plants`, `jobs` and `rubrics`.
+        files: Vec<PathBuf>,
+        /// How the report is written.
+        #[arg(long, value_enum, default_value_t)]
+        format: Format,
+    },
+    /// Explain an id that a check has named; without one, list them.
+    Explain {
+        /// Code or name, such as FB-S014.
+        id: Option<String>,
+    },
+}
+
+/// How a report is written.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+pub enum Format {
+    /// For people.
+    #[default]
+    Text,
+    /// For editors and scripts.
+    Json,
+}
+
+impl From<Format> for super::check::Format {
+    fn from(format: Format) -> Self {
+        match format {
+            Format::Text => Self::Text,
+            Format::Json => Self::Json,
+        }
+    }
 }
 
 /// `faultbay sit`

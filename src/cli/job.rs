@@ -6,37 +6,52 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 
-use super::args;
 use super::say::plain;
+use super::{args, folder};
 use crate::attempt::{Attempt, MOST_BYTES, Sitting, Warning};
 use crate::bay::words::{self, Terms};
+use crate::diag::render;
 use crate::scenario::model::Job;
+use crate::scenario::{self, Library};
 
 /// Seed when none is given.
 const SEED: u64 = 1;
 /// Largest script, bytes.
 const LARGEST_SCRIPT: usize = 4 << 20;
 
-/// Where jobs come from: a folder first, then what is built in.
-pub struct Shelf {}
+/// Where jobs come from: the folder that was named, then one beside the executable, then what is
+/// built in.
+pub struct Shelf {
+    library: Library,
+}
 
 impl Shelf {
-    /// The shelf with this folder before the built-in jobs.
-    pub fn new(_folder: Option<&Path>) -> anyhow::Result<Self> {
-        Ok(Self {})
+    /// The shelf with this folder before all others.
+    pub fn new(named: Option<&Path>) -> anyhow::Result<Self> {
+        let mut library = Library::builtin();
+        let beside = std::env::current_exe().ok().and_then(|exe| Some(exe.parent()?.join("scenarios")));
+        for folder in beside.iter().map(PathBuf::as_path).filter(|folder| folder.is_dir()).chain(named) {
+            if !folder.is_dir() {
+                bail!("{} isn't a folder", folder.display());
+            }
+            let report = folder::lay_over(&mut library, folder);
+            if report.has_errors() {
+                bail!("not every file of {} can be used\n{}", folder.display(), render::text(&report));
+            }
+        }
+        Ok(Self { library })
     }
 
     /// Names of the jobs.
     pub fn names(&self) -> Vec<String> {
-        Vec::new()
+        self.library.jobs()
     }
 
     /// The job with this name.
     pub fn job(&self, name: &str) -> anyhow::Result<Job> {
-        let names = self.names();
-        match words::nearest(name, names.iter().map(String::as_str)) {
-            Some(nearest) => bail!("there is no job “{}”; did you mean “{nearest}”?", plain(name)),
-            None => bail!("there is no job “{}”; `faultbay jobs` lists them", plain(name)),
+        match scenario::load_job(&self.library, name) {
+            Ok((job, _)) => Ok(job),
+            Err(report) => bail!("the job “{}” can't be used\n{}", plain(name), render::text(&report)),
         }
     }
 }

@@ -4,7 +4,10 @@
 //! works: it reads well line by line, and aloud.
 
 mod args;
+pub mod check;
 mod exit;
+pub mod explain;
+pub mod folder;
 mod job;
 mod jobs;
 mod mark;
@@ -32,13 +35,16 @@ pub fn main() -> ExitCode {
 }
 
 fn run(args: Args) -> anyhow::Result<Exit> {
-    let shelf = job::Shelf::new(args.jobs.as_deref());
+    let shelf = || job::Shelf::new(args.jobs.as_deref());
     let mut out = std::io::stdout().lock();
+    let exit = |code: u8| if code == 0 { Exit::Done } else { Exit::Failed };
     match args.command {
         None => window(&mut out),
-        Some(Command::Jobs) => jobs::run(&shelf?, &mut out),
-        Some(Command::Sit(typed)) => sit::run(job::Sit::meant(typed, &shelf?)?, &mut out),
-        Some(Command::Mark(typed)) => mark::run(&typed, &shelf?, &mut out),
+        Some(Command::Jobs) => jobs::run(&shelf()?, &mut out),
+        Some(Command::Sit(typed)) => sit::run(job::Sit::meant(typed, &shelf()?)?, &mut out),
+        Some(Command::Mark(typed)) => mark::run(&typed, &shelf()?, &mut out),
+        Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
+        Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),
     }
 }
 

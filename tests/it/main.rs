@@ -3,6 +3,7 @@
 mod arrows;
 mod physics;
 mod reference_plant;
+mod scenario_files;
 mod shell;
 mod sit;
 mod source;

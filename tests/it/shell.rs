@@ -1,7 +1,7 @@
 //! A folder of its own for each test, and the executable run in it.
 
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::{Command, Stdio};
 use std::sync::atomic::{AtomicU32, Ordering};
 
@@ -115,9 +115,4 @@ pub fn same(expected: &str, found: &str) {
         }
     }
     panic!("texts differ (- expected, + found)\n{report}");
-}
-
-/// A path of the repository.
-pub fn repository(path: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join(path)
 }

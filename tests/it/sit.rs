@@ -222,7 +222,10 @@ fn somebody_who_types_is_answered_line_by_line() {
 fn no_input_is_a_disaster() {
     let folder = Folder::new();
     let long = "x".repeat(300_000);
-    let input = [&b"\xff\xfe\0\n\n#\n\"\nwait 1e300\nwait -5\nwait nan\ncrank 99999999999999\nspeed -0\n"[..], long.as_bytes()];
+    let input = [
+        &b"\xff\xfe\0\n\n#\n\"\nwait 1e300\nwait -5\nwait nan\ncrank 99999999999999\nspeed -0\n"[..],
+        long.as_bytes(),
+    ];
     folder.typed(&format!("sit {JOB} --attempt a.jsonl"), input.concat()).ended(2);
     folder.run(&format!("sit {JOB} --actions missing.txt")).ended(2).complains("can't read missing.txt");
     folder.write("bytes.txt", [0xff, 0xfe]);
