@@ -20,6 +20,13 @@ pub const JACKKNIFE_GROUPS: usize = 10;
 /// `prior` needn't sum to 1; a log-likelihood may be −∞ but no NaN. When nothing at all fits, the
 /// prior stands.
 ///
+/// ```
+/// use faultbay::diagnosis::belief::posterior;
+/// // two causes held alike; a reading that the first makes three times as likely
+/// let p = posterior(&[0.5, 0.5], &[1.0986122886681098, 0.0]);
+/// assert!((p[0] - 0.75).abs() < 1e-12);
+/// ```
+///
 /// # Panics
 /// When the lengths differ, a log-likelihood is NaN or no prior is positive.
 pub fn posterior(prior: &[f64], log_like: &[f64]) -> Vec<f64> {

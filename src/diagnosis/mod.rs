@@ -11,4 +11,4 @@ pub mod reference;
 pub mod worth;
 
 #[cfg(test)]
-mod worked;
+pub(crate) mod worked;

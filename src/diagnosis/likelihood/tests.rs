@@ -20,7 +20,7 @@ fn student_t_has_its_tabulated_height_unit_area_and_the_covariance_given() {
     // scale 1 means covariance 5/3; the height of t₅ at 0 and at 2.015048 (its upper 5 % point)
     let t5 = |x: f64| ops::exp(student_t_log_density(&[x], &[5.0 / 3.0]).unwrap());
     close(t5(0.0), 0.379_606_689_8, 1e-10);
-    close(integral(&t5, 2.015_048, 2000), 0.90, 1e-6);
+    close(integral(t5, 2.015_048, 2000), 0.90, 1e-6);
     let wide = |x: f64| ops::exp(student_t_log_density(&[x], &[0.49]).unwrap());
     close(integral(wide, 200.0, 40_000), 1.0, 1e-8);
     close(integral(|x| x * x * wide(x), 2000.0, 400_000), 0.49, 1e-5);
