@@ -6,6 +6,9 @@
 //! features, whoever marks hands in the readings.
 
 pub mod belief;
+pub mod ensemble;
+pub mod hypothesis;
+pub mod justify;
 pub mod likelihood;
 pub mod reference;
 pub mod worth;
