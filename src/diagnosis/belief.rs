@@ -204,7 +204,11 @@ mod tests {
         }
 
         #[test]
-        fn a_common_factor_changes_nothing((prior, like) in beliefs(), shift in -900.0..900.0_f64, scale in 0.1..10.0_f64) {
+        fn a_common_factor_changes_nothing(
+            (prior, like) in beliefs(),
+            shift in -900.0..900.0_f64,
+            scale in 0.1..10.0_f64,
+        ) {
             let p = posterior(&prior, &like);
             let moved: Vec<f64> = like.iter().map(|l| l + shift).collect();
             let scaled: Vec<f64> = prior.iter().map(|p| p * scale).collect();

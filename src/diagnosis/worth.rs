@@ -141,6 +141,17 @@ mod tests {
     }
 
     #[test]
+    fn only_what_tells_groups_apart_is_worth_anything() {
+        // causes 0 and 1 need the same repair; the test names the cause
+        let naming = [vec![1.0, 0.0, 0.0], vec![0.0, 1.0, 0.0], vec![0.0, 0.0, 1.0]];
+        close(expected_gain_bits(&[0.25, 0.25, 0.5], &naming, &[0, 0, 1]), 1.0, 1e-12);
+        close(expected_gain_bits(&[0.25, 0.25, 0.5], &naming, &each_alone(3)), 1.5, 1e-12);
+        // and this one tells only the two alike apart
+        let inside = [vec![1.0, 0.0], vec![0.0, 1.0], vec![0.5, 0.5]];
+        close(expected_gain_bits(&[0.25, 0.25, 0.5], &inside, &[0, 0, 1]), 0.0, 1e-12);
+    }
+
+    #[test]
     fn a_surprise_from_a_useless_test_counts_and_a_repeat_does_not() {
         assert!(is_material(0.0, &[0.9, 0.1], &[0.6, 0.4]));
         assert!(is_material(0.3, &[0.9, 0.1], &[0.9, 0.1]));

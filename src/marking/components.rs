@@ -240,14 +240,23 @@ mod tests {
         }
 
         #[test]
-        fn evidence_that_does_not_raise_belief_earns_nothing(prior in 0.01..0.99_f64, less in 0.0..=1.0_f64, a in 0.0..=1.0_f64) {
+        fn evidence_that_does_not_raise_belief_earns_nothing(
+            prior in 0.01..0.99_f64,
+            less in 0.0..=1.0_f64,
+            a in 0.0..=1.0_f64,
+        ) {
             let j = justified(prior * less, prior, reference_belief(a));
             prop_assert_eq!(j, 0.0);
             prop_assert_eq!(diagnosis(Match::SameGroup, j), 0.0);
         }
 
         #[test]
-        fn more_belief_never_lowers_justified_or_diagnosis(p in 0.0..1.0_f64, q in 0.0..1.0_f64, prior in 0.01..0.5_f64, a in 0.0..=1.0_f64) {
+        fn more_belief_never_lowers_justified_or_diagnosis(
+            p in 0.0..1.0_f64,
+            q in 0.0..1.0_f64,
+            prior in 0.01..0.5_f64,
+            a in 0.0..=1.0_f64,
+        ) {
             let (low, high) = (p.min(q), p.max(q));
             let of = |p| justified(p, prior, reference_belief(a));
             prop_assert!(of(low) <= of(high));
@@ -277,7 +286,12 @@ mod tests {
         }
 
         #[test]
-        fn waste_and_needless_parts_never_help(g in 0.0..=1.0_f64, w in 0.0..60.0_f64, more in 0.0..60.0_f64, price in 0.0..100.0_f64) {
+        fn waste_and_needless_parts_never_help(
+            g in 0.0..=1.0_f64,
+            w in 0.0..60.0_f64,
+            more in 0.0..60.0_f64,
+            price in 0.0..100.0_f64,
+        ) {
             prop_assert!(choice(g, w + more, 25.0) <= choice(g, w, 25.0));
             prop_assert!(economy(g, price + more, 95.0, w, 25.0) <= economy(g, price, 95.0, w, 25.0));
             prop_assert!(economy(g, price, 95.0, w + more, 25.0) <= economy(g, price, 95.0, w, 25.0));

@@ -185,7 +185,9 @@ mod tests {
 
     proptest! {
         #[test]
-        fn lines_sum_to_the_total_and_none_moves_by_a_hundredth(points in prop::collection::vec(-30.0..30.0_f64, 1..40)) {
+        fn lines_sum_to_the_total_and_none_moves_by_a_hundredth(
+            points in prop::collection::vec(-30.0..30.0_f64, 1..40),
+        ) {
             let whole = hundredths(points.iter().sum());
             let rounded = largest_remainder(&points, whole);
             prop_assert_eq!(rounded.iter().sum::<i64>(), whole);
@@ -195,7 +197,10 @@ mod tests {
         }
 
         #[test]
-        fn a_result_that_moves_no_belief_moves_no_point(beliefs in prop::collection::vec(0.001..0.999_f64, 1..8), at in 0..8_usize) {
+        fn a_result_that_moves_no_belief_moves_no_point(
+            beliefs in prop::collection::vec(0.001..0.999_f64, 1..8),
+            at in 0..8_usize,
+        ) {
             let at = at.min(beliefs.len());
             let mut more = beliefs.clone();
             more.insert(at, if at == 0 { 0.3 } else { beliefs[at - 1] });
@@ -205,7 +210,10 @@ mod tests {
         }
 
         #[test]
-        fn a_wrong_total_is_still_met(points in prop::collection::vec(-1.0..1.0_f64, 1..6), whole in -1000..1000_i64) {
+        fn a_wrong_total_is_still_met(
+            points in prop::collection::vec(-1.0..1.0_f64, 1..6),
+            whole in -1000..1000_i64,
+        ) {
             prop_assert_eq!(largest_remainder(&points, whole).iter().sum::<i64>(), whole);
         }
 

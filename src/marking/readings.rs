@@ -173,7 +173,12 @@ mod tests {
 
     proptest! {
         #[test]
-        fn a_share_whatever_is_written(number in -1e4..1e4_f64, unit in 0..5_usize, true_pa in -9e4..6e5_f64, a in 0.0..5e3_f64) {
+        fn a_share_whatever_is_written(
+            number in -1e4..1e4_f64,
+            unit in 0..5_usize,
+            true_pa in -9e4..6e5_f64,
+            a in 0.0..5e3_f64,
+        ) {
             let unit = U::ALL[unit];
             let (verdict, share) = check(number, unit, true_pa, a);
             prop_assert!((0.0..=1.0).contains(&share));

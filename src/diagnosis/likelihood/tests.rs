@@ -155,7 +155,10 @@ proptest! {
     }
 
     #[test]
-    fn log_sum_exp_agrees_with_the_plain_sum(x in prop::collection::vec(-20.0..20.0_f64, 1..6), shift in -2000.0..2000.0_f64) {
+    fn log_sum_exp_agrees_with_the_plain_sum(
+        x in prop::collection::vec(-20.0..20.0_f64, 1..6),
+        shift in -2000.0..2000.0_f64,
+    ) {
         let plain = ops::ln(x.iter().map(|&v| ops::exp(v)).sum());
         prop_assert!((log_sum_exp(&x) - plain).abs() < 1e-9);
         let moved: Vec<f64> = x.iter().map(|v| v + shift).collect();

@@ -134,7 +134,11 @@ proptest! {
     }
 
     #[test]
-    fn without_any_reading_no_pass_and_no_more_than_procedure(p in 0.0..=1.0_f64, weights in prop::array::uniform5(0.1..100.0_f64), cut in 0.0..100.0_f64) {
+    fn without_any_reading_no_pass_and_no_more_than_procedure(
+        p in 0.0..=1.0_f64,
+        weights in prop::array::uniform5(0.1..100.0_f64),
+        cut in 0.0..100.0_f64,
+    ) {
         use super::super::components::{Match, calibration, diagnosis, justified};
         use super::super::readings::measurement;
         // belief stays at the prior; a lucky right finding
@@ -150,7 +154,11 @@ proptest! {
     }
 
     #[test]
-    fn a_critical_breach_fails_whatever_the_weights(shares in shares(), weights in prop::array::uniform5(0.0..100.0_f64), p_weight in 0.0..100.0_f64) {
+    fn a_critical_breach_fails_whatever_the_weights(
+        shares in shares(),
+        weights in prop::array::uniform5(0.0..100.0_f64),
+        p_weight in 0.0..100.0_f64,
+    ) {
         let mut before = marks(shares, weights);
         before[3].weight = p_weight;
         let mut after = before.clone();
