@@ -17,6 +17,7 @@ mod perceive;
 mod rules;
 mod sheet;
 pub mod truth;
+pub mod words;
 mod work;
 
 use std::collections::BTreeSet;

@@ -3,5 +3,8 @@
 mod arrows;
 mod physics;
 mod reference_plant;
+mod scenario_files;
+mod shell;
+mod sit;
 mod source;
 mod tidy;
