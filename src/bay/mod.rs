@@ -253,6 +253,11 @@ impl Bay {
         self.car.work()
     }
 
+    /// Idle speed on the card, 1/min.
+    pub fn idle_speed(&self) -> f64 {
+        self.control.idle
+    }
+
     /// Simulated minutes charged so far.
     pub fn charged_minutes(&self) -> f64 {
         (self.now - self.exempt) as f64 / MINUTE as f64

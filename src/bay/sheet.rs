@@ -215,6 +215,24 @@ impl Bay {
         Ok(format!("Line {}: {subject}, {seen}.", self.sheet.lines.len()))
     }
 
+    /// On a vehicle of a reference set: a note that found nothing to look at still takes its line,
+    /// with the first word of the list, so that lines stay aligned.
+    pub(crate) fn fill_missing_note(&mut self, what: Perceived) {
+        let notes = self.sheet.lines.len();
+        if self.sheet.evidence.last().is_some_and(|e| e.at == self.now && e.line == notes) {
+            return;
+        }
+        if self.perceived(what).is_err()
+            && let Some(&word) = Self::words_for(what).first()
+        {
+            self.sheet.evidence.push(Evidence {
+                line: notes + 1,
+                at: self.now,
+                kind: EvidenceKind::Word { what, was: word, written: word.into() },
+            });
+        }
+    }
+
     pub(super) fn predict(&mut self, prediction: &Prediction) -> Result<String, String> {
         if let Some(name) = &prediction.candidate
             && self.job.candidate(name).is_none()
