@@ -273,6 +273,8 @@ impl Bay {
             Watch::Probes(times) => times[self.next_probe..].first().copied().map(|t| t.max(self.now)),
             Watch::Samples => {
                 let last = self.trace.at.last().copied().unwrap_or(0).max(self.purge_of_samples());
+                // an action shortens the interval from its own time on, not backwards
+                let last = last.max(self.last_action);
                 let idle = last.saturating_sub(self.last_action);
                 let interval = match idle {
                     i if i < 2 * MINUTE => SECOND / 50,
