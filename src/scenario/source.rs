@@ -6,6 +6,7 @@
 //! parser. It runs first and keeps the limits on nesting and number of values, so that nothing
 //! later meets a text that could exhaust memory or stack.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// Deepest nesting of brackets; a job needs six.
@@ -51,7 +52,7 @@ struct Node {
 /// A walked text.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Source<'t> {
-    text: &'t str,
+    text: Cow<'t, str>,
     root: Node,
 }
 
@@ -60,7 +61,9 @@ impl<'t> Source<'t> {
     ///
     /// # Errors
     /// See [`ScanError`].
-    pub fn scan(text: &'t str) -> Result<Self, ScanError> {
+    pub fn scan(text: impl Into<Cow<'t, str>>) -> Result<Self, ScanError> {
+        let owned = text.into();
+        let text: &str = &owned;
         let mut scanner = Scanner { text, bytes: text.as_bytes(), at: 0, values: 0 };
         scanner.attributes()?;
         let root = scanner.value(0)?;
@@ -68,12 +71,17 @@ impl<'t> Source<'t> {
         if scanner.at < text.len() {
             return Err(ScanError::Broken(scanner.at));
         }
-        Ok(Self { text, root })
+        Ok(Self { text: owned, root })
+    }
+
+    /// The text.
+    pub fn text(&self) -> &str {
+        &self.text
     }
 
     /// The whole value of the file.
     pub fn root(&self) -> At<'_> {
-        At { text: self.text, node: &self.root, missed: false }
+        At { text: &self.text, node: &self.root, missed: false }
     }
 }
 
@@ -456,10 +464,10 @@ mod tests {
     #[test]
     fn depth_and_number_are_bounded() {
         let deep = "(".repeat(100_000);
-        assert!(matches!(Source::scan(&deep), Err(ScanError::TooDeep(_))));
+        assert!(matches!(Source::scan(deep), Err(ScanError::TooDeep(_))));
         let many = format!("[{}]", "1,".repeat(MOST_VALUES + 1));
-        assert!(matches!(Source::scan(&many), Err(ScanError::TooMany(_))));
+        assert!(matches!(Source::scan(many), Err(ScanError::TooMany(_))));
         let comment = "/*".repeat(100_000);
-        assert_eq!(Source::scan(&comment), Err(ScanError::Broken(0)));
+        assert_eq!(Source::scan(comment), Err(ScanError::Broken(0)));
     }
 }
