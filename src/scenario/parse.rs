@@ -466,25 +466,34 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
                 .label(format!("{close} expected here at the latest"))
                 .also(opened..opened + 1, "opened here")
         }
-        ScanError::Broken(at) => match text[at.min(text.len())..].chars().next() {
-            None => {
-                plain(at..at, "there is nothing in this file").help("a file begins with Plant(, Job( or Rubric(")
+        ScanError::Unclosed(at) if text[at..].starts_with('/') => {
+            plain(at..at + 2, "a comment begins here and never ends").label("opened here")
+        }
+        ScanError::Unclosed(at) => plain(at..at + 1, "a text begins here and never ends")
+            .label("opened here")
+            .help("texts end with the quote they began with; a quote inside is written \\\""),
+        ScanError::Stray { at, text: before } => {
+            let Some(c) = text.get(at..).and_then(|rest| rest.chars().next()) else {
+                let empty = text.trim().is_empty();
+                let words = if empty { "there is nothing in this file" } else { "the file ends too early" };
+                return plain(at..at, words).help("a file is one Plant( … ), Job( … ) or Rubric( … )");
+            };
+            let trailing = trouble.is_some_and(|t| matches!(t.error, ron::Error::TrailingCharacters));
+            let words = if trailing {
+                "the file should end before this".to_owned()
+            } else if at > 0 && (c.is_alphanumeric() || "([{_\"'".contains(c)) {
+                "a comma is missing before this".to_owned()
+            } else {
+                format!("{c:?} can't stand here")
+            };
+            let diagnostic = plain(at..at + c.len_utf8(), &words).label("up to here it could be read");
+            match before {
+                Some(start) => diagnostic
+                    .also(start..start + 1, "a text that runs over the end of its line begins here")
+                    .help("is the quote missing that ends it?"),
+                None => diagnostic,
             }
-            Some('"' | '\'') => plain(at..at + 1, "a text begins here and never ends")
-                .label("opened here")
-                .help("texts end with the quote they began with; a quote inside is written \\\""),
-            Some('/') => plain(at..at + 2, "a comment begins here and never ends").label("opened here"),
-            Some(c) => {
-                let before_root_end =
-                    at > 0 && trouble.is_none_or(|t| !matches!(t.error, ron::Error::TrailingCharacters));
-                let words = if before_root_end && (c.is_alphanumeric() || "([{_".contains(c)) {
-                    "a comma is missing before this".to_owned()
-                } else {
-                    format!("{c:?} can't stand here")
-                };
-                plain(at..at + c.len_utf8(), &words).label("up to here it could be read")
-            }
-        },
+        }
         ScanError::TooDeep(at) | ScanError::TooMany(at) => plain(at..at + 1, "this can't be read"),
     }
 }
