@@ -249,8 +249,7 @@ mod tests {
     }
 
     /// Ready to run, so that chance alone needn't find the way there.
-    const READY: &[&str] =
-        &["fit pump-in", "purge", "zero", "key on", "crank 10", "wait 15", "crank 10", "wait 15"];
+    const READY: &[&str] = &["fit pump-in", "purge", "zero", "key on", "crank 10", "wait 15"];
 
     fn sit(job: &Job, steps: &[Step]) -> (Sitting, String) {
         let mut sitting = Sitting::begin(job.clone(), 3, Some("N. N.")).unwrap();
