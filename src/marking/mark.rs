@@ -83,9 +83,10 @@ pub fn mark(job: &Job, attempt: &Attempt, watch: &dyn Watch) -> Result<Mark, Str
             .to_owned()
     })?;
     let until = counts_until(closed.bay());
-    let finding = closed.bay().finding().and_then(|f| {
-        job.candidates.iter().position(|c| c.name == f.candidate).map(|candidate| (f, candidate))
-    });
+    let finding = closed
+        .bay()
+        .finding()
+        .and_then(|f| job.candidates.iter().position(|c| c.name == f.candidate).map(|candidate| (f, candidate)));
     let first = Half { whole: watch, from: 0.0, span: 0.7 };
     let justified = justify(job, closed.bay(), &script, until, VEHICLES, &first)?;
     let second = Half { whole: watch, from: 0.7, span: 0.3 };
@@ -189,9 +190,9 @@ impl Case<'_> {
         let (_, end) = self.belief_in_finding();
         let j = self.share_j();
         let scores: Vec<f64> = self.readings.iter().map(|s| s.score.share).collect();
-        let c = self.finding.map_or(0.0, |(f, _)| {
-            calibration(f64::from(f.confidence) / 100.0, end, self.material_lines())
-        });
+        let c = self
+            .finding
+            .map_or(0.0, |(f, _)| calibration(f64::from(f.confidence) / 100.0, end, self.material_lines()));
         let part = |component, share, weight| ComponentMark { component, share, weight };
         let mut marks = vec![
             part(Component::Diagnosis, diagnosis(self.matched(), j), rubric.diagnosis),
@@ -268,7 +269,8 @@ impl Case<'_> {
     }
 
     fn truth_label(&self) -> String {
-        self.truth.map_or_else(|| "a cause that no candidate covers".into(), |t| quoted(&self.job.candidates[t].label))
+        self.truth
+            .map_or_else(|| "a cause that no candidate covers".into(), |t| quoted(&self.job.candidates[t].label))
     }
 
     fn draft_diagnosis(&self, marks: &[ComponentMark]) -> Draft {
@@ -293,10 +295,9 @@ impl Case<'_> {
         let full = full_points(marks, Component::Justified);
         let steps: Vec<_> = self.justified.steps.iter().filter(|s| s.material).collect();
         let Some((_, d)) = self.finding.filter(|_| !steps.is_empty()) else {
-            let label = self.finding.map_or_else(
-                || "any finding".to_owned(),
-                |(_, d)| quoted(&self.job.candidates[d].label),
-            );
+            let label = self
+                .finding
+                .map_or_else(|| "any finding".to_owned(), |(_, d)| quoted(&self.job.candidates[d].label));
             return vec![Draft {
                 component,
                 points: 0.0,

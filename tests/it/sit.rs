@@ -72,7 +72,10 @@ fn a_whole_job_from_a_script() {
     assert!(!ran.out.contains(['\x1b', '\t', '|']), "a screen reader would stumble:\n{}", ran.out);
     assert_eq!(ran.err, "");
     let lines = folder.read("a.jsonl");
-    assert!(lines.starts_with("{\"format\":\"faultbay-attempt\",\"version\":1,\"job\":\"nothing-wrong\","), "{lines}");
+    assert!(
+        lines.starts_with("{\"format\":\"faultbay-attempt\",\"version\":1,\"job\":\"nothing-wrong\","),
+        "{lines}"
+    );
     assert!(lines.lines().next().unwrap().contains("\"name\":\"Ada\""));
     let actions = SCRIPT.lines().filter(|line| !line.is_empty() && !line.starts_with('#')).count() - 2;
     assert_eq!(lines.lines().count(), 1 + actions, "trace and sheet aren't actions, everything else is");
