@@ -1063,8 +1063,8 @@ impl Network {
         let bears = match e.stopped_by_gas {
             None => Slope { value: 1.0, slope: 0.0 },
             Some(limit) => {
-                let s = smooth_step((limit - gas) / (0.3 * limit));
-                Slope { value: s.value, slope: -s.slope / (0.3 * limit) }
+                let s = smooth_step((limit - gas) / (0.2 * limit));
+                Slope { value: s.value, slope: -s.slope / (0.2 * limit) }
             }
         };
         let own = asked * served.value * alive.value * bears.value;
