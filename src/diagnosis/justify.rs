@@ -179,7 +179,14 @@ fn evidence(row: &Row, lines: &[usize]) -> Evidence {
 
 /// Bits that line `i` was expected to tell, given the belief before it: over reference vehicles of
 /// each candidate, how far its own showing would move that belief.
-fn expected_bits(reference: &Reference, causes: &[Vec<Stratum>], pooled: &Pooled, row: &Row, i: usize, before: &[f64]) -> f64 {
+fn expected_bits(
+    reference: &Reference,
+    causes: &[Vec<Stratum>],
+    pooled: &Pooled,
+    row: &Row,
+    i: usize,
+    before: &[f64],
+) -> f64 {
     const SHOWINGS: usize = 12;
     let h = entropy_bits(before);
     let mut expected = 0.0;
@@ -188,8 +195,7 @@ fn expected_bits(reference: &Reference, causes: &[Vec<Stratum>], pooled: &Pooled
         if before[candidate] < 1e-4 {
             continue;
         }
-        let members: Vec<&Flat> =
-            reference.vehicles.iter().filter(|v| v.0 == candidate).map(|v| &v.3).collect();
+        let members: Vec<&Flat> = reference.vehicles.iter().filter(|v| v.0 == candidate).map(|v| &v.3).collect();
         let step = (members.len() / SHOWINGS).max(1);
         let shown: Vec<&&Flat> = members.iter().step_by(step).collect();
         for flat in &shown {
@@ -243,15 +249,18 @@ pub fn justify(
     let prior = prior(job);
     let script = relevant(script, until);
     let observed = super::ensemble::features(bay).ok_or("a recorded window holds no sample")?;
-    let counted: Vec<usize> = bay.evidence().iter().enumerate().filter(|(_, e)| e.at <= until).map(|(i, _)| i).collect();
+    let counted: Vec<usize> =
+        bay.evidence().iter().enumerate().filter(|(_, e)| e.at <= until).map(|(i, _)| i).collect();
     if counted.is_empty() || script.is_empty() {
         return Ok(Justified { prior, steps: vec![], left_out: vec![], vehicles: 0 });
     }
     let observed: Row = observed[..counted.len()].to_vec();
     let draws = draws(job, vehicles);
     let rows = run(job, &draws, &script, &probes(bay), watch).ok_or("cancelled")?;
-    let rows: Vec<Option<Row>> =
-        rows.into_iter().map(|r| r.filter(|r| r.len() >= counted.len()).map(|r| r[..counted.len()].to_vec())).collect();
+    let rows: Vec<Option<Row>> = rows
+        .into_iter()
+        .map(|r| r.filter(|r| r.len() >= counted.len()).map(|r| r[..counted.len()].to_vec()))
+        .collect();
     let reference = Reference::new(job, &draws, &rows, &observed);
     let (causes, pool) = reference.strata(None)?;
     let mut steps: Vec<Step> = vec![];
