@@ -88,7 +88,8 @@ pub struct Reference {
 }
 
 impl Reference {
-    fn new(job: &Job, draws: &[Draw], rows: &[Option<Row>], like: &Row) -> Self {
+    /// From simulated rows; `like` is a row whose words give the vocabularies.
+    pub fn new(job: &Job, draws: &[Draw], rows: &[Option<Row>], like: &Row) -> Self {
         let vocabulary = like
             .iter()
             .flatten()
@@ -144,7 +145,39 @@ impl Reference {
     }
 }
 
-/// Evidence of the first `lines` lines of an observed row.
+/// Strata of all candidates, ready to weigh rows.
+pub struct Weigher {
+    causes: Vec<Vec<Stratum>>,
+    pooled: Pooled,
+}
+
+impl Weigher {
+    /// Log-likelihood of every candidate, "none of these" last.
+    ///
+    /// # Errors
+    /// When the evidence can't be used.
+    pub fn log_likelihoods(&self, evidence: &Evidence) -> Result<Vec<f64>, String> {
+        log_likelihoods(&self.causes, &self.pooled, evidence).map_err(|e| e.to_string())
+    }
+}
+
+impl Reference {
+    /// Strata of all candidates.
+    ///
+    /// # Errors
+    /// When a candidate has no usable vehicle.
+    pub fn weigher(&self) -> Result<Weigher, String> {
+        let (causes, pooled) = self.strata(None)?;
+        Ok(Weigher { causes, pooled })
+    }
+}
+
+/// Evidence of a whole row.
+pub fn evidence_of(row: &Row) -> Evidence {
+    evidence(row, &(0..row.len()).collect::<Vec<_>>())
+}
+
+/// Evidence of some lines of an observed row.
 fn evidence(row: &Row, lines: &[usize]) -> Evidence {
     let mut e = Evidence::default();
     let (mut number, mut word) = (0, 0);
