@@ -106,7 +106,8 @@ fn proven(page: &mut Page<'_>, span: Range<usize>, fault: &Fault, place: &str, p
             .apply(&mut sick, &mut KitFaults::default(), &instance)
             .and_then(|()| assemble(&sick, &Rig::default(), Detail::COARSE).map(drop));
         if let Err(words) = done {
-            page.say(page.at(id::FAULT_PLACE, span, words).label("here"));
+            let message = format!("{} ({}) can't sit at {place:?}", fault.code, fault.name);
+            page.say(page.at(id::FAULT_PLACE, span, message).label(words));
             return None;
         }
     }
