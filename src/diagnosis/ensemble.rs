@@ -33,6 +33,10 @@ impl Watch for Unwatched {
 
 /// Windows at least this long also give a slope.
 const SLOPE_FROM: Micros = 3 * SECOND;
+/// How far a level may lie from the described plant's for reasons that aren't modelled (what priming
+/// left in the line, the exact height of the tapping), mbar. Engineering estimate; it keeps a
+/// difference of a few millibar from settling anything.
+const MODEL_MBAR: f64 = 3.0;
 /// Looks at the gauge in each window.
 const PROBES: u64 = 12;
 
@@ -82,12 +86,12 @@ pub fn features(bay: &Bay) -> Option<Row> {
                 let w = window(bay.trace(), &bay.trace().mbar, *from, *to)?;
                 let mut list = vec![Feature::Number {
                     value: w.level,
-                    random: w.level_error.max(0.1),
+                    random: (w.level_error * w.level_error + MODEL_MBAR * MODEL_MBAR).sqrt(),
                     resolution: crate::instrument::transducer::STEP_MBAR,
                 }];
                 if to - from >= SLOPE_FROM {
                     let span = (to - from) as f64 * 1e-6;
-                    let least = 0.3 / span;
+                    let least = MODEL_MBAR / span;
                     let random = if w.slope_error.is_finite() { w.slope_error.max(least) } else { 10.0 * least };
                     list.push(Feature::Number { value: w.slope, random, resolution: 0.0 });
                 }

@@ -23,7 +23,7 @@ pub struct Draw {
     pub severity: f64,
 }
 
-/// Vehicles for every candidate of a job, `each` a candidate (at least 24 a band).
+/// Vehicles for every candidate of a job, `each` a candidate (at least 16 a band).
 pub fn draws(job: &Job, each: usize) -> Vec<Draw> {
     let mut all = vec![];
     for (candidate, c) in job.candidates.iter().enumerate() {
@@ -32,7 +32,7 @@ pub fn draws(job: &Job, each: usize) -> Vec<Draw> {
         } else {
             c.vehicles.iter().flat_map(|b| places(job, b)).map(Some).collect()
         };
-        let count = (each / bands.len()).max(24);
+        let count = (each / bands.len()).max(16);
         for (band, b) in bands.iter().enumerate() {
             for i in 0..count {
                 let seed = child_seed(reference_seed(job), &c.name, (band * 100_000 + i) as u64);

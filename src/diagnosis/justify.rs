@@ -13,7 +13,7 @@ use crate::scenario::model::Job;
 /// Prior of "none of these".
 pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
-pub const VEHICLES: usize = 120;
+pub const VEHICLES: usize = 72;
 
 /// One step: a line of the sheet and the belief after it.
 #[derive(Clone, Debug, PartialEq)]
