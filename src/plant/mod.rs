@@ -13,6 +13,7 @@ pub mod law;
 pub mod network;
 pub mod sparse;
 pub mod step;
+pub mod vehicle;
 
 use serde::{Deserialize, Serialize};
 

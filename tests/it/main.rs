@@ -1,0 +1,4 @@
+//! Everything above the unit: one binary, one link.
+
+mod physics;
+mod reference_plant;
