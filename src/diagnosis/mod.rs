@@ -1,1 +1,17 @@
-//! (in work)
+//! What the evidence justifies: how likely each candidate cause makes the readings, the belief
+//! that follows, and what a further test would be worth.
+//!
+//! Pure mathematics over plain numbers. Nothing here knows which cause is the true one, what a
+//! learner wrote or what time it is; whoever simulates the reference vehicles hands in their
+//! features, whoever marks hands in the readings.
+
+pub mod belief;
+pub mod ensemble;
+pub mod hypothesis;
+pub mod justify;
+pub mod likelihood;
+pub mod reference;
+pub mod worth;
+
+#[cfg(test)]
+pub(crate) mod worked;

@@ -1,2 +1,13 @@
-//! (in work)
+//! From evidence to points: components, the total with its gates, and a ledger in which every
+//! hundredth of a point has a sentence.
+//!
+//! Pure functions over plain numbers. J, X, S and C never see which cause is the true one; the
+//! truth enters through D (the match), R (which parts were sound), M (true values) and the result.
+
+pub mod claims;
+pub mod components;
+pub mod ledger;
 pub mod model;
+pub mod readings;
+pub mod result;
+pub mod sentence;

@@ -624,8 +624,8 @@ impl Assembly {
         y[new.x] = self.net.excess_for(v, p, free);
     }
 
-    /// A vessel at air pressure with a share of gas in it.
-    fn fill_with(&self, y: &mut [f64], v: usize, gas: f64) {
+    /// Puts a vessel at air pressure with a share of gas in it.
+    pub(super) fn fill_with(&self, y: &mut [f64], v: usize, gas: f64) {
         let net = &self.net;
         let vessel = &net.vessels[v];
         let p = net.medium.air;

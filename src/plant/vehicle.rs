@@ -143,6 +143,16 @@ impl Vehicle {
         Ok(())
     }
 
+    /// Fills a vessel with a share of gas at air pressure, as a part fitted dry.
+    pub fn fill_with_gas(&mut self, now: u64, vessel: &str, gas: f64) {
+        self.cover(now);
+        let y = self.stepper.stop_at(&self.assembly.net, now);
+        if let Some(v) = self.assembly.net.vessel(vessel) {
+            self.assembly.fill_with(y, v, gas);
+        }
+        self.stepper.restart(self.ramps.iter().map(|r| r.ends).min());
+    }
+
     /// State at a covered time.
     pub fn at(&self, t: u64, out: &mut [f64]) {
         self.stepper.at(t, out);

@@ -1,4 +1,10 @@
 //! Everything above the unit: one binary, one link.
 
+mod arrows;
 mod physics;
 mod reference_plant;
+mod scenario_files;
+mod shell;
+mod sit;
+mod source;
+mod tidy;

@@ -1,0 +1,156 @@
+//! From an action to what happens.
+
+use super::Bay;
+use super::action::{Action, Key, MINUTE, Micros, SECOND, SafetyStep};
+
+/// Longest single wait, s: a week.
+const LONGEST_WAIT_S: f64 = 604_800.0;
+/// Waiting time after running before a joint is opened.
+const COOL_DOWN: Micros = 10 * MINUTE;
+
+impl Bay {
+    pub(super) fn perform(&mut self, action: &Action) -> Result<String, String> {
+        match action {
+            Action::MakeSafe { step } => self.make_safe(*step),
+            Action::Ask { question } => self.ask(question),
+            Action::Look { part } => self.look(part),
+            Action::FitTee { joint, new_seals } => self.fit_tee(joint, *new_seals),
+            Action::RemoveTee { new_seals } => self.remove_tee(*new_seals),
+            Action::Purge => self.purge(),
+            Action::Zero => self.zero(),
+            Action::Key { to } => self.turn_key(*to),
+            Action::Crank { secs } => self.try_crank(*secs),
+            Action::Speed { rpm } => self.set_speed(*rpm),
+            Action::Valve { open } => self.move_valve(*open),
+            Action::Cap { open } => self.set_cap(*open),
+            Action::Container { joint } => self.set_container(joint.as_deref()),
+            Action::Prime { strokes } => self.prime(*strokes),
+            Action::Wait { secs } => self.wait(*secs),
+            Action::Record { reading } => self.record(reading),
+            Action::Amend { line, reading } => self.amend(*line, reading),
+            Action::Note { what, seen } => self.note(*what, seen),
+            Action::Predict { prediction } => self.predict(prediction),
+            Action::Believe { points } => self.believe(points),
+            Action::Submit { finding } => self.submit(finding),
+            Action::Repair { part, remedy } => self.repair(part, *remedy),
+            Action::Bleed => self.bleed(),
+            Action::LeakCheck => self.leak_check(),
+            Action::HandBack => self.hand_back(),
+        }
+    }
+
+    fn make_safe(&mut self, step: SafetyStep) -> Result<String, String> {
+        let start = self.now;
+        let (span, says) = match step {
+            SafetyStep::Protection => (MINUTE / 2, "Nitrile gloves and safety glasses on."),
+            SafetyStep::Ventilation => (MINUTE / 2, "Extraction on, doors open, no ignition source near."),
+            SafetyStep::Extinguisher => (MINUTE / 2, "Foam extinguisher stands within reach."),
+            SafetyStep::Chocks => (MINUTE / 2, "Neutral, parking brake on, wheels chocked."),
+            SafetyStep::DripTray => (MINUTE / 2, "Tray under the joint, absorbent ready."),
+            SafetyStep::PressureAway => {
+                self.engine_must_stand()?;
+                let since = self.control.last_turned.map_or(COOL_DOWN, |t| self.now - t);
+                (
+                    COOL_DOWN.saturating_sub(since).max(MINUTE / 2),
+                    "Ten minutes since the engine turned; pressure is away and parts can be touched.",
+                )
+            }
+        };
+        if !self.safety.insert(step) {
+            return Ok("That is done already.".into());
+        }
+        self.advance_to(self.now + span);
+        self.exempt += self.now - start;
+        Ok(says.into())
+    }
+
+    fn ask(&mut self, name: &str) -> Result<String, String> {
+        let Some(question) = self.job.questions.iter().find(|q| q.name == name) else {
+            let names: Vec<&str> = self.job.questions.iter().map(|q| q.name.as_str()).collect();
+            return Err(format!("That isn't one of the questions. Ask one of: {}.", names.join(", ")));
+        };
+        let says = question.answer.clone();
+        self.advance_to(self.now + MINUTE);
+        Ok(says)
+    }
+
+    fn turn_key(&mut self, to: Key) -> Result<String, String> {
+        if to == self.key {
+            return Err("The key stands there already.".into());
+        }
+        match to {
+            Key::On => {
+                self.key = Key::On;
+                self.control.stalled = false;
+                Ok("Key on: lamps on, engine not turned.".into())
+            }
+            Key::Off => {
+                let ran = self.control.running;
+                self.stop_engine();
+                Ok(if ran { "Key off: the engine runs down.".into() } else { "Key off.".into() })
+            }
+        }
+    }
+
+    fn try_crank(&mut self, secs: f64) -> Result<String, String> {
+        if !(0.5..=60.0).contains(&secs) {
+            return Err("The starter takes 0.5 to 60 seconds.".into());
+        }
+        if self.key == Key::Off {
+            return Err("The key is off.".into());
+        }
+        if self.control.running {
+            if self.hypothetical {
+                return Ok(String::new());
+            }
+            return Err("The engine runs: the starter would grind.".into());
+        }
+        if self.control.is_cranking() {
+            return Err("The starter is turning already.".into());
+        }
+        self.before_cranking(secs);
+        self.crank(secs);
+        Ok("The starter turns the engine.".into())
+    }
+
+    fn set_speed(&mut self, rpm: f64) -> Result<String, String> {
+        if !self.control.running {
+            return Err("The engine doesn't run.".into());
+        }
+        let (low, high) = (self.control.idle, 1.2 * self.control.raised);
+        if !(low - 1.0..=high).contains(&rpm) {
+            return Err(format!("The engine can be held between {low:.0} and {high:.0} 1/min here."));
+        }
+        self.hold_speed(rpm);
+        self.mark(&if rpm <= low + 1.0 { "idle".to_owned() } else { format!("{rpm:.0}") });
+        Ok(if rpm <= low + 1.0 { "Back to idle.".into() } else { format!("Held at {rpm:.0} 1/min.") })
+    }
+
+    fn move_valve(&mut self, open: f64) -> Result<String, String> {
+        let Some(valve) = self.car.assembly().valve else {
+            return Err("There is no valve in the line: the tee isn't fitted.".into());
+        };
+        if !(0.0..=1.0).contains(&open) {
+            return Err("The lever goes from 0 (shut) to 1 (open).".into());
+        }
+        self.car.ramp(self.now, valve, open, 3 * SECOND / 10);
+        let (word, says) = match open {
+            o if o <= 0.0 => ("valve shut", "Valve shut.".to_owned()),
+            o if o >= 1.0 => ("valve open", "Valve open.".to_owned()),
+            o => ("valve part", format!("Valve lever at {:.0} in 100.", o * 100.0)),
+        };
+        self.mark(word);
+        Ok(says)
+    }
+
+    fn wait(&mut self, secs: f64) -> Result<String, String> {
+        if !(0.0..=LONGEST_WAIT_S).contains(&secs) {
+            return Err("A wait lasts between no time and a week.".into());
+        }
+        self.advance_to(self.now + (secs * 1e6).round() as Micros);
+        Ok(match secs {
+            s if s >= 120.0 => format!("{:.0} minutes pass.", s / 60.0),
+            s => format!("{s:.0} seconds pass."),
+        })
+    }
+}

@@ -1,0 +1,153 @@
+//! Rules of safe and proper work. One table: name, class, what it is and why.
+//!
+//! A rule counts once a sitting, however often it is broken.
+
+use super::Bay;
+use super::action::{Micros, SafetyStep};
+use super::observation::{Breach, BreachClass};
+
+/// A rule.
+pub struct Rule {
+    /// Stable name.
+    pub name: &'static str,
+    /// How bad a breach is.
+    pub class: BreachClass,
+    /// What happened and why it matters.
+    pub words: &'static str,
+}
+
+use BreachClass::{Critical, Major, Minor};
+
+const fn rule(name: &'static str, class: BreachClass, words: &'static str) -> Rule {
+    Rule { name, class, words }
+}
+
+/// Every rule this version watches.
+pub static RULES: &[Rule] = &[
+    rule(
+        "no-protection",
+        Major,
+        "A fuel joint was opened without gloves and eye protection. Fuel in the eyes injures; on the skin it harms slowly.",
+    ),
+    rule(
+        "no-pressure-wait",
+        Major,
+        "A joint was opened without waiting for pressure and heat to go. Beside high-pressure parts the rule here is ten minutes, or the maker's time if longer.",
+    ),
+    rule("old-seal", Major, "A single-use seal was used again. It lets air in or fuel out."),
+    rule(
+        "no-chocks",
+        Major,
+        "The engine was cranked without brake, neutral and chocks. The vehicle can move onto somebody.",
+    ),
+    rule("dead-head-long", Major, "The valve was shut under the running pump for more than five seconds."),
+    rule("dead-head-fast", Major, "The valve was shut, or kept shut, above idle speed."),
+    rule("dead-head-again", Minor, "A second dead-head came within a minute of the first."),
+    rule("pump-dry", Major, "The pump ran on air for more than ten seconds. Fuel is its lubricant."),
+    rule("no-leak-check", Major, "Joints were disturbed and the vehicle was handed back without a leak check."),
+    rule(
+        "valve-shut-at-hand-back",
+        Critical,
+        "The vehicle was handed back with the tee's valve shut or part-shut in its fuel line.",
+    ),
+    rule("leak-at-hand-back", Critical, "The vehicle was handed back with a leaking joint of our own making."),
+    rule("no-ventilation", Minor, "Work with fuel or a running engine began without ventilation."),
+    rule("no-extinguisher", Minor, "A fuel joint was opened without an extinguisher within reach."),
+    rule("no-tray", Minor, "A fuel joint was opened without a tray under it."),
+    rule("no-zero", Minor, "A reading was written down before the instrument was zeroed at this joint."),
+    rule("no-source", Minor, "A verdict was given without saying where the limit comes from."),
+    rule("long-crank", Minor, "The starter was used for more than fifteen seconds without a rest."),
+    rule("evidence-lost", Minor, "A part was changed before any reading was taken across it."),
+    rule("tool-left", Minor, "The test tee was left in the vehicle."),
+];
+
+/// The rule with this name.
+pub fn by_name(name: &str) -> Option<&'static Rule> {
+    RULES.iter().find(|r| r.name == name)
+}
+
+/// What was broken so far.
+#[derive(Default)]
+pub(super) struct Rules {
+    breaches: Vec<Breach>,
+    pub(super) joints_disturbed: Option<Micros>,
+    pub(super) leak_checked: Option<Micros>,
+    first_repair: Option<Micros>,
+}
+
+impl Rules {
+    pub(super) fn breaches(&self) -> &[Breach] {
+        &self.breaches
+    }
+
+    pub(super) fn first_repair(&self) -> Option<Micros> {
+        self.first_repair
+    }
+
+    pub(super) fn repaired(&mut self, at: Micros) {
+        self.first_repair.get_or_insert(at);
+    }
+}
+
+impl Bay {
+    /// Notes a breach of a rule, once.
+    pub(super) fn breach(&mut self, name: &str) {
+        if self.hypothetical || self.rules.breaches.iter().any(|b| b.rule == name) {
+            return;
+        }
+        if let Some(rule) = by_name(name) {
+            self.rules.breaches.push(Breach {
+                at: self.now,
+                class: rule.class,
+                rule: rule.name.into(),
+                words: rule.words.into(),
+            });
+        }
+    }
+
+    fn require(&mut self, step: SafetyStep, rule: &str) {
+        if !self.safety.contains(&step) {
+            self.breach(rule);
+        }
+    }
+
+    /// Rules for opening a fuel joint. The worst comes first, so that it is the one reported.
+    pub(super) fn before_opening(&mut self) {
+        self.require(SafetyStep::Protection, "no-protection");
+        if self.control.last_turned.is_some() && !self.safety.contains(&SafetyStep::PressureAway) {
+            self.breach("no-pressure-wait");
+        }
+        self.require(SafetyStep::Ventilation, "no-ventilation");
+        self.require(SafetyStep::Extinguisher, "no-extinguisher");
+        self.require(SafetyStep::DripTray, "no-tray");
+        self.rules.joints_disturbed = Some(self.now);
+    }
+
+    /// Rules for turning the engine.
+    pub(super) fn before_cranking(&mut self, secs: f64) {
+        self.require(SafetyStep::Chocks, "no-chocks");
+        self.require(SafetyStep::Ventilation, "no-ventilation");
+        if secs > 15.0 {
+            self.breach("long-crank");
+        }
+        // the engine will be hot and the line under pressure again
+        self.safety.remove(&SafetyStep::PressureAway);
+    }
+
+    /// Rules at hand-back.
+    pub(super) fn at_hand_back(&mut self) {
+        if let Some(valve) = self.car.assembly().valve {
+            if self.car.state_at(self.now, valve) < 0.9 {
+                self.breach("valve-shut-at-hand-back");
+            }
+            self.breach("tool-left");
+        }
+        if let Some(disturbed) = self.rules.joints_disturbed {
+            if self.rules.leak_checked.is_none_or(|t| t < disturbed) {
+                self.breach("no-leak-check");
+            } else if !self.hidden.own_holes().is_empty() {
+                self.breach("leak-at-hand-back");
+            }
+        }
+    }
+}

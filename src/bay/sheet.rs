@@ -1,0 +1,291 @@
+//! The paper: test sheet, notes, predictions, points and the finding.
+
+use super::Bay;
+use super::action::{Finding, Micros, Perceived, Prediction, Reading, SECOND, State};
+use super::observation::SheetLine;
+
+/// What a recorded line rests on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Evidence {
+    /// Line of the sheet, from 1.
+    pub line: usize,
+    /// When it was written.
+    pub at: Micros,
+    /// What it is.
+    pub kind: EvidenceKind,
+}
+
+/// The kinds of evidence.
+#[derive(Clone, Debug, PartialEq)]
+pub enum EvidenceKind {
+    /// A pressure over a window of the trace.
+    Level {
+        /// The state the learner names.
+        state: State,
+        /// Start and end.
+        window: (Micros, Micros),
+        /// Joint at which the tee sat.
+        joint: String,
+        /// What was written: value and, if there was one, unit.
+        written: (f64, Option<crate::units::PressureUnit>),
+    },
+    /// Something perceived, as it really was at that moment.
+    Word {
+        /// What.
+        what: Perceived,
+        /// How it was.
+        was: &'static str,
+        /// What the learner wrote.
+        written: String,
+    },
+}
+
+/// Everything written so far.
+#[derive(Default)]
+pub(super) struct Sheet {
+    lines: Vec<SheetLine>,
+    evidence: Vec<Evidence>,
+    predictions: Vec<(Micros, Prediction)>,
+    beliefs: Vec<(Micros, Vec<u8>)>,
+    finding: Option<(Micros, Finding)>,
+}
+
+impl Sheet {
+    pub(super) fn lines(&self) -> &[SheetLine] {
+        &self.lines
+    }
+
+    pub(super) fn evidence(&self) -> &[Evidence] {
+        &self.evidence
+    }
+
+    pub(super) fn predictions(&self) -> &[(Micros, Prediction)] {
+        &self.predictions
+    }
+
+    pub(super) fn beliefs(&self) -> &[(Micros, Vec<u8>)] {
+        &self.beliefs
+    }
+
+    pub(super) fn finding(&self) -> Option<&(Micros, Finding)> {
+        self.finding.as_ref()
+    }
+}
+
+/// Most lines a sheet can hold; a guard against runaway scripts.
+const MOST_LINES: usize = 500;
+
+/// A number as it stands on the sheet, with a true minus sign.
+pub fn number_on_paper(value: f64) -> String {
+    let text =
+        if value.abs() < 10.0 && value.fract() != 0.0 { format!("{value:.2}") } else { format!("{value:.0}") };
+    if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') {
+        text.trim_start_matches('-').to_owned()
+    } else {
+        text.replace('-', "\u{2212}")
+    }
+}
+
+impl Bay {
+    /// Room on the sheet?
+    fn room_on_sheet(&self) -> Result<(), String> {
+        if self.sheet.lines.len() >= MOST_LINES {
+            return Err(format!("The sheet is full: it holds {MOST_LINES} lines."));
+        }
+        Ok(())
+    }
+
+    fn window_of(&self, reading: &Reading) -> Result<(Micros, Micros), String> {
+        let since = self.control.tee_since();
+        let (from, to) = reading.window.unwrap_or((self.now.saturating_sub(SECOND), self.now));
+        if to > self.now || from > to {
+            return Err("The window must lie in the past and begin before it ends.".into());
+        }
+        if to < since {
+            return Err("At that time the tee wasn't fitted here.".into());
+        }
+        Ok((from.max(since), to))
+    }
+
+    fn line_of(&self, reading: &Reading, at: Micros, window: (Micros, Micros)) -> SheetLine {
+        SheetLine {
+            at,
+            subject: reading.state.word().into(),
+            state: Some(reading.state),
+            entry: format!(
+                "{} {}",
+                number_on_paper(reading.value),
+                reading.unit.map_or("(no unit)", crate::units::PressureUnit::symbol)
+            ),
+            verdict: Some(reading.verdict),
+            source: reading.source.clone(),
+            remark: reading.remark.clone(),
+            window,
+        }
+    }
+
+    pub(super) fn record(&mut self, reading: &Reading) -> Result<String, String> {
+        self.room_on_sheet()?;
+        let Some(tee) = &self.rig.tee else {
+            return Err("There is no instrument on the line yet. Fit the tee first.".into());
+        };
+        if !reading.value.is_finite() {
+            return Err("That isn't a number.".into());
+        }
+        let joint = tee.joint.clone();
+        let window = self.window_of(reading)?;
+        if self.zeroed_at.is_none() {
+            self.breach("no-zero");
+        }
+        use super::action::Verdict;
+        if reading.source.trim().is_empty() && matches!(reading.verdict, Verdict::Within | Verdict::Outside) {
+            self.breach("no-source");
+        }
+        let line = self.line_of(reading, self.now, window);
+        let says = format!("Line {}: {}, {}.", self.sheet.lines.len() + 1, line.subject, line.entry);
+        self.sheet.lines.push(line);
+        self.sheet.evidence.push(Evidence {
+            line: self.sheet.lines.len(),
+            at: self.now,
+            kind: EvidenceKind::Level {
+                state: reading.state,
+                window,
+                joint,
+                written: (reading.value, reading.unit),
+            },
+        });
+        Ok(says)
+    }
+
+    /// Rewrites a line. What it rests on (its window) stays unless the learner names another one.
+    pub(super) fn amend(&mut self, line: usize, reading: &Reading) -> Result<String, String> {
+        if self.sheet.finding.is_some() {
+            return Err("The finding is in: the sheet can't be changed any more.".into());
+        }
+        let Some(at) = line.checked_sub(1).and_then(|i| self.sheet.lines.get(i)).map(|l| l.at) else {
+            return Err(format!("The sheet has no line {line}."));
+        };
+        if !reading.value.is_finite() {
+            return Err("That isn't a number.".into());
+        }
+        let window = match reading.window {
+            Some(_) => self.window_of(reading)?,
+            None => self.sheet.lines[line - 1].window,
+        };
+        let Some(Evidence { kind: EvidenceKind::Level { state, window: was, written, .. }, .. }) =
+            self.sheet.evidence.iter_mut().find(|e| e.line == line)
+        else {
+            return Err(format!("Line {line} is a note, not a reading."));
+        };
+        *state = reading.state;
+        *was = window;
+        *written = (reading.value, reading.unit);
+        self.sheet.lines[line - 1] = self.line_of(reading, at, window);
+        Ok(format!("Line {line} now says {}.", self.sheet.lines[line - 1].entry))
+    }
+
+    pub(super) fn note(&mut self, what: Perceived, seen: &str) -> Result<String, String> {
+        self.room_on_sheet()?;
+        let words = Self::words_for(what);
+        if !words.contains(&seen) {
+            return Err(format!("\"{seen}\" isn't a word for that. Use one of: {}.", words.join(", ")));
+        }
+        let was = self.perceived(what)?;
+        let subject = match what {
+            Perceived::Glass => "glass",
+            Perceived::Primer => "primer",
+            Perceived::Cap => "filler cap",
+            Perceived::Engine => "engine",
+        };
+        self.sheet.lines.push(SheetLine {
+            at: self.now,
+            subject: subject.into(),
+            state: None,
+            entry: seen.into(),
+            verdict: None,
+            source: String::new(),
+            remark: String::new(),
+            window: (self.now.saturating_sub(SECOND), self.now),
+        });
+        self.sheet.evidence.push(Evidence {
+            line: self.sheet.lines.len(),
+            at: self.now,
+            kind: EvidenceKind::Word { what, was, written: seen.into() },
+        });
+        Ok(format!("Line {}: {subject}, {seen}.", self.sheet.lines.len()))
+    }
+
+    /// On a vehicle of a reference set: a note that found nothing to look at still takes its line,
+    /// with the first word of the list, so that lines stay aligned.
+    pub(crate) fn fill_missing_note(&mut self, what: Perceived) {
+        let notes = self.sheet.lines.len();
+        if self.sheet.evidence.last().is_some_and(|e| e.at == self.now && e.line == notes) {
+            return;
+        }
+        if self.perceived(what).is_err()
+            && let Some(&word) = Self::words_for(what).first()
+        {
+            self.sheet.evidence.push(Evidence {
+                line: notes + 1,
+                at: self.now,
+                kind: EvidenceKind::Word { what, was: word, written: word.into() },
+            });
+        }
+    }
+
+    pub(super) fn predict(&mut self, prediction: &Prediction) -> Result<String, String> {
+        if let Some(name) = &prediction.candidate
+            && self.job.candidate(name).is_none()
+        {
+            return Err(format!("There is no candidate \"{name}\" on the sheet."));
+        }
+        if !(prediction.low_mbar.is_finite() && prediction.high_mbar.is_finite())
+            || prediction.low_mbar > prediction.high_mbar
+        {
+            return Err("A prediction needs a lower and a higher value.".into());
+        }
+        if self.sheet.predictions.len() >= MOST_LINES {
+            return Err("Enough predictions.".into());
+        }
+        self.sheet.predictions.push((self.now, prediction.clone()));
+        Ok(format!(
+            "You expect {} to read {} to {} mbar.",
+            prediction.state.word(),
+            number_on_paper(prediction.low_mbar),
+            number_on_paper(prediction.high_mbar)
+        ))
+    }
+
+    pub(super) fn believe(&mut self, points: &std::collections::BTreeMap<String, u8>) -> Result<String, String> {
+        if let Some(stranger) = points.keys().find(|name| self.job.candidate(name).is_none()) {
+            return Err(format!("There is no candidate \"{stranger}\" on the sheet."));
+        }
+        let shared: Vec<u8> =
+            self.job.candidates.iter().map(|c| points.get(&c.name).copied().unwrap_or(0)).collect();
+        let sum: u32 = shared.iter().map(|&p| u32::from(p)).sum();
+        if sum != 100 {
+            return Err(format!("The points must sum to 100; these sum to {sum}."));
+        }
+        self.sheet.beliefs.push((self.now, shared));
+        Ok("Points noted.".into())
+    }
+
+    pub(super) fn submit(&mut self, finding: &Finding) -> Result<String, String> {
+        if self.sheet.finding.is_some() {
+            return Err("A finding was already submitted.".into());
+        }
+        let Some(candidate) = self.job.candidate(&finding.candidate) else {
+            return Err(format!("There is no candidate \"{}\" on the sheet.", finding.candidate));
+        };
+        if !(50..=99).contains(&finding.confidence) {
+            return Err("Say how sure you are from 50 to 99 in 100.".into());
+        }
+        if let Some(line) = finding.evidence.iter().find(|&&l| l == 0 || l > self.sheet.lines.len()) {
+            return Err(format!("The sheet has no line {line} to rest on."));
+        }
+        let says = format!("Finding submitted: {}, {} in 100.", candidate.label, finding.confidence);
+        self.sheet.finding = Some((self.now, finding.clone()));
+        self.mark("finding");
+        Ok(says)
+    }
+}

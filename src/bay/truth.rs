@@ -1,0 +1,141 @@
+//! What is really wrong: private to the bay while the sitting runs.
+//!
+//! A running [`Bay`] has no way to this. Only a bay whose vehicle was handed back can be closed, and
+//! only a [`Closed`] bay tells.
+
+use super::Bay;
+use super::draw;
+use crate::fault::{FaultInstance, KitFaults, Place, apply_all, by_code};
+use crate::plant::{Leak, Plant};
+use crate::scenario::model::Job;
+
+/// The hidden side of a sitting.
+pub(super) struct Hidden {
+    /// The vehicle with its tolerances, without faults.
+    sound: Plant,
+    /// As drawn at the start.
+    at_start: Vec<FaultInstance>,
+    /// Still present.
+    present: Vec<FaultInstance>,
+    /// Holes left by the learner's own work.
+    own_holes: Vec<Leak>,
+    plant: Plant,
+    kit: KitFaults,
+}
+
+impl Hidden {
+    pub(super) fn draw(job: &Job, seed: u64, faults: &[FaultInstance]) -> Result<Self, String> {
+        let sound = draw::with_tolerances(&job.plant, seed);
+        let mut plant = sound.clone();
+        let kit = apply_all(&mut plant, faults)?;
+        Ok(Self { sound, at_start: faults.to_vec(), present: faults.to_vec(), own_holes: vec![], plant, kit })
+    }
+
+    pub(super) fn plant(&self) -> &Plant {
+        &self.plant
+    }
+
+    pub(super) fn kit(&self) -> &KitFaults {
+        &self.kit
+    }
+
+    pub(super) fn own_holes(&self) -> &[Leak] {
+        &self.own_holes
+    }
+
+    pub(super) fn add_hole(&mut self, leak: Leak) {
+        self.own_holes.push(leak);
+        self.refresh();
+    }
+
+    pub(super) fn close_holes(&mut self, node: &str) {
+        self.own_holes.retain(|l| l.node != node);
+        self.refresh();
+    }
+
+    /// Removes the faults that this remedy cures; whether there were any.
+    pub(super) fn cure(&mut self, part: &str, ends: &[String], remedy: super::action::Remedy) -> bool {
+        let before = self.present.len();
+        let sound = &self.sound;
+        self.present.retain(|f| {
+            let Some(entry) = by_code(&f.fault) else { return true };
+            let here = match entry.place {
+                Place::Part(kind) => {
+                    sound.part(part).is_some_and(|p| p.is.kind() == kind) && (f.at.is_empty() || f.at == part)
+                }
+                Place::Node => f.at == part || ends.contains(&f.at),
+                Place::Kit => false,
+            };
+            !(here && entry.remedies.contains(&remedy))
+        });
+        self.refresh();
+        self.present.len() < before
+    }
+
+    fn refresh(&mut self) {
+        let mut plant = self.sound.clone();
+        // these faults were applied once without error
+        if let Ok(kit) = apply_all(&mut plant, &self.present) {
+            self.kit = kit;
+        }
+        plant.leaks.extend(self.own_holes.iter().cloned());
+        self.plant = plant;
+    }
+}
+
+/// A sitting that is over. The wall is open.
+pub struct Closed {
+    bay: Bay,
+}
+
+impl Bay {
+    /// Closes a sitting whose vehicle was handed back; gives the bay back otherwise.
+    ///
+    /// # Errors
+    /// The bay itself, when the sitting isn't over.
+    pub fn close(self) -> Result<Closed, Box<Bay>> {
+        if self.over { Ok(Closed { bay: self }) } else { Err(Box::new(self)) }
+    }
+}
+
+impl Closed {
+    /// The sitting.
+    pub fn bay(&self) -> &Bay {
+        &self.bay
+    }
+
+    /// What was wrong when the vehicle came in.
+    pub fn faults(&self) -> &[FaultInstance] {
+        &self.bay.hidden.at_start
+    }
+
+    /// What is still wrong.
+    pub fn left(&self) -> &[FaultInstance] {
+        &self.bay.hidden.present
+    }
+
+    /// What was wrong, in words.
+    pub fn in_words(&self) -> String {
+        if self.faults().is_empty() {
+            return "Nothing was wrong with the fuel supply.".into();
+        }
+        let mut words = vec![];
+        for fault in self.faults() {
+            let name = by_code(&fault.fault).map_or("unknown", |f| f.name);
+            let label = self
+                .bay
+                .job
+                .plant
+                .part(&fault.at)
+                .map(|p| p.label.clone())
+                .or_else(|| self.bay.job.plant.node(&fault.at).and_then(|n| n.joint.clone()))
+                .unwrap_or_else(|| fault.at.clone());
+            words.push(if label.is_empty() {
+                format!("{name}, severity {:.1} of 5", fault.severity)
+            } else {
+                format!("{name} at {label}, severity {:.1} of 5", fault.severity)
+            });
+        }
+        words.join("; ")
+    }
+}

@@ -1,0 +1,122 @@
+//! The command line exactly as typed.
+
+use std::path::PathBuf;
+
+use clap::{Args as Group, Parser, Subcommand, ValueEnum};
+
+/// A training simulator for diagnosing the low-pressure fuel supply of vehicles.
+///
+/// Without a command the window opens. Training values: on a real machine use its maker's data.
+#[derive(Debug, Parser)]
+#[command(name = "faultbay", version, max_term_width = 100)]
+pub struct Args {
+    /// What to do; the window without it.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    /// Folder with `jobs`, `plants` and `rubrics`, whose files come before those built in.
+    #[arg(long, global = true, value_name = "DIR")]
+    pub jobs: Option<PathBuf>,
+}
+
+/// A command.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// List the jobs.
+    Jobs,
+    /// Sit a job in this terminal: one action a line, answers in sentences.
+    Sit(Sit),
+    /// Replay a recorded attempt and mark it.
+    Mark(Mark),
+    /// Check plants, jobs and rubrics; without a file, those built in.
+    Check {
+        /// Files, or folders that hold `plants`, `jobs` and `rubrics`.
+        files: Vec<PathBuf>,
+        /// How the report is written.
+        #[arg(long, value_enum, default_value_t)]
+        format: Format,
+    },
+    /// Explain an id that a check has named; without one, list them.
+    Explain {
+        /// Code or name, such as FB-S014.
+        id: Option<String>,
+    },
+}
+
+/// How a report is written.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+pub enum Format {
+    /// For people.
+    #[default]
+    Text,
+    /// For editors and scripts.
+    Json,
+}
+
+impl From<Format> for super::check::Format {
+    fn from(format: Format) -> Self {
+        match format {
+            Format::Text => Self::Text,
+            Format::Json => Self::Json,
+        }
+    }
+}
+
+/// `faultbay sit`
+#[derive(Debug, Group)]
+pub struct Sit {
+    /// Name of the job.
+    pub job: String,
+    /// File with one action a line; `-` reads what is typed and answers line by line.
+    #[arg(long, value_name = "FILE", default_value = "-")]
+    pub actions: PathBuf,
+    /// Number that picks the vehicle among its equivalents [default: 1].
+    #[arg(long)]
+    pub seed: Option<u64>,
+    /// Write the instrument's memory to this file when the sitting ends, as CSV.
+    #[arg(long, value_name = "OUT.csv")]
+    pub trace: Option<PathBuf>,
+    /// Record the attempt in this file as it goes.
+    #[arg(long, value_name = "OUT.jsonl")]
+    pub attempt: Option<PathBuf>,
+    /// Go on where the recorded attempt ends.
+    #[arg(long, requires = "attempt", conflicts_with_all = ["seed", "name"])]
+    pub resume: bool,
+    /// Who sits, for the record.
+    #[arg(long, value_name = "WHO")]
+    pub name: Option<String>,
+}
+
+/// `faultbay mark`
+#[derive(Debug, Group)]
+pub struct Mark {
+    /// File that `faultbay sit --attempt` or the window wrote.
+    pub attempt: PathBuf,
+    /// Print the mark as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_definition_holds_together() {
+        Args::command().debug_assert();
+    }
+
+    #[track_caller]
+    fn refused(line: &str) {
+        assert!(Args::try_parse_from(line.split(' ')).is_err(), "{line}");
+    }
+
+    #[test]
+    fn a_resumed_sitting_has_its_seed_and_name_already() {
+        refused("faultbay sit job --resume");
+        refused("faultbay sit job --resume --attempt a --seed 3");
+        refused("faultbay sit job --resume --attempt a --name N");
+        refused("faultbay sit job --seed -1");
+        assert!(Args::try_parse_from("faultbay sit job --attempt a --resume --jobs d".split(' ')).is_ok());
+    }
+}

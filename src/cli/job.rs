@@ -1,0 +1,195 @@
+//! What the program means by what was typed: the job found, files read and opened, defaults filled in.
+
+use std::fs::{File, OpenOptions};
+use std::io::{Read, Seek, SeekFrom, Write};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, bail};
+
+use super::say::plain;
+use super::{args, folder};
+use crate::attempt::{Attempt, MOST_BYTES, Sitting, Warning};
+use crate::bay::words::{self, Terms};
+use crate::diag::render;
+use crate::scenario::model::Job;
+use crate::scenario::{self, Library};
+
+/// Seed when none is given.
+const SEED: u64 = 1;
+/// Largest script, bytes.
+const LARGEST_SCRIPT: usize = 4 << 20;
+
+/// Where jobs come from: the folder that was named, then one beside the executable, then what is
+/// built in.
+pub struct Shelf {
+    library: Library,
+}
+
+impl Shelf {
+    /// The shelf with this folder before all others.
+    pub fn new(named: Option<&Path>) -> anyhow::Result<Self> {
+        let mut library = Library::builtin();
+        let beside = std::env::current_exe().ok().and_then(|exe| Some(exe.parent()?.join("scenarios")));
+        for folder in beside.iter().map(PathBuf::as_path).filter(|folder| folder.is_dir()).chain(named) {
+            if !folder.is_dir() {
+                bail!("{} isn't a folder", folder.display());
+            }
+            let report = folder::lay_over(&mut library, folder);
+            if report.has_errors() {
+                bail!("not every file of {} can be used\n{}", folder.display(), render::text(&report));
+            }
+        }
+        Ok(Self { library })
+    }
+
+    /// Names of the jobs.
+    pub fn names(&self) -> Vec<String> {
+        self.library.jobs()
+    }
+
+    /// The job with this name.
+    pub fn job(&self, name: &str) -> anyhow::Result<Job> {
+        match scenario::load_job(&self.library, name) {
+            Ok((job, _)) => Ok(job),
+            Err(report) => bail!("the job “{}” can't be used\n{}", plain(name), render::text(&report)),
+        }
+    }
+}
+
+/// Where the lines of a sitting come from.
+pub enum Script {
+    /// A file, read and understood beforehand.
+    Lines(Vec<String>),
+    /// Whoever types, line by line.
+    Typed,
+}
+
+/// `faultbay sit` as meant.
+pub struct Sit {
+    /// The bay and its record.
+    pub sitting: Sitting,
+    /// The file that the record goes to.
+    pub record: Option<Record>,
+    /// The lines.
+    pub script: Script,
+    /// Names that the lines may use.
+    pub terms: Terms,
+    /// Where to write the trace.
+    pub trace: Option<PathBuf>,
+    /// What to say about the record that is resumed.
+    pub remarks: Vec<String>,
+}
+
+impl Sit {
+    /// Finds, reads, checks and opens everything, before anything is done in the bay.
+    pub fn meant(typed: args::Sit, shelf: &Shelf) -> anyhow::Result<Self> {
+        let job = shelf.job(&typed.job)?;
+        let terms = Terms::of(&job);
+        let script = match typed.actions.as_os_str() == "-" {
+            true => Script::Typed,
+            false => Script::Lines(read_script(&typed.actions, &terms)?),
+        };
+        let (sitting, record, remarks) = match (&typed.attempt, typed.resume) {
+            (Some(path), true) => resume(job, path)?,
+            (path, _) => {
+                let sitting = Sitting::begin(job, typed.seed.unwrap_or(SEED), typed.name.as_deref())
+                    .map_err(|why| anyhow::anyhow!("the vehicle can't be built: {why}"))?;
+                (sitting, path.as_deref().map(Record::create).transpose()?, Vec::new())
+            }
+        };
+        Ok(Self { sitting, record, script, terms, trace: typed.trace, remarks })
+    }
+}
+
+fn resume(job: Job, path: &Path) -> anyhow::Result<(Sitting, Option<Record>, Vec<String>)> {
+    let (attempt, warnings) = read_attempt(path)?;
+    let sitting = Sitting::resume(job, &attempt).with_context(|| format!("{} can't be resumed", path.display()))?;
+    if sitting.is_over() {
+        bail!("{} is complete: the vehicle was handed back", path.display());
+    }
+    let record = Record::append(path, &warnings)?;
+    Ok((sitting, Some(record), warnings.iter().map(ToString::to_string).collect()))
+}
+
+/// Reads and verifies an attempt file.
+pub fn read_attempt(path: &Path) -> anyhow::Result<(Attempt, Vec<Warning>)> {
+    let bytes = read_file(path, MOST_BYTES)?;
+    Attempt::read(bytes).map_err(|error| anyhow::anyhow!("{}, {error}", path.display()))
+}
+
+/// A whole file, unless it is larger than `most` bytes.
+fn read_file(path: &Path, most: usize) -> anyhow::Result<Vec<u8>> {
+    let failed = || format!("can't read {}", path.display());
+    let file = File::open(path).with_context(failed)?;
+    let mut bytes = Vec::new();
+    file.take(most as u64 + 1).read_to_end(&mut bytes).with_context(failed)?;
+    if bytes.len() > most {
+        bail!("{} is larger than {most} bytes", path.display());
+    }
+    Ok(bytes)
+}
+
+/// The lines of a script, each of which can be understood; all that can't are reported together.
+fn read_script(path: &Path, terms: &Terms) -> anyhow::Result<Vec<String>> {
+    let bytes = read_file(path, LARGEST_SCRIPT)?;
+    let text = String::from_utf8(bytes).map_err(|_| anyhow::anyhow!("{} isn't text", path.display()))?;
+    let lines: Vec<String> = text.trim_start_matches('\u{feff}').lines().map(str::to_owned).collect();
+    let mut faults = Vec::new();
+    for (i, line) in lines.iter().enumerate() {
+        if let Err(unclear) = words::read(line, terms, 0) {
+            faults.push(format!("{}, line {}: {unclear}", path.display(), i + 1));
+        }
+    }
+    match faults.len() {
+        0 => Ok(lines),
+        _ => bail!("nothing was done, because not every line is clear\n{}", faults.join("\n")),
+    }
+}
+
+/// An attempt file that grows.
+pub struct Record {
+    /// Its path, for messages.
+    pub path: PathBuf,
+    file: File,
+}
+
+impl Record {
+    /// A new file; one that exists isn't touched.
+    fn create(path: &Path) -> anyhow::Result<Self> {
+        let file = OpenOptions::new().write(true).create_new(true).open(path);
+        let file = file.map_err(|error| match error.kind() {
+            std::io::ErrorKind::AlreadyExists => anyhow::anyhow!(
+                "{} exists and isn't overwritten: go on with --resume, or name another file",
+                path.display()
+            ),
+            _ => anyhow::Error::from(error).context(format!("can't create {}", path.display())),
+        })?;
+        Ok(Self { path: path.to_owned(), file })
+    }
+
+    /// A file that was read, ready for further lines: a torn line at its end is cut off.
+    fn append(path: &Path, warnings: &[Warning]) -> anyhow::Result<Self> {
+        let failed = || format!("can't write {}", path.display());
+        let mut file = OpenOptions::new().write(true).open(path).with_context(failed)?;
+        for warning in warnings {
+            if let Warning::TornLine { keep, .. } | Warning::NoLineEnd { keep, .. } = warning {
+                file.set_len(*keep as u64).with_context(failed)?;
+            }
+        }
+        file.seek(SeekFrom::End(0)).with_context(failed)?;
+        if warnings.iter().any(|warning| matches!(warning, Warning::NoLineEnd { .. })) {
+            file.write_all(b"\n").with_context(failed)?;
+        }
+        Ok(Self { path: path.to_owned(), file })
+    }
+
+    /// Writes lines, down to the disk.
+    pub fn write(&mut self, lines: &[String]) -> anyhow::Result<()> {
+        if lines.is_empty() {
+            return Ok(());
+        }
+        let text: String = lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
+        let written = self.file.write_all(text.as_bytes()).and_then(|()| self.file.sync_data());
+        written.map_err(|error| anyhow::anyhow!("can't write {}: {error}", self.path.display()))
+    }
+}

@@ -1,0 +1,237 @@
+//! `faultbay sit`: a sitting in a plain terminal or from a script.
+
+use std::io::{BufRead, IsTerminal, Read, Write};
+
+use anyhow::Context;
+
+use super::exit::Exit;
+use super::job::{Script, Sit};
+use super::say;
+use crate::bay::action::Action;
+use crate::bay::words::{self, Said, Terms, View};
+use crate::{attempt::Sitting, cli::job::Record};
+
+/// Longest line that is taken from a keyboard or a pipe, bytes.
+const LONGEST_LINE: u64 = 64 << 10;
+
+/// Whether to go on after a line.
+#[derive(PartialEq)]
+enum Next {
+    Line,
+    End,
+}
+
+struct Desk<'a, W> {
+    sitting: Sitting,
+    record: Option<Record>,
+    terms: Terms,
+    announced: usize,
+    out: &'a mut W,
+}
+
+/// Sits the job through.
+pub fn run(sit: Sit, out: &mut impl Write) -> anyhow::Result<Exit> {
+    let Sit { sitting, record, script, terms, trace, remarks } = sit;
+    let announced = sitting.breaches().len();
+    let mut desk = Desk { sitting, record, terms, announced, out };
+    for remark in remarks {
+        writeln!(desk.out, "{remark}")?;
+    }
+    desk.save()?;
+    desk.opening()?;
+    let clear = match script {
+        Script::Lines(lines) => desk.follow(&lines)?,
+        Script::Typed => desk.listen()?,
+    };
+    desk.closing()?;
+    if let Some(path) = trace {
+        std::fs::write(&path, desk.sitting.trace().to_csv())
+            .map_err(|error| anyhow::anyhow!("can't write {}: {error}", path.display()))?;
+    }
+    Ok(match (clear, desk.sitting.is_over()) {
+        (false, _) => Exit::Failed,
+        (true, true) => Exit::Done,
+        (true, false) => Exit::Unfinished,
+    })
+}
+
+impl<W: Write> Desk<'_, W> {
+    fn opening(&mut self) -> anyhow::Result<()> {
+        let job = self.sitting.job();
+        writeln!(
+            self.out,
+            "{}. Customer: {}. Complaint: “{}”",
+            say::plain(&job.title),
+            say::plain(&job.customer),
+            say::plain(&job.complaint)
+        )?;
+        writeln!(self.out, "{}", say::status(&self.sitting.observe()))?;
+        Ok(self.out.flush()?)
+    }
+
+    /// Does the lines of a script, which are known to be clear.
+    fn follow(&mut self, lines: &[String]) -> anyhow::Result<bool> {
+        for (i, line) in lines.iter().enumerate() {
+            let said =
+                words::read(line, &self.terms, self.sitting.now()).with_context(|| format!("line {}", i + 1))?;
+            let Some(said) = said else { continue };
+            writeln!(self.out, "> {}", say::plain(line.trim()))?;
+            if self.heed(said)? == Next::End {
+                let left =
+                    lines[i + 1..].iter().filter(|line| !matches!(words::read(line, &self.terms, 0), Ok(None)));
+                let left = left.count();
+                if left > 0 {
+                    writeln!(self.out, "Lines of the script left out after the end: {left}.")?;
+                }
+                break;
+            }
+        }
+        Ok(true)
+    }
+
+    /// Answers line by line. Whether every line was clear; at a keyboard, a slip is no failure.
+    fn listen(&mut self) -> anyhow::Result<bool> {
+        let input = std::io::stdin();
+        let keyboard = input.is_terminal();
+        let mut input = input.lock();
+        let mut clear = true;
+        writeln!(
+            self.out,
+            "Say what to do, one action a line; “help” lists the words, “card” reads the job card."
+        )?;
+        loop {
+            if keyboard {
+                write!(self.out, "> ")?;
+            }
+            self.out.flush()?;
+            let Some(line) = read_line(&mut input)? else { break };
+            match words::read(&line, &self.terms, self.sitting.now()) {
+                Ok(None) => {}
+                Ok(Some(said)) => {
+                    if self.heed(said)? == Next::End {
+                        break;
+                    }
+                }
+                Err(unclear) => {
+                    clear = false;
+                    writeln!(self.out, "{unclear}")?;
+                }
+            }
+        }
+        Ok(clear || keyboard)
+    }
+
+    fn heed(&mut self, said: Said) -> anyhow::Result<Next> {
+        match said {
+            Said::Do(action) => self.act(&action)?,
+            Said::Show(View::Quit) => return Ok(Next::End),
+            Said::Show(view) => {
+                let text = self.show(&view);
+                write!(self.out, "{text}")?;
+            }
+        }
+        self.out.flush()?;
+        Ok(if self.sitting.is_over() { Next::End } else { Next::Line })
+    }
+
+    fn act(&mut self, action: &Action) -> anyhow::Result<()> {
+        let answer = self.sitting.act(action);
+        // on the disk before anybody sees it
+        self.save()?;
+        writeln!(self.out, "{}", say::answer(&answer))?;
+        let breaches = self.sitting.breaches();
+        for words in breaches.iter().skip(self.announced).filter_map(say::critical) {
+            writeln!(self.out, "{words}")?;
+        }
+        self.announced = breaches.len();
+        writeln!(self.out, "{}", say::status(&self.sitting.observe()))?;
+        Ok(())
+    }
+
+    fn show(&self, view: &View) -> String {
+        match view {
+            View::Status => say::status(&self.sitting.observe()) + "\n",
+            View::Help(verb) => words::help(verb.as_deref()),
+            View::Trace => say::trace(self.sitting.trace(), self.sitting.now()),
+            View::Card => say::card(self.sitting.job()),
+            View::Sheet => say::sheet(self.sitting.sheet()),
+            View::Quit => String::new(),
+        }
+    }
+
+    fn save(&mut self) -> anyhow::Result<()> {
+        let lines = self.sitting.take_lines();
+        match &mut self.record {
+            Some(record) => record.write(&lines),
+            None => Ok(()),
+        }
+    }
+
+    fn closing(&mut self) -> anyhow::Result<()> {
+        let seen = self.sitting.observe();
+        let trace = self.sitting.trace();
+        writeln!(
+            self.out,
+            "Marked time {:.1} min, credits {:.0}. Trace of {} samples, hash {}.",
+            seen.charged_min,
+            seen.credits,
+            trace.len(),
+            trace.hash()
+        )?;
+        let path = self.record.as_ref().map(|record| record.path.display().to_string());
+        match (self.sitting.is_over(), path) {
+            (true, Some(path)) => writeln!(self.out, "The job is done. Mark it with `faultbay mark {path}`.")?,
+            (true, None) => writeln!(self.out, "The job is done.")?,
+            (false, Some(path)) => writeln!(
+                self.out,
+                "The job isn't done: the vehicle wasn't handed back. Go on with `--attempt {path} --resume`."
+            )?,
+            (false, None) => writeln!(self.out, "The job isn't done: the vehicle wasn't handed back.")?,
+        }
+        Ok(self.out.flush()?)
+    }
+}
+
+/// A line as typed; `None` at the end. What is longer than any line is cut, and bytes that aren't
+/// text become question marks, so that reading it says what is wrong.
+fn read_line(input: &mut impl BufRead) -> std::io::Result<Option<String>> {
+    let mut bytes = Vec::new();
+    input.by_ref().take(LONGEST_LINE + 2).read_until(b'\n', &mut bytes)?;
+    if bytes.is_empty() {
+        return Ok(None);
+    }
+    if bytes.last() != Some(&b'\n') {
+        // skip the rest of the line without keeping it
+        loop {
+            let chunk = input.fill_buf()?;
+            let (used, ended) = match chunk.iter().position(|&b| b == b'\n') {
+                Some(end) => (end + 1, true),
+                None => (chunk.len(), chunk.is_empty()),
+            };
+            input.consume(used);
+            if ended {
+                break;
+            }
+        }
+    }
+    Ok(Some(String::from_utf8_lossy(&bytes).into_owned()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_of_any_length_and_kind_are_read_one_by_one() {
+        let long = "x".repeat(200_000);
+        let input = [b"purge\n\xff\xfe\n\n", long.as_bytes(), b"\nzero"].concat();
+        let mut input = std::io::BufReader::with_capacity(7, &input[..]);
+        let mut next = || read_line(&mut input).unwrap();
+        assert_eq!(next().unwrap(), "purge\n");
+        assert_eq!(next().unwrap(), "\u{fffd}\u{fffd}\n");
+        assert_eq!(next().unwrap(), "\n");
+        assert!(words::read(&next().unwrap(), &Terms::default(), 0).is_err());
+        assert_eq!(next().unwrap(), "zero");
+        assert_eq!(next(), None);
+    }
+}

@@ -1,0 +1,133 @@
+//! Stable handles of everything a check can say.
+//!
+//! A number is never given to another meaning. `FB-S0…` are errors, `FB-S1…` warnings.
+
+use super::Severity;
+
+/// A stable handle, such as `FB-S014 unknown-part`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Id {
+    /// The code: what `faultbay explain` takes.
+    pub code: &'static str,
+    /// A name to remember it by.
+    pub name: &'static str,
+    /// Whether a file with it can be used.
+    pub severity: Severity,
+}
+
+impl std::fmt::Display for Id {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} {}", self.code, self.name)
+    }
+}
+
+macro_rules! ids {
+    ($($severity:ident { $($(#[$doc:meta])* $constant:ident = $code:literal $name:literal;)* })*) => {
+        $($(
+            $(#[$doc])*
+            pub const $constant: Id = Id { code: $code, name: $name, severity: Severity::$severity };
+        )*)*
+        /// Every id in the order of their codes.
+        pub const ALL: &[Id] = &[$($($constant),*),*];
+    };
+}
+
+ids! {
+    Error {
+        /// The file is larger than any scenario needs.
+        TOO_LARGE = "FB-S001" "too-large";
+        /// Brackets are nested too deeply.
+        TOO_DEEP = "FB-S002" "too-deep";
+        /// The text isn't well formed.
+        SYNTAX = "FB-S003" "syntax";
+        /// A field that the file may not have.
+        UNKNOWN_FIELD = "FB-S004" "unknown-field";
+        /// A field that must be there isn't.
+        MISSING_FIELD = "FB-S005" "missing-field";
+        /// A value of the wrong kind.
+        WRONG_VALUE = "FB-S006" "wrong-value";
+        /// A unit or another fixed word that doesn't exist.
+        UNKNOWN_WORD = "FB-S007" "unknown-word";
+        /// A field stands twice.
+        REPEATED_FIELD = "FB-S008" "repeated-field";
+        /// Neither a plant nor a job nor a rubric.
+        UNKNOWN_KIND = "FB-S009" "unknown-kind";
+        /// More entries than a file may have.
+        TOO_MANY = "FB-S010" "too-many";
+        /// No file of that name, or it can't be read.
+        UNREADABLE = "FB-S011" "unreadable";
+        /// A number outside the range that makes sense.
+        OUT_OF_RANGE = "FB-S012" "out-of-range";
+        /// A name or a text that is empty or too long.
+        BAD_TEXT = "FB-S013" "bad-text";
+        /// No part has that name.
+        UNKNOWN_PART = "FB-S014" "unknown-part";
+        /// No node has that name.
+        UNKNOWN_NODE = "FB-S015" "unknown-node";
+        /// No joint has that name.
+        UNKNOWN_JOINT = "FB-S016" "unknown-joint";
+        /// No fault has that code.
+        UNKNOWN_FAULT = "FB-S017" "unknown-fault";
+        /// No plant has that name.
+        UNKNOWN_PLANT = "FB-S018" "unknown-plant";
+        /// No rubric has that name.
+        UNKNOWN_RUBRIC = "FB-S019" "unknown-rubric";
+        /// No state has that name.
+        UNKNOWN_STATE = "FB-S020" "unknown-state";
+        /// Two things share a name.
+        DUPLICATE_NAME = "FB-S021" "duplicate-name";
+        /// A node that no part is joined to.
+        FLOATING_NODE = "FB-S022" "floating-node";
+        /// A node that no fuel for the engine passes.
+        OFF_THE_PATH = "FB-S023" "off-the-path";
+        /// A part with both ends at one node.
+        SHORT_CIRCUIT = "FB-S024" "short-circuit";
+        /// Not exactly one tank.
+        ONE_TANK = "FB-S025" "one-tank";
+        /// Not exactly one pump.
+        ONE_PUMP = "FB-S026" "one-pump";
+        /// Not exactly one engine.
+        ONE_ENGINE = "FB-S027" "one-engine";
+        /// Nowhere to fit the tee.
+        NO_JOINT = "FB-S028" "no-joint";
+        /// A fault at a place where it can't sit.
+        FAULT_PLACE = "FB-S029" "fault-place";
+        /// A severity outside 1 … 5, or a band the wrong way round.
+        SEVERITY = "FB-S030" "severity";
+        /// A healthy range whose low end is above its high end.
+        LIMITS_REVERSED = "FB-S031" "limits-reversed";
+        /// Two healthy ranges for one state at one joint.
+        REPEATED_LIMIT = "FB-S032" "repeated-limit";
+        /// A weight that is zero, negative or no number.
+        WEIGHT = "FB-S033" "weight";
+        /// Not exactly one candidate for "nothing wrong".
+        HEALTHY_CANDIDATE = "FB-S034" "healthy-candidate";
+        /// A hidden fault that no candidate stands for.
+        UNCOVERED_FAULT = "FB-S035" "uncovered-fault";
+        /// One fault that two candidates stand for.
+        OVERLAP = "FB-S036" "overlapping-candidates";
+        /// More than one hidden fault that different candidates stand for.
+        TWO_CAUSES = "FB-S037" "two-causes";
+        /// More fuel than the tank holds, or less than the pick-up reaches.
+        FILL = "FB-S038" "fill";
+    }
+    Warning {
+        /// One candidate is likelier than all others together.
+        HEAVY_PRIOR = "FB-S101" "heavy-prior";
+        /// The vehicle card lacks ranges.
+        CARD_GAPS = "FB-S102" "card-gaps";
+        /// The vehicle card allows the dead-head test without its caution.
+        NO_CAUTION = "FB-S103" "no-caution";
+        /// Nothing to see at a part that a candidate blames.
+        NO_LOOK = "FB-S104" "no-look";
+        /// The fuel gauge disagrees with the fuel.
+        GAUGE = "FB-S105" "gauge-disagrees";
+        /// Too few candidates to reason about.
+        FEW_CANDIDATES = "FB-S106" "few-candidates";
+    }
+}
+
+/// The id with this code or name; capitals don't matter.
+pub fn by_word(word: &str) -> Option<Id> {
+    ALL.iter().copied().find(|id| id.code.eq_ignore_ascii_case(word) || id.name.eq_ignore_ascii_case(word))
+}

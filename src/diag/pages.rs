@@ -1,0 +1,525 @@
+//! What each id means, with a wrong and a corrected example: the text of `faultbay explain`.
+
+use super::{Id, id};
+
+/// Where an example belongs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Within {
+    /// It is a whole file.
+    File,
+    /// It is this field of a plant.
+    Plant(&'static str),
+    /// It is this field of a job.
+    Job(&'static str),
+    /// It is this field of a rubric.
+    Rubric(&'static str),
+}
+
+/// Something wrong and the same thing right.
+pub struct Example {
+    /// Where both stand.
+    pub within: Within,
+    /// The wrong one, as shown.
+    pub wrong: &'static str,
+    /// The right one, as shown.
+    pub right: &'static str,
+    /// Makes the real wrong text of the one shown, when that is too long to show.
+    pub grown: Option<fn(&str) -> String>,
+}
+
+/// The page of an id.
+pub struct Page {
+    /// Which.
+    pub id: Id,
+    /// What is wrong, in a line.
+    pub title: &'static str,
+    /// Why it matters and what to do.
+    pub why: &'static str,
+    /// An example; none where no text of a file can show it.
+    pub example: Option<Example>,
+}
+
+/// The page of an id.
+pub fn page(id: Id) -> Option<&'static Page> {
+    PAGES.iter().find(|p| p.id == id)
+}
+
+const fn shown(within: Within, wrong: &'static str, right: &'static str) -> Option<Example> {
+    Some(Example { within, wrong, right, grown: None })
+}
+
+const fn grown(
+    within: Within,
+    wrong: &'static str,
+    right: &'static str,
+    grow: fn(&str) -> String,
+) -> Option<Example> {
+    Some(Example { within, wrong, right, grown: Some(grow) })
+}
+
+/// Every page in the order of the codes.
+pub static PAGES: &[Page] = &[
+    Page {
+        id: id::TOO_LARGE,
+        title: "The file is larger than any scenario needs",
+        why: "A file may have 1 MiB. The largest job with long texts has a few dozen kilobytes, so a larger \
+              file is a mistake or worse, and it isn't read at all.",
+        example: grown(Within::Job("title"), r#"title: "…","#, r#"title: "No pull on the hill","#, |shown| {
+            shown.replace('…', &"long ".repeat(1 << 18))
+        }),
+    },
+    Page {
+        id: id::TOO_DEEP,
+        title: "Brackets are nested too deeply",
+        why: "No file needs more than a handful of brackets inside each other; 24 are allowed. Deeper \
+              nesting comes from a program gone wrong.",
+        example: grown(Within::Job("goals"), "goals: [[[[…]]]],", r#"goals: ["Zero first"],"#, |shown| {
+            shown.replace('…', &format!("{}{}", "[".repeat(40), "]".repeat(40)))
+        }),
+    },
+    Page {
+        id: id::SYNTAX,
+        title: "The text isn't well formed",
+        why: "A bracket or a quote isn't closed, or a comma or a colon is missing. The caret shows how far \
+              the text could be read; the mistake stands there or just before.",
+        example: shown(
+            Within::Job("facts"),
+            "facts: [\n    \"Dry, 18 °C\"\n    \"Gauge at two thirds\",\n],",
+            "facts: [\n    \"Dry, 18 °C\",\n    \"Gauge at two thirds\",\n],",
+        ),
+    },
+    Page {
+        id: id::UNKNOWN_FIELD,
+        title: "A field that isn't known",
+        why: "Fields that aren't known are refused rather than passed over: a misspelt field would \
+              otherwise be silently left out.",
+        example: shown(Within::Job("minutes"), "minuts: 30,", "minutes: 30,"),
+    },
+    Page {
+        id: id::MISSING_FIELD,
+        title: "A field is missing",
+        why: "The field has no value that could be taken in its place.",
+        example: shown(
+            Within::Job("questions"),
+            r#"questions: [(name: "since", ask: "Since when?")],"#,
+            r#"questions: [(name: "since", ask: "Since when?", answer: "A week.")],"#,
+        ),
+    },
+    Page {
+        id: id::WRONG_VALUE,
+        title: "A value of the wrong kind",
+        why: "A text stands in quotes, a list in square brackets, a quantity in its unit. A bare number is \
+              never taken for a quantity, since nobody could tell millimetres from metres.",
+        example: shown(Within::Job("fill"), "fill: 40,", "fill: l(40),"),
+    },
+    Page {
+        id: id::UNKNOWN_WORD,
+        title: "A unit or another fixed word that doesn't exist here",
+        why: "Units belong to a quantity: a length takes mm, cm or m, a gauge pressure mbar, bar, kPa, psi \
+              or inHg. Kinds of parts, fuels and modes are fixed words too.",
+        example: shown(Within::Plant("fuel"), "fuel: Disel,", "fuel: Diesel,"),
+    },
+    Page {
+        id: id::REPEATED_FIELD,
+        title: "A field stands twice",
+        why: "It would be unclear which of the two counts.",
+        example: shown(Within::Job("minutes"), "minutes: 30,\nminutes: 45,", "minutes: 45,"),
+    },
+    Page {
+        id: id::UNKNOWN_KIND,
+        title: "Neither a plant nor a job nor a rubric",
+        why: "A file says what it is with its first word: Plant( … ), Job( … ) or Rubric( … ).",
+        example: shown(
+            Within::File,
+            "Marks(\n    pass: 60,\n)",
+            "Rubric(\n    diagnosis: 30, justified: 25, measurement: 15, procedure: 20, calibration: 10,\n    cut: 60,\n    reading_tolerance: mbar(15),\n)",
+        ),
+    },
+    Page {
+        id: id::TOO_MANY,
+        title: "More entries than a file may have",
+        why: "Lists are bounded (64 nodes and parts, 24 candidates with 24 vehicles each, 4 hidden faults) so \
+              that a file can't make a check or an attempt take for ever.",
+        example: grown(
+            Within::Job("goals"),
+            r#"goals: ["Zero first", …],"#,
+            r#"goals: ["Zero first"],"#,
+            |shown| shown.replace('…', &r#""again","#.repeat(50)),
+        ),
+    },
+    Page {
+        id: id::UNREADABLE,
+        title: "No such file, or it can't be read",
+        why: "The file isn't there, isn't text in UTF-8, or nothing in the library has that name.",
+        example: None,
+    },
+    Page {
+        id: id::OUT_OF_RANGE,
+        title: "A number outside what any vehicle has",
+        why: "Every number has a range that is far wider than healthy vehicles need. A value outside it is \
+              nearly always in the wrong unit.",
+        example: shown(Within::Plant("temperature"), "temperature: degC(293),", "temperature: degC(20),"),
+    },
+    Page {
+        id: id::BAD_TEXT,
+        title: "A name or text that is empty, too long or holds odd signs",
+        why: "Learners read texts, and attempts quote names; both must be there. Names are made of letters, \
+              digits, spaces, hyphens, dots and low lines.",
+        example: shown(Within::Job("complaint"), r#"complaint: "","#, r#"complaint: "It has no pull uphill.","#),
+    },
+    Page {
+        id: id::UNKNOWN_PART,
+        title: "No part has that name",
+        why: "The name must be that of a part of the job's plant, letter for letter.",
+        example: shown(
+            Within::Job("looks"),
+            r#"looks: [(part: "fliter", sees: "Dusty and dry.")],"#,
+            r#"looks: [(part: "filter", sees: "Dusty and dry.")],"#,
+        ),
+    },
+    Page {
+        id: id::UNKNOWN_NODE,
+        title: "No node has that name",
+        why: "Parts begin and end at nodes, which are listed in \"nodes\"; air gets in at a node too.",
+        example: shown(
+            Within::Job("hidden"),
+            r#"hidden: [(fault: "F09", at: "filtre in", severity: 3.0)],"#,
+            r#"hidden: [(fault: "F09", at: "filter in", severity: 3.0)],"#,
+        ),
+    },
+    Page {
+        id: id::UNKNOWN_JOINT,
+        title: "No joint has that name",
+        why: "The test tee fits at nodes that have a joint. A range on the card for any other place could \
+              never be compared with a reading.",
+        example: shown(
+            Within::Job("limits"),
+            r#"limits: [(joint: "foot", state: "idle", low: mbar(-100), high: mbar(-30))],"#,
+            r#"limits: [(joint: "pump in", state: "idle", low: mbar(-100), high: mbar(-30))],"#,
+        ),
+    },
+    Page {
+        id: id::UNKNOWN_FAULT,
+        title: "No fault has that code",
+        why: "Faults are called by their codes in the catalogue.",
+        example: shown(
+            Within::Job("hidden"),
+            r#"hidden: [(fault: "F51", severity: 3.0)],"#,
+            r#"hidden: [(fault: "F15", severity: 3.0)],"#,
+        ),
+    },
+    Page {
+        id: id::UNKNOWN_PLANT,
+        title: "No plant has that name",
+        why: "A job names its plant by the file's name without \".ron\". The plant is built in or lies in the \
+              folder \"plants\" beside the folder of the job.",
+        example: shown(Within::Job("plant"), r#"plant: "bnech","#, r#"plant: "bench","#),
+    },
+    Page {
+        id: id::UNKNOWN_RUBRIC,
+        title: "No rubric has that name",
+        why: "A job names its rubric by the file's name without \".ron\". The rubric is built in or lies in the \
+              folder \"rubrics\" beside the folder of the job.",
+        example: shown(Within::Job("rubric"), r#"rubric: "benhc","#, r#"rubric: "bench","#),
+    },
+    Page {
+        id: id::UNKNOWN_STATE,
+        title: "No state has that name",
+        why: "The states of the standard run are rest, crank, idle, raised, dead-head and hold.",
+        example: shown(
+            Within::Job("limits"),
+            r#"limits: [(joint: "pump in", state: "idel", low: mbar(-100), high: mbar(-30))],"#,
+            r#"limits: [(joint: "pump in", state: "idle", low: mbar(-100), high: mbar(-30))],"#,
+        ),
+    },
+    Page {
+        id: id::DUPLICATE_NAME,
+        title: "Two things share a name",
+        why: "Actions, files and marks refer to things by name; each name stands for one.",
+        example: shown(
+            Within::Job("questions"),
+            "questions: [\n    (name: \"since\", ask: \"Since when?\", answer: \"A week.\"),\n    (name: \"since\", ask: \"Getting worse?\", answer: \"Yes.\"),\n],",
+            "questions: [\n    (name: \"since\", ask: \"Since when?\", answer: \"A week.\"),\n    (name: \"worse\", ask: \"Getting worse?\", answer: \"Yes.\"),\n],",
+        ),
+    },
+    Page {
+        id: id::FLOATING_NODE,
+        title: "A node that no part is joined to",
+        why: "Nothing could flow there. The name of an end is misspelt, or the node isn't needed.",
+        example: shown(
+            Within::Plant("nodes"),
+            "nodes: [\n    (name: \"tank\", height: m(0)),\n    (name: \"foot\", height: mm(30)),\n    (name: \"filter in\", height: m(0.5), joint: \"filter inlet\"),\n    (name: \"spare\", height: m(0.5)),\n    (name: \"pump in\", height: m(0.5)),\n    (name: \"gallery\", height: m(0.5)),\n],",
+            "nodes: [\n    (name: \"tank\", height: m(0)),\n    (name: \"foot\", height: mm(30)),\n    (name: \"filter in\", height: m(0.5), joint: \"filter inlet\"),\n    (name: \"pump in\", height: m(0.5)),\n    (name: \"gallery\", height: m(0.5)),\n],",
+        ),
+    },
+    Page {
+        id: id::OFF_THE_PATH,
+        title: "A node that no fuel for the engine passes",
+        why: "Every node must lie on a way from the tank to the engine. A part may be the wrong way round: \
+              \"from\" is its end towards the tank, \"to\" the end towards the engine.",
+        example: shown(Within::Plant("parts"), PARTS_WITH_LINE_REVERSED, PARTS),
+    },
+    Page {
+        id: id::SHORT_CIRCUIT,
+        title: "A part with both ends at one node",
+        why: "Fuel that leaves where it came in goes nowhere.",
+        example: shown(Within::Plant("parts"), PARTS_WITH_LINE_SHORTED, PARTS),
+    },
+    Page {
+        id: id::ONE_TANK,
+        title: "Not exactly one tank",
+        why: "This version simulates one tank with one pick-up.",
+        example: shown(Within::Plant("parts"), PARTS_WITHOUT_TANK, PARTS),
+    },
+    Page {
+        id: id::ONE_PUMP,
+        title: "Not exactly one pump",
+        why: "This version simulates one gear or vane pump that the engine drives.",
+        example: shown(Within::Plant("parts"), PARTS_WITH_TWO_PUMPS, PARTS),
+    },
+    Page {
+        id: id::ONE_ENGINE,
+        title: "Not exactly one engine",
+        why: "The engine turns the pump, burns the fuel and sends the rest back; without it nothing runs.",
+        example: shown(Within::Plant("parts"), PARTS_WITHOUT_ENGINE, PARTS),
+    },
+    Page {
+        id: id::NO_JOINT,
+        title: "Nowhere to fit the tee",
+        why: "A learner reads the supply through a tee at a joint. At least one node needs one.",
+        example: shown(
+            Within::Plant("nodes"),
+            "nodes: [\n    (name: \"tank\", height: m(0)),\n    (name: \"foot\", height: mm(30)),\n    (name: \"filter in\", height: m(0.5)),\n    (name: \"pump in\", height: m(0.5)),\n    (name: \"gallery\", height: m(0.5)),\n],",
+            "nodes: [\n    (name: \"tank\", height: m(0)),\n    (name: \"foot\", height: mm(30)),\n    (name: \"filter in\", height: m(0.5), joint: \"filter inlet\"),\n    (name: \"pump in\", height: m(0.5)),\n    (name: \"gallery\", height: m(0.5)),\n],",
+        ),
+    },
+    Page {
+        id: id::FAULT_PLACE,
+        title: "A fault at a place where it can't sit",
+        why: "Each fault belongs to a kind of part, to a node, or to the tester's own kit. Where a plant has \
+              several parts of the kind, \"at\" says which.",
+        example: shown(
+            Within::Job("hidden"),
+            r#"hidden: [(fault: "F15", at: "pump", severity: 3.0)],"#,
+            r#"hidden: [(fault: "F15", at: "filter", severity: 3.0)],"#,
+        ),
+    },
+    Page {
+        id: id::SEVERITY,
+        title: "A severity outside 1 … 5, or a band the wrong way round",
+        why: "1 is a trace, 2 marginal, 3 what a customer complains of, 4 limps or stalls, 5 doesn't start.",
+        example: shown(
+            Within::Job("hidden"),
+            r#"hidden: [(fault: "F15", severity: 30.0)],"#,
+            r#"hidden: [(fault: "F15", severity: 3.0)],"#,
+        ),
+    },
+    Page {
+        id: id::LIMITS_REVERSED,
+        title: "A healthy range whose low end is above its high end",
+        why: "Pressures are gauge pressures: suction is negative, so the stronger suction is the low end.",
+        example: shown(
+            Within::Job("limits"),
+            r#"limits: [(joint: "pump in", state: "idle", low: mbar(-40), high: mbar(-150))],"#,
+            r#"limits: [(joint: "pump in", state: "idle", low: mbar(-150), high: mbar(-40))],"#,
+        ),
+    },
+    Page {
+        id: id::REPEATED_LIMIT,
+        title: "Two healthy ranges for one state at one joint",
+        why: "A reading is judged against one range.",
+        example: shown(
+            Within::Job("limits"),
+            "limits: [\n    (joint: \"pump in\", state: \"idle\", low: mbar(-150), high: mbar(-40)),\n    (joint: \"pump in\", state: \"idle\", low: mbar(-120), high: mbar(-40)),\n],",
+            "limits: [\n    (joint: \"pump in\", state: \"idle\", low: mbar(-150), high: mbar(-40)),\n    (joint: \"pump in\", state: \"raised\", low: mbar(-250), high: mbar(-90)),\n],",
+        ),
+    },
+    Page {
+        id: id::WEIGHT,
+        title: "A weight that can't be used",
+        why: "A candidate's weight is above zero: what has no weight could never be believed, whatever the \
+              readings say. A rubric's weights are zero or more, and not all zero.",
+        example: shown(Within::Rubric("diagnosis"), "diagnosis: -30,", "diagnosis: 30,"),
+    },
+    Page {
+        id: id::HEALTHY_CANDIDATE,
+        title: "Not exactly one candidate for \"nothing wrong\"",
+        why: "A sound supply must be a possible finding, and only one candidate can mean it: the one whose \
+              list of vehicles is empty.",
+        example: shown(
+            Within::Job("candidates"),
+            "candidates: [\n    (name: \"plugged-filter\", label: \"Filter plugged\", weight: 3, vehicles: [(fault: \"F15\", severity: (2.0, 4.5))]),\n    (name: \"air-ingress\", label: \"Air gets in\", weight: 3, vehicles: [(fault: \"F09\", at: \"filter in\", severity: (1.5, 4.5))]),\n    (name: \"worn-pump\", label: \"Pump worn\", weight: 2, vehicles: [(fault: \"F26\", severity: (2.0, 4.5))]),\n],",
+            "candidates: [\n    (name: \"plugged-filter\", label: \"Filter plugged\", weight: 3, vehicles: [(fault: \"F15\", severity: (2.0, 4.5))]),\n    (name: \"air-ingress\", label: \"Air gets in\", weight: 3, vehicles: [(fault: \"F09\", at: \"filter in\", severity: (1.5, 4.5))]),\n    (name: \"nothing-wrong\", label: \"Nothing wrong\", weight: 2, vehicles: []),\n],",
+        ),
+    },
+    Page {
+        id: id::UNCOVERED_FAULT,
+        title: "A hidden fault that no candidate stands for",
+        why: "A learner answers with a candidate. Some candidate must list the hidden fault at its place with \
+              a band of severities that holds it, or no answer could be right.",
+        example: shown(
+            Within::Job("hidden"),
+            r#"hidden: [(fault: "F15", severity: 1.2)],"#,
+            r#"hidden: [(fault: "F15", severity: 2.2)],"#,
+        ),
+    },
+    Page {
+        id: id::OVERLAP,
+        title: "One fault that two candidates stand for",
+        why: "If the same vehicle counted for two candidates, naming one would be as right as naming the other.",
+        example: shown(
+            Within::Job("candidates"),
+            "candidates: [\n    (name: \"plugged-filter\", label: \"Filter plugged\", weight: 3, vehicles: [(fault: \"F15\", severity: (2.0, 4.5))]),\n    (name: \"old-filter\", label: \"Filter overdue\", weight: 3, vehicles: [(fault: \"F15\", severity: (1.0, 2.5))]),\n    (name: \"nothing-wrong\", label: \"Nothing wrong\", weight: 2, vehicles: []),\n],",
+            "candidates: [\n    (name: \"plugged-filter\", label: \"Filter plugged\", weight: 3, vehicles: [(fault: \"F15\", severity: (2.6, 4.5))]),\n    (name: \"old-filter\", label: \"Filter overdue\", weight: 3, vehicles: [(fault: \"F15\", severity: (1.0, 2.5))]),\n    (name: \"nothing-wrong\", label: \"Nothing wrong\", weight: 2, vehicles: []),\n],",
+        ),
+    },
+    Page {
+        id: id::TWO_CAUSES,
+        title: "Hidden faults that different candidates stand for",
+        why: "A finding names one candidate in this version. Two faults may be hidden when one candidate \
+              stands for both.",
+        example: shown(
+            Within::Job("hidden"),
+            "hidden: [\n    (fault: \"F15\", severity: 3.0),\n    (fault: \"F26\", severity: 3.0),\n],",
+            r#"hidden: [(fault: "F26", severity: 3.0)],"#,
+        ),
+    },
+    Page {
+        id: id::FILL,
+        title: "More fuel than the tank holds, or none",
+        why: "The fuel at the start must be above zero and fit into the tank.",
+        example: shown(Within::Job("fill"), "fill: l(90),", "fill: l(42),"),
+    },
+    Page {
+        id: id::HEAVY_PRIOR,
+        title: "One candidate is likelier than all others together",
+        why: "With more than half of all weight on one candidate before any test, a learner who tests nothing \
+              would be right too often, and the marks would say little.",
+        example: shown(
+            Within::Job("candidates"),
+            "candidates: [\n    (name: \"plugged-filter\", label: \"Filter plugged\", weight: 9, vehicles: [(fault: \"F15\", severity: (2.0, 4.5))]),\n    (name: \"air-ingress\", label: \"Air gets in\", weight: 2, vehicles: [(fault: \"F09\", at: \"filter in\", severity: (1.5, 4.5))]),\n    (name: \"nothing-wrong\", label: \"Nothing wrong\", weight: 2, vehicles: []),\n],",
+            "candidates: [\n    (name: \"plugged-filter\", label: \"Filter plugged\", weight: 3, vehicles: [(fault: \"F15\", severity: (2.0, 4.5))]),\n    (name: \"air-ingress\", label: \"Air gets in\", weight: 2, vehicles: [(fault: \"F09\", at: \"filter in\", severity: (1.5, 4.5))]),\n    (name: \"nothing-wrong\", label: \"Nothing wrong\", weight: 2, vehicles: []),\n],",
+        ),
+    },
+    Page {
+        id: id::CARD_GAPS,
+        title: "The vehicle card lacks ranges",
+        why: "A learner who reads a joint in a state that the card doesn't know can't judge the reading \
+              \"within\" or \"outside\". The ranges are training values.",
+        example: shown(Within::Job("limits"), "limits: [],", FULL_CARD),
+    },
+    Page {
+        id: id::NO_CAUTION,
+        title: "The card allows the dead-head test without its caution",
+        why: "Shutting the line of a running pump is allowed only where the card says so, at idle and for a few \
+              seconds. A range for dead-head must come with the time, in \"words\". On real machines many makers \
+              forbid the test.",
+        example: shown(Within::Job("limits"), CARD_WITHOUT_CAUTION, FULL_CARD),
+    },
+    Page {
+        id: id::NO_LOOK,
+        title: "Nothing to see at a part that a candidate blames",
+        why: "Looking is the cheapest test. Parts that a candidate blames need a look, were it only that \
+              nothing unusual is seen: a part without one would point away from itself.",
+        example: shown(
+            Within::Job("looks"),
+            r#"looks: [(part: "filter", sees: "Dusty and dry.")],"#,
+            "looks: [\n    (part: \"filter\", sees: \"Dusty and dry.\"),\n    (part: \"strainer\", sees: \"Inside the tank.\"),\n    (part: \"pump\", sees: \"Dry.\"),\n],",
+        ),
+    },
+    Page {
+        id: id::GAUGE,
+        title: "The fuel gauge disagrees with the fuel",
+        why: "The gauge shows a share that is more than a tenth from what is in the tank. That may be the job; \
+              more often one of the two was changed and the other forgotten.",
+        example: shown(Within::Job("fuel_gauge"), "fuel_gauge: 0.25,", "fuel_gauge: 0.67,"),
+    },
+    Page {
+        id: id::FEW_CANDIDATES,
+        title: "Too few candidates to reason about",
+        why: "With two candidates a coin is right every other time. Three to ten are usual.",
+        example: shown(
+            Within::Job("candidates"),
+            "candidates: [\n    (name: \"plugged-filter\", label: \"Filter plugged\", weight: 1, vehicles: [(fault: \"F15\", severity: (2.0, 4.5))]),\n    (name: \"nothing-wrong\", label: \"Nothing wrong\", weight: 1, vehicles: []),\n],",
+            "candidates: [\n    (name: \"plugged-filter\", label: \"Filter plugged\", weight: 3, vehicles: [(fault: \"F15\", severity: (2.0, 4.5))]),\n    (name: \"air-ingress\", label: \"Air gets in\", weight: 2, vehicles: [(fault: \"F09\", at: \"filter in\", severity: (1.5, 4.5))]),\n    (name: \"nothing-wrong\", label: \"Nothing wrong\", weight: 2, vehicles: []),\n],",
+        ),
+    },
+];
+
+/// Puts a tank, a line, a pump and an engine together to the parts of an example.
+macro_rules! parts {
+    ($($part:expr),* $(,)?) => { concat!("parts: [\n", $("    ", $part, ",\n",)* "],") };
+}
+
+macro_rules! part {
+    (tank) => { r#"(name: "tank", label: "tank", is: Tank(outlet: "tank", capacity: l(60), fill: l(40), area: m2(0.15), pickup: mm(20), vent: l_per_min(36)))"# };
+    (strainer) => { r#"(name: "strainer", label: "strainer", is: Strainer(from: "tank", to: "foot", clean: (drop: mbar(12), at: l_per_h(160), laminar: 0.35)))"# };
+    (line $from:literal $to:literal) => { concat!(r#"(name: "line", label: "line", is: Line(from: ""#, $from, r#"", to: ""#, $to, r#"", length: m(3), bore: mm(8), wall: per_Pa(4e-9)))"#) };
+    (filter) => { r#"(name: "filter", label: "filter", is: Filter(from: "filter in", to: "pump in", new: (drop: mbar(40), at: l_per_h(160), laminar: 0.85), bowl: ml(190), clean_side: ml(90)))"# };
+    (pump $name:literal) => { concat!(r#"(name: ""#, $name, r#"", label: "pump", is: GearPump(from: "pump in", to: "gallery", displacement: ml_per_turn(1.1), slip: 3e-6, slip_at_rest: 4e-12, filling: Pa(36000), filling_with_speed: Pa(400)))"#) };
+    (engine) => { r#"(name: "engine", label: "engine", is: Engine(gallery: "gallery", volume: ml(45), wall: per_Pa(2.5e-9), overflow_opens: bar(4.8), overflow_slope: 0.0006, demand: ml_per_s(0.35), demand_with_speed: ml_per_s(1.1), starves_at: Pa(45000), starves_over: Pa(18000), lag: s(0.35), starter: rpm(210), idle: rpm(780), raised: rpm(2500)))"# };
+}
+
+const PARTS: &str = parts![
+    part!(tank),
+    part!(strainer),
+    part!(line "foot" "filter in"),
+    part!(filter),
+    part!(pump "pump"),
+    part!(engine)
+];
+const PARTS_WITH_LINE_REVERSED: &str = parts![
+    part!(tank),
+    part!(strainer),
+    part!(line "filter in" "foot"),
+    part!(filter),
+    part!(pump "pump"),
+    part!(engine)
+];
+const PARTS_WITH_LINE_SHORTED: &str = parts![
+    part!(tank),
+    part!(strainer),
+    part!(line "foot" "foot"),
+    part!(filter),
+    part!(pump "pump"),
+    part!(engine)
+];
+const PARTS_WITHOUT_TANK: &str =
+    parts![part!(strainer), part!(line "foot" "filter in"), part!(filter), part!(pump "pump"), part!(engine)];
+const PARTS_WITH_TWO_PUMPS: &str = parts![
+    part!(tank),
+    part!(strainer),
+    part!(line "foot" "filter in"),
+    part!(filter),
+    part!(pump "pump"),
+    part!(pump "second pump"),
+    part!(engine)
+];
+const PARTS_WITHOUT_ENGINE: &str =
+    parts![part!(tank), part!(strainer), part!(line "foot" "filter in"), part!(filter), part!(pump "pump")];
+
+macro_rules! card {
+    ($words:literal) => {
+        concat!(
+            "limits: [\n",
+            "    (joint: \"filter in\", state: \"rest\", low: mbar(-50), high: mbar(10)),\n",
+            "    (joint: \"filter in\", state: \"crank\", low: mbar(-70), high: mbar(-5)),\n",
+            "    (joint: \"filter in\", state: \"idle\", low: mbar(-100), high: mbar(-30)),\n",
+            "    (joint: \"filter in\", state: \"raised\", low: mbar(-200), high: mbar(-60)),\n",
+            "    (joint: \"filter in\", state: \"dead-head\", low: mbar(-1000), high: mbar(-600), words: \"",
+            $words,
+            "\"),\n",
+            "    (joint: \"filter in\", state: \"hold\", low: mbar(-70), high: mbar(5)),\n",
+            "    (joint: \"pump in\", state: \"rest\", low: mbar(-50), high: mbar(10)),\n",
+            "    (joint: \"pump in\", state: \"crank\", low: mbar(-80), high: mbar(-5)),\n",
+            "    (joint: \"pump in\", state: \"idle\", low: mbar(-150), high: mbar(-30)),\n",
+            "    (joint: \"pump in\", state: \"raised\", low: mbar(-250), high: mbar(-60)),\n",
+            "    (joint: \"pump in\", state: \"dead-head\", low: mbar(-1000), high: mbar(-600), words: \"at idle, within 5 s\"),\n",
+            "    (joint: \"pump in\", state: \"hold\", low: mbar(-80), high: mbar(5)),\n",
+            "],"
+        )
+    };
+}
+
+const FULL_CARD: &str = card!("at idle, within 5 s");
+const CARD_WITHOUT_CAUTION: &str = card!("at idle");

@@ -1,0 +1,195 @@
+//! The total, and how it came out.
+//!
+//! `total = Σ w·share / Σ w · 100`, less hints taken while practising, at most 39 after a critical
+//! breach. Reached ⇔ total ≥ cut and J ≥ 0.60 and p_d ≥ 0.50 and match ≥ 0.5 and every floor of the
+//! author and no critical breach. A gate within two standard errors is never decided by the
+//! program: a person must look.
+
+use super::components::JUSTIFIED_PASS;
+use super::model::{Component, ComponentMark, Outcome};
+use super::sentence::in_100;
+
+/// Highest total after a critical breach, points.
+pub const CRITICAL_CAP: f64 = 39.0;
+/// Belief in the finding that a pass needs.
+pub const BELIEF_PASS: f64 = 0.50;
+/// Share of the match that a pass needs.
+pub const MATCH_PASS: f64 = 0.5;
+/// Below this belief in the true cause the model itself is in doubt.
+const MODEL_DOUBT: f64 = 0.05;
+
+/// A total and what was taken from it, in points of 100.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Total {
+    /// What the components earn together.
+    pub earned: f64,
+    /// Taken for hints.
+    pub hints: f64,
+    /// Taken by the cap after a critical breach.
+    pub capped: f64,
+    /// What remains, 0 … 100.
+    pub total: f64,
+}
+
+/// `Σ w·share / Σ w · 100` over (share, weight), points of 100; 0 when no weight is positive.
+pub fn weighted(parts: &[(f64, f64)]) -> f64 {
+    let whole: f64 = parts.iter().map(|(_, w)| w).sum();
+    if whole > 0.0 { 100.0 * (parts.iter().map(|(s, w)| s * w).sum::<f64>() / whole) } else { 0.0 }
+}
+
+/// Points of 100 that a component can earn: its weight over the sum of weights.
+pub fn full_points(marks: &[ComponentMark], component: Component) -> f64 {
+    let own: f64 = marks.iter().filter(|m| m.component == component).map(|m| m.weight).sum();
+    let whole: f64 = marks.iter().map(|m| m.weight).sum();
+    if whole > 0.0 { 100.0 * own / whole } else { 0.0 }
+}
+
+/// Points that one hint of level 1, 2 or 3 costs while practising.
+pub fn hint_points(level: u8) -> f64 {
+    match level {
+        0 => 0.0,
+        1 => 1.0,
+        2 => 2.0,
+        _ => 4.0,
+    }
+}
+
+/// The total of the components in whatever order they come.
+pub fn total(marks: &[ComponentMark], hints: &[u8], critical: bool) -> Total {
+    let mut sorted: Vec<&ComponentMark> = marks.iter().collect();
+    sorted.sort_by_key(|m| m.component);
+    let earned = weighted(&sorted.iter().map(|m| (m.share, m.weight)).collect::<Vec<_>>());
+    let hints = hints.iter().map(|&level| hint_points(level)).sum::<f64>().min(earned);
+    let left = earned - hints;
+    let total = if critical { left.min(CRITICAL_CAP) } else { left };
+    Total { earned, hints, capped: left - total, total }
+}
+
+/// A number held against a gate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Gated {
+    /// The number.
+    pub value: f64,
+    /// Its standard error from the reference vehicles, 0 when exact.
+    pub error: f64,
+}
+
+impl Gated {
+    /// Whether it reaches the gate. Rounding noise of the sum doesn't fail anyone.
+    fn reaches(self, gate: f64) -> bool {
+        self.value >= gate - 1e-9
+    }
+
+    fn touches(self, gate: f64) -> bool {
+        self.error > 0.0 && (self.value - gate).abs() <= 2.0 * self.error
+    }
+}
+
+/// Everything that decides how an attempt came out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing {
+    /// Total, points of 100.
+    pub total: Gated,
+    /// Points that a pass needs.
+    pub cut: f64,
+    /// J.
+    pub justified: Gated,
+    /// Belief p_d that the evidence bears in the finding; 0 without finding.
+    pub belief: Gated,
+    /// Share of the match with the truth, 0 … 1; 0 without finding.
+    pub matched: f64,
+    /// Whether a critical rule was broken.
+    pub critical: bool,
+    /// Author's floors: component, share earned, share needed.
+    pub floors: Vec<(Component, f64, f64)>,
+    /// Belief that the evidence bears in the true cause.
+    pub truth_belief: f64,
+    /// Whether there are readings and all of them were written down right.
+    pub readings_right: bool,
+    /// Whether "none of these" is the likeliest of all.
+    pub none_leads: bool,
+}
+
+/// How it came out, and why: a sentence for each gate missed, each gate too close to call and each
+/// doubt about the model. A critical breach decides alone, whatever else is in doubt.
+pub fn outcome(standing: &Standing) -> (Outcome, Vec<String>) {
+    let missed = missed_gates(standing);
+    if standing.critical {
+        return (Outcome::NotReached, missed);
+    }
+    let doubts = doubts(standing);
+    if !doubts.is_empty() {
+        return (Outcome::Review, doubts.into_iter().chain(missed).collect());
+    }
+    if missed.is_empty() {
+        return (Outcome::Reached, vec!["Every gate is reached.".to_owned()]);
+    }
+    (Outcome::NotReached, missed)
+}
+
+fn missed_gates(s: &Standing) -> Vec<String> {
+    let mut missed = Vec::new();
+    if s.critical {
+        missed.push("A critical rule of safety was broken.".to_owned());
+    }
+    if !s.total.reaches(s.cut) {
+        missed.push(format!("The total of {:.2} is below the cut of {:.2}.", s.total.value, s.cut));
+    }
+    if !s.justified.reaches(JUSTIFIED_PASS) {
+        missed.push(format!(
+            "The readings bear the conclusion by {:.0} %; {:.0} % are needed.",
+            100.0 * s.justified.value,
+            100.0 * JUSTIFIED_PASS
+        ));
+    }
+    if !s.belief.reaches(BELIEF_PASS) {
+        missed.push(format!(
+            "The evidence supports the finding in {}; {} are needed.",
+            in_100(s.belief.value),
+            in_100(BELIEF_PASS)
+        ));
+    }
+    if s.matched < MATCH_PASS {
+        missed.push("The finding is not what was wrong.".to_owned());
+    }
+    for (component, share, floor) in &s.floors {
+        if share < floor {
+            missed.push(format!(
+                "{}: {:.0} % earned, {:.0} % needed.",
+                component.title(),
+                100.0 * share,
+                100.0 * floor
+            ));
+        }
+    }
+    missed
+}
+
+fn doubts(s: &Standing) -> Vec<String> {
+    let mut doubts = Vec::new();
+    let gates = [
+        (s.total, s.cut, "The total"),
+        (s.justified, JUSTIFIED_PASS, "How far the readings bear the conclusion"),
+        (s.belief, BELIEF_PASS, "The belief that the evidence supports"),
+    ];
+    for (value, gate, name) in gates {
+        if value.touches(gate) {
+            doubts.push(format!("{name} lies too close to its gate to be decided without a person."));
+        }
+    }
+    if s.belief.reaches(BELIEF_PASS) && s.matched < MATCH_PASS {
+        doubts.push("Justified but wrong: the evidence misled.".to_owned());
+    }
+    if s.truth_belief < MODEL_DOUBT && s.readings_right {
+        doubts.push(
+            "All readings are right, yet they speak against the true cause: the model is in doubt.".to_owned(),
+        );
+    }
+    if s.none_leads {
+        doubts.push("No candidate explains the readings.".to_owned());
+    }
+    doubts
+}
+
+#[cfg(test)]
+mod tests;

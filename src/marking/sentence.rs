@@ -1,0 +1,231 @@
+//! The sentences of the ledger: plain words, a time and a number.
+//!
+//! Each has a stable id, under which it may be translated or counted. Chances are told as "in 100",
+//! never in bits. Pressures are shown in the unit that the learner wrote, otherwise in millibar.
+
+use super::components::{Match, Severity};
+use super::readings::{ReadingScore, ReadingVerdict};
+use crate::bay::action::{Micros, SECOND};
+use crate::units::PressureUnit;
+
+/// A sentence with the id of its template.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sentence {
+    /// Stable id, such as `justified.for`.
+    pub template: &'static str,
+    /// The sentence.
+    pub text: String,
+}
+
+fn sentence(template: &'static str, text: String) -> Sentence {
+    Sentence { template, text }
+}
+
+/// A time since the card was handed over: `mm:ss`, from one hour on `hh:mm:ss`. Whole seconds that
+/// have passed.
+pub fn clock(at: Micros) -> String {
+    let s = at / SECOND;
+    let (h, m, s) = (s / 3600, s / 60 % 60, s % 60);
+    if h == 0 { format!("{m:02}:{s:02}") } else { format!("{h:02}:{m:02}:{s:02}") }
+}
+
+/// A number with so many decimals and a true minus sign; no "−0".
+pub fn number(value: f64, decimals: usize) -> String {
+    let text = format!("{:.decimals$}", value.abs());
+    let nothing = text.bytes().all(|b| b == b'0' || b == b'.');
+    if value < 0.0 && !nothing { format!("−{text}") } else { text }
+}
+
+/// A pressure as a gauge would be read: millibar whole (tenths below 10), bar in hundredths, the
+/// others in tenths.
+pub fn pressure(pa: f64, unit: PressureUnit) -> String {
+    let value = pa / unit.pascal();
+    let decimals = match unit {
+        PressureUnit::Mbar if value.abs() >= 9.95 => 0,
+        PressureUnit::Bar => 2,
+        _ => 1,
+    };
+    format!("{} {}", number(value, decimals), unit.symbol())
+}
+
+/// A chance as "48 in 100", with words at both ends.
+pub fn in_100(p: f64) -> String {
+    if p > 0.0 && p < 0.005 {
+        "less than 1 in 100".to_owned()
+    } else if (0.995..1.0).contains(&p) {
+        "more than 99 in 100".to_owned()
+    } else {
+        format!("{:.0} in 100", (100.0 * p).round())
+    }
+}
+
+fn points(points: f64) -> String {
+    number(points, 2)
+}
+
+/// J: what one result did to belief in the finding `d`. `test` with its value, such as "idle
+/// reading at the filter outlet", "−120 mbar".
+pub fn justified_step(at: Micros, test: &str, value: &str, d: &str, before: f64, after: f64) -> Sentence {
+    let (t, a, b) = (clock(at), in_100(before), in_100(after));
+    if a == b {
+        return sentence(
+            "justified.unmoved",
+            format!("At {t} the {test} ({value}) hardly moved {d}: it stays at {a}."),
+        );
+    }
+    if after > before {
+        let ratio = after / before;
+        let times = if ratio < 9.95 { number(ratio, 1) } else { number(ratio, 0) };
+        let text = format!("At {t} the {test} ({value}) made {d} {times} times as likely: from {a} to {b}.");
+        return sentence("justified.for", text);
+    }
+    sentence("justified.against", format!("At {t} the {test} ({value}) spoke against {d}: from {a} to {b}."))
+}
+
+/// J: nothing that was taken bears on the finding.
+pub fn justified_none(d: &str) -> Sentence {
+    sentence("justified.none", format!("No reading you took bears on {d}."))
+}
+
+/// J: the evidence went beyond what full points need.
+pub fn justified_ceiling(d: &str, p_ref: f64) -> Sentence {
+    let text =
+        format!("Your evidence for {d} goes beyond the {} that full points need; more adds none.", in_100(p_ref));
+    sentence("justified.ceiling", text)
+}
+
+/// J: the evidence left the finding no likelier than before the first test.
+pub fn justified_floor(d: &str) -> Sentence {
+    sentence(
+        "justified.floor",
+        format!("Taken together your readings made {d} no likelier; fewer than no points are not given."),
+    )
+}
+
+/// M: one reading of the sheet against what the gauge showed. `written` is the number and unit as
+/// written, `test` what was read.
+pub fn reading(
+    at: Micros,
+    test: &str,
+    written: Option<(f64, Option<PressureUnit>)>,
+    true_pa: f64,
+    score: &ReadingScore,
+) -> Sentence {
+    let t = clock(at);
+    let unit = written.and_then(|(_, unit)| unit).unwrap_or(PressureUnit::Mbar);
+    let (showed, allowed) = (pressure(true_pa, unit), pressure(score.allowed_pa, unit));
+    let wrote = written.map_or(String::new(), |(value, unit)| {
+        unit.map_or(format!("{value}").replace('-', "−"), |u| {
+            format!("{} {}", format!("{value}").replace('-', "−"), u.symbol())
+        })
+    });
+    let plain = format!("At {t} you wrote {wrote} for the {test}; the gauge showed {showed} (allowed ± {allowed})");
+    match score.verdict {
+        ReadingVerdict::Right => sentence("reading.right", format!("{plain}.")),
+        ReadingVerdict::Near => sentence("reading.near", format!("{plain}: close, but outside.")),
+        ReadingVerdict::Off => sentence("reading.off", format!("{plain}.")),
+        ReadingVerdict::NoUnit => {
+            let text =
+                format!("At {t} you wrote {wrote} for the {test} without a unit; the gauge showed {showed}.");
+            sentence("reading.no-unit", text)
+        }
+        ReadingVerdict::WrongUnit(fits) => {
+            let text = format!(
+                "At {t} you wrote {wrote} for the {test}; the gauge showed {}: the right number in the wrong unit.",
+                pressure(true_pa, fits)
+            );
+            sentence("reading.wrong-unit", text)
+        }
+        ReadingVerdict::WrongSign => {
+            let side = if true_pa < 0.0 { "suction, with a minus" } else { "pressure, without a minus" };
+            let text = format!("At {t} you wrote {wrote} for the {test}; the gauge showed {showed}: {side}.");
+            sentence("reading.sign", text)
+        }
+        ReadingVerdict::GaugeForAbsolute => {
+            let text = format!(
+                "At {t} you wrote {wrote} for the {test}; the gauge showed {showed} against the air: \
+                 gauge and absolute pressure were mixed up."
+            );
+            sentence("reading.gauge-absolute", text)
+        }
+        ReadingVerdict::Missing => {
+            let text = format!("At {t} the gauge showed {showed} for the {test}; it was not written down.");
+            sentence("reading.missing", text)
+        }
+    }
+}
+
+/// M: nothing was measured.
+pub fn reading_none() -> Sentence {
+    sentence("reading.none", "No reading that tells anything was taken.".to_owned())
+}
+
+/// P: the points before any breach is taken off.
+pub fn procedure_start(broken: usize) -> Sentence {
+    if broken == 0 {
+        return sentence("procedure.clean", "No rule of safety or procedure was broken.".to_owned());
+    }
+    sentence("procedure.start", "Safe and proper work counts in full until a rule is broken.".to_owned())
+}
+
+/// P: one broken rule, such as "line opened before the pressure was away".
+pub fn procedure_breach(at: Micros, severity: Severity, rule: &str) -> Sentence {
+    let mut word = severity.word().to_owned();
+    word[..1].make_ascii_uppercase();
+    sentence("procedure.breach", format!("{word}: {rule}, at {}.", clock(at)))
+}
+
+/// C: stated confidence against what the evidence bears.
+pub fn calibration(confidence: f64, p_d: f64, material_readings: usize) -> Sentence {
+    let sure = format!("You were {:.0} % sure", 100.0 * confidence);
+    if material_readings == 0 {
+        return sentence("calibration.none", format!("{sure}, but no reading bears on it."));
+    }
+    sentence("calibration", format!("{sure}; your evidence supports {:.0} %.", 100.0 * p_d))
+}
+
+/// D: the finding `d` against the truth, with the points earned out of those to be had.
+pub fn diagnosis(found: Match, d: &str, truth: &str, p_d: f64, earned: f64, full: f64) -> Sentence {
+    let got = format!("{} of {} points", points(earned), points(full));
+    match found {
+        Match::SameGroup if points(earned) == points(full) => {
+            sentence("diagnosis.right", format!("Right: {truth}."))
+        }
+        Match::SameGroup => {
+            let text = format!("Right, but your evidence reaches only {}, so only {got}.", in_100(p_d));
+            sentence("diagnosis.unsupported", text)
+        }
+        Match::RightComponent => {
+            let text =
+                format!("The right component, but not the way it failed: you named {d}, it was {truth}; {got}.");
+            sentence("diagnosis.component", text)
+        }
+        Match::Shared { both, either } if both > 0 => {
+            let text = format!("You named {d}, it was {truth}: {both} of {either} causes agree; {got}.");
+            sentence("diagnosis.shared", text)
+        }
+        Match::Shared { .. } | Match::Other => {
+            sentence("diagnosis.wrong", format!("You named {d}; it was {truth}."))
+        }
+    }
+}
+
+/// D: no finding was handed back.
+pub fn diagnosis_absent(truth: &str) -> Sentence {
+    sentence("diagnosis.absent", format!("You handed back no finding; it was {truth}."))
+}
+
+/// The total was cut after a critical breach.
+pub fn cap(earned: f64, cap: f64) -> Sentence {
+    let text =
+        format!("A critical breach limits the total to {}; {} had been earned.", points(cap), points(earned));
+    sentence("total.cap", text)
+}
+
+/// A hint was taken while practising.
+pub fn hint(at: Micros, level: u8) -> Sentence {
+    sentence("total.hint", format!("You took a hint of level {level} at {}.", clock(at)))
+}
+
+#[cfg(test)]
+mod tests;

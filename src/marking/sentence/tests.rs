@@ -1,0 +1,130 @@
+//! Sentences word by word.
+
+use super::super::readings::score_reading;
+use super::*;
+use crate::units::STANDARD_ATMOSPHERE_PA;
+
+#[track_caller]
+fn check(have: &Sentence, template: &str, text: &str) {
+    assert_eq!((have.template, have.text.as_str()), (template, text));
+}
+
+#[test]
+fn times_and_numbers() {
+    assert_eq!(clock(0), "00:00");
+    assert_eq!(clock(760 * SECOND + 999_999), "12:40");
+    assert_eq!(clock(3599 * SECOND), "59:59");
+    assert_eq!(clock(3600 * SECOND), "01:00:00");
+    assert_eq!(clock((25 * 3600 + 61) * SECOND), "25:01:01");
+    assert_eq!([number(-0.04, 1), number(-0.06, 1), number(12.5, 2)], ["0.0", "−0.1", "12.50"]);
+    assert_eq!(pressure(-12_000.0, PressureUnit::Mbar), "−120 mbar");
+    assert_eq!(pressure(250.0, PressureUnit::Mbar), "2.5 mbar");
+    assert_eq!(pressure(350e3, PressureUnit::Bar), "3.50 bar");
+    assert_eq!([0.005, 0.4751, 0.9949].map(in_100), ["1 in 100", "48 in 100", "99 in 100"]);
+    assert_eq!([in_100(0.0), in_100(0.004), in_100(0.996), in_100(1.0)].map(|s| s.len()), [8, 18, 19, 10]);
+}
+
+#[test]
+fn belief_that_rises_falls_and_stays() {
+    let step = |a, b| justified_step(760 * SECOND, "idle reading", "−120 mbar", "a blocked filter", a, b);
+    check(
+        &step(0.25, 0.75),
+        "justified.for",
+        "At 12:40 the idle reading (−120 mbar) made a blocked filter 3.0 times as likely: from 25 in 100 to 75 in 100.",
+    );
+    check(
+        &step(0.02, 0.9),
+        "justified.for",
+        "At 12:40 the idle reading (−120 mbar) made a blocked filter 45 times as likely: from 2 in 100 to 90 in 100.",
+    );
+    check(
+        &step(0.75, 0.25),
+        "justified.against",
+        "At 12:40 the idle reading (−120 mbar) spoke against a blocked filter: from 75 in 100 to 25 in 100.",
+    );
+    check(
+        &step(0.481, 0.483),
+        "justified.unmoved",
+        "At 12:40 the idle reading (−120 mbar) hardly moved a blocked filter: it stays at 48 in 100.",
+    );
+    check(&justified_none("a weak pump"), "justified.none", "No reading you took bears on a weak pump.");
+}
+
+#[track_caller]
+fn check_reading(written: Option<(f64, Option<PressureUnit>)>, template: &str, text: &str) {
+    let score = score_reading(written, -12_000.0, 500.0, STANDARD_ATMOSPHERE_PA);
+    check(&reading(760 * SECOND, "idle test", written, -12_000.0, &score), template, text);
+}
+
+#[test]
+fn each_slip_of_a_reading_has_its_own_words() {
+    let unit = |u| Some(u);
+    check_reading(
+        Some((-118.0, unit(PressureUnit::Mbar))),
+        "reading.right",
+        "At 12:40 you wrote −118 mbar for the idle test; the gauge showed −120 mbar (allowed ± 5.0 mbar).",
+    );
+    check_reading(
+        Some((-11.2, unit(PressureUnit::KiloPascal))),
+        "reading.near",
+        "At 12:40 you wrote −11.2 kPa for the idle test; the gauge showed −12.0 kPa (allowed ± 0.5 kPa): \
+         close, but outside.",
+    );
+    check_reading(
+        Some((-90.0, unit(PressureUnit::Mbar))),
+        "reading.off",
+        "At 12:40 you wrote −90 mbar for the idle test; the gauge showed −120 mbar (allowed ± 5.0 mbar).",
+    );
+    check_reading(
+        Some((-120.0, None)),
+        "reading.no-unit",
+        "At 12:40 you wrote −120 for the idle test without a unit; the gauge showed −120 mbar.",
+    );
+    check_reading(
+        Some((-120.0, unit(PressureUnit::KiloPascal))),
+        "reading.wrong-unit",
+        "At 12:40 you wrote −120 kPa for the idle test; the gauge showed −120 mbar: the right number in the wrong unit.",
+    );
+    check_reading(
+        Some((120.0, unit(PressureUnit::Mbar))),
+        "reading.sign",
+        "At 12:40 you wrote 120 mbar for the idle test; the gauge showed −120 mbar: suction, with a minus.",
+    );
+    check_reading(
+        Some((893.0, unit(PressureUnit::Mbar))),
+        "reading.gauge-absolute",
+        "At 12:40 you wrote 893 mbar for the idle test; the gauge showed −120 mbar against the air: \
+         gauge and absolute pressure were mixed up.",
+    );
+    check_reading(
+        None,
+        "reading.missing",
+        "At 12:40 the gauge showed −120 mbar for the idle test; it was not written down.",
+    );
+}
+
+#[test]
+fn the_other_components() {
+    check(
+        &procedure_breach(65 * SECOND, Severity::Major, "line opened before the pressure was away"),
+        "procedure.breach",
+        "Major: line opened before the pressure was away, at 01:05.",
+    );
+    assert_ne!(procedure_start(0).template, procedure_start(1).template);
+    check(&calibration(0.99, 0.8888, 5), "calibration", "You were 99 % sure; your evidence supports 89 %.");
+    check(&calibration(0.99, 0.4, 0), "calibration.none", "You were 99 % sure, but no reading bears on it.");
+    let of = |found, earned| diagnosis(found, "a weak pump", "a blocked filter", 0.55, earned, 20.0);
+    check(&of(Match::SameGroup, 20.0), "diagnosis.right", "Right: a blocked filter.");
+    check(
+        &of(Match::SameGroup, 7.5),
+        "diagnosis.unsupported",
+        "Right, but your evidence reaches only 55 in 100, so only 7.50 of 20.00 points.",
+    );
+    check(
+        &of(Match::Shared { both: 1, either: 2 }, 10.0),
+        "diagnosis.shared",
+        "You named a weak pump, it was a blocked filter: 1 of 2 causes agree; 10.00 of 20.00 points.",
+    );
+    check(&of(Match::Other, 0.0), "diagnosis.wrong", "You named a weak pump; it was a blocked filter.");
+    check(&cap(83.85, 39.0), "total.cap", "A critical breach limits the total to 39.00; 83.85 had been earned.");
+}

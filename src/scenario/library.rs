@@ -1,0 +1,104 @@
+//! Texts of plants, jobs and rubrics by name.
+
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
+/// What a file describes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// A vehicle's supply.
+    Plant,
+    /// A complaint with a hidden cause.
+    Job,
+    /// How attempts are marked.
+    Rubric,
+}
+
+impl Kind {
+    /// Every kind.
+    pub const ALL: [Self; 3] = [Self::Plant, Self::Job, Self::Rubric];
+
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Plant => "plant",
+            Self::Job => "job",
+            Self::Rubric => "rubric",
+        }
+    }
+
+    /// The word that opens such a file.
+    pub const fn opening(self) -> &'static str {
+        match self {
+            Self::Plant => "Plant",
+            Self::Job => "Job",
+            Self::Rubric => "Rubric",
+        }
+    }
+
+    /// The folder that such files lie in.
+    pub const fn folder(self) -> &'static str {
+        match self {
+            Self::Plant => "plants",
+            Self::Job => "jobs",
+            Self::Rubric => "rubrics",
+        }
+    }
+}
+
+#[derive(Clone, Debug)]
+struct Entry {
+    file: Cow<'static, str>,
+    text: Cow<'static, str>,
+}
+
+/// Texts by kind and name: those built in, and those laid over them. It lives in memory; whoever
+/// reads a folder puts its files in with [`insert`](Self::insert).
+#[derive(Clone, Debug, Default)]
+pub struct Library {
+    entries: BTreeMap<(Kind, String), Entry>,
+}
+
+impl Library {
+    /// A library without anything in it.
+    pub fn empty() -> Self {
+        Self::default()
+    }
+
+    /// Everything that is built into the program.
+    pub fn builtin() -> Self {
+        let mut library = Self::empty();
+        for &(kind, name, file, text) in super::builtin::FILES {
+            let entry = Entry { file: Cow::Borrowed(file), text: Cow::Borrowed(text) };
+            library.entries.insert((kind, name.to_owned()), entry);
+        }
+        library
+    }
+
+    /// Puts a text in, in the place of any that had the same kind and name. `file` is what reports
+    /// call it.
+    pub fn insert(&mut self, kind: Kind, name: &str, file: &str, text: &str) {
+        let entry = Entry { file: Cow::Owned(file.to_owned()), text: Cow::Owned(text.to_owned()) };
+        self.entries.insert((kind, name.to_owned()), entry);
+    }
+
+    /// A text.
+    pub fn text(&self, kind: Kind, name: &str) -> Option<&str> {
+        self.entry(kind, name).map(|(_, text)| text)
+    }
+
+    /// A text with the name of its file.
+    pub fn entry(&self, kind: Kind, name: &str) -> Option<(&str, &str)> {
+        self.entries.get(&(kind, name.to_owned())).map(|e| (&*e.file, &*e.text))
+    }
+
+    /// Names of a kind in alphabetical order.
+    pub fn names(&self, kind: Kind) -> Vec<String> {
+        self.entries.keys().filter(|(k, _)| *k == kind).map(|(_, name)| name.clone()).collect()
+    }
+
+    /// Names of the jobs in alphabetical order.
+    pub fn jobs(&self) -> Vec<String> {
+        self.names(Kind::Job)
+    }
+}

@@ -1,0 +1,488 @@
+//! From a text to raw shapes, with every mistake in its own place.
+//!
+//! The parser stops at the first thing it can't read. So that an author needn't run the check once
+//! a mistake, a text that can't be read as a whole is read again field by field and entry by entry
+//! at the places that [`Source`] found, and each that fails is reported.
+
+use std::ops::Range;
+
+use serde::de::DeserializeOwned;
+use serde_path_to_error::{Path, Segment};
+
+use super::source::{At, DEEPEST, MOST_VALUES, ScanError, Source};
+use super::{Kind, LARGEST_FILE};
+use crate::diag::{Diagnostic, Report, id, nearest, quotable};
+
+/// A field of a file's shape.
+pub(super) struct FieldShape {
+    name: &'static str,
+    needed: bool,
+    /// Most entries of a list; 0 when it isn't one.
+    most: usize,
+    attempt: fn(&str) -> Result<(), Trouble>,
+}
+
+impl FieldShape {
+    pub(super) const fn new<T: DeserializeOwned>(name: &'static str, needed: bool, most: usize) -> Self {
+        Self { name, needed, most, attempt: |text| attempt::<T>(text).map(drop) }
+    }
+}
+
+/// The shape of a file.
+pub(super) trait Shape: DeserializeOwned {
+    /// The word that opens the file.
+    const OPENING: &'static str;
+    /// Its fields.
+    const FIELDS: &'static [FieldShape];
+}
+
+/// What the parser couldn't read: the field path and the bytes it had come to.
+pub(super) struct Trouble {
+    error: ron::Error,
+    path: Option<Path>,
+    bytes: Range<usize>,
+}
+
+fn options() -> ron::Options {
+    use ron::extensions::Extensions;
+    ron::Options::default()
+        .with_default_extension(Extensions::IMPLICIT_SOME)
+        .with_default_extension(Extensions::UNWRAP_VARIANT_NEWTYPES)
+        .with_recursion_limit(4 * DEEPEST)
+}
+
+fn attempt<T: DeserializeOwned>(text: &str) -> Result<T, Trouble> {
+    let bytes = |span: &ron::error::Span| {
+        let start = byte_of(text, &span.start);
+        start..byte_of(text, &span.end).max(start)
+    };
+    let options = options();
+    let mut parser = ron::Deserializer::from_str_with_options(text, &options).map_err(|e| Trouble {
+        bytes: bytes(&e.span),
+        error: e.code,
+        path: None,
+    })?;
+    match serde_path_to_error::deserialize::<_, T>(&mut parser) {
+        Ok(value) => match parser.end() {
+            Ok(()) => Ok(value),
+            Err(e) => {
+                let e = parser.span_error(e);
+                Err(Trouble { bytes: bytes(&e.span), error: e.code, path: None })
+            }
+        },
+        Err(e) => {
+            let path = e.path().clone();
+            let e = parser.span_error(e.into_inner());
+            Err(Trouble { bytes: bytes(&e.span), error: e.code, path: Some(path) })
+        }
+    }
+}
+
+/// Byte of a line and column, both from 1, the column in characters.
+fn byte_of(text: &str, position: &ron::error::Position) -> usize {
+    let mut start = 0;
+    for _ in 1..position.line {
+        match text[start..].find('\n') {
+            Some(i) => start += i + 1,
+            None => return text.len(),
+        }
+    }
+    text[start..].char_indices().nth(position.col.saturating_sub(1)).map_or(text.len(), |(i, _)| start + i)
+}
+
+/// Keeps the limits that come before any parsing.
+fn scanned<'t>(file: &str, text: &'t str, report: &mut Report) -> Result<Source<'t>, Option<ScanError>> {
+    if text.len() > LARGEST_FILE {
+        report.push(
+            Diagnostic::new(id::TOO_LARGE, file, 0..0, format!("the file has {} bytes", text.len()))
+                .instead_of(format!("{} bytes", text.len()), format!("at most {LARGEST_FILE} bytes")),
+        );
+        return Err(None);
+    }
+    match Source::scan(text) {
+        Ok(source) => Ok(source),
+        Err(ScanError::TooDeep(at)) => {
+            report.push(
+                Diagnostic::new(id::TOO_DEEP, file, at..at + 1, "brackets inside brackets go too deep here")
+                    .help(format!("no file needs more than {DEEPEST} levels")),
+            );
+            Err(None)
+        }
+        Err(ScanError::TooMany(at)) => {
+            report.push(
+                Diagnostic::new(
+                    id::TOO_MANY,
+                    file,
+                    at..at + 1,
+                    format!("the file has more than {MOST_VALUES} values"),
+                )
+                .help("split it, or look for something pasted many times"),
+            );
+            Err(None)
+        }
+        Err(other) => Err(Some(other)),
+    }
+}
+
+/// Reads a text. What is wrong goes to the report.
+pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report) -> Option<(T, Source<'t>)> {
+    let shown = if text.len() > LARGEST_FILE { "" } else { text };
+    report.add_file(file, shown);
+    let source = match scanned(file, text, report) {
+        Ok(source) => Some(source),
+        Err(None) => return None,
+        Err(Some(broken)) => {
+            let trouble = attempt::<T>(text).err();
+            report.push(broken_text(file, text, &broken, trouble.as_ref()));
+            return None;
+        }
+    };
+    let source = source?;
+    match attempt::<T>(text) {
+        Ok(value) => {
+            let before = report.errors();
+            for field in T::FIELDS.iter().filter(|f| f.most > 0) {
+                count(file, source.root().field(field.name), field, report);
+            }
+            (report.errors() == before).then_some((value, source))
+        }
+        Err(trouble) => {
+            if !piece_by_piece::<T>(file, &source, report) {
+                report.push(told(file, text, source.root(), &trouble));
+            }
+            None
+        }
+    }
+}
+
+fn count(file: &str, at: At<'_>, field: &FieldShape, report: &mut Report) {
+    if at.exists() && at.len() > field.most {
+        report.push(
+            Diagnostic::new(id::TOO_MANY, file, at.head(), format!("\"{}\" has {} entries", field.name, at.len()))
+                .instead_of(at.len().to_string(), format!("at most {}", field.most)),
+        );
+    }
+}
+
+/// Reads every field and entry by itself and reports those that fail. False when none does.
+fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report) -> bool {
+    let root = source.root();
+    if !root.has_fields() {
+        return false;
+    }
+    let before = report.errors();
+    let names = || T::FIELDS.iter().map(|f| f.name);
+    let mut seen: Vec<(&str, Range<usize>)> = Vec::new();
+    for (name, key, value) in root.fields() {
+        let Some(field) = T::FIELDS.iter().find(|f| f.name == name) else {
+            report.push(unknown_field(file, name, key, T::OPENING, names()));
+            continue;
+        };
+        if let Some((_, first)) = seen.iter().find(|(n, _)| *n == name) {
+            report.push(repeated_field(file, name, key, first.clone()));
+            continue;
+        }
+        seen.push((name, key));
+        if field.most > 0 && value.is_list() && value.text().starts_with('[') {
+            count(file, value, field, report);
+            for i in 0..value.len().min(field.most) {
+                let item = value.item(i);
+                if let Err(trouble) = (field.attempt)(item.text()) {
+                    report.push(told(file, item.text(), item, &trouble));
+                }
+            }
+        } else if field.most > 0 {
+            report.push(
+                Diagnostic::new(id::WRONG_VALUE, file, value.head(), format!("\"{name}\" isn't a list"))
+                    .label("here")
+                    .instead_of(value.text(), "a list in square brackets, such as [ … , … ]"),
+            );
+        } else if let Err(trouble) = (field.attempt)(value.text()) {
+            report.push(told(file, value.text(), value, &trouble));
+        }
+    }
+    for field in T::FIELDS.iter().filter(|f| f.needed) {
+        if !seen.iter().any(|(name, _)| *name == field.name) {
+            report.push(missing_field(file, field.name, root.head(), T::OPENING));
+        }
+    }
+    report.errors() > before
+}
+
+fn unknown_field(
+    file: &str,
+    name: &str,
+    key: Range<usize>,
+    owner: &str,
+    known: impl IntoIterator<Item = &'static str>,
+) -> Diagnostic {
+    let owner = owner_words(owner);
+    Diagnostic::new(id::UNKNOWN_FIELD, file, key, format!("{owner} has no field {:?}", quotable(name)))
+        .label("not known here")
+        .among(name, known)
+}
+
+fn missing_field(file: &str, name: &str, place: Range<usize>, owner: &str) -> Diagnostic {
+    Diagnostic::new(id::MISSING_FIELD, file, place, format!("{} lacks the field \"{name}\"", owner_words(owner)))
+        .label(format!("no \"{name}\" in here"))
+}
+
+fn repeated_field(file: &str, name: &str, second: Range<usize>, first: Range<usize>) -> Diagnostic {
+    Diagnostic::new(id::REPEATED_FIELD, file, second, format!("the field \"{name}\" stands twice"))
+        .label("again here")
+        .also(first, "first here")
+        .help("keep one of them")
+}
+
+/// What the shapes are called in a sentence.
+fn owner_words(name: &str) -> String {
+    match name {
+        "" => "this bracket".to_owned(),
+        "Resistance" => "a resistance".to_owned(),
+        "Engine" => "an Engine".to_owned(),
+        "Plant" | "Job" | "Rubric" | "Node" | "Part" | "Question" | "Look" | "Limit" | "Candidate" | "Vehicle"
+        | "Fault" => {
+            format!("a {}", name.to_lowercase())
+        }
+        kind => format!("a {kind}"),
+    }
+}
+
+/// Follows a field path as far as it leads.
+fn follow<'s>(mut at: At<'s>, path: Option<&Path>) -> At<'s> {
+    for segment in path.into_iter().flat_map(Path::iter) {
+        let next = match segment {
+            Segment::Map { key } => at.field(key),
+            Segment::Seq { index } => at.item(*index),
+            Segment::Enum { .. } | Segment::Unknown => at,
+        };
+        if !next.exists() {
+            break;
+        }
+        at = next;
+    }
+    at
+}
+
+fn is_unit_shape(outer: Option<&String>) -> bool {
+    outer.is_some_and(|o| o == "Written" || o == "TemperatureWritten")
+}
+
+/// A trouble as a diagnostic. `at` is the value that was read, `text` its text.
+fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
+    use ron::Error as E;
+    let place = follow(at, trouble.path.as_ref());
+    let base = at.span().start;
+    let ron_bytes = if text.len() == at.text().len() {
+        base + trouble.bytes.start..base + trouble.bytes.end
+    } else {
+        trouble.bytes.clone()
+    };
+    let found = place.text();
+    let starts_as_number = found.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
+    match &trouble.error {
+        E::NoSuchStructField { expected, found, outer } => {
+            let key = place.key(found, 0).unwrap_or_else(|| place.head());
+            unknown_field(file, found, key, outer.as_deref().unwrap_or(""), expected.iter().copied())
+        }
+        E::MissingStructField { field, outer } => {
+            missing_field(file, field, place.head(), outer.as_deref().unwrap_or(""))
+        }
+        E::DuplicateStructField { field, .. } => {
+            let first = place.key(field, 0).unwrap_or_else(|| place.head());
+            repeated_field(file, field, place.key(field, 1).unwrap_or_else(|| first.clone()), first)
+        }
+        E::NoSuchEnumVariant { expected, found, outer } => {
+            let what = if is_unit_shape(outer.as_ref()) { "unit that fits here" } else { "word that fits here" };
+            Diagnostic::new(
+                id::UNKNOWN_WORD,
+                file,
+                word_place(place),
+                format!("{:?} is no {what}", quotable(found)),
+            )
+            .label("not known here")
+            .among(found, expected.iter())
+        }
+        E::Message(words) if words.contains(" is outside ") => {
+            Diagnostic::new(id::OUT_OF_RANGE, file, place.span(), words.clone())
+                .label("outside what any vehicle has")
+                .help("is the unit right?")
+        }
+        E::IntegerOutOfBounds => Diagnostic::new(
+            id::OUT_OF_RANGE,
+            file,
+            place.span(),
+            format!("{} is too large or below zero", quotable(found)),
+        )
+        .label("outside the range"),
+        E::ExpectedIdentifier
+        | E::SuggestRawIdentifier(_)
+        | E::ExpectedNamedStructLike(_)
+        | E::ExpectedStructLike
+        | E::ExpectedFloat
+        | E::InvalidIdentifier(_)
+            if starts_as_number && place.len() == 0 && !matches!(trouble.error, E::ExpectedFloat) =>
+        {
+            Diagnostic::new(id::WRONG_VALUE, file, place.span(), format!("{} has no unit", quotable(found)))
+                .label("a bare number")
+                .instead_of(found, "a number in a unit, such as mm(8), mbar(-120) or l_per_h(90)")
+        }
+        E::ExpectedDifferentStructName { expected, found } => Diagnostic::new(
+            id::WRONG_VALUE,
+            file,
+            word_place(place),
+            format!("{:?} stands where {expected:?} should", quotable(found)),
+        )
+        .label("here")
+        .instead_of(found, format!("{expected}( … )")),
+        error => {
+            let words = expected_words(error);
+            if let (Some(words), true) = (words, trouble.path.is_some()) {
+                Diagnostic::new(id::WRONG_VALUE, file, place.head(), format!("this should be {words}"))
+                    .label("here")
+                    .instead_of(found, words)
+            } else {
+                Diagnostic::new(id::SYNTAX, file, ron_bytes, syntax_words(error))
+                    .label("up to here it could be read")
+            }
+        }
+    }
+}
+
+/// The word that opens a value, or all of a plain one.
+fn word_place(at: At<'_>) -> Range<usize> {
+    let start = at.span().start;
+    if at.word().is_empty() { at.head() } else { start..start + at.word().len() }
+}
+
+/// What should stand there, in words; none when the error isn't about the kind of a value.
+fn expected_words(error: &ron::Error) -> Option<String> {
+    use ron::Error as E;
+    Some(match error {
+        E::ExpectedString | E::ExpectedStringEnd => "a text in quotes".to_owned(),
+        E::ExpectedFloat
+        | E::ExpectedInteger
+        | E::FloatUnderscore
+        | E::UnderscoreAtBeginning
+        | E::InvalidIntegerDigit { .. } => "a number".to_owned(),
+        E::ExpectedBoolean => "true or false".to_owned(),
+        E::ExpectedArray | E::ExpectedArrayEnd => "a list in square brackets".to_owned(),
+        E::ExpectedIdentifier | E::InvalidIdentifier(_) => "a word, or a number in a unit such as mm(8)".to_owned(),
+        E::ExpectedStructLike
+        | E::ExpectedNamedStructLike(_)
+        | E::ExpectedStructLikeEnd
+        | E::ExpectedMap
+        | E::ExpectedUnit => "a bracket with fields, such as (name: \"…\", …)".to_owned(),
+        E::ExpectedDifferentLength { expected, .. } | E::InvalidValueForType { expected, .. } => expected.clone(),
+        _ => return None,
+    })
+}
+
+fn syntax_words(error: &ron::Error) -> String {
+    use ron::Error as E;
+    match error {
+        E::ExpectedComma => "a comma is missing before this".to_owned(),
+        E::ExpectedMapColon => "a colon is missing before this".to_owned(),
+        E::Eof => "the file ends too early".to_owned(),
+        E::TrailingCharacters => "the file should end before this".to_owned(),
+        E::UnclosedBlockComment => "a comment is never closed".to_owned(),
+        E::InvalidEscape(_) => "a backslash in a text stands before a sign that needs none".to_owned(),
+        E::ExceededRecursionLimit => "brackets inside brackets go too deep here".to_owned(),
+        E::UnexpectedChar(c) => format!("{c:?} can't stand here"),
+        other => {
+            expected_words(other).map_or_else(|| "this can't be read".to_owned(), |w| format!("here should be {w}"))
+        }
+    }
+}
+
+/// A text whose brackets, quotes or commas are wrong.
+fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trouble>) -> Diagnostic {
+    let plain = |span: Range<usize>, words: &str| Diagnostic::new(id::SYNTAX, file, span, words);
+    match *broken {
+        ScanError::Bracket { opened, missing } => {
+            let (open, close) = match text.as_bytes().get(opened) {
+                Some(b'(') => ('(', ')'),
+                Some(b'[') => ('[', ']'),
+                _ => ('{', '}'),
+            };
+            let what = if missing >= text.trim_end().len() {
+                "the file ends".to_owned()
+            } else {
+                "another bracket closes".to_owned()
+            };
+            plain(missing..missing + 1, &format!("{what} before the bracket {open} is closed"))
+                .label(format!("{close} expected here at the latest"))
+                .also(opened..opened + 1, "opened here")
+        }
+        ScanError::Broken(at) => match text[at.min(text.len())..].chars().next() {
+            None => {
+                plain(at..at, "there is nothing in this file").help("a file begins with Plant(, Job( or Rubric(")
+            }
+            Some('"' | '\'') => plain(at..at + 1, "a text begins here and never ends")
+                .label("opened here")
+                .help("texts end with the quote they began with; a quote inside is written \\\""),
+            Some('/') => plain(at..at + 2, "a comment begins here and never ends").label("opened here"),
+            Some(c) => {
+                let before_root_end =
+                    at > 0 && trouble.is_none_or(|t| !matches!(t.error, ron::Error::TrailingCharacters));
+                let words = if before_root_end && (c.is_alphanumeric() || "([{_".contains(c)) {
+                    "a comma is missing before this".to_owned()
+                } else {
+                    format!("{c:?} can't stand here")
+                };
+                plain(at..at + c.len_utf8(), &words).label("up to here it could be read")
+            }
+        },
+        ScanError::TooDeep(at) | ScanError::TooMany(at) => plain(at..at + 1, "this can't be read"),
+    }
+}
+
+/// What kind of file a text is: by its first word, or else by fields that only one kind has.
+pub(super) fn kind(file: &str, text: &str, report: &mut Report) -> Option<Kind> {
+    report.add_file(file, if text.len() > LARGEST_FILE { "" } else { text });
+    let source = match scanned(file, text, report) {
+        Ok(source) => source,
+        Err(None) => return None,
+        // the first word may still stand there; reading it as that kind tells what is broken
+        Err(Some(broken)) => {
+            let first = first_word(text);
+            let kind = Kind::ALL.into_iter().find(|k| k.opening() == first);
+            if kind.is_none() {
+                report.push(broken_text(file, text, &broken, None));
+            }
+            return kind;
+        }
+    };
+    let root = source.root();
+    if let Some(kind) = Kind::ALL.into_iter().find(|k| k.opening() == root.word()) {
+        return Some(kind);
+    }
+    if root.word().is_empty() {
+        let has = |name: &str| root.key(name, 0).is_some();
+        if has("nodes") || has("parts") {
+            return Some(Kind::Plant);
+        }
+        if has("complaint") || has("candidates") || has("hidden") {
+            return Some(Kind::Job);
+        }
+        if has("cut") || has("reading_tolerance") {
+            return Some(Kind::Rubric);
+        }
+    }
+    let mut diagnostic =
+        Diagnostic::new(id::UNKNOWN_KIND, file, root.head(), "this is neither a plant nor a job nor a rubric")
+            .label("such a file begins with Plant(, Job( or Rubric(");
+    diagnostic.nearest = nearest(root.word(), Kind::ALL.map(Kind::opening));
+    report.push(diagnostic);
+    None
+}
+
+/// The first word of a text after blanks and line comments.
+fn first_word(text: &str) -> &str {
+    let mut rest = text.trim_start();
+    while rest.starts_with("//") {
+        rest = rest.find('\n').map_or("", |i| &rest[i..]).trim_start();
+    }
+    let end = rest.find(|c: char| !c.is_alphanumeric()).unwrap_or(rest.len());
+    &rest[..end]
+}

@@ -1,0 +1,195 @@
+//! The files as they are written: one struct a shape, no field more. Nothing here is trusted yet.
+//!
+//! Plants use the component types of [`crate::plant`] as they are; their numbers are checked later.
+
+use serde::Deserialize;
+
+use super::model::Mode;
+use super::parse::{FieldShape, Shape};
+use crate::fluid::FuelClass;
+use crate::plant::{Node, Part};
+use crate::units::{GaugePressure, Length, PressureDifference, Temperature, Volume};
+
+/// Defines the shape of a file: the struct, and beside it the table of its fields that lets each
+/// field, and each entry of a list, be read by itself when the whole can't be.
+macro_rules! file_shape {
+    ($(#[$doc:meta])* $raw:ident $opening:literal {
+        $($(#[$field_doc:meta])* $how:ident $field:ident: $type:ty $([most $most:expr])?,)*
+    }) => {
+        $(#[$doc])*
+        #[derive(Clone, Debug, PartialEq, Deserialize)]
+        #[serde(deny_unknown_fields, rename = $opening)]
+        pub(super) struct $raw {
+            $($(#[$field_doc])* pub(super) $field: file_shape!(@type $how $type),)*
+        }
+
+        impl Shape for $raw {
+            const OPENING: &'static str = $opening;
+            const FIELDS: &'static [FieldShape] = &[
+                $(FieldShape::new::<file_shape!(@read $how $type)>(
+                    stringify!($field),
+                    file_shape!(@needed $how),
+                    file_shape!(@most $($most)?),
+                )),*
+            ];
+        }
+    };
+    (@type need $type:ty) => { $type };
+    (@type may $type:ty) => { Option<$type> };
+    (@type list $type:ty) => { Vec<$type> };
+    (@type more $type:ty) => { Vec<$type> };
+    (@read need $type:ty) => { $type };
+    (@read may $type:ty) => { Option<$type> };
+    (@read list $type:ty) => { $type };
+    (@read more $type:ty) => { $type };
+    (@needed need) => { true };
+    (@needed may) => { false };
+    (@needed list) => { true };
+    (@needed more) => { false };
+    (@most $most:expr) => { $most };
+    (@most) => { 0 };
+}
+
+file_shape! {
+    /// A plant.
+    RawPlant "Plant" {
+        /// What vehicle it is.
+        need title: String,
+        /// The fuel.
+        need fuel: FuelClass,
+        /// Temperature of fuel and surroundings; 20 °C when left out.
+        may temperature: Temperature,
+        /// Height above the sea; 0 when left out.
+        may altitude: Length,
+        /// Nodes.
+        list nodes: Node [most 64],
+        /// Components.
+        list parts: Part [most 64],
+    }
+}
+
+file_shape! {
+    /// A rubric: weights in any common measure, and what a pass needs.
+    RawRubric "Rubric" {
+        /// Weight of the right diagnosis.
+        need diagnosis: f64,
+        /// Weight of the conclusion being borne by the readings.
+        need justified: f64,
+        /// Weight of readings written down right.
+        need measurement: f64,
+        /// Weight of safe and proper work.
+        need procedure: f64,
+        /// Weight of how sure against how sure one may be.
+        need calibration: f64,
+        /// Points in 100 that a pass needs.
+        need cut: f64,
+        /// Allowed error of a written reading.
+        need reading_tolerance: PressureDifference,
+    }
+}
+
+file_shape! {
+    /// A job.
+    RawJob "Job" {
+        /// Title on the job card.
+        need title: String,
+        /// Whose vehicle.
+        need customer: String,
+        /// The complaint in the customer's words.
+        need complaint: String,
+        /// What the card says besides.
+        #[serde(default)]
+        more facts: String [most 20],
+        /// What the learner should take away.
+        #[serde(default)]
+        more goals: String [most 20],
+        /// About how long, min.
+        need minutes: f64,
+        /// Mode.
+        need mode: Mode,
+        /// Name of the plant.
+        need plant: String,
+        /// Name of the rubric.
+        need rubric: String,
+        /// Fuel in the tank, in place of what the plant says.
+        may fill: Volume,
+        /// Temperature of fuel and surroundings, in place of what the plant says.
+        may temperature: Temperature,
+        /// What the fuel gauge shows, 0 … 1.
+        need fuel_gauge: f64,
+        /// Questions to the customer.
+        #[serde(default)]
+        more questions: RawQuestion [most 40],
+        /// Looks at parts.
+        #[serde(default)]
+        more looks: RawLook [most 80],
+        /// The vehicle card.
+        list limits: RawLimit [most 240],
+        /// Candidates in the order of the sheet.
+        list candidates: RawCandidate [most 24],
+        /// What is wrong with the vehicle.
+        list hidden: RawFault [most 4],
+    }
+}
+
+/// Most hypothetical vehicles behind one candidate.
+pub(super) const MOST_VEHICLES: usize = 24;
+
+/// A question and its answer.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields, rename = "Question")]
+pub(super) struct RawQuestion {
+    pub(super) name: String,
+    pub(super) ask: String,
+    pub(super) answer: String,
+}
+
+/// What looking at a part shows.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields, rename = "Look")]
+pub(super) struct RawLook {
+    pub(super) part: String,
+    pub(super) sees: String,
+}
+
+/// A healthy range.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields, rename = "Limit")]
+pub(super) struct RawLimit {
+    pub(super) joint: String,
+    pub(super) state: String,
+    pub(super) low: GaugePressure,
+    pub(super) high: GaugePressure,
+    #[serde(default)]
+    pub(super) words: String,
+}
+
+/// A candidate.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields, rename = "Candidate")]
+pub(super) struct RawCandidate {
+    pub(super) name: String,
+    pub(super) label: String,
+    pub(super) weight: f64,
+    pub(super) vehicles: Vec<RawBand>,
+}
+
+/// A fault with a band of severities.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields, rename = "Vehicle")]
+pub(super) struct RawBand {
+    pub(super) fault: String,
+    #[serde(default)]
+    pub(super) at: String,
+    pub(super) severity: (f64, f64),
+}
+
+/// A fault of one severity.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields, rename = "Fault")]
+pub(super) struct RawFault {
+    pub(super) fault: String,
+    #[serde(default)]
+    pub(super) at: String,
+    pub(super) severity: f64,
+}

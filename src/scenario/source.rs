@@ -1,0 +1,465 @@
+//! Where in a file a value stands.
+//!
+//! After parsing, a value no longer knows its place; a check that fails later ("no part is called
+//! so") has to find it again. [`Source::scan`] walks the text once and keeps the place of every
+//! value and field. It judges nothing but brackets: what isn't well formed otherwise is left to the
+//! parser. It runs first and keeps the limits on nesting and number of values, so that nothing
+//! later meets a text that could exhaust memory or stack.
+
+use std::ops::Range;
+
+/// Deepest nesting of brackets; a job needs six.
+pub const DEEPEST: usize = 24;
+/// Most values in a file; a large job has a thousand.
+pub const MOST_VALUES: usize = 20_000;
+
+/// Why a text couldn't be walked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ScanError {
+    /// More than [`DEEPEST`] brackets open at this byte.
+    TooDeep(usize),
+    /// More than [`MOST_VALUES`] values.
+    TooMany(usize),
+    /// A bracket that is never closed, or by the wrong one.
+    Bracket {
+        /// Byte of the opening bracket.
+        opened: usize,
+        /// Byte where its end was expected.
+        missing: usize,
+    },
+    /// A text or a comment that isn't closed, from this byte on; or a stray sign.
+    Broken(usize),
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum Kind {
+    Leaf,
+    Items,
+    Fields,
+}
+
+/// A value: its place, the word before its bracket, and what the bracket holds.
+#[derive(Clone, Debug, PartialEq)]
+struct Node {
+    span: Range<usize>,
+    word: Range<usize>,
+    kind: Kind,
+    keys: Vec<Range<usize>>,
+    values: Vec<Node>,
+}
+
+/// A walked text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Source<'t> {
+    text: &'t str,
+    root: Node,
+}
+
+impl<'t> Source<'t> {
+    /// Walks a text.
+    ///
+    /// # Errors
+    /// See [`ScanError`].
+    pub fn scan(text: &'t str) -> Result<Self, ScanError> {
+        let mut scanner = Scanner { text, bytes: text.as_bytes(), at: 0, values: 0 };
+        scanner.attributes()?;
+        let root = scanner.value(0)?;
+        scanner.gap()?;
+        if scanner.at < text.len() {
+            return Err(ScanError::Broken(scanner.at));
+        }
+        Ok(Self { text, root })
+    }
+
+    /// The whole value of the file.
+    pub fn root(&self) -> At<'_> {
+        At { text: self.text, node: &self.root, missed: false }
+    }
+}
+
+/// A place in a walked text. Going to a field that isn't there stays at the value that lacks it.
+#[derive(Clone, Copy, Debug)]
+pub struct At<'s> {
+    text: &'s str,
+    node: &'s Node,
+    missed: bool,
+}
+
+impl<'s> At<'s> {
+    /// The value of a field.
+    pub fn field(self, name: &str) -> Self {
+        if self.missed {
+            return self;
+        }
+        // `Some((…))` and `Line((…))`: look through the outer bracket
+        if self.node.kind == Kind::Items && self.node.values.len() == 1 && !self.node.word.is_empty() {
+            return At { node: &self.node.values[0], ..self }.field(name);
+        }
+        match self.node.keys.iter().position(|key| &self.text[key.clone()] == name) {
+            Some(i) if self.node.kind == Kind::Fields => At { node: &self.node.values[i], ..self },
+            _ => At { missed: true, ..self },
+        }
+    }
+
+    /// An entry of a list, from 0.
+    pub fn item(self, index: usize) -> Self {
+        match self.node.values.get(index) {
+            Some(node) if !self.missed && self.node.kind == Kind::Items => At { node, ..self },
+            _ => At { missed: true, ..self },
+        }
+    }
+
+    /// Whether every step so far led somewhere.
+    pub fn exists(self) -> bool {
+        !self.missed
+    }
+
+    /// Bytes of the value.
+    pub fn span(self) -> Range<usize> {
+        self.node.span.clone()
+    }
+
+    /// Bytes of the sign that opens the value and the word before it; all of a plain value.
+    pub fn head(self) -> Range<usize> {
+        match self.node.kind {
+            Kind::Leaf => self.span(),
+            _ => self.node.span.start..self.node.word.end.max(self.node.span.start) + 1,
+        }
+    }
+
+    /// Text of the value.
+    pub fn text(self) -> &'s str {
+        &self.text[self.node.span.clone()]
+    }
+
+    /// The word before the bracket; empty when there is none.
+    pub fn word(self) -> &'s str {
+        &self.text[self.node.word.clone()]
+    }
+
+    /// Whether the value is a list (or a bracket without field names).
+    pub fn is_list(self) -> bool {
+        self.node.kind == Kind::Items
+    }
+
+    /// Whether the value is a bracket with field names, or an empty one.
+    pub fn has_fields(self) -> bool {
+        self.node.kind == Kind::Fields
+            || (self.node.kind == Kind::Items && self.node.values.is_empty() && self.text().ends_with(')'))
+    }
+
+    /// Number of entries or fields.
+    pub fn len(self) -> usize {
+        self.node.values.len()
+    }
+
+    /// Field names with their places, in the order of the text, and the values.
+    pub fn fields(self) -> impl Iterator<Item = (&'s str, Range<usize>, Self)> {
+        let text = self.text;
+        self.node
+            .keys
+            .iter()
+            .zip(&self.node.values)
+            .map(move |(key, node)| (&text[key.clone()], key.clone(), At { text, node, missed: false }))
+    }
+
+    /// Place of the name of a field; of the second one of that name with `nth` 1.
+    pub fn key(self, name: &str, nth: usize) -> Option<Range<usize>> {
+        self.fields().filter(|(key, _, _)| *key == name).nth(nth).map(|(_, span, _)| span)
+    }
+}
+
+struct Scanner<'t> {
+    text: &'t str,
+    bytes: &'t [u8],
+    at: usize,
+    values: usize,
+}
+
+impl Scanner<'_> {
+    fn peek(&self) -> u8 {
+        self.bytes.get(self.at).copied().unwrap_or(0)
+    }
+
+    fn starts(&self, word: &str) -> bool {
+        self.bytes[self.at..].starts_with(word.as_bytes())
+    }
+
+    /// Blanks and comments.
+    fn gap(&mut self) -> Result<(), ScanError> {
+        loop {
+            let rest = &self.text[self.at..];
+            let trimmed = rest.trim_start();
+            self.at += rest.len() - trimmed.len();
+            if self.starts("//") {
+                self.at = trimmed.find('\n').map_or(self.bytes.len(), |i| self.at + i);
+            } else if self.starts("/*") {
+                self.block_comment()?;
+            } else {
+                return Ok(());
+            }
+        }
+    }
+
+    fn block_comment(&mut self) -> Result<(), ScanError> {
+        let start = self.at;
+        let mut depth = 0_usize;
+        while self.at < self.bytes.len() {
+            if self.starts("/*") {
+                depth += 1;
+                self.at += 2;
+            } else if self.starts("*/") {
+                depth -= 1;
+                self.at += 2;
+                if depth == 0 {
+                    return Ok(());
+                }
+            } else {
+                self.at += 1;
+            }
+        }
+        Err(ScanError::Broken(start))
+    }
+
+    /// `#![enable(…)]` at the head of the file.
+    fn attributes(&mut self) -> Result<(), ScanError> {
+        self.gap()?;
+        while self.starts("#!") {
+            match self.text[self.at..].find(']') {
+                Some(i) => self.at += i + 1,
+                None => return Err(ScanError::Broken(self.at)),
+            }
+            self.gap()?;
+        }
+        Ok(())
+    }
+
+    /// A word of letters, digits and low lines; empty when none stands here.
+    fn word(&mut self) -> Range<usize> {
+        let start = self.at;
+        if self.starts("r#") && self.bytes.get(self.at + 2).is_some_and(|b| b.is_ascii_alphabetic() || *b == b'_') {
+            self.at += 2;
+        }
+        let rest = &self.text[self.at..];
+        if rest.starts_with(|c: char| c.is_alphabetic() || c == '_') {
+            let end = rest.find(|c: char| !(c.is_alphanumeric() || c == '_')).unwrap_or(rest.len());
+            self.at += end;
+        }
+        start..self.at
+    }
+
+    fn value(&mut self, depth: usize) -> Result<Node, ScanError> {
+        if depth > DEEPEST {
+            return Err(ScanError::TooDeep(self.at));
+        }
+        self.values += 1;
+        if self.values > MOST_VALUES {
+            return Err(ScanError::TooMany(self.at));
+        }
+        let start = self.at;
+        if let Some(end) = self.quoted()? {
+            return Ok(leaf(start..end, start..start));
+        }
+        let word = self.word();
+        let after_word = self.at;
+        if !word.is_empty() {
+            self.gap()?;
+        }
+        match self.peek() {
+            open @ (b'(' | b'[' | b'{') if word.is_empty() || open == b'(' => self.bracket(start, word, depth),
+            _ if !word.is_empty() => {
+                self.at = after_word;
+                // a word runs into digits and signs only by mistake; take them all
+                self.plain();
+                Ok(leaf(start..self.at, word))
+            }
+            _ => {
+                self.plain();
+                if self.at == start {
+                    return Err(ScanError::Broken(start));
+                }
+                Ok(leaf(start..self.at, start..start))
+            }
+        }
+    }
+
+    /// Runs to the next blank, bracket, comma, colon or comment.
+    fn plain(&mut self) {
+        while self.at < self.bytes.len() {
+            let b = self.bytes[self.at];
+            if b.is_ascii_whitespace() || b"()[]{},:\"'/".contains(&b) {
+                break;
+            }
+            self.at += 1;
+        }
+        // never stop inside a character
+        while !self.text.is_char_boundary(self.at) {
+            self.at += 1;
+        }
+    }
+
+    /// The end of a text or a character, when one starts here.
+    fn quoted(&mut self) -> Result<Option<usize>, ScanError> {
+        let start = self.at;
+        let skip = match (self.peek(), self.bytes.get(self.at + 1).copied().unwrap_or(0)) {
+            (b'b', b'"' | b'\'') => 1,
+            (b'b', b'r') => 2,
+            (b'r', b'"' | b'#') => 1,
+            (b'"' | b'\'', _) => 0,
+            _ => return Ok(None),
+        };
+        let rest = &self.bytes[start + skip..];
+        let raw = skip > 0 && self.bytes[start + skip - 1] == b'r';
+        if raw {
+            let hashes = rest.iter().take_while(|&&b| b == b'#').count();
+            if rest.get(hashes) != Some(&b'"') {
+                return Ok(None); // a word such as `r#in`
+            }
+            let close: Vec<u8> = std::iter::once(b'"').chain(std::iter::repeat_n(b'#', hashes)).collect();
+            let body = start + skip + hashes + 1;
+            let end = find(&self.bytes[body..], &close).ok_or(ScanError::Broken(start))?;
+            self.at = body + end + close.len();
+            return Ok(Some(self.at));
+        }
+        let quote = rest[0];
+        let mut i = start + skip + 1;
+        while i < self.bytes.len() {
+            match self.bytes[i] {
+                b'\\' => i += 2,
+                b if b == quote => {
+                    self.at = i + 1;
+                    return Ok(Some(self.at));
+                }
+                _ => i += 1,
+            }
+        }
+        Err(ScanError::Broken(start))
+    }
+
+    fn bracket(&mut self, start: usize, word: Range<usize>, depth: usize) -> Result<Node, ScanError> {
+        let opened = self.at;
+        let close = match self.peek() {
+            b'(' => b')',
+            b'[' => b']',
+            _ => b'}',
+        };
+        self.at += 1;
+        let mut node = Node { span: start..start, word, kind: Kind::Items, keys: Vec::new(), values: Vec::new() };
+        loop {
+            self.gap()?;
+            if self.peek() == close && self.at < self.bytes.len() {
+                self.at += 1;
+                node.span.end = self.at;
+                return Ok(node);
+            }
+            if self.at >= self.bytes.len() || b")]}".contains(&self.peek()) {
+                return Err(ScanError::Bracket { opened, missing: self.at });
+            }
+            if close == b')' {
+                let before = self.at;
+                let key = if self.quoted_ahead() { before..before } else { self.word() };
+                self.gap()?;
+                if !key.is_empty() && self.peek() == b':' {
+                    self.at += 1;
+                    self.gap()?;
+                    node.kind = Kind::Fields;
+                    node.keys.push(key);
+                } else {
+                    self.at = before;
+                    if node.kind == Kind::Fields {
+                        return Err(ScanError::Broken(before));
+                    }
+                }
+            }
+            node.values.push(self.value(depth + 1)?);
+            self.gap()?;
+            if close == b'}' && self.peek() == b':' {
+                self.at += 1;
+                continue;
+            }
+            if self.peek() == b',' {
+                self.at += 1;
+            } else if self.at < self.bytes.len() && !b")]}".contains(&self.peek()) {
+                return Err(ScanError::Broken(self.at));
+            }
+        }
+    }
+
+    /// Whether a text rather than a word starts here (`r"…"` looks like both).
+    fn quoted_ahead(&self) -> bool {
+        matches!(
+            (self.peek(), self.bytes.get(self.at + 1)),
+            (b'"' | b'\'', _) | (b'b', Some(b'"' | b'\'')) | (b'r', Some(b'"'))
+        )
+    }
+}
+
+fn leaf(span: Range<usize>, word: Range<usize>) -> Node {
+    Node { span, word, kind: Kind::Leaf, keys: Vec::new(), values: Vec::new() }
+}
+
+fn find(hay: &[u8], needle: &[u8]) -> Option<usize> {
+    hay.windows(needle.len()).position(|w| w == needle)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_value_is_found_again() {
+        let text = r##"
+            // a comment with ( brackets
+            Job(
+                title: "a \" quote ) and more", /* nested /* comment ( */ ] */
+                list: [1, -2.5e3, mbar(-120), Some("x"),],
+                raw: r#"with " and ("#,
+                inner: Line(from: "a", to: "b"),
+                pair: (2.0, 4.5),
+                none: None,
+            )
+        "##;
+        let source = Source::scan(text).unwrap();
+        let root = source.root();
+        assert_eq!(root.word(), "Job");
+        assert_eq!(root.field("title").text(), r#""a \" quote ) and more""#);
+        assert_eq!(root.field("list").len(), 4);
+        assert_eq!(root.field("list").item(1).text(), "-2.5e3");
+        assert_eq!(root.field("list").item(2).text(), "mbar(-120)");
+        assert_eq!(root.field("raw").text(), r##"r#"with " and ("#"##);
+        assert_eq!(root.field("inner").field("to").text(), "\"b\"");
+        assert_eq!(root.field("inner").word(), "Line");
+        assert_eq!(root.field("pair").item(1).text(), "4.5");
+        assert_eq!(root.field("none").text(), "None");
+        assert_eq!(&text[root.key("inner", 0).unwrap()], "inner");
+        assert_eq!(&text[root.field("inner").head()], "Line(");
+    }
+
+    #[test]
+    fn a_step_that_leads_nowhere_stays_where_it_was() {
+        let source = Source::scan("(a: (b: 1))").unwrap();
+        let lost = source.root().field("a").field("x").item(3).field("y");
+        assert!(!lost.exists());
+        assert_eq!(lost.text(), "(b: 1)");
+    }
+
+    #[test]
+    fn brackets_that_do_not_match_are_told_with_both_places() {
+        assert_eq!(Source::scan("(a: [1, 2)"), Err(ScanError::Bracket { opened: 4, missing: 9 }));
+        assert_eq!(Source::scan("(a: [1, 2]"), Err(ScanError::Bracket { opened: 0, missing: 10 }));
+        assert_eq!(Source::scan("(a: \"x)"), Err(ScanError::Broken(4)));
+        assert_eq!(Source::scan("(a: 1 b: 2)"), Err(ScanError::Broken(6)));
+        assert_eq!(Source::scan(""), Err(ScanError::Broken(0)));
+        assert_eq!(Source::scan("(a: 1))"), Err(ScanError::Broken(6)));
+    }
+
+    #[test]
+    fn depth_and_number_are_bounded() {
+        let deep = "(".repeat(100_000);
+        assert!(matches!(Source::scan(&deep), Err(ScanError::TooDeep(_))));
+        let many = format!("[{}]", "1,".repeat(MOST_VALUES + 1));
+        assert!(matches!(Source::scan(&many), Err(ScanError::TooMany(_))));
+        let comment = "/*".repeat(100_000);
+        assert_eq!(Source::scan(&comment), Err(ScanError::Broken(0)));
+    }
+}

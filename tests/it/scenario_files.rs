@@ -1,0 +1,506 @@
+//! Scenario files: what is built in is sound, and what is broken is told at its place.
+//!
+//! `tests/scenarios/*.ron` are broken files. Beside a line stands what must be said about it:
+//! `//~ FB-S016 unknown-joint (filter in)`, with the nearest word in brackets where one is offered;
+//! `//~^` means the line above, `//~^^` the one above that. Nothing else may be said about the file.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use faultbay::bay::action::State;
+use faultbay::cli::{check, explain, folder};
+use faultbay::diag::{Report, Severity, id, pages, render};
+use faultbay::scenario::{self, Kind, Library, example};
+use proptest::prelude::*;
+
+fn broken_files() -> Vec<PathBuf> {
+    let files = folder::ron_files(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios"));
+    assert!(files.len() >= 14, "only {} broken files found", files.len());
+    files
+}
+
+fn text_of(path: &Path) -> String {
+    folder::read(path).unwrap_or_else(|report| panic!("{report}"))
+}
+
+/// Line, code, name and nearest word of every expectation in a file.
+fn expected(text: &str) -> BTreeSet<String> {
+    let mut all = BTreeSet::new();
+    for (i, line) in text.lines().enumerate() {
+        for note in line.split("//~").skip(1) {
+            let up = note.chars().take_while(|c| *c == '^').count();
+            let note = note.trim_start_matches('^').trim();
+            all.insert(format!("line {}: {note}", i + 1 - up));
+        }
+    }
+    all
+}
+
+/// The same of every diagnostic about a file.
+fn said(report: &Report, file: &str) -> BTreeSet<String> {
+    let source = report.file(file).unwrap();
+    report
+        .diagnostics()
+        .into_iter()
+        .map(|d| {
+            assert_eq!(d.file, file, "about another file: {report}");
+            let (line, _) = source.line_column(d.span.start);
+            let nearest = d.nearest.as_deref().map(|n| format!(" ({n})")).unwrap_or_default();
+            format!("line {line}: {}{nearest}", d.id)
+        })
+        .collect()
+}
+
+#[test]
+fn every_broken_file_is_told_where_its_author_expects_it() {
+    let library = Library::builtin();
+    let mut codes = BTreeSet::new();
+    let mut failures = String::new();
+    for path in broken_files() {
+        let text = text_of(&path);
+        let file = path.file_name().unwrap().to_string_lossy().into_owned();
+        let report = scenario::check_text(None, &file, &text, &library);
+        let (said, expected) = (said(&report, &file), expected(&text));
+        for line in said.symmetric_difference(&expected) {
+            let what = if expected.contains(line) { "isn't said" } else { "isn't expected" };
+            failures += &format!("{file}: {what}: {line}\n");
+        }
+        if said != expected {
+            failures += &report.to_string();
+        }
+        codes.extend(report.diagnostics().iter().map(|d| d.id.code));
+    }
+    assert!(failures.is_empty(), "{failures}");
+    assert!(codes.len() >= 25, "the broken files show only {codes:?}");
+}
+
+#[test]
+fn what_is_built_in_has_neither_errors_nor_warnings() {
+    let library = Library::builtin();
+    assert_eq!(library.jobs(), ["bypass-puff", "nothing-wrong", "primer-air"]);
+    for kind in Kind::ALL {
+        for name in library.names(kind) {
+            let (file, text) = library.entry(kind, &name).unwrap();
+            let report = scenario::check_text(None, file, text, &library);
+            assert!(report.is_empty(), "{report}");
+        }
+    }
+}
+
+#[test]
+fn built_in_files_are_those_in_the_folder() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let library = Library::builtin();
+    for kind in Kind::ALL {
+        let on_disk: Vec<String> = folder::ron_files(&root.join("scenarios").join(kind.folder()))
+            .iter()
+            .map(|p| folder::name_of(p))
+            .collect();
+        assert_eq!(library.names(kind), on_disk);
+        for name in on_disk {
+            let (file, text) = library.entry(kind, &name).unwrap();
+            assert_eq!(text_of(&root.join(file)), text);
+        }
+    }
+}
+
+#[test]
+fn a_job_is_whole_and_its_weights_sum_to_one() {
+    let library = Library::builtin();
+    for name in library.jobs() {
+        let (job, report) = scenario::load_job(&library, &name).unwrap_or_else(|r| panic!("{r}"));
+        assert!(report.is_empty());
+        assert_eq!(job.name, name);
+        assert_eq!(job.plant.name, "a1-van");
+        let sum: f64 = job.candidates.iter().map(|c| c.weight).sum();
+        assert!((sum - 1.0).abs() < 1e-12, "{sum}");
+        assert!(job.candidates.iter().all(|c| c.weight <= 0.35), "a prior that gives the answer away in {name}");
+        assert_eq!(job.candidates.iter().filter(|c| c.vehicles.is_empty()).count(), 1);
+        assert!((5..=7).contains(&job.questions.len()));
+        assert!(job.looks.len() >= 6);
+        let joints: Vec<&str> = job.joints.iter().map(|(j, _)| j.as_str()).collect();
+        assert_eq!(joints, ["tank line end", "filter in", "pump in"]);
+        for joint in joints {
+            for state in State::ALL {
+                let limit = job.limit(joint, state).unwrap_or_else(|| panic!("{name}: {joint} {state:?}"));
+                assert!(limit.low_mbar < limit.high_mbar);
+            }
+        }
+        let rubric = &job.rubric;
+        let points =
+            rubric.diagnosis + rubric.justified + rubric.measurement + rubric.procedure + rubric.calibration;
+        assert!((points - 100.0).abs() < 1e-9, "{points}");
+        assert_eq!(job.hash.len(), 32);
+    }
+}
+
+#[test]
+fn a_fault_with_one_place_is_given_the_name_of_that_place() {
+    let (job, _) = scenario::load_job(&Library::builtin(), "bypass-puff").unwrap();
+    let pump = job.candidate("worn-pump").unwrap();
+    assert_eq!(pump.vehicles[0].at, "transfer pump");
+    assert!(job.candidate("own-kit").unwrap().vehicles.iter().all(|v| v.at.is_empty()));
+}
+
+#[test]
+fn a_job_puts_its_own_fuel_and_temperature_in_the_plants_place() {
+    let mut library = example::library();
+    let cold = example::JOB.replace("minutes: 30,", "minutes: 30, fill: l(38), temperature: degC(-5),");
+    library.insert(Kind::Job, "cold", "cold.ron", &cold);
+    let (plain, _) = scenario::load_job(&library, "bench").unwrap_or_else(|r| panic!("{r}"));
+    let (cold, _) = scenario::load_job(&library, "cold").unwrap_or_else(|r| panic!("{r}"));
+    assert!(cold.plant.fuel.viscosity > 2.0 * plain.plant.fuel.viscosity);
+    assert_eq!(cold.plant.fuel.viscosity_at_20, plain.plant.fuel.viscosity_at_20);
+    let tank = |job: &scenario::model::Job| match &job.plant.part("tank").unwrap().is {
+        faultbay::plant::component::Component::Tank(tank) => tank.fill.si(),
+        other => panic!("{other:?}"),
+    };
+    assert!((tank(&plain) - 0.040).abs() < 1e-12);
+    assert!((tank(&cold) - 0.038).abs() < 1e-12);
+}
+
+#[test]
+fn the_hash_changes_with_each_of_the_three_files() {
+    let hash = |library: &Library| scenario::load_job(library, "bench").unwrap_or_else(|r| panic!("{r}")).0.hash;
+    let plain = hash(&example::library());
+    assert_eq!(plain, hash(&example::library()));
+    for (kind, text) in [(Kind::Plant, example::PLANT), (Kind::Job, example::JOB), (Kind::Rubric, example::RUBRIC)]
+    {
+        let mut library = example::library();
+        library.insert(kind, "bench", "changed.ron", &format!("{text}// a remark\n"));
+        assert_ne!(plain, hash(&library), "{kind:?}");
+    }
+}
+
+#[test]
+fn a_job_with_a_broken_plant_is_refused_with_the_plants_errors() {
+    let mut library = example::library();
+    library.insert(Kind::Plant, "bench", "plants/bench.ron", &example::PLANT.replace("bore: mm(8)", "bore: m(8)"));
+    let report = scenario::load_job(&library, "bench").unwrap_err();
+    let all = report.diagnostics();
+    assert_eq!(all.len(), 1, "{report}");
+    assert_eq!((all[0].id, all[0].file.as_str()), (id::OUT_OF_RANGE, "plants/bench.ron"));
+}
+
+#[test]
+fn names_that_lead_nowhere_are_refused_with_the_nearest() {
+    let library = Library::builtin();
+    let report = scenario::load_job(&library, "bypas-puff").unwrap_err();
+    assert_eq!(report.diagnostics()[0].nearest.as_deref(), Some("bypass-puff"));
+    assert!(report.to_string().contains("did you mean \"bypass-puff\"?"), "{report}");
+    assert!(scenario::load_plant(&library, "a1-vam").is_err());
+    assert!(scenario::load_rubric(&library, "").is_err());
+    assert!(scenario::load_plant(&library, "a1-van").is_ok());
+    assert!(scenario::load_rubric(&library, "standard").is_ok());
+}
+
+#[test]
+fn every_id_has_a_page_and_every_example_shows_what_it_says() {
+    let listed: Vec<&str> = pages::PAGES.iter().map(|p| p.id.code).collect();
+    let all: Vec<&str> = id::ALL.iter().map(|i| i.code).collect();
+    assert_eq!(listed, all, "a page for each id, in order");
+    assert!(all.is_sorted());
+    let names: BTreeSet<&str> = id::ALL.iter().map(|i| i.name).collect();
+    assert_eq!(names.len(), all.len());
+    let library = example::library();
+    let base = scenario::check_text(Some(Kind::Job), "job.ron", example::JOB, &library);
+    assert!(base.is_empty(), "{base}");
+    for page in pages::PAGES {
+        assert!(!page.title.is_empty() && page.why.len() > 40, "{}", page.id);
+        assert_eq!(page.id.severity == Severity::Warning, page.id.code.starts_with("FB-S1"));
+        let Some(sample) = &page.example else { continue };
+        let wrong = example::file(sample, true);
+        let report = scenario::check_text(None, "wrong.ron", &wrong, &library);
+        assert!(
+            report.diagnostics().iter().any(|d| d.id == page.id),
+            "{} isn't found in\n{:.3000}\n{report}",
+            page.id,
+            wrong
+        );
+        let right = example::file(sample, false);
+        let report = scenario::check_text(None, "right.ron", &right, &library);
+        assert!(!report.has_errors(), "{}: the right one fails\n{right}\n{report}", page.id);
+        assert!(
+            !report.diagnostics().iter().any(|d| d.id == page.id),
+            "{}: found in the right one\n{report}",
+            page.id
+        );
+    }
+    let without: Vec<Id> = pages::PAGES.iter().filter(|p| p.example.is_none()).map(|p| p.id).collect();
+    assert_eq!(without, [id::UNREADABLE], "only what no text can show goes without an example");
+}
+
+type Id = faultbay::diag::Id;
+
+#[test]
+fn all_mistakes_of_a_file_come_in_one_run() {
+    let text = example::JOB
+        .replace("minutes: 30", "minuts: 30")
+        .replace("fuel_gauge: 0.67", "fuel_gauge: \"full\"")
+        .replace("answer: \"A week.\"", "answr: \"A week.\"")
+        .replace("state: \"hold\", low: mbar(-80)", "state: \"hold\", low: l(80)");
+    let report = scenario::check_text(None, "job.ron", &text, &example::library());
+    let found: Vec<&str> = report.diagnostics().iter().map(|d| d.id.name).collect();
+    for name in ["unknown-field", "missing-field", "wrong-value", "unknown-word"] {
+        assert!(found.contains(&name), "{name} isn't in {found:?}\n{report}");
+    }
+    let places: Vec<usize> = report.diagnostics().iter().map(|d| d.span.start).collect();
+    assert!(places.is_sorted(), "{places:?}");
+}
+
+fn written(run: impl FnOnce(&mut Vec<u8>) -> u8) -> (u8, String) {
+    let mut out = Vec::new();
+    let code = run(&mut out);
+    (code, String::from_utf8(out).unwrap())
+}
+
+/// A folder of its own under the build folder, fresh for each test.
+fn fresh_folder(name: &str) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    let _ = std::fs::remove_dir_all(&folder);
+    for kind in Kind::ALL {
+        std::fs::create_dir_all(folder.join(kind.folder())).unwrap();
+    }
+    folder
+}
+
+#[test]
+fn the_check_uses_the_files_beside_a_job_and_says_how_it_went_in_its_exit_code() {
+    let home = fresh_folder("check-beside");
+    std::fs::write(home.join("plants/bench.ron"), example::PLANT).unwrap();
+    std::fs::write(home.join("rubrics/bench.ron"), example::RUBRIC).unwrap();
+    let good = home.join("jobs/good.ron");
+    let bad = home.join("jobs/bad.ron");
+    let warned = home.join("jobs/warned.ron");
+    std::fs::write(&good, example::JOB).unwrap();
+    std::fs::write(&bad, example::JOB.replace("\"F15\", severity: 3.0", "\"F99\", severity: 3.0")).unwrap();
+    std::fs::write(&warned, example::JOB.replace("fuel_gauge: 0.67", "fuel_gauge: 0.1")).unwrap();
+
+    let (code, text) = written(|out| check::run(std::slice::from_ref(&good), check::Format::Text, out));
+    assert_eq!((code, text.as_str()), (0, "1 file checked, nothing to report\n"));
+
+    let (code, text) = written(|out| check::run(std::slice::from_ref(&warned), check::Format::Text, out));
+    assert_eq!(code, 0, "{text}");
+    assert!(text.contains("warning[FB-S105 gauge-disagrees]"), "{text}");
+
+    let (code, text) = written(|out| check::run(&[good, bad.clone()], check::Format::Json, out));
+    assert_eq!(code, 2);
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(json["errors"], 1, "{text}");
+    assert_eq!(json["diagnostics"][0]["id"], "FB-S017");
+    assert_eq!(json["diagnostics"][0]["file"], bad.display().to_string());
+
+    let (code, text) = written(|out| check::run(&[home.clone()], check::Format::Text, out));
+    assert_eq!(code, 2);
+    assert!(text.ends_with("1 error, 1 warning\n"), "{text}");
+
+    // the rubric of the folder is gone: the job names one that nobody has
+    std::fs::remove_file(home.join("rubrics/bench.ron")).unwrap();
+    let (code, text) = written(|out| check::run(&[home.join("jobs/good.ron")], check::Format::Text, out));
+    assert_eq!(code, 2);
+    assert!(text.contains("FB-S019"), "{text}");
+}
+
+#[test]
+fn files_that_are_missing_no_text_or_endless_are_told_and_not_read_on() {
+    let home = fresh_folder("check-unreadable");
+    let binary = home.join("binary.ron");
+    std::fs::write(&binary, [0xff, 0xfe, 0x00]).unwrap();
+    let large = home.join("large.ron");
+    std::fs::write(&large, "°".repeat(scenario::LARGEST_FILE / 2 + 500)).unwrap();
+    let empty = home.join("empty.ron");
+    std::fs::write(&empty, "").unwrap();
+    for (path, code) in [
+        (home.join("missing.ron"), "FB-S011"),
+        (binary, "FB-S011"),
+        (large, "FB-S001"),
+        (empty, "FB-S003"),
+        (home.join("jobs"), "FB-S011"),
+    ] {
+        let (exit, text) = written(|out| check::run(&[path], check::Format::Text, out));
+        assert_eq!(exit, 2);
+        assert!(text.contains(code), "{code}: {text}");
+        assert!(text.len() < 2000, "{}", text.len());
+    }
+}
+
+#[test]
+fn without_files_everything_built_in_is_checked() {
+    let (code, text) = written(|out| check::run(&[], check::Format::Text, out));
+    assert_eq!((code, text.as_str()), (0, "5 files checked, nothing to report\n"));
+}
+
+#[test]
+fn explain_lists_finds_by_code_or_name_and_helps_with_a_slip() {
+    let (code, list) = written(|out| explain::run(None, out));
+    assert_eq!(code, 0);
+    for id in id::ALL {
+        assert!(list.contains(id.code) && list.contains(id.name));
+        let by_code = written(|out| explain::run(Some(id.code), out));
+        let by_name = written(|out| explain::run(Some(id.name), out));
+        assert_eq!(by_code, by_name);
+        assert_eq!(by_code.0, 0);
+        assert!(by_code.1.lines().all(|l| l.chars().count() < 400));
+    }
+    let (code, text) = written(|out| explain::run(Some("unknown-prat\u{1b}"), out));
+    assert_eq!(code, 2);
+    assert!(text.contains("did you mean unknown-part?"), "{text}");
+    assert!(!text.contains('\u{1b}'));
+}
+
+/// Checks a text as every kind and draws what is said. It may say anything, but must come back.
+fn survives(text: &str, library: &Library) {
+    let bound = 200 + render::text(&scenario::check_text(None, "x.ron", text, library)).len();
+    assert!(bound < 2_000_000);
+    for kind in Kind::ALL {
+        let report = scenario::check_text(Some(kind), "x.ron", text, library);
+        let drawn = render::text(&report);
+        assert_eq!(drawn.is_empty(), report.is_empty());
+        serde_json::from_str::<serde_json::Value>(&render::json(&report)).unwrap();
+        for d in report.diagnostics() {
+            if let Some(file) = report.file(&d.file) {
+                assert!(d.span.start <= file.text.len(), "{d:?}");
+            }
+        }
+    }
+}
+
+fn valid_texts() -> Vec<String> {
+    let library = Library::builtin();
+    let mut texts = vec![example::PLANT.to_owned(), example::JOB.to_owned(), example::RUBRIC.to_owned()];
+    for kind in Kind::ALL {
+        texts.extend(library.names(kind).iter().filter_map(|n| library.text(kind, n)).map(str::to_owned));
+    }
+    texts
+}
+
+#[test]
+fn a_valid_file_cut_off_anywhere_is_refused_without_a_panic() {
+    let library = example::library();
+    for text in valid_texts() {
+        let end = text.rfind(')').unwrap();
+        for (i, _) in text.char_indices().filter(|(i, _)| i % 11 == 0 && *i <= end) {
+            let report = scenario::check_text(None, "x.ron", &text[..i], &library);
+            assert!(report.has_errors(), "cut at byte {i} and still accepted:\n{}", &text[..i]);
+            assert!(!render::text(&report).is_empty());
+        }
+    }
+}
+
+#[test]
+fn hostile_texts_come_back() {
+    let library = example::library();
+    let deep = |open: &str, n: usize| open.repeat(n);
+    for text in [
+        String::new(),
+        "\u{feff}Job(".to_owned(),
+        "Job(".to_owned(),
+        "Plant".to_owned(),
+        "()".to_owned(),
+        "Rubric(diagnosis: NaN, justified: inf, measurement: -inf, procedure: 1e400, calibration: -0.0, cut: NaN, reading_tolerance: mbar(NaN))".to_owned(),
+        deep("(", 500_000),
+        deep("[", 500_000),
+        deep("{", 500_000),
+        deep("Some(", 100_000),
+        deep("/*", 500_000),
+        format!("Job(goals: [{}])", "\"\",".repeat(19_000)),
+        format!("Plant(nodes: [{}])", "(),".repeat(19_000)),
+        format!("Job(title: \"{}\")", "\\u{41}".repeat(100_000)),
+        "#![enable(implicit_some, unwrap_newtypes, unwrap_variant_newtypes, explicit_struct_names)]\nRubric(cut: 60)".to_owned(),
+        "Job(r#title: \"x\", r#\"raw\"#: 1)".to_owned(),
+        "Job(title: r#\"unclosed)".to_owned(),
+        "Job(title: 'ab', customer: b'x', complaint: b\"y\")".to_owned(),
+        "Job(a: {\"x\": 1, 2: [3]}, b: 1..2)".to_owned(),
+    ] {
+        survives(&text, &library);
+    }
+}
+
+#[test]
+fn numbers_that_are_none_are_refused() {
+    let library = example::library();
+    for (from, to) in [
+        ("minutes: 30", "minutes: NaN"),
+        ("fuel_gauge: 0.67", "fuel_gauge: inf"),
+        ("weight: 3,", "weight: NaN,"),
+        ("severity: 3.0", "severity: NaN"),
+        ("severity: (2.0, 4.5)", "severity: (NaN, 4.5)"),
+        ("low: mbar(-50)", "low: mbar(NaN)"),
+    ] {
+        let text = example::JOB.replacen(from, to, 1);
+        assert_ne!(text, example::JOB, "{from} isn't in the job");
+        let report = scenario::check_text(Some(Kind::Job), "x.ron", &text, &library);
+        assert!(report.has_errors(), "{to} is accepted");
+    }
+    for (from, to) in [("laminar: 0.85", "laminar: NaN"), ("slip: 3e-6", "slip: inf"), ("m(0.5)", "m(-inf)")] {
+        let text = example::PLANT.replacen(from, to, 1);
+        assert_ne!(text, example::PLANT, "{from} isn't in the plant");
+        let report = scenario::check_text(Some(Kind::Plant), "x.ron", &text, &library);
+        assert!(report.has_errors(), "{to} is accepted");
+    }
+}
+
+/// Pieces that are put into valid files: what the formats are made of, and what they aren't.
+const PIECES: [&str; 28] = [
+    "(",
+    ")",
+    "[",
+    "]",
+    "{",
+    "}",
+    ",",
+    ":",
+    "\"",
+    "'",
+    "\\",
+    "/*",
+    "*/",
+    "//",
+    "\n",
+    "Some(",
+    "None",
+    "mbar(",
+    "-1e308",
+    "NaN",
+    "r#\"",
+    "°",
+    "\u{0}",
+    "\u{202e}",
+    "#![enable(",
+    "Tank(",
+    "\"filter in\"",
+    "99999999999999999999",
+];
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn mutated_files_never_panic(
+        which in 0_usize..8,
+        edits in prop::collection::vec((0.0_f64..1.0, 0_usize..40, 0_usize..28), 1..6),
+    ) {
+        let texts = valid_texts();
+        let mut text = texts[which % texts.len()].clone();
+        for (place, cut, piece) in edits {
+            let mut start = (place * text.len() as f64) as usize;
+            while !text.is_char_boundary(start) {
+                start -= 1;
+            }
+            let mut end = (start + cut).min(text.len());
+            while !text.is_char_boundary(end) {
+                end += 1;
+            }
+            text.replace_range(start..end, PIECES[piece]);
+        }
+        survives(&text, &example::library());
+    }
+
+    #[test]
+    fn arbitrary_text_never_panics(text in any::<String>(), tail in "[(){}\\[\\]:,\"'a-z0-9/*# \\n-]{0,60}") {
+        let library = example::library();
+        survives(&text, &library);
+        survives(&format!("Job({tail}"), &library);
+        survives(&tail, &library);
+    }
+}
