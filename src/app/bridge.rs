@@ -190,8 +190,8 @@ fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, sessio
         Action::Key { to: Key::Off } => state.hands.speed = None,
         Action::Crank { .. } => {
             state.hands.speed = None;
-            // a running engine wants watching: let time run
-            if session.observe().engine == EngineRun::Steady && state.pace == Pace::Paused {
+            // a turning engine wants watching: let time run
+            if session.observe().engine != EngineRun::Off && state.pace == Pace::Paused {
                 state.pace = Pace::Real;
             }
         }

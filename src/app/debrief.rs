@@ -1,6 +1,6 @@
 //! The debrief: what it was, what was earned and why, sentence by sentence.
 
-use bevy_egui::egui::{Align2, ProgressBar, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use bevy_egui::egui::{Align2, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::bridge::Intent;
 use super::theme::{bold_figures, figures, heading, quiet, regular, remark, semibold, tokens};
@@ -20,24 +20,24 @@ pub const fn outcome_words(outcome: Outcome) -> &'static str {
     }
 }
 
-/// Draws the debrief, or how far the marking is.
-pub fn debrief_ui(mark: Option<&Mark>, marking: Option<&Result<f32, String>>, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    match (mark, marking) {
+/// Draws the debrief, or that the marking is under way. `record` says where the attempt is kept.
+pub fn debrief_ui(mark: Option<&Mark>, unmarked: Option<&str>, record: &str, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    match (mark, unmarked) {
         (Some(mark), _) => {
-            ScrollArea::vertical().id_salt("debrief").auto_shrink([false, false]).show(ui, |ui| mark_ui(mark, ui, intents));
+            ScrollArea::vertical().id_salt("debrief").auto_shrink([false, false]).show(ui, |ui| {
+                mark_ui(mark, ui, intents);
+                ui.label(quiet(ui, record));
+            });
         }
-        (None, Some(Err(why))) => {
+        (None, Some(why)) => {
             ui.label(heading("It couldn't be marked"));
             ui.label(why);
+            ui.label(quiet(ui, record));
         }
-        (None, progress) => {
-            ui.label(heading("Marking"));
-            ui.label(quiet(ui, "Your actions are being replayed on vehicles with other faults."));
-            let share = progress.and_then(|p| p.as_ref().ok()).copied().unwrap_or(0.0);
-            let bar = ui.add(ProgressBar::new(share).desired_height(14.0));
-            bar.widget_info(|| {
-                WidgetInfo::labeled(WidgetType::ProgressIndicator, true, format!("Marking, {:.0} in 100 done", share * 100.0))
-            });
+        (None, None) => {
+            ui.label(heading("Marking …"));
+            ui.label("Your own actions are being replayed on vehicles with every other fault. This takes some seconds.");
+            ui.label(quiet(ui, record));
         }
     }
 }

@@ -12,7 +12,7 @@ use super::finding;
 use super::hands::{self, HandsView};
 use super::job_card;
 use super::keys;
-use super::messages;
+use super::messages::{self, Kind};
 use super::scene::{self, SceneView};
 use super::session::{MarkProgress, Session, Shelf};
 use super::shelf;
@@ -82,12 +82,13 @@ impl Desk {
         }
         let now = session.now();
         state.messages.caution_once(now, &seen.cautions);
+        watch_record(session.as_ref(), state);
     }
 
     /// Something moves, so the next frame is wanted at once.
     pub fn is_moving(&self) -> bool {
         self.sitting.as_ref().is_some_and(|s| {
-            s.state.pace != Pace::Paused || (s.session.is_over() && s.state.mark.is_none())
+            s.state.pace != Pace::Paused || (s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none())
         })
     }
 
@@ -134,13 +135,23 @@ impl Desk {
 }
 
 fn poll_mark(session: &mut dyn Session, state: &mut PanelState) {
-    if state.mark.is_some() || matches!(state.marking, Some(Err(_))) {
+    if state.mark.is_some() || state.unmarked.is_some() {
         return;
     }
     match session.mark() {
-        MarkProgress::Working(share) => state.marking = Some(Ok(share)),
-        MarkProgress::Failed(why) => state.marking = Some(Err(why)),
+        MarkProgress::Working => {}
+        MarkProgress::Failed(why) => state.unmarked = Some(why),
         MarkProgress::Done(mark) => state.mark = Some(mark),
+    }
+}
+
+/// Says once when the record can't be written.
+fn watch_record(session: &dyn Session, state: &mut PanelState) {
+    if !state.record_told
+        && let Err(why) = session.record()
+    {
+        state.record_told = true;
+        state.messages.push(session.now(), Kind::Refused, why);
     }
 }
 
@@ -305,7 +316,7 @@ fn paper_ui(session: &dyn Session, state: &mut PanelState, seen: &Observation, p
         Tab::Finding => {
             finding::finding_ui(job, session.sheet(), session.finding(), &mut state.finding, over, ui, intents);
         }
-        Tab::Debrief => debrief::debrief_ui(state.mark.as_deref(), state.marking.as_ref(), ui, intents),
+        Tab::Debrief => debrief::debrief_ui(state.mark.as_deref(), state.unmarked.as_deref(), &session.record().unwrap_or_default(), ui, intents),
     });
 }
 

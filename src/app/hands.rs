@@ -79,6 +79,8 @@ impl HandsView {
                 "the key is off"
             } else if running {
                 "the engine runs"
+            } else if seen.engine == EngineRun::Cranking {
+                "the starter is turning"
             } else {
                 ""
             },

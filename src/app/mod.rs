@@ -22,6 +22,7 @@
 //! | `debrief`, `belief_chart` | after hand-back |
 //! | `messages` | the quiet line |
 //! | `shelf` | the first page |
+//! | `sitting` | the real sitting behind the panels, its record, its marking |
 //! | `theme`, `tokens`, `widgets`, `words` | how it looks and reads |
 //! | `script` | scripted sessions and pictures |
 //!
@@ -47,6 +48,7 @@ pub mod session;
 pub mod shelf;
 pub mod shell;
 pub mod sight_glass;
+pub mod sitting;
 #[cfg(feature = "ui-tests")]
 pub mod stand_in;
 pub mod state;

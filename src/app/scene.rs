@@ -235,12 +235,12 @@ fn part_ui(view: &SceneView, part: &PlacedPart, paper: Paper, ui: &mut Ui, inten
     match part.kind {
         "Tank" => {}
         "Strainer" => {
-            painter.text(at + vec2(14.0, 12.0), Align2::LEFT_CENTER, &part.label, regular(11.5), t.ink);
+            painter.text(at + vec2(14.0, 12.0), Align2::LEFT_CENTER, &part.short, regular(11.5), t.ink);
         }
         "Engine" => {
             painter.text(below, Align2::CENTER_CENTER, &view.engine, semibold(11.5), t.ink);
         }
-        _ => label(painter, &part.label, below, t),
+        _ => label(painter, &part.short, below, t),
     }
     if response.clicked() {
         intents.push(Intent::PickPart(part.name.clone()));

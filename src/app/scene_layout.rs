@@ -28,6 +28,8 @@ pub struct PlacedPart {
     pub name: String,
     /// As people call it.
     pub label: String,
+    /// Few words for the drawing: the name, which is shorter.
+    pub short: String,
     /// Kind in an author's words.
     pub kind: &'static str,
     /// There is a hand primer on it.
@@ -130,6 +132,7 @@ pub fn lay_out(plant: &Plant, joints: &[(String, String)]) -> Layout {
                 layout.parts.push(PlacedPart {
                     name: part.name.clone(),
                     label: part.label.clone(),
+                    short: part.name.clone(),
                     kind: part.is.kind(),
                     primer,
                     at,

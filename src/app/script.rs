@@ -130,7 +130,7 @@ impl Runner {
     pub fn frame(&mut self, desk: &mut Desk) -> Wish {
         if self.marking {
             self.marking = desk.sitting.as_ref().is_some_and(|s| {
-                s.session.is_over() && s.state.mark.is_none() && !matches!(s.state.marking, Some(Err(_)))
+                s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none()
             });
             return Wish::Nothing;
         }

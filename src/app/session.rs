@@ -9,8 +9,8 @@ use crate::trace::Trace;
 /// How far the marking is.
 #[derive(Clone, Debug, PartialEq)]
 pub enum MarkProgress {
-    /// Under way; share done, 0 … 1.
-    Working(f32),
+    /// Under way.
+    Working,
     /// The mark.
     Done(Box<Mark>),
     /// It couldn't be marked, and why.
@@ -43,6 +43,10 @@ pub trait Session {
     fn act(&mut self, action: &Action) -> Answer;
     /// Lets time pass.
     fn advance(&mut self, by: Micros);
+    /// Where the attempt is recorded, in a sentence (empty: nowhere), or why it isn't.
+    fn record(&self) -> Result<String, String> {
+        Ok(String::new())
+    }
     /// Asks for the mark after hand-back. Returns at once; ask again until it is done.
     fn mark(&mut self) -> MarkProgress;
 }

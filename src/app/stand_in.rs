@@ -210,7 +210,7 @@ impl Session for StandIn {
     }
     fn mark(&mut self) -> MarkProgress {
         self.asked += 1;
-        if self.asked < 10 { return MarkProgress::Working(self.asked as f32 / 10.0); }
+        if self.asked < 10 { return MarkProgress::Working; }
         let end = self.seen.at;
         let labels: Vec<String> = self.job.candidates.iter().map(|c| c.label.clone()).chain(["none of these".to_owned()]).collect();
         let step = |at: Micros, top: f64, stated: Option<f64>| {

@@ -114,6 +114,8 @@ pub struct PanelState {
     pub line_joints: Vec<Option<String>>,
     /// The mark, once there.
     pub mark: Option<Box<Mark>>,
-    /// Share of the marking done, or why it failed.
-    pub marking: Option<Result<f32, String>>,
+    /// Why it couldn't be marked.
+    pub unmarked: Option<String>,
+    /// The record's trouble was told.
+    pub record_told: bool,
 }
