@@ -49,8 +49,6 @@ pub mod shelf;
 pub mod shell;
 pub mod sight_glass;
 pub mod sitting;
-#[cfg(feature = "ui-tests")]
-pub mod stand_in;
 pub mod state;
 pub mod symbols;
 pub mod test_sheet;

@@ -172,7 +172,7 @@ impl Jobs {
     /// Every job of a library that can be used, in the order of their names. Each time a job is taken
     /// it comes with the next vehicle, from `seed` on.
     pub fn of(library: &Library, seed: u64, folder: Option<PathBuf>, marker: Marker) -> Self {
-        let jobs = library.jobs().iter().filter_map(|name| scenario::load_job(library, name).ok()).map(|(job, _)| job);
+        let jobs = library.jobs().into_iter().filter_map(|name| scenario::load_job(library, &name).ok()).map(|(job, _)| job);
         Self { jobs: jobs.collect(), seed, folder, marker }
     }
 }
