@@ -169,3 +169,260 @@ impl Sitting {
 fn refused(because: &str) -> Answer {
     Answer::Refused { because: because.to_owned() }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::attempt::replay_each;
+    use crate::bay::words::{self, Said, Terms};
+    use crate::scenario::{Library, load_job};
+
+    fn job(name: &str) -> Job {
+        load_job(&Library::builtin(), name).expect("a built-in job").0
+    }
+
+    /// What happens at a desk: something is said, or time runs.
+    #[derive(Clone, Debug)]
+    enum Step {
+        Act(Action),
+        Run(Micros),
+    }
+
+    fn say(job: &Job, line: &str) -> Action {
+        match words::read(line, &Terms::of(job), 0) {
+            Ok(Some(Said::Do(action))) => action,
+            other => panic!("{line}: {other:?}"),
+        }
+    }
+
+    /// Lines that make sense in some order, and in others are refused.
+    const LINES: &[&str] = &[
+        "safe protection",
+        "safe pressure-away",
+        "ask whine",
+        "look filter",
+        "fit pump-in",
+        "fit filter-in old-seals",
+        "remove",
+        "purge",
+        "zero",
+        "key on",
+        "key off",
+        "crank 8",
+        "idle",
+        "speed raised",
+        "valve shut",
+        "valve open",
+        "valve 0.4",
+        "cap open",
+        "cap shut",
+        "container filter-in",
+        "container back",
+        "prime 12",
+        "wait 20",
+        "wait 10min",
+        "record idle -85 mbar within",
+        "record rest 0 mbar outside from card",
+        "amend 1 hold 3 bar invalid",
+        "note glass clear",
+        "predict idle -150..-40 mbar",
+        "believe plugged-filter 100",
+        "submit plugged-filter 85",
+        "repair filter replace",
+        "bleed",
+        "leakcheck",
+        "handback",
+    ];
+
+    fn steps() -> impl Strategy<Value = Vec<Step>> {
+        let job = job("nothing-wrong");
+        let known: Vec<Action> = LINES.iter().map(|line| say(&job, line)).collect();
+        let step = prop_oneof![
+            8 => prop::sample::select(known).prop_map(Step::Act),
+            1 => crate::bay::words::tests::action().prop_map(Step::Act),
+            4 => (1..5 * SECOND).prop_map(Step::Run),
+            1 => (1..600 * SECOND).prop_map(Step::Run),
+        ];
+        prop::collection::vec(step, 0..25)
+    }
+
+    /// Ready to run, so that chance alone needn't find the way there.
+    const READY: &[&str] = &["fit pump-in", "purge", "zero", "key on", "crank 8"];
+
+    fn sit(job: &Job, steps: &[Step]) -> (Sitting, String) {
+        let mut sitting = Sitting::begin(job.clone(), 3, Some("N. N.")).unwrap();
+        let mut text = String::new();
+        let ready = READY.iter().map(|line| Step::Act(say(job, line)));
+        for step in ready.chain(steps.iter().cloned()) {
+            match step {
+                Step::Act(action) => drop(sitting.act(&action)),
+                Step::Run(by) => sitting.advance(by),
+            }
+            text.extend(sitting.take_lines().into_iter().map(|line| line + "\n"));
+            let behind = sitting.now() - sitting.reached;
+            assert!(behind < SECOND, "{behind} µs would be lost");
+        }
+        (sitting, text)
+    }
+
+    /// Everything that a bay lets out, time apart.
+    fn all_of(bay: &Bay) -> String {
+        format!(
+            "{} {:?} {:?} {:?} {:?} {:?} {:?} {}",
+            bay.trace().hash(),
+            bay.trace().ticks,
+            bay.sheet(),
+            bay.predictions(),
+            bay.points(),
+            bay.breaches(),
+            bay.finding(),
+            bay.is_over(),
+        )
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(24))]
+
+        #[test]
+        fn a_replay_is_the_sitting_to_the_bit(steps in steps()) {
+            let job = job("nothing-wrong");
+            let (sitting, text) = sit(&job, &steps);
+            let (attempt, warnings) = Attempt::read(&text).unwrap();
+            prop_assert!(warnings.is_empty());
+            prop_assert_eq!(&attempt, sitting.attempt());
+            let mut again = replay(&job, &attempt).unwrap();
+            prop_assert_eq!(again.now(), sitting.reached);
+            if !again.is_over() {
+                again.advance_to(sitting.now());
+            }
+            prop_assert_eq!(all_of(&again), all_of(&sitting.bay));
+            prop_assert_eq!(again.observe(), sitting.observe());
+        }
+
+        #[test]
+        fn a_sitting_resumed_anywhere_goes_on_as_if_it_had_never_stopped(
+            steps in steps(),
+            at in any::<prop::sample::Index>(),
+        ) {
+            let job = job("nothing-wrong");
+            let (sitting, text) = sit(&job, &steps);
+            let whole = sitting.attempt();
+            let count = at.index(whole.entries().len() + 1);
+            let mut resumed = Sitting::resume(job, &whole.first(count)).unwrap();
+            prop_assert!(resumed.take_lines().is_empty());
+            let mut grown = whole.first(count).text();
+            for entry in &whole.entries()[count..] {
+                resumed.advance(entry.at - resumed.now());
+                if let Event::Act(action) = &entry.event {
+                    resumed.act(action);
+                }
+                grown.extend(resumed.take_lines().into_iter().map(|line| line + "\n"));
+            }
+            prop_assert_eq!(grown, text);
+            resumed.advance(sitting.now() - resumed.now());
+            prop_assert_eq!(all_of(&resumed.bay), all_of(&sitting.bay));
+        }
+    }
+
+    #[test]
+    fn how_time_is_cut_changes_the_heartbeats_only() {
+        let job = job("nothing-wrong");
+        let run = |slice: Micros| {
+            let (mut sitting, _) = sit(&job, &[]);
+            let end = sitting.now() + 40 * SECOND;
+            while sitting.now() < end {
+                sitting.advance(slice.min(end - sitting.now()));
+                assert!(sitting.now() - sitting.attempt().last_at() < SECOND || sitting.now() == sitting.reached);
+            }
+            let _ = sitting.act(&say(&job, "key off"));
+            sitting
+        };
+        let (frames, once) = (run(16_667), run(40 * SECOND));
+        assert_eq!(all_of(&frames.bay), all_of(&once.bay));
+        let acts = |sitting: &Sitting| {
+            let entries = sitting.attempt().entries().iter();
+            entries.filter(|entry| entry.event != Event::Tick).cloned().collect::<Vec<_>>()
+        };
+        assert_eq!(acts(&frames), acts(&once));
+        let ticks = |sitting: &Sitting| sitting.attempt().entries().len() - acts(sitting).len();
+        assert_eq!((ticks(&frames), ticks(&once)), (40, 1));
+    }
+
+    #[test]
+    fn a_refusal_is_recorded_and_refused_again() {
+        let job = job("nothing-wrong");
+        let mut sitting = Sitting::begin(job.clone(), 3, None).unwrap();
+        let answer = sitting.act(&say(&job, "idle"));
+        assert!(matches!(answer, Answer::Refused { .. }), "{answer:?}");
+        assert_eq!(sitting.attempt().entries().len(), 1);
+        let mut again = None;
+        replay_each(&job, sitting.attempt(), |_, answer, _| again = answer.cloned()).unwrap();
+        assert_eq!(again, Some(answer));
+    }
+
+    #[test]
+    fn what_cannot_be_recorded_is_not_done() {
+        let job = job("nothing-wrong");
+        let mut sitting = Sitting::begin(job.clone(), 3, None).unwrap();
+        let before = (all_of(&sitting.bay), sitting.now());
+        for action in [
+            Action::Crank { secs: f64::NAN },
+            Action::Speed { rpm: f64::INFINITY },
+            Action::Wait { secs: 1e300 },
+            Action::Look { part: "x".repeat(100_000) },
+        ] {
+            let answer = sitting.act(&action);
+            assert!(matches!(answer, Answer::Refused { .. }), "{answer:?}");
+        }
+        assert_eq!((all_of(&sitting.bay), sitting.now()), before);
+        assert!(sitting.attempt().entries().is_empty());
+    }
+
+    #[test]
+    fn no_sitting_outlasts_its_record() {
+        let job = job("nothing-wrong");
+        let mut sitting = Sitting::begin(job.clone(), 3, None).unwrap();
+        sitting.advance(u64::MAX);
+        assert_eq!(sitting.now(), LONGEST_TIME);
+        let answer = sitting.act(&say(&job, "wait 1"));
+        assert!(matches!(answer, Answer::Refused { .. }), "{answer:?}");
+        let text = sitting.attempt().text();
+        assert_eq!(Attempt::read(text).unwrap().0.entries().len(), 1);
+    }
+
+    #[test]
+    fn after_hand_back_the_record_is_closed_and_the_wall_opens() {
+        let job = job("nothing-wrong");
+        let sitting = Sitting::begin(job.clone(), 3, None).unwrap();
+        let mut sitting = *sitting.close().err().expect("the wall opened too early");
+        let handed = sitting.act(&Action::HandBack);
+        assert!(sitting.is_over(), "{handed:?}");
+        let lines = sitting.attempt().entries().len();
+        assert!(matches!(sitting.act(&Action::Purge), Answer::Refused { .. }));
+        sitting.advance(10 * SECOND);
+        assert_eq!(sitting.attempt().entries().len(), lines);
+        let mut longer = sitting.attempt().clone();
+        longer.push(Entry { at: sitting.now(), event: Event::Act(Action::Purge) }).unwrap();
+        assert_eq!(replay(&job, &longer).err(), Some(ReplayError::AfterEnd { line: lines + 2 }));
+        let (attempt, closed) = sitting.close().ok().expect("the wall stays closed");
+        assert_eq!((attempt.entries().len(), closed.faults().len()), (lines, 0));
+    }
+
+    #[test]
+    fn a_record_of_another_job_or_a_changed_one_is_not_replayed() {
+        let (mine, other) = (job("nothing-wrong"), job("primer-air"));
+        let (sitting, _) = sit(&mine, &[]);
+        let attempt = sitting.attempt();
+        assert!(matches!(replay(&other, attempt), Err(ReplayError::OtherJob { .. })));
+        let changed = Job { hash: "0".repeat(32), ..mine.clone() };
+        assert!(matches!(replay(&changed, attempt), Err(ReplayError::ChangedJob { .. })));
+        // an action moved to a time when the hands were busy, with a chain that holds
+        let mut forged = Attempt::begin(attempt.header().clone()).0;
+        for entry in attempt.entries() {
+            forged.push(Entry { at: entry.at.min(60 * SECOND), event: entry.event.clone() }).unwrap();
+        }
+        assert!(matches!(replay(&mine, &forged), Err(ReplayError::OutOfStep { .. })));
+    }
+}

@@ -253,6 +253,11 @@ impl Bay {
         self.car.work()
     }
 
+    /// Idle speed on the card, 1/min.
+    pub fn idle_speed(&self) -> f64 {
+        self.control.idle
+    }
+
     /// Simulated minutes charged so far.
     pub fn charged_minutes(&self) -> f64 {
         (self.now - self.exempt) as f64 / MINUTE as f64
@@ -268,6 +273,8 @@ impl Bay {
             Watch::Probes(times) => times[self.next_probe..].first().copied().map(|t| t.max(self.now)),
             Watch::Samples => {
                 let last = self.trace.at.last().copied().unwrap_or(0).max(self.purge_of_samples());
+                // an action shortens the interval from its own time on, not backwards
+                let last = last.max(self.last_action);
                 let idle = last.saturating_sub(self.last_action);
                 let interval = match idle {
                     i if i < 2 * MINUTE => SECOND / 50,

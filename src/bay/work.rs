@@ -141,22 +141,13 @@ impl Bay {
         Ok("Hose open to the air at the height of the tapping, display set to zero, hose closed.".into())
     }
 
-    /// The vessel where a bleed screw lets the primer's air out, and the filter's name.
+    /// The vessel with the bleed screw: the pump's inlet, past everything that the primer fills.
     fn bleed_point(&self) -> Result<String, String> {
-        let filter = self
-            .hidden
-            .plant()
-            .parts
-            .iter()
-            .find_map(|p| match &p.is {
-                Component::Filter(f) if f.primer_stroke.is_some() => Some(f),
-                _ => None,
-            })
-            .ok_or("This vehicle has no hand primer.")?;
-        Ok(match &self.rig.tee {
-            Some(tee) if tee.joint == filter.to => TEE.to_owned(),
-            _ => filter.to.clone(),
-        })
+        if self.car.assembly().primer.is_none() {
+            return Err("This vehicle has no hand primer.".into());
+        }
+        let net = self.car.net();
+        Ok(net.vessels[net.pump.inlet].name.clone())
     }
 
     /// Works the primer with the bleed screw open for at most a minute; whether fuel came without
@@ -265,7 +256,7 @@ impl Bay {
         let y = self.car.snapshot(self.now);
         net.links
             .iter()
-            .find(|l| l.name == "primer")
+            .find(|l| matches!(l.kind, crate::plant::network::Kind::Element { .. }))
             .map(|l| {
                 let p = |end| match end {
                     crate::plant::network::End::Inlet(v) | crate::plant::network::End::Outlet(v) => {

@@ -7,6 +7,7 @@ use super::exit::Exit;
 use super::job::{Shelf, read_attempt};
 use super::say::{plain, time};
 use crate::attempt::Attempt;
+use crate::diagnosis::ensemble::Unwatched;
 use crate::marking::model::{Component, LedgerLine, Mark, Outcome};
 use crate::scenario::model::Job;
 
@@ -29,8 +30,8 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
 }
 
 /// The one place that calls the marking.
-fn marked(_job: &Job, _attempt: &Attempt) -> Result<Mark, String> {
-    Err("marking isn't built in yet".to_owned())
+fn marked(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
+    crate::marking::mark::mark(job, attempt, &Unwatched)
 }
 
 /// A mark as text for a learner and an assessor.

@@ -44,6 +44,12 @@ pub fn pressure(mbar: f64) -> String {
     }
 }
 
+/// An engine speed.
+fn speed(rpm: f64) -> String {
+    // no "-0" for an engine at rest
+    format!("{:.0} 1/min", rpm.round() + 0.0)
+}
+
 /// What the colleague says to an action.
 pub fn answer(answer: &Answer) -> String {
     match answer {
@@ -58,7 +64,7 @@ pub fn critical(breach: &Breach) -> Option<String> {
         .then(|| format!("CRITICAL at {}: {}", time(breach.at), plain(&breach.words)))
 }
 
-/// What can be perceived now.
+/// What can be perceived now, cautions apart.
 pub fn status(o: &Observation) -> String {
     let mut out = format!("{}. ", time(o.at));
     out += match o.key {
@@ -68,9 +74,9 @@ pub fn status(o: &Observation) -> String {
     out += &match o.engine {
         EngineRun::Off => ", engine off".to_owned(),
         EngineRun::Stalled => ", engine stalled".to_owned(),
-        EngineRun::Cranking => format!(", cranking at {:.0} 1/min", o.rpm),
-        EngineRun::Steady => format!(", engine steady at {:.0} 1/min", o.rpm),
-        EngineRun::Uneven => format!(", engine uneven at {:.0} 1/min", o.rpm),
+        EngineRun::Cranking => format!(", cranking at {}", speed(o.rpm)),
+        EngineRun::Steady => format!(", engine steady at {}", speed(o.rpm)),
+        EngineRun::Uneven => format!(", engine uneven at {}", speed(o.rpm)),
     };
     out += ". ";
     match &o.tee {
@@ -116,10 +122,13 @@ pub fn status(o: &Observation) -> String {
         out += "Filler cap open";
         out += &o.cap.map_or_else(|| ". ".to_owned(), |sound| format!(", {} when opened. ", sound.word()));
     }
-    for caution in &o.cautions {
-        out += &format!("Caution: {} ", sentence(caution));
-    }
     out.trim_end().to_owned()
+}
+
+/// Cautions that weren't said yet.
+pub fn cautions(now: &[&'static str], said: &[&'static str]) -> String {
+    let new = now.iter().filter(|caution| !said.contains(caution));
+    new.map(|caution| format!("Caution: {}\n", sentence(caution))).collect()
 }
 
 /// With a full stop at its end.
@@ -195,7 +204,7 @@ pub fn trace(trace: &Trace, now: Micros) -> String {
         let (low, high) = seen().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
         out += &format!("{} to {}: {}, between {low:.1} and {high:.1}.", time(from), time(to), pressure(mean));
         if let Some(rpm) = trace.mean(&trace.rpm, from + 1, to) {
-            out += &format!(" {rpm:.0} 1/min.");
+            out += &format!(" {}.", speed(rpm));
         }
         out.push('\n');
     }
@@ -260,13 +269,20 @@ mod tests {
         o.tee = Some(Tee { joint: "pump in".to_owned(), valve_open: 0.25, purged_at: None });
         o.gauge = Some(Gauge { mbar: -94.6, over_range: false, zeroed_at: None });
         o.glass = Some(Glass { look: GlassLook::Mist, gas_share: 0.01, speed_m_s: 0.2 });
-        o.cautions = vec!["the engine runs beside an open joint"];
         assert_eq!(
             status(&o),
             "2 min 5.5 s. Key on, engine steady at 802 1/min. Tee at pump in, valve 25 % open, not purged. \
-             Gauge -94.6 mbar, suction, not zeroed. Glass mist, fuel runs to the engine. \
-             Caution: the engine runs beside an open joint."
+             Gauge -94.6 mbar, suction, not zeroed. Glass mist, fuel runs to the engine."
         );
+        o.engine = EngineRun::Cranking;
+        o.rpm = -0.2;
+        assert!(status(&o).contains("cranking at 0 1/min"), "{}", status(&o));
+    }
+
+    #[test]
+    fn a_caution_is_said_when_it_begins() {
+        assert_eq!(cautions(&["Keep clear", "Hot."], &["Hot."]), "Caution: Keep clear.\n");
+        assert_eq!(cautions(&["Hot."], &["Hot."]), "");
     }
 
     #[test]

@@ -5,11 +5,11 @@ use std::io::{BufRead, IsTerminal, Read, Write};
 use anyhow::Context;
 
 use super::exit::Exit;
-use super::job::{Script, Sit};
+use super::job::{Record, Script, Sit};
 use super::say;
-use crate::bay::action::Action;
+use crate::attempt::Sitting;
+use crate::bay::action::{Action, Micros};
 use crate::bay::words::{self, Said, Terms, View};
-use crate::{attempt::Sitting, cli::job::Record};
 
 /// Longest line that is taken from a keyboard or a pipe, bytes.
 const LONGEST_LINE: u64 = 64 << 10;
@@ -26,6 +26,10 @@ struct Desk<'a, W> {
     record: Option<Record>,
     terms: Terms,
     announced: usize,
+    /// Cautions said last.
+    cautions: Vec<&'static str>,
+    /// Time of the status said last.
+    told: Option<Micros>,
     out: &'a mut W,
 }
 
@@ -33,7 +37,7 @@ struct Desk<'a, W> {
 pub fn run(sit: Sit, out: &mut impl Write) -> anyhow::Result<Exit> {
     let Sit { sitting, record, script, terms, trace, remarks } = sit;
     let announced = sitting.breaches().len();
-    let mut desk = Desk { sitting, record, terms, announced, out };
+    let mut desk = Desk { sitting, record, terms, announced, cautions: Vec::new(), told: None, out };
     for remark in remarks {
         writeln!(desk.out, "{remark}")?;
     }
@@ -65,8 +69,20 @@ impl<W: Write> Desk<'_, W> {
             say::plain(&job.customer),
             say::plain(&job.complaint)
         )?;
-        writeln!(self.out, "{}", say::status(&self.sitting.observe()))?;
+        self.tell()?;
         Ok(self.out.flush()?)
+    }
+
+    /// What is new: the status when time has passed, and cautions that have begun.
+    fn tell(&mut self) -> anyhow::Result<()> {
+        let seen = self.sitting.observe();
+        if self.told != Some(seen.at) {
+            writeln!(self.out, "{}", say::status(&seen))?;
+            self.told = Some(seen.at);
+        }
+        write!(self.out, "{}", say::cautions(&seen.cautions, &self.cautions))?;
+        self.cautions = seen.cautions;
+        Ok(())
     }
 
     /// Does the lines of a script, which are known to be clear.
@@ -144,13 +160,15 @@ impl<W: Write> Desk<'_, W> {
             writeln!(self.out, "{words}")?;
         }
         self.announced = breaches.len();
-        writeln!(self.out, "{}", say::status(&self.sitting.observe()))?;
-        Ok(())
+        self.tell()
     }
 
     fn show(&self, view: &View) -> String {
         match view {
-            View::Status => say::status(&self.sitting.observe()) + "\n",
+            View::Status => {
+                let seen = self.sitting.observe();
+                say::status(&seen) + "\n" + &say::cautions(&seen.cautions, &[])
+            }
             View::Help(verb) => words::help(verb.as_deref()),
             View::Trace => say::trace(self.sitting.trace(), self.sitting.now()),
             View::Card => say::card(self.sitting.job()),

@@ -108,7 +108,7 @@ ids! {
         OVERLAP = "FB-S036" "overlapping-candidates";
         /// More than one hidden fault that different candidates stand for.
         TWO_CAUSES = "FB-S037" "two-causes";
-        /// More fuel than the tank holds, or less than the pick-up reaches.
+        /// More fuel than the tank holds, or none.
         FILL = "FB-S038" "fill";
     }
     Warning {

@@ -327,7 +327,7 @@ pub static PAGES: &[Page] = &[
     Page {
         id: id::REPEATED_LIMIT,
         title: "Two healthy ranges for one state at one joint",
-        why: "A reading is judged against one range.",
+        why: "A reading is judged against one range; a second one would leave open which of them counts.",
         example: shown(
             Within::Job("limits"),
             "limits: [\n    (joint: \"pump in\", state: \"idle\", low: mbar(-150), high: mbar(-40)),\n    (joint: \"pump in\", state: \"idle\", low: mbar(-120), high: mbar(-40)),\n],",

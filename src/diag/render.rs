@@ -77,14 +77,21 @@ fn clean(words: &str) -> String {
 
 fn choices(diagnostic: &Diagnostic) -> Option<String> {
     let known = &diagnostic.expected;
-    if known.is_empty() || (diagnostic.nearest.is_some() && known.len() > MOST_WORDS) {
-        return None;
+    match known.as_slice() {
+        [] => None,
+        [only] => {
+            let said = [&diagnostic.label, &diagnostic.message].iter().any(|words| words.contains(only.as_str()));
+            (!said && diagnostic.nearest.is_none()).then(|| format!("expected {only}"))
+        }
+        many if many.len() > MOST_WORDS && diagnostic.nearest.is_some() => None,
+        many => {
+            let mut words = many.iter().take(MOST_WORDS).cloned().collect::<Vec<_>>().join(", ");
+            if many.len() > MOST_WORDS {
+                let _ = write!(words, " and {} more", many.len() - MOST_WORDS);
+            }
+            Some(format!("possible: {words}"))
+        }
     }
-    let mut words = known.iter().take(MOST_WORDS).cloned().collect::<Vec<_>>().join(", ");
-    if known.len() > MOST_WORDS {
-        let _ = write!(words, " and {} more", known.len() - MOST_WORDS);
-    }
-    Some(if known.len() == 1 { format!("expected {words}") } else { format!("possible: {words}") })
 }
 
 fn snippet<'a>(

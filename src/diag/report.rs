@@ -213,13 +213,18 @@ impl Report {
 
     /// Adds another report's files and diagnostics.
     pub fn merge(&mut self, other: Self) {
+        self.merge_where(other, |_| true);
+    }
+
+    /// Adds another report's files and those of its diagnostics that are worth keeping.
+    pub fn merge_where(&mut self, other: Self, keep: impl Fn(&Diagnostic) -> bool) {
         for file in other.files {
             if self.file(&file.name).is_none() {
                 self.files.push(file);
             }
         }
         self.dropped += other.dropped;
-        for diagnostic in other.diagnostics {
+        for diagnostic in other.diagnostics.into_iter().filter(|d| keep(d)) {
             self.push(diagnostic);
         }
     }

@@ -121,7 +121,13 @@ fn run_one(job: &Job, draw: &Draw, script: &Script, probes: &[Micros]) -> Option
 ///
 /// # Errors
 /// `None` when cancelled.
-pub fn run(job: &Job, draws: &[Draw], script: &Script, probes: &[Micros], watch: &dyn Watch) -> Option<Vec<Option<Row>>> {
+pub fn run(
+    job: &Job,
+    draws: &[Draw],
+    script: &Script,
+    probes: &[Micros],
+    watch: &dyn Watch,
+) -> Option<Vec<Option<Row>>> {
     let done = std::sync::atomic::AtomicUsize::new(0);
     let one = |draw: &Draw| {
         if watch.cancelled() {

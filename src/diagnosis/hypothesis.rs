@@ -71,9 +71,9 @@ pub fn candidate_of(job: &Job, faults: &[FaultInstance]) -> Option<usize> {
     };
     let covers = |exact: bool| {
         job.candidates.iter().position(|c| {
-            c.vehicles
-                .iter()
-                .any(|b| b.fault == first.fault && (!exact || b.at == first.at || b.at.is_empty() || first.at.is_empty()))
+            c.vehicles.iter().any(|b| {
+                b.fault == first.fault && (!exact || b.at == first.at || b.at.is_empty() || first.at.is_empty())
+            })
         })
     };
     covers(true).or_else(|| covers(false))

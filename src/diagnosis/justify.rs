@@ -88,7 +88,8 @@ pub struct Reference {
 }
 
 impl Reference {
-    fn new(job: &Job, draws: &[Draw], rows: &[Option<Row>], like: &Row) -> Self {
+    /// From simulated rows; `like` is a row whose words give the vocabularies.
+    pub fn new(job: &Job, draws: &[Draw], rows: &[Option<Row>], like: &Row) -> Self {
         let vocabulary = like
             .iter()
             .flatten()
@@ -144,7 +145,39 @@ impl Reference {
     }
 }
 
-/// Evidence of the first `lines` lines of an observed row.
+/// Strata of all candidates, ready to weigh rows.
+pub struct Weigher {
+    causes: Vec<Vec<Stratum>>,
+    pooled: Pooled,
+}
+
+impl Weigher {
+    /// Log-likelihood of every candidate, "none of these" last.
+    ///
+    /// # Errors
+    /// When the evidence can't be used.
+    pub fn log_likelihoods(&self, evidence: &Evidence) -> Result<Vec<f64>, String> {
+        log_likelihoods(&self.causes, &self.pooled, evidence).map_err(|e| e.to_string())
+    }
+}
+
+impl Reference {
+    /// Strata of all candidates.
+    ///
+    /// # Errors
+    /// When a candidate has no usable vehicle.
+    pub fn weigher(&self) -> Result<Weigher, String> {
+        let (causes, pooled) = self.strata(None)?;
+        Ok(Weigher { causes, pooled })
+    }
+}
+
+/// Evidence of a whole row.
+pub fn evidence_of(row: &Row) -> Evidence {
+    evidence(row, &(0..row.len()).collect::<Vec<_>>())
+}
+
+/// Evidence of some lines of an observed row.
 fn evidence(row: &Row, lines: &[usize]) -> Evidence {
     let mut e = Evidence::default();
     let (mut number, mut word) = (0, 0);
@@ -179,7 +212,14 @@ fn evidence(row: &Row, lines: &[usize]) -> Evidence {
 
 /// Bits that line `i` was expected to tell, given the belief before it: over reference vehicles of
 /// each candidate, how far its own showing would move that belief.
-fn expected_bits(reference: &Reference, causes: &[Vec<Stratum>], pooled: &Pooled, row: &Row, i: usize, before: &[f64]) -> f64 {
+fn expected_bits(
+    reference: &Reference,
+    causes: &[Vec<Stratum>],
+    pooled: &Pooled,
+    row: &Row,
+    i: usize,
+    before: &[f64],
+) -> f64 {
     const SHOWINGS: usize = 12;
     let h = entropy_bits(before);
     let mut expected = 0.0;
@@ -188,8 +228,7 @@ fn expected_bits(reference: &Reference, causes: &[Vec<Stratum>], pooled: &Pooled
         if before[candidate] < 1e-4 {
             continue;
         }
-        let members: Vec<&Flat> =
-            reference.vehicles.iter().filter(|v| v.0 == candidate).map(|v| &v.3).collect();
+        let members: Vec<&Flat> = reference.vehicles.iter().filter(|v| v.0 == candidate).map(|v| &v.3).collect();
         let step = (members.len() / SHOWINGS).max(1);
         let shown: Vec<&&Flat> = members.iter().step_by(step).collect();
         for flat in &shown {
@@ -243,15 +282,18 @@ pub fn justify(
     let prior = prior(job);
     let script = relevant(script, until);
     let observed = super::ensemble::features(bay).ok_or("a recorded window holds no sample")?;
-    let counted: Vec<usize> = bay.evidence().iter().enumerate().filter(|(_, e)| e.at <= until).map(|(i, _)| i).collect();
+    let counted: Vec<usize> =
+        bay.evidence().iter().enumerate().filter(|(_, e)| e.at <= until).map(|(i, _)| i).collect();
     if counted.is_empty() || script.is_empty() {
         return Ok(Justified { prior, steps: vec![], left_out: vec![], vehicles: 0 });
     }
     let observed: Row = observed[..counted.len()].to_vec();
     let draws = draws(job, vehicles);
     let rows = run(job, &draws, &script, &probes(bay), watch).ok_or("cancelled")?;
-    let rows: Vec<Option<Row>> =
-        rows.into_iter().map(|r| r.filter(|r| r.len() >= counted.len()).map(|r| r[..counted.len()].to_vec())).collect();
+    let rows: Vec<Option<Row>> = rows
+        .into_iter()
+        .map(|r| r.filter(|r| r.len() >= counted.len()).map(|r| r[..counted.len()].to_vec()))
+        .collect();
     let reference = Reference::new(job, &draws, &rows, &observed);
     let (causes, pool) = reference.strata(None)?;
     let mut steps: Vec<Step> = vec![];

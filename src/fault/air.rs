@@ -18,8 +18,8 @@ pub(super) const F09: Fault = Fault {
             .ok_or_else(|| format!("F09 can't sit at \"{}\": no node has that name", fault.at))?
             .name
             .clone();
-        // effective hole 0.002 mm² (trace) to 0.2 mm² (loses prime)
-        let area = Area::from_si(geometric(fault.severity, 0.002, 0.2) * 1e-6);
+        // effective hole 0.0015 mm² (a trace: about 1 % air at idle) to 0.1 mm² (loses prime)
+        let area = Area::from_si(geometric(fault.severity, 0.0015, 0.1) * 1e-6);
         plant.leaks.push(Leak { node, along: 0.5, area });
         Ok(())
     },

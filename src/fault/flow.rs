@@ -4,7 +4,7 @@ use super::{Fault, FaultInstance, Place, geometric, linear};
 use crate::bay::action::Remedy;
 use crate::plant::Plant;
 use crate::plant::component::{Component, Filter, GearPump, NonReturnValve, Resistance, Strainer, Tank};
-use crate::units::{GaugePressure, PressureDifference, VolumeFlow};
+use crate::units::{AbsolutePressure, GaugePressure, PressureDifference, VolumeFlow};
 
 /// Defines a getter for the one component of a kind that the fault sits at.
 macro_rules! at_part {
@@ -120,6 +120,9 @@ pub(super) const F26: Fault = Fault {
         let pump = pump(plant, fault)?;
         pump.slip *= geometric(fault.severity, 1.6, 9.0);
         pump.slip_at_rest += geometric(fault.severity, 2e-10, 2e-8);
+        // worn chambers fill only at a higher inlet pressure: what is left of the suction
+        let weaker = linear(fault.severity, 1.08, 1.9);
+        pump.filling = AbsolutePressure::from_si(pump.filling.si() * weaker);
         Ok(())
     },
 };

@@ -7,6 +7,7 @@
 pub mod claims;
 pub mod components;
 pub mod ledger;
+pub mod mark;
 pub mod model;
 pub mod readings;
 pub mod result;

@@ -422,13 +422,12 @@ fn links(
             }
             Component::NonReturnValve(valve) => add(&valve.from, &valve.to, &part.name, non_return(valve, thick))?,
             Component::Filter(filter) => {
-                add(&filter.from, &filter.to, &part.name, element(filter, thick))?;
-                if let Some(stroke) = filter.primer_stroke {
+                let on = filter.primer_stroke.map(|stroke| {
                     let on = states.add(format!("primer of {}", part.name), 1e-5);
                     inputs.push(on);
-                    let flow = stroke.si() * 1e6 * PRIMER_STROKES_PER_S;
-                    add(&filter.from, &filter.to, "primer", Kind::Primer { flow, stall: PRIMER_STALL_PA, on })?;
-                }
+                    (stroke.si() * 1e6 * PRIMER_STROKES_PER_S, on)
+                });
+                add(&filter.from, &filter.to, &part.name, element(filter, thick, on))?;
             }
             Component::Line(line) => {
                 let q = states.add(format!("flow in {}", part.name), 1e-4);
@@ -453,10 +452,14 @@ fn non_return(valve: &NonReturnValve, thick: f64) -> Kind {
     }
 }
 
-fn element(filter: &Filter, thick: f64) -> Kind {
+fn element(filter: &Filter, thick: f64, primer: Option<(f64, usize)>) -> Kind {
     let (a, b) = filter.new.coefficients();
     let open = 1.0 - filter.clogged;
-    Kind::Resistance { a: a * thick / (open * open * open), b: b / (open * open * open * open) }
+    let (a, b) = (a * thick / (open * open * open), b / (open * open * open * open));
+    match primer {
+        None => Kind::Resistance { a, b },
+        Some((flow, on)) => Kind::Element { a, b, flow, stall: PRIMER_STALL_PA, on },
+    }
 }
 
 fn pipe(line: &Line, medium: &Medium, q: usize) -> Kind {

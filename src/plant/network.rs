@@ -171,9 +171,13 @@ pub enum Kind {
         /// Index of the state q.
         q: usize,
     },
-    /// Hand primer: pushes up to `flow` mL/s, less as the difference nears `stall`; the state `on`
-    /// is 0 … 1.
-    Primer {
+    /// Filter element, with a hand primer in its head: while the hand works, `on` = 1, it adds a head
+    /// that falls from `stall` at rest to nothing at `flow`.
+    Element {
+        /// Pa·s/mL.
+        a: f64,
+        /// Pa·s²/mL².
+        b: f64,
         /// Flow without back-pressure, mL/s.
         flow: f64,
         /// Pressure at which the hand gives up, Pa.
@@ -619,16 +623,13 @@ impl Network {
                                 .through(Slope { value: k.value * unit.value, slope: k.value * unit.slope })
                                 .with(opening, k.slope * reach * unit.value)
                         }
-                        Kind::Primer { flow, stall, on } => {
-                            // the hand can't pull fuel back: the primer has valves of its own
-                            let ease = softplus(1.0 + drive.value / stall, 0.05);
-                            let ease = if ease.value > 1.3 { Slope { value: 1.3, slope: 0.0 } } else { ease };
-                            drive
-                                .through(Slope {
-                                    value: flow * y[on] * ease.value,
-                                    slope: flow * y[on] * ease.slope / stall,
-                                })
-                                .with(on, flow * ease.value)
+                        Kind::Element { a, b, flow, stall, on } => {
+                            let at_work = y[on];
+                            let stiff = a + at_work * stall / flow;
+                            let law = resistance_flow(stiff, b, drive.value + at_work * stall);
+                            // dq/da' = −q·dq/dΔp, from a'q + bq² = Δp
+                            let by_hand = law.slope * (stall - law.value * stall / flow);
+                            drive.through(law).with(on, by_hand)
                         }
                         Kind::Pipe { .. } => Flow::ZERO,
                     }
@@ -1062,8 +1063,8 @@ impl Network {
         let bears = match e.stopped_by_gas {
             None => Slope { value: 1.0, slope: 0.0 },
             Some(limit) => {
-                let s = smooth_step((limit - gas) / (0.3 * limit));
-                Slope { value: s.value, slope: -s.slope / (0.3 * limit) }
+                let s = smooth_step((limit - gas) / (0.2 * limit));
+                Slope { value: s.value, slope: -s.slope / (0.2 * limit) }
             }
         };
         let own = asked * served.value * alive.value * bears.value;

@@ -182,7 +182,7 @@ impl Stepper {
 
     /// Takes steps until the one under way covers `t` (µs).
     pub fn cover(&mut self, net: &Network, t: u64) {
-        let target = (t - self.knot) as f64 * 1e-6;
+        let target = t.saturating_sub(self.knot) as f64 * 1e-6;
         while self.t1 < target {
             self.keep();
             self.step(net, self.fence);
@@ -192,7 +192,11 @@ impl Stepper {
     /// State at a time covered by the step under way, by dense output.
     pub fn at(&self, t: u64, out: &mut [f64]) {
         let span = self.t1 - self.t0;
-        let s = if span > 0.0 { (((t - self.knot) as f64 * 1e-6 - self.t0) / span).clamp(0.0, 1.0) } else { 1.0 };
+        let s = if span > 0.0 {
+            ((t.saturating_sub(self.knot) as f64 * 1e-6 - self.t0) / span).clamp(0.0, 1.0)
+        } else {
+            1.0
+        };
         self.interpolate(s, out);
     }
 
@@ -206,7 +210,11 @@ impl Stepper {
     /// One state of the dense output.
     pub fn state_at(&self, t: u64, i: usize) -> f64 {
         let span = self.t1 - self.t0;
-        let s = if span > 0.0 { (((t - self.knot) as f64 * 1e-6 - self.t0) / span).clamp(0.0, 1.0) } else { 1.0 };
+        let s = if span > 0.0 {
+            ((t.saturating_sub(self.knot) as f64 * 1e-6 - self.t0) / span).clamp(0.0, 1.0)
+        } else {
+            1.0
+        };
         let r = 1.0 - s;
         r * self.y0[i] + s * (self.y1[i] + r * (self.dense2[i] + s * self.dense3[i]))
     }
@@ -215,7 +223,7 @@ impl Stepper {
     /// changed. Returns the state there.
     pub fn stop_at(&mut self, net: &Network, t: u64) -> &mut Vec<f64> {
         self.cover(net, t);
-        let target = (t - self.knot) as f64 * 1e-6;
+        let target = t.saturating_sub(self.knot) as f64 * 1e-6;
         if self.t1 > target {
             // redo from the start of the step under way, up to the knot and no further
             self.work.cut += 1;

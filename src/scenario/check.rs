@@ -13,7 +13,7 @@ use super::parse;
 use super::raw::{MOST_VEHICLES, RawBand, RawCandidate, RawFault, RawJob, RawLimit, RawPlant, RawRubric};
 use super::source::{At, Source};
 use crate::bay::action::State;
-use crate::diag::{Diagnostic, Id, Report, id, quotable};
+use crate::diag::{Diagnostic, Id, Report, id, nearest, quotable};
 use crate::fault::{self, Fault, FaultInstance, KitFaults, Place};
 use crate::plant::component::{Component, Resistance};
 use crate::plant::{Node, Part, Plant};
@@ -114,10 +114,31 @@ pub(super) fn plant(file: &str, text: &str, name: &str, report: &mut Report) -> 
 }
 
 fn plant_file(file: &str, text: &str, report: &mut Report) -> Option<RawPlant> {
-    let (raw, source) = parse::read::<RawPlant>(file, text, report)?;
-    let mut page = Page { file, report };
-    check_plant(&mut page, &source, &raw);
-    Some(raw)
+    let read = parse::read::<RawPlant>(file, text, report)?;
+    let mut found = Report::new();
+    check_plant(&mut Page { file, report: &mut found }, &read.source, &read.value);
+    report.merge_where(found, |d| read.whole || !from_a_lack(d.id));
+    read.whole.then_some(read.value)
+}
+
+/// Whether a diagnostic may only be there because a piece of the file couldn't be read.
+fn from_a_lack(id: Id) -> bool {
+    [
+        id::UNKNOWN_NODE,
+        id::FLOATING_NODE,
+        id::OFF_THE_PATH,
+        id::ONE_TANK,
+        id::ONE_PUMP,
+        id::ONE_ENGINE,
+        id::NO_JOINT,
+        id::HEALTHY_CANDIDATE,
+        id::UNCOVERED_FAULT,
+        id::HEAVY_PRIOR,
+        id::CARD_GAPS,
+        id::NO_LOOK,
+        id::FEW_CANDIDATES,
+    ]
+    .contains(&id)
 }
 
 /// The plant as the model has it, with what a job puts in its place.
@@ -185,7 +206,7 @@ fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
         }
     }
     one_of_each(page, parts, &raw.parts);
-    check_paths(page, nodes, &raw.nodes, &raw.parts);
+    check_paths(page, root, &raw.nodes, &raw.parts);
 }
 
 fn check_temperature(page: &mut Page<'_>, at: At<'_>, t: Temperature) {
@@ -378,50 +399,81 @@ fn one_of_each(page: &mut Page<'_>, at: At<'_>, parts: &[Part]) {
 }
 
 /// Every node must lie on a way that fuel can take from the tank to the engine.
-fn check_paths(page: &mut Page<'_>, at: At<'_>, nodes: &[Node], parts: &[Part]) {
+fn check_paths(page: &mut Page<'_>, root: At<'_>, nodes: &[Node], parts: &[Part]) {
+    let at = root.field("nodes");
     let joined: BTreeSet<&str> = parts.iter().flat_map(|p| p.is.ends()).collect();
+    let unknown: Vec<&str> = joined.iter().copied().filter(|end| !nodes.iter().any(|n| n.name == *end)).collect();
+    let meant: BTreeSet<String> =
+        unknown.iter().filter_map(|end| nearest(end, nodes.iter().map(|n| n.name.as_str()))).collect();
     for (i, node) in nodes.iter().enumerate() {
-        if !joined.contains(node.name.as_str()) {
+        // a node whose name was only misspelt elsewhere hangs in nothing
+        if !joined.contains(node.name.as_str()) && !meant.contains(&node.name) {
+            let message = format!("no part is joined to the node {:?}", node.name);
             page.say(
-                page.at(
-                    id::FLOATING_NODE,
-                    at.item(i).field("name").span(),
-                    format!("no part is joined to the node {:?}", node.name),
-                )
-                .label("hangs in the air")
-                .help("let a part begin or end here, or leave the node out"),
+                page.at(id::FLOATING_NODE, at.item(i).field("name").span(), message)
+                    .label("hangs in the air")
+                    .help("let a part begin or end here, or leave the node out"),
             );
         }
     }
-    let start: Vec<&str> =
-        parts.iter().filter(|p| matches!(p.is, Component::Tank(_))).flat_map(|p| p.is.ends()).collect();
-    let goal: Vec<&str> =
-        parts.iter().filter(|p| matches!(p.is, Component::Engine(_))).flat_map(|p| p.is.ends()).collect();
-    if start.is_empty() || goal.is_empty() {
-        return; // said already
+    let ends = |tank: bool| -> Vec<&str> {
+        let wanted = |p: &&Part| if tank { p.is.kind() == "Tank" } else { p.is.kind() == "Engine" };
+        parts.iter().filter(wanted).flat_map(|p| p.is.ends()).collect()
+    };
+    let (start, goal) = (ends(true), ends(false));
+    if start.is_empty() || goal.is_empty() || !unknown.is_empty() {
+        return; // said already, and the way can't be known before
     }
     let downstream = reached(parts, &start, true);
+    if !goal.iter().any(|g| downstream.contains(g)) {
+        page.say(no_way(page, root, nodes, parts, &downstream));
+        return;
+    }
     let upstream = reached(parts, &goal, false);
     for (i, node) in nodes.iter().enumerate() {
         let name = node.name.as_str();
         if !joined.contains(name) || (downstream.contains(name) && upstream.contains(name)) {
             continue;
         }
-        let label = match (downstream.contains(name), upstream.contains(name)) {
-            (false, true) => "no fuel comes here from the tank",
-            (true, false) => "from here nothing leads to the engine",
-            _ => "neither the tank nor the engine is joined to this",
+        let label = if downstream.contains(name) {
+            "from here nothing leads to the engine"
+        } else {
+            "no fuel comes here from the tank"
         };
+        let message = format!("the node {name:?} isn't on a way from the tank to the engine");
         page.say(
-            page.at(
-                id::OFF_THE_PATH,
-                at.item(i).field("name").span(),
-                format!("the node {name:?} isn't on a way from the tank to the engine"),
-            )
-            .label(label)
-            .help("\"from\" is the end towards the tank, \"to\" the end towards the engine"),
+            page.at(id::OFF_THE_PATH, at.item(i).field("name").span(), message)
+                .label(label)
+                .help("\"from\" is the end towards the tank, \"to\" the end towards the engine"),
         );
     }
+}
+
+/// The one diagnostic for a plant in which no way leads from the tank to the engine: at the part
+/// that seems to be the wrong way round, or else at the last node that fuel comes to.
+fn no_way(
+    page: &Page<'_>,
+    root: At<'_>,
+    nodes: &[Node],
+    parts: &[Part],
+    downstream: &BTreeSet<&str>,
+) -> Diagnostic {
+    let words = "no way leads from the tank to the engine";
+    let turned = parts.iter().position(
+        |p| matches!(p.is.ends()[..], [from, to] if downstream.contains(to) && !downstream.contains(from)),
+    );
+    if let Some(i) = turned {
+        let is = root.field("parts").item(i).field("is");
+        return page
+            .at(id::OFF_THE_PATH, is.field("from").span(), words)
+            .label(format!("{:?} may be the wrong way round", parts[i].name))
+            .also(is.field("to").span(), "fuel comes to this end")
+            .help("\"from\" is the end towards the tank, \"to\" the end towards the engine");
+    }
+    let last = (0..nodes.len()).rev().find(|&i| downstream.contains(nodes[i].name.as_str())).unwrap_or(0);
+    page.at(id::OFF_THE_PATH, root.field("nodes").item(last).field("name").span(), words)
+        .label("fuel comes as far as this, and no part leads on")
+        .help("let a part begin here")
 }
 
 fn reached<'p>(parts: &'p [Part], from: &[&'p str], with_the_flow: bool) -> BTreeSet<&'p str> {
@@ -444,7 +496,18 @@ fn reached<'p>(parts: &'p [Part], from: &[&'p str], with_the_flow: bool) -> BTre
 
 /// Reads and checks a rubric.
 pub(super) fn rubric(file: &str, text: &str, name: &str, report: &mut Report) -> Option<Rubric> {
-    let (raw, source) = parse::read::<RawRubric>(file, text, report)?;
+    let read = parse::read::<RawRubric>(file, text, report)?;
+    let rubric = check_rubric(file, name, &read.value, &read.source, report);
+    rubric.filter(|_| read.whole)
+}
+
+fn check_rubric(
+    file: &str,
+    name: &str,
+    raw: &RawRubric,
+    source: &Source<'_>,
+    report: &mut Report,
+) -> Option<Rubric> {
     let root = source.root();
     let before = report.errors();
     let mut page = Page { file, report };
@@ -492,10 +555,23 @@ pub(super) fn rubric(file: &str, text: &str, name: &str, report: &mut Report) ->
 
 /// Reads and checks a job with the plant and the rubric that it names.
 pub(super) fn job(file: &str, text: &str, name: &str, library: &Library, report: &mut Report) -> Option<Job> {
-    let before = report.errors();
-    let (raw, source) = parse::read::<RawJob>(file, text, report)?;
+    let read = parse::read::<RawJob>(file, text, report)?;
+    let mut found = Report::new();
+    let page = Page { file, report: &mut found };
+    let job = check_job(page, name, text, library, read.value, &read.source);
+    report.merge_where(found, |d| read.whole || d.file != file || !from_a_lack(d.id));
+    job.filter(|_| read.whole)
+}
+
+fn check_job(
+    mut page: Page<'_>,
+    name: &str,
+    text: &str,
+    library: &Library,
+    raw: RawJob,
+    source: &Source<'_>,
+) -> Option<Job> {
     let root = source.root();
-    let mut page = Page { file, report };
     check_card(&mut page, root, &raw);
 
     let plant_entry = named(&mut page, root, Kind::Plant, &raw.plant, library);
@@ -517,7 +593,7 @@ pub(super) fn job(file: &str, text: &str, name: &str, library: &Library, report:
     card_gaps(&mut page, root.field("limits"), &limits, &plant);
     bare_parts(&mut page, root.field("looks"), &raw, &candidates, &plant);
 
-    if page.report.errors() > before {
+    if page.report.has_errors() {
         return None;
     }
     Some(Job {

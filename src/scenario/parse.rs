@@ -124,35 +124,67 @@ fn scanned<'t>(file: &str, text: &'t str, report: &mut Report) -> Result<Source<
     }
 }
 
-/// Reads a text. What is wrong goes to the report.
-pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report) -> Option<(T, Source<'t>)> {
+/// What was read of a text.
+pub(super) struct Read<'t, T> {
+    /// The value.
+    pub(super) value: T,
+    /// Its places in the text.
+    pub(super) source: Source<'t>,
+    /// False when pieces that can't be read were left out. Whatever a lack of pieces could cause
+    /// mustn't be blamed on the author then.
+    pub(super) whole: bool,
+}
+
+/// Reads a text, or what can be read of it. What is wrong goes to the report.
+pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report) -> Option<Read<'t, T>> {
     let shown = if text.len() > LARGEST_FILE { "" } else { text };
     report.add_file(file, shown);
     let source = match scanned(file, text, report) {
-        Ok(source) => Some(source),
+        Ok(source) => source,
         Err(None) => return None,
         Err(Some(broken)) => {
-            let trouble = attempt::<T>(text).err();
-            report.push(broken_text(file, text, &broken, trouble.as_ref()));
+            report.push(broken_text(file, text, &broken, attempt::<T>(text).err().as_ref()));
             return None;
         }
     };
-    let source = source?;
     match attempt::<T>(text) {
         Ok(value) => {
             let before = report.errors();
             for field in T::FIELDS.iter().filter(|f| f.most > 0) {
                 count(file, source.root().field(field.name), field, report);
             }
-            (report.errors() == before).then_some((value, source))
+            (report.errors() == before).then_some(Read { value, source, whole: true })
         }
         Err(trouble) => {
-            if !piece_by_piece::<T>(file, &source, report) {
+            let before = report.errors();
+            let bad = piece_by_piece::<T>(file, &source, report);
+            if report.errors() == before {
                 report.push(told(file, text, source.root(), &trouble));
             }
-            None
+            // the rest, with every byte at its place
+            let rest = blanked(text, &bad);
+            let value = attempt::<T>(&rest).ok()?;
+            let source = Source::scan(rest).ok()?;
+            let fits = |f: &FieldShape| f.most == 0 || source.root().field(f.name).len() <= f.most;
+            T::FIELDS.iter().all(fits).then_some(Read { value, source, whole: false })
         }
     }
+}
+
+/// The text with blanks in the place of some pieces and of the commas behind them.
+fn blanked(text: &str, pieces: &[Range<usize>]) -> String {
+    let mut bytes = text.as_bytes().to_vec();
+    for piece in pieces {
+        let rest = &text[piece.end..];
+        let comma = rest.trim_start().starts_with(',');
+        let end = if comma { piece.end + rest.len() - rest.trim_start().len() + 1 } else { piece.end };
+        for byte in &mut bytes[piece.start..end] {
+            if *byte != b'\n' {
+                *byte = b' ';
+            }
+        }
+    }
+    String::from_utf8(bytes).unwrap_or_default()
 }
 
 fn count(file: &str, at: At<'_>, field: &FieldShape, report: &mut Report) {
@@ -164,22 +196,28 @@ fn count(file: &str, at: At<'_>, field: &FieldShape, report: &mut Report) {
     }
 }
 
-/// Reads every field and entry by itself and reports those that fail. False when none does.
-fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report) -> bool {
+/// Reads every field and entry by itself and reports those that fail. Gives the places of those
+/// that the file could do without.
+fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report) -> Vec<Range<usize>> {
     let root = source.root();
+    let mut bad = Vec::new();
     if !root.has_fields() {
-        return false;
+        return bad;
     }
-    let before = report.errors();
-    let names = || T::FIELDS.iter().map(|f| f.name);
     let mut seen: Vec<(&str, Range<usize>)> = Vec::new();
+    let mut meant: Vec<String> = Vec::new();
     for (name, key, value) in root.fields() {
+        let whole_field = key.start..value.span().end;
         let Some(field) = T::FIELDS.iter().find(|f| f.name == name) else {
-            report.push(unknown_field(file, name, key, T::OPENING, names()));
+            let diagnostic = unknown_field(file, name, key, T::OPENING, T::FIELDS.iter().map(|f| f.name));
+            meant.extend(diagnostic.nearest.clone());
+            report.push(diagnostic);
+            bad.push(whole_field);
             continue;
         };
         if let Some((_, first)) = seen.iter().find(|(n, _)| *n == name) {
             report.push(repeated_field(file, name, key, first.clone()));
+            bad.push(whole_field);
             continue;
         }
         seen.push((name, key));
@@ -189,6 +227,7 @@ fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report
                 let item = value.item(i);
                 if let Err(trouble) = (field.attempt)(item.text()) {
                     report.push(told(file, item.text(), item, &trouble));
+                    bad.push(item.span());
                 }
             }
         } else if field.most > 0 {
@@ -199,14 +238,18 @@ fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report
             );
         } else if let Err(trouble) = (field.attempt)(value.text()) {
             report.push(told(file, value.text(), value, &trouble));
+            if !field.needed {
+                bad.push(whole_field);
+            }
         }
     }
     for field in T::FIELDS.iter().filter(|f| f.needed) {
-        if !seen.iter().any(|(name, _)| *name == field.name) {
+        // a field that stands there misspelt was told already
+        if !seen.iter().any(|(name, _)| *name == field.name) && !meant.iter().any(|m| m == field.name) {
             report.push(missing_field(file, field.name, root.head(), T::OPENING));
         }
     }
-    report.errors() > before
+    bad
 }
 
 fn unknown_field(
@@ -248,9 +291,18 @@ fn owner_words(name: &str) -> String {
     }
 }
 
-/// Follows a field path as far as it leads.
-fn follow<'s>(mut at: At<'s>, path: Option<&Path>) -> At<'s> {
-    for segment in path.into_iter().flat_map(Path::iter) {
+/// Follows a field path as far as it leads, but not into a field that is itself the trouble.
+fn follow<'s>(mut at: At<'s>, path: Option<&Path>, error: &ron::Error) -> At<'s> {
+    let blamed = match error {
+        ron::Error::NoSuchStructField { found, .. } => found.as_str(),
+        ron::Error::DuplicateStructField { field, .. } => field,
+        _ => "",
+    };
+    let steps = path.map_or(0, |p| p.iter().len());
+    for (i, segment) in path.into_iter().flat_map(Path::iter).enumerate() {
+        if i + 1 == steps && matches!(segment, Segment::Map { key } if key == blamed) {
+            break;
+        }
         let next = match segment {
             Segment::Map { key } => at.field(key),
             Segment::Seq { index } => at.item(*index),
@@ -271,7 +323,7 @@ fn is_unit_shape(outer: Option<&String>) -> bool {
 /// A trouble as a diagnostic. `at` is the value that was read, `text` its text.
 fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
     use ron::Error as E;
-    let place = follow(at, trouble.path.as_ref());
+    let place = follow(at, trouble.path.as_ref(), &trouble.error);
     let base = at.span().start;
     let ron_bytes = if text.len() == at.text().len() {
         base + trouble.bytes.start..base + trouble.bytes.end
@@ -414,25 +466,34 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
                 .label(format!("{close} expected here at the latest"))
                 .also(opened..opened + 1, "opened here")
         }
-        ScanError::Broken(at) => match text[at.min(text.len())..].chars().next() {
-            None => {
-                plain(at..at, "there is nothing in this file").help("a file begins with Plant(, Job( or Rubric(")
+        ScanError::Unclosed(at) if text[at..].starts_with('/') => {
+            plain(at..at + 2, "a comment begins here and never ends").label("opened here")
+        }
+        ScanError::Unclosed(at) => plain(at..at + 1, "a text begins here and never ends")
+            .label("opened here")
+            .help("texts end with the quote they began with; a quote inside is written \\\""),
+        ScanError::Stray { at, text: before } => {
+            let Some(c) = text.get(at..).and_then(|rest| rest.chars().next()) else {
+                let empty = text.trim().is_empty();
+                let words = if empty { "there is nothing in this file" } else { "the file ends too early" };
+                return plain(at..at, words).help("a file is one Plant( … ), Job( … ) or Rubric( … )");
+            };
+            let trailing = trouble.is_some_and(|t| matches!(t.error, ron::Error::TrailingCharacters));
+            let words = if trailing {
+                "the file should end before this".to_owned()
+            } else if at > 0 && (c.is_alphanumeric() || "([{_\"'".contains(c)) {
+                "a comma is missing before this".to_owned()
+            } else {
+                format!("{c:?} can't stand here")
+            };
+            let diagnostic = plain(at..at + c.len_utf8(), &words).label("up to here it could be read");
+            match before {
+                Some(start) => diagnostic
+                    .also(start..start + 1, "a text that runs over the end of its line begins here")
+                    .help("is the quote missing that ends it?"),
+                None => diagnostic,
             }
-            Some('"' | '\'') => plain(at..at + 1, "a text begins here and never ends")
-                .label("opened here")
-                .help("texts end with the quote they began with; a quote inside is written \\\""),
-            Some('/') => plain(at..at + 2, "a comment begins here and never ends").label("opened here"),
-            Some(c) => {
-                let before_root_end =
-                    at > 0 && trouble.is_none_or(|t| !matches!(t.error, ron::Error::TrailingCharacters));
-                let words = if before_root_end && (c.is_alphanumeric() || "([{_".contains(c)) {
-                    "a comma is missing before this".to_owned()
-                } else {
-                    format!("{c:?} can't stand here")
-                };
-                plain(at..at + c.len_utf8(), &words).label("up to here it could be read")
-            }
-        },
+        }
         ScanError::TooDeep(at) | ScanError::TooMany(at) => plain(at..at + 1, "this can't be read"),
     }
 }

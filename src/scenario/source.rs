@@ -6,6 +6,7 @@
 //! parser. It runs first and keeps the limits on nesting and number of values, so that nothing
 //! later meets a text that could exhaust memory or stack.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// Deepest nesting of brackets; a job needs six.
@@ -27,8 +28,16 @@ pub enum ScanError {
         /// Byte where its end was expected.
         missing: usize,
     },
-    /// A text or a comment that isn't closed, from this byte on; or a stray sign.
-    Broken(usize),
+    /// A text or a comment begins at this byte and never ends.
+    Unclosed(usize),
+    /// A sign at this byte that can't stand there; and the byte where the last text before it began
+    /// that ran over the end of a line, often because its quote is missing.
+    Stray {
+        /// Byte of the sign.
+        at: usize,
+        /// Byte of the text before it.
+        text: Option<usize>,
+    },
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -51,7 +60,7 @@ struct Node {
 /// A walked text.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Source<'t> {
-    text: &'t str,
+    text: Cow<'t, str>,
     root: Node,
 }
 
@@ -60,20 +69,22 @@ impl<'t> Source<'t> {
     ///
     /// # Errors
     /// See [`ScanError`].
-    pub fn scan(text: &'t str) -> Result<Self, ScanError> {
-        let mut scanner = Scanner { text, bytes: text.as_bytes(), at: 0, values: 0 };
+    pub fn scan(text: impl Into<Cow<'t, str>>) -> Result<Self, ScanError> {
+        let owned = text.into();
+        let text: &str = &owned;
+        let mut scanner = Scanner { text, bytes: text.as_bytes(), at: 0, values: 0, over_lines: None };
         scanner.attributes()?;
         let root = scanner.value(0)?;
         scanner.gap()?;
         if scanner.at < text.len() {
-            return Err(ScanError::Broken(scanner.at));
+            return Err(scanner.stray(scanner.at));
         }
-        Ok(Self { text, root })
+        Ok(Self { text: owned, root })
     }
 
     /// The whole value of the file.
     pub fn root(&self) -> At<'_> {
-        At { text: self.text, node: &self.root, missed: false }
+        At { text: &self.text, node: &self.root, missed: false }
     }
 }
 
@@ -174,6 +185,7 @@ struct Scanner<'t> {
     bytes: &'t [u8],
     at: usize,
     values: usize,
+    over_lines: Option<usize>,
 }
 
 impl Scanner<'_> {
@@ -218,7 +230,7 @@ impl Scanner<'_> {
                 self.at += 1;
             }
         }
-        Err(ScanError::Broken(start))
+        Err(ScanError::Unclosed(start))
     }
 
     /// `#![enable(…)]` at the head of the file.
@@ -227,7 +239,7 @@ impl Scanner<'_> {
         while self.starts("#!") {
             match self.text[self.at..].find(']') {
                 Some(i) => self.at += i + 1,
-                None => return Err(ScanError::Broken(self.at)),
+                None => return Err(self.stray(self.at)),
             }
             self.gap()?;
         }
@@ -276,7 +288,7 @@ impl Scanner<'_> {
             _ => {
                 self.plain();
                 if self.at == start {
-                    return Err(ScanError::Broken(start));
+                    return Err(self.stray(start));
                 }
                 Ok(leaf(start..self.at, start..start))
             }
@@ -317,7 +329,7 @@ impl Scanner<'_> {
             }
             let close: Vec<u8> = std::iter::once(b'"').chain(std::iter::repeat_n(b'#', hashes)).collect();
             let body = start + skip + hashes + 1;
-            let end = find(&self.bytes[body..], &close).ok_or(ScanError::Broken(start))?;
+            let end = find(&self.bytes[body..], &close).ok_or(ScanError::Unclosed(start))?;
             self.at = body + end + close.len();
             return Ok(Some(self.at));
         }
@@ -328,12 +340,19 @@ impl Scanner<'_> {
                 b'\\' => i += 2,
                 b if b == quote => {
                     self.at = i + 1;
+                    if self.bytes[start..i].contains(&b'\n') {
+                        self.over_lines = Some(start);
+                    }
                     return Ok(Some(self.at));
                 }
                 _ => i += 1,
             }
         }
-        Err(ScanError::Broken(start))
+        Err(ScanError::Unclosed(start))
+    }
+
+    fn stray(&self, at: usize) -> ScanError {
+        ScanError::Stray { at, text: self.over_lines }
     }
 
     fn bracket(&mut self, start: usize, word: Range<usize>, depth: usize) -> Result<Node, ScanError> {
@@ -360,6 +379,9 @@ impl Scanner<'_> {
                 let key = if self.quoted_ahead() { before..before } else { self.word() };
                 self.gap()?;
                 if !key.is_empty() && self.peek() == b':' {
+                    if node.kind == Kind::Items && !node.values.is_empty() {
+                        return Err(self.stray(before));
+                    }
                     self.at += 1;
                     self.gap()?;
                     node.kind = Kind::Fields;
@@ -367,7 +389,7 @@ impl Scanner<'_> {
                 } else {
                     self.at = before;
                     if node.kind == Kind::Fields {
-                        return Err(ScanError::Broken(before));
+                        return Err(self.stray(before));
                     }
                 }
             }
@@ -380,7 +402,7 @@ impl Scanner<'_> {
             if self.peek() == b',' {
                 self.at += 1;
             } else if self.at < self.bytes.len() && !b")]}".contains(&self.peek()) {
-                return Err(ScanError::Broken(self.at));
+                return Err(self.stray(self.at));
             }
         }
     }
@@ -447,19 +469,24 @@ mod tests {
     fn brackets_that_do_not_match_are_told_with_both_places() {
         assert_eq!(Source::scan("(a: [1, 2)"), Err(ScanError::Bracket { opened: 4, missing: 9 }));
         assert_eq!(Source::scan("(a: [1, 2]"), Err(ScanError::Bracket { opened: 0, missing: 10 }));
-        assert_eq!(Source::scan("(a: \"x)"), Err(ScanError::Broken(4)));
-        assert_eq!(Source::scan("(a: 1 b: 2)"), Err(ScanError::Broken(6)));
-        assert_eq!(Source::scan(""), Err(ScanError::Broken(0)));
-        assert_eq!(Source::scan("(a: 1))"), Err(ScanError::Broken(6)));
+        assert_eq!(Source::scan("(a: \"x)"), Err(ScanError::Unclosed(4)));
+        let stray = |at| Err(ScanError::Stray { at, text: None });
+        assert_eq!(Source::scan("(a: 1 b: 2)"), stray(6));
+        assert_eq!(Source::scan(""), stray(0));
+        assert_eq!(Source::scan("(a: 1))"), stray(6));
+        // values without and with a name in one bracket
+        assert_eq!(Source::scan("(1, b: 2)"), stray(4));
+        assert_eq!(Source::scan("(b: 2, 1)"), stray(7));
+        assert_eq!(Source::scan("[\"x,\n\"y\"]"), Err(ScanError::Stray { at: 6, text: Some(1) }));
     }
 
     #[test]
     fn depth_and_number_are_bounded() {
         let deep = "(".repeat(100_000);
-        assert!(matches!(Source::scan(&deep), Err(ScanError::TooDeep(_))));
+        assert!(matches!(Source::scan(deep), Err(ScanError::TooDeep(_))));
         let many = format!("[{}]", "1,".repeat(MOST_VALUES + 1));
-        assert!(matches!(Source::scan(&many), Err(ScanError::TooMany(_))));
+        assert!(matches!(Source::scan(many), Err(ScanError::TooMany(_))));
         let comment = "/*".repeat(100_000);
-        assert_eq!(Source::scan(&comment), Err(ScanError::Broken(0)));
+        assert_eq!(Source::scan(comment), Err(ScanError::Unclosed(0)));
     }
 }

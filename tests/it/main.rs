@@ -5,6 +5,7 @@ mod physics;
 mod reference_plant;
 mod scenario_files;
 mod shell;
+mod signatures;
 mod sit;
 mod source;
 mod tidy;

@@ -31,7 +31,7 @@ fn lively_state(net: &Network, base: &[f64], seed: u64) -> Vec<f64> {
                 y[q + 1] = (draw(i + 400) - 0.4) * 80.0;
             }
             Kind::Valve { opening, .. } => y[opening] = draw(i + 500),
-            Kind::Primer { on, .. } => y[on] = draw(i + 600),
+            Kind::Element { on, .. } => y[on] = draw(i + 600),
             _ => {}
         }
     }

@@ -241,11 +241,66 @@ fn all_mistakes_of_a_file_come_in_one_run() {
         .replace("state: \"hold\", low: mbar(-80)", "state: \"hold\", low: l(80)");
     let report = scenario::check_text(None, "job.ron", &text, &example::library());
     let found: Vec<&str> = report.diagnostics().iter().map(|d| d.id.name).collect();
-    for name in ["unknown-field", "missing-field", "wrong-value", "unknown-word"] {
+    for name in ["unknown-field", "wrong-value", "unknown-word"] {
         assert!(found.contains(&name), "{name} isn't in {found:?}\n{report}");
     }
+    assert_eq!(report.errors(), 4, "{report}");
     let places: Vec<usize> = report.diagnostics().iter().map(|d| d.span.start).collect();
     assert!(places.is_sorted(), "{places:?}");
+}
+
+#[test]
+fn a_diagnostic_points_at_the_word_itself() {
+    let library = example::library();
+    for (kind, from, to, id, word) in [
+        (Kind::Plant, "laminar: 0.35", "laminr: 0.35", id::UNKNOWN_FIELD, "laminr"),
+        (Kind::Plant, "bore: mm(8)", "bore: inch(8)", id::UNKNOWN_WORD, "inch"),
+        (Kind::Plant, "bore: mm(8)", "bore: 8", id::WRONG_VALUE, "8"),
+        (Kind::Plant, "bore: mm(8)", "bore: m(1e6)", id::OUT_OF_RANGE, "m(1e6)"),
+        (Kind::Plant, "bore: mm(8)", "bore: mm(8), bore: mm(9)", id::REPEATED_FIELD, "bore"),
+        (Kind::Plant, "bore: mm(8), ", "", id::MISSING_FIELD, "Line("),
+        (Kind::Plant, "is: Filter(", "is: Fliter(", id::UNKNOWN_WORD, "Fliter"),
+        (Kind::Plant, "from: \"foot\"", "from: \"fooot\"", id::UNKNOWN_NODE, "\"fooot\""),
+        (Kind::Plant, "slip: 3e-6", "slip: -3e-6", id::OUT_OF_RANGE, "-3e-6"),
+        (Kind::Job, "plant: \"bench\"", "plant: bench", id::WRONG_VALUE, "bench"),
+        (Kind::Job, "(2.0, 4.5)", "2.0", id::WRONG_VALUE, "2.0"),
+        (Kind::Job, "(2.0, 4.5)", "(2.0, 4.5, 5.0)", id::WRONG_VALUE, "("),
+        (Kind::Job, "(2.0, 4.5)", "(2.0, 6.5)", id::SEVERITY, "(2.0, 6.5)"),
+        (Kind::Job, "mode: practice", "mode: exam", id::UNKNOWN_WORD, "exam"),
+        (Kind::Job, "hidden: [", "hidden: [[", id::SYNTAX, ")"),
+        (Kind::Job, "fault: \"F15\", severity: 3.0", "fault: \"F16\", severity: 3.0", id::UNKNOWN_FAULT, "\"F16\""),
+    ] {
+        let base = if kind == Kind::Plant { example::PLANT } else { example::JOB };
+        let text = base.replacen(from, to, 1);
+        assert_ne!(text, base, "{from} isn't in the file");
+        let report = scenario::check_text(Some(kind), "x.ron", &text, &library);
+        let first = report.diagnostics()[0];
+        assert_eq!((first.id, &text[first.span.clone()]), (id, word), "{from} → {to}\n{report}");
+    }
+}
+
+#[test]
+fn what_can_be_read_is_checked_although_another_piece_can_not() {
+    let job = example::JOB
+        .replace("answer: \"A week.\"", "answr: \"A week.\"")
+        .replace("name: \"nothing-wrong\"", "nane: \"nothing-wrong\"")
+        .replace("part: \"pump\"", "part: \"pmup\"")
+        .replace("minutes: 30,", "minutes: 3000, colour: \"°°red\",")
+        .replace("severity: 3.0", "severity: 9.0");
+    let report = scenario::check_text(None, "x.ron", &job, &example::library());
+    let found: Vec<&str> = report.diagnostics().iter().map(|d| d.id.name).collect();
+    assert_eq!(
+        found,
+        ["out-of-range", "unknown-field", "unknown-field", "unknown-part", "unknown-field", "severity"],
+        "{report}"
+    );
+    let plant = example::PLANT
+        .replace("name: \"foot\", height", "name: \"foot\", hight")
+        .replace("laminar: 0.85", "laminar: 85")
+        .replace("is: Tank(", "is: Tonk(");
+    let report = scenario::check_text(None, "x.ron", &plant, &example::library());
+    let found: Vec<&str> = report.diagnostics().iter().map(|d| d.id.name).collect();
+    assert_eq!(found, ["unknown-field", "unknown-word", "out-of-range"], "{report}");
 }
 
 fn written(run: impl FnOnce(&mut Vec<u8>) -> u8) -> (u8, String) {

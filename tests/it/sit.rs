@@ -5,7 +5,7 @@ use std::process::Stdio;
 
 use crate::shell::{Folder, same};
 
-const JOB: &str = "primer-air";
+const JOB: &str = "nothing-wrong";
 
 /// A whole job, not well done.
 const SCRIPT: &str = "\
@@ -17,7 +17,7 @@ safe chocks
 safe drip-tray
 safe pressure-away
 
-ask since            # customers know more than they say
+ask whine            # customers know more than they say
 look filter
 believe air-ingress 60 non-return 40
 fit pump-in
@@ -72,7 +72,10 @@ fn a_whole_job_from_a_script() {
     assert!(!ran.out.contains(['\x1b', '\t', '|']), "a screen reader would stumble:\n{}", ran.out);
     assert_eq!(ran.err, "");
     let lines = folder.read("a.jsonl");
-    assert!(lines.starts_with("{\"format\":\"faultbay-attempt\",\"version\":1,\"job\":\"primer-air\","), "{lines}");
+    assert!(
+        lines.starts_with("{\"format\":\"faultbay-attempt\",\"version\":1,\"job\":\"nothing-wrong\","),
+        "{lines}"
+    );
     assert!(lines.lines().next().unwrap().contains("\"name\":\"Ada\""));
     let actions = SCRIPT.lines().filter(|line| !line.is_empty() && !line.starts_with('#')).count() - 2;
     assert_eq!(lines.lines().count(), 1 + actions, "trace and sheet aren't actions, everything else is");
@@ -175,7 +178,7 @@ fn what_cannot_be_resumed_is_left_alone() {
         same(&text, &folder.read("b.jsonl"));
     }
     folder.write("b.jsonl", &record);
-    resume("nothing-wrong").ended(2).complains("made at the job “primer-air”");
+    resume("primer-air").ended(2).complains("made at the job “nothing-wrong”");
     same(&record, &folder.read("b.jsonl"));
 }
 
@@ -205,7 +208,7 @@ fn somebody_who_types_is_answered_line_by_line() {
         ("help fit\n", "fit JOINT"),
         ("card\n", "Training values."),
         ("fti pump in\n", "Did you mean “fit”?"),
-        ("key on\n", "Key on, engine off."),
+        ("key on\n", "Key on: lamps on"),
     ] {
         keys.write_all(typed.as_bytes()).unwrap();
         until(words);
@@ -230,7 +233,7 @@ fn no_input_is_a_disaster() {
     folder.run(&format!("sit {JOB} --actions missing.txt")).ended(2).complains("can't read missing.txt");
     folder.write("bytes.txt", [0xff, 0xfe]);
     folder.run(&format!("sit {JOB} --actions bytes.txt")).ended(2).complains("bytes.txt isn't text");
-    folder.run("sit primer-ear").ended(2).complains("primer-air");
+    folder.run("sit nothing-wrogn").ended(2).complains("nothing-wrong");
     folder.run("sit ../../etc").ended(2);
     folder.run(&format!("sit {JOB} --trace nowhere/t.csv")).ended(2).complains("nowhere");
     folder.run(&format!("sit {JOB} --attempt nowhere/a.jsonl")).ended(2).complains("nowhere");
