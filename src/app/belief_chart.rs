@@ -48,16 +48,18 @@ pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), ui: &mut Ui) {
     for (words, dashed) in [("justified by what was recorded", false), ("as you stated it", true)] {
         let key = [pos2(x, head.y), pos2(x + 26.0, head.y)];
         line(&painter, key.to_vec(), dashed, t);
-        x = painter.text(pos2(x + 32.0, head.y), Align2::LEFT_CENTER, words, regular(12.5), t.second_ink).right() + 18.0;
+        x = painter.text(pos2(x + 32.0, head.y), Align2::LEFT_CENTER, words, regular(12.5), t.second_ink).right()
+            + 18.0;
     }
     let all = strips(mark);
     let top = rect.top() + 26.0;
     let each = (rect.bottom() - top) / all.len().max(1) as f32;
-    let labels = 190.0;
     for (i, strip) in all.iter().enumerate() {
         let row = Rect::from_min_size(pos2(rect.left(), top + each * i as f32), vec2(rect.width(), each));
         let response = ui.interact(row, ui.id().with(("belief", i)), Sense::hover());
-        let last = |points: &[(Micros, f64)]| points.last().map_or("nothing".to_owned(), |p| format!("{:.0}", p.1 * 100.0));
+        let last = |points: &[(Micros, f64)]| {
+            points.last().map_or("nothing".to_owned(), |p| format!("{:.0}", p.1 * 100.0))
+        };
         let was = if strip.truth { ", what it was" } else { "" };
         let said = format!(
             "{}{was}: at the end justified {}, stated {} in 100",
@@ -66,18 +68,18 @@ pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), ui: &mut Ui) {
             last(&strip.stated)
         );
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &said));
-        row_ui(strip, row, labels, window, &painter, t);
+        row_ui(strip, row, window, &painter, t);
     }
 }
 
-fn row_ui(strip: &Strip, row: Rect, labels: f32, (from, to): (Micros, Micros), painter: &Painter, t: &Tokens) {
-    let font = if strip.truth { semibold(12.5) } else { regular(12.5) };
-    let at = row.left_center();
-    if strip.truth {
-        painter.rect_filled(row.with_max_x(row.left() + labels - 6.0).shrink2(vec2(0.0, 1.0)), 2, t.highlight);
-    }
-    painter.with_clip_rect(row).text(at + vec2(4.0, 0.0), Align2::LEFT_CENTER, &strip.label, font, t.ink);
-    let plot = Rect::from_min_max(pos2(row.left() + labels, row.top() + 2.0), pos2(row.right() - 44.0, row.bottom() - 2.0));
+/// Left and right margins of the strip chart below, so that both have one time axis.
+const MARGINS: (f32, f32) = (52.0, 6.0);
+
+fn row_ui(strip: &Strip, row: Rect, (from, to): (Micros, Micros), painter: &Painter, t: &Tokens) {
+    let plot = Rect::from_min_max(
+        pos2(row.left() + MARGINS.0, row.top() + 2.0),
+        pos2(row.right() - MARGINS.1, row.bottom() - 2.0),
+    );
     painter.rect_filled(plot, 0, t.chart);
     painter.hline(plot.x_range(), plot.bottom(), Stroke::new(1.0, t.strong_grid));
     let place = |(at, v): (Micros, f64)| {
@@ -87,9 +89,21 @@ fn row_ui(strip: &Strip, row: Rect, labels: f32, (from, to): (Micros, Micros), p
     };
     line(painter, steps(&strip.justified, to, place), false, t);
     line(painter, steps(&strip.stated, to, place), true, t);
+    let font = if strip.truth { semibold(12.5) } else { regular(12.5) };
+    let words = if strip.truth { format!("{} (it was this)", strip.label) } else { strip.label.clone() };
+    let galley = painter.layout_no_wrap(words, font, t.ink);
+    let back = Rect::from_min_size(pos2(plot.left() + 6.0, plot.center().y - galley.size().y / 2.0), galley.size());
+    painter.rect_filled(back.expand2(vec2(4.0, 1.0)), 2, if strip.truth { t.highlight } else { t.chart });
+    painter.galley(back.min, galley, t.ink);
     if let Some((_, v)) = strip.justified.last() {
         let text = format!("{:.0}", v * 100.0);
-        painter.text(row.right_center() - vec2(6.0, 0.0), Align2::RIGHT_CENTER, text, figures(12.5), t.ink);
+        painter.text(
+            pos2(plot.left() - 8.0, row.center().y),
+            Align2::RIGHT_CENTER,
+            text,
+            figures(12.5),
+            t.third_pen,
+        );
     }
 }
 

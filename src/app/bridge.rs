@@ -4,7 +4,7 @@ use super::candidates;
 use super::messages::Kind;
 use super::session::Session;
 use super::state::{Pace, PanelState, Tab};
-use crate::bay::action::{Action, Key, Micros, SECOND};
+use crate::bay::action::{Action, Key, Micros, SECOND, SafetyStep};
 use crate::bay::observation::{Answer, BreachClass, EngineRun, Observation};
 use crate::plant::component::Component;
 use crate::scenario::model::{Job, Mode};
@@ -54,6 +54,8 @@ pub enum Intent {
     PickPart(String),
     /// The explanation of a critical breach was read.
     Understood,
+    /// Back to the shelf, after hand-back.
+    ToShelf,
 }
 
 /// Idle and test speed of the plant's engine, 1/min.
@@ -78,8 +80,9 @@ pub fn action_for(intent: &Intent, seen: &Observation, job: &Job, state: &PanelS
             Action::Speed { rpm: (from + by).clamp(idle, raised * 1.2) }
         }
         Intent::SwingValve => {
-            let tee = seen.tee.as_ref()?;
-            Action::Valve { open: if tee.valve_open > 0.0 { 0.0 } else { 1.0 } }
+            // the lever is where the hand put it, though the valve takes a moment
+            let lever = state.hands.lever.unwrap_or(seen.tee.as_ref()?.valve_open);
+            Action::Valve { open: if lever > 0.0 { 0.0 } else { 1.0 } }
         }
         Intent::TurnCap => Action::Cap { open: !seen.cap_open },
         Intent::Prime => Action::Prime { strokes: u32::from(state.hands.strokes) },
@@ -187,9 +190,13 @@ fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, sessio
             state.workshop.safe.insert(*step);
         }
         Action::Speed { rpm } => state.hands.speed = Some(*rpm),
+        Action::Valve { open } => state.hands.lever = Some(*open),
+        Action::FitTee { .. } | Action::RemoveTee { .. } => state.hands.lever = None,
         Action::Key { to: Key::Off } => state.hands.speed = None,
         Action::Crank { .. } => {
             state.hands.speed = None;
+            // what has run is hot and under pressure again
+            state.workshop.safe.remove(&SafetyStep::PressureAway);
             // a turning engine wants watching: let time run
             if session.observe().engine != EngineRun::Off && state.pace == Pace::Paused {
                 state.pace = Pace::Real;

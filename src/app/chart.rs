@@ -1,7 +1,9 @@
 //! The strip chart: its window on time, its grid, and the controls over it. The pen itself is drawn
 //! by [`super::chart_draw`].
 
-use bevy_egui::egui::{self, Align, Layout, PointerButton, Rect, RichText, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use bevy_egui::egui::{
+    self, Align, Layout, PointerButton, Rect, RichText, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2,
+};
 
 use super::bridge::Intent;
 use super::chart_draw::{self, Scale};
@@ -153,7 +155,13 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
     }
     if view.trace.mbar.iter().rev().take(4000).all(|v| !v.is_finite()) {
         let words = "The pen is lifted: no test tee is fitted.";
-        ui.painter().text(paper.center(), egui::Align2::CENTER_CENTER, words, super::theme::italic(13.0), tokens(ui).second_ink);
+        ui.painter().text(
+            paper.center(),
+            egui::Align2::CENTER_CENTER,
+            words,
+            super::theme::italic(13.0),
+            tokens(ui).second_ink,
+        );
     }
 }
 
@@ -189,7 +197,15 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
         if state.feet.is_some() {
             let readable = state.slip(view.trace).is_some();
             let why = "a foot stands where nothing was measured";
-            if widgets::small_button(ui, "mean to the sheet", "Mean between the feet to the test sheet", readable, why).clicked() {
+            if widgets::small_button(
+                ui,
+                "mean to the sheet",
+                "Mean between the feet to the test sheet",
+                readable,
+                why,
+            )
+            .clicked()
+            {
                 intents.push(Intent::UseSlip);
             }
         }
@@ -248,7 +264,8 @@ fn feet_ui(trace: &Trace, feet: &mut [Micros; 2], now: Micros, scale: &Scale, ui
             *foot = ((*foot as f64 + by).max(0.0) as Micros).min(now);
         }
         let side = if i == 0 { "first" } else { "second" };
-        let value = dividers::value_at(trace, *foot).map_or("no reading".to_owned(), |v| format!("{} mbar", number(v, 0)));
+        let value =
+            dividers::value_at(trace, *foot).map_or("no reading".to_owned(), |v| format!("{} mbar", number(v, 0)));
         let said = format!("Dividers, {side} foot: {} at {}", value, super::words::fine_clock(*foot));
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Slider, true, &said));
         widgets::focus_ring(ui, &response, rect.shrink(7.0));

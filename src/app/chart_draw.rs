@@ -36,13 +36,22 @@ impl Scale {
             low = low.min(column.low);
             high = high.max(column.high);
         }
+        // the nearer end of the range is always in sight, the farther one where it costs little
         if let Some((a, b)) = limit {
-            low = low.min(a.max(-1000.0));
-            high = high.max(b.min(500.0));
+            low = low.min(b.max(-1000.0));
+            high = high.max(a.min(500.0));
+            if a >= low * 1.5 {
+                low = low.min(a);
+            }
+            if b <= high * 1.5 {
+                high = high.max(b);
+            }
         }
-        let step = step_for((high - low) / 5.0);
-        let low = (low / step - 0.25).floor() * step;
-        let high = (high / step + 0.15).ceil() * step;
+        let step = step_for((high - low) / 6.0);
+        let fine = step / 5.0;
+        let room = 0.04 * (high - low);
+        let low = ((low - room) / fine).floor() * fine;
+        let high = ((high + room) / fine).ceil() * fine;
         Self { paper, from, to, low, high, step }
     }
 
@@ -96,13 +105,20 @@ pub fn paper(scale: &Scale, ui: &Ui) {
     let r = scale.pressure();
     painter.rect_filled(scale.paper, 0, t.chart);
     let (fine, strong) = (Stroke::new(1.0, t.fine_grid), Stroke::new(1.0, t.strong_grid));
-    let lines = ((scale.high - scale.low) / (scale.step / 5.0)).round() as i64;
-    for i in 0..=lines {
-        let v = scale.low + i as f64 * scale.step / 5.0;
-        painter.hline(r.x_range(), scale.y(v), if i % 5 == 0 { strong } else { fine });
-        if i % 5 == 0 && (i > 0 || r.height() > 120.0) {
-            let at = pos2(r.left() - 8.0, scale.y(v));
-            painter.text(at, Align2::RIGHT_CENTER, number(v, 0), figures(12.0), t.second_ink);
+    let unit = scale.step / 5.0;
+    let first = (scale.low / unit).round() as i64;
+    let last = (scale.high / unit).round() as i64;
+    // fine lines only where they don't run together
+    let spread = (scale.y(0.0) - scale.y(unit)).abs();
+    for i in first..=last {
+        if i % 5 != 0 && spread < 4.5 {
+            continue;
+        }
+        let y = scale.y(i as f64 * unit);
+        painter.hline(r.x_range(), y, if i % 5 == 0 { strong } else { fine });
+        if i % 5 == 0 && y < r.bottom() - 4.0 {
+            let words = number(i as f64 * unit, 0);
+            painter.text(pos2(r.left() - 8.0, y), Align2::RIGHT_CENTER, words, figures(12.0), t.second_ink);
         }
     }
     painter.hline(r.x_range(), scale.y(0.0), Stroke::new(1.4, t.second_ink));
@@ -150,11 +166,11 @@ pub fn ticks(trace: &Trace, scale: &Scale, ui: &Ui) {
     for tick in trace.ticks.iter().filter(|k| k.at >= scale.from && k.at <= scale.to) {
         let x = scale.x(tick.at);
         let top = scale.paper.top();
-        painter.line_segment([pos2(x, top - 12.0), pos2(x, top + 5.0)], Stroke::new(1.5, t.ink));
+        painter.line_segment([pos2(x, top - 3.0), pos2(x, top + 7.0)], Stroke::new(1.5, t.ink));
         let galley = painter.layout_no_wrap(tick.word.clone(), regular(11.5), t.second_ink);
         if x >= free_from && x + galley.size().x + 6.0 <= scale.paper.right() {
             free_from = x + galley.size().x + 12.0;
-            painter.galley(pos2(x + 4.0, top - 15.0), galley, t.second_ink);
+            painter.galley(pos2(x - 1.0, top - 17.0), galley, t.second_ink);
         }
     }
 }
@@ -223,17 +239,24 @@ pub fn slip(slip: Option<Slip>, feet: [Micros; 2], scale: &Scale, ui: &Ui) {
     let t = tokens(ui);
     let painter = ui.painter();
     let ink = Stroke::new(1.5, t.ink);
+    let in_sight = |at: Micros| at >= scale.from && at <= scale.to;
+    if !feet.into_iter().any(in_sight) {
+        return;
+    }
     let clip = |x: f32| x.clamp(scale.paper.left(), scale.paper.right());
     let xs = [clip(scale.x(feet[0])), clip(scale.x(feet[1]))];
     let bow = scale.paper.top() + 22.0;
     let hinge = pos2((xs[0] + xs[1]) / 2.0, scale.paper.top() + 9.0);
     for x in xs {
-        painter.line_segment([pos2(x, bow), pos2(x, scale.paper.bottom() - LANE)], Stroke::new(1.0, faded(t.ink, 0.45)));
+        painter.line_segment(
+            [pos2(x, bow), pos2(x, scale.paper.bottom() - LANE)],
+            Stroke::new(1.0, faded(t.ink, 0.45)),
+        );
         painter.line_segment([hinge, pos2(x, bow)], ink);
     }
     painter.circle_filled(hinge, 4.0, t.ink);
     let Some(slip) = slip else { return };
-    for (x, at) in xs.into_iter().zip(feet) {
+    for (x, at) in xs.into_iter().zip(feet).filter(|(_, at)| in_sight(*at)) {
         let y = scale.y(slip_value(&slip, at));
         painter.circle(pos2(x, y), 5.0, t.sheet, ink);
     }
@@ -247,7 +270,8 @@ pub fn slip(slip: Option<Slip>, feet: [Micros; 2], scale: &Scale, ui: &Ui) {
     let size = vec2(width, 60.0);
     let right = xs[0].max(xs[1]) + 12.0;
     let left = if right + width < scale.paper.right() { right } else { xs[0].min(xs[1]) - 12.0 - width };
-    let left = left.clamp(scale.paper.left() + 4.0, (scale.paper.right() - width - 4.0).max(scale.paper.left() + 4.0));
+    let left =
+        left.clamp(scale.paper.left() + 4.0, (scale.paper.right() - width - 4.0).max(scale.paper.left() + 4.0));
     let paper = Rect::from_min_size(pos2(left, scale.paper.bottom() - LANE - size.y - 8.0), size);
     painter.rect(paper, RADIUS, t.sheet, Stroke::new(1.2, t.ink), StrokeKind::Inside);
     let mut y = paper.top() + 6.0;

@@ -21,7 +21,13 @@ pub const fn outcome_words(outcome: Outcome) -> &'static str {
 }
 
 /// Draws the debrief, or that the marking is under way. `record` says where the attempt is kept.
-pub fn debrief_ui(mark: Option<&Mark>, unmarked: Option<&str>, record: &str, ui: &mut Ui, intents: &mut Vec<Intent>) {
+pub fn debrief_ui(
+    mark: Option<&Mark>,
+    unmarked: Option<&str>,
+    record: &str,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
     match (mark, unmarked) {
         (Some(mark), _) => {
             ScrollArea::vertical().id_salt("debrief").auto_shrink([false, false]).show(ui, |ui| {
@@ -36,7 +42,9 @@ pub fn debrief_ui(mark: Option<&Mark>, unmarked: Option<&str>, record: &str, ui:
         }
         (None, None) => {
             ui.label(heading("Marking …"));
-            ui.label("Your own actions are being replayed on vehicles with every other fault. This takes some seconds.");
+            ui.label(
+                "Your own actions are being replayed on vehicles with every other fault. This takes some seconds.",
+            );
             ui.label(quiet(ui, record));
         }
     }
@@ -126,7 +134,9 @@ fn ledger_line_ui(line: &LedgerLine, ui: &mut Ui) -> bool {
         points.insert(0, '+');
     }
     let at = short_clock(line.window.1);
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("{at}, {points}: {}", line.sentence)));
+    response.widget_info(|| {
+        WidgetInfo::labeled(WidgetType::Button, true, format!("{at}, {points}: {}", line.sentence))
+    });
     let painter = ui.painter();
     if response.hovered() {
         painter.rect_filled(rect, 2, t.highlight);

@@ -88,7 +88,8 @@ impl Desk {
     /// Something moves, so the next frame is wanted at once.
     pub fn is_moving(&self) -> bool {
         self.sitting.as_ref().is_some_and(|s| {
-            s.state.pace != Pace::Paused || (s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none())
+            s.state.pace != Pace::Paused
+                || (s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none())
         })
     }
 
@@ -126,10 +127,14 @@ impl Desk {
     /// Carries out intents: from views, keys or a script.
     pub fn carry_out(&mut self, intents: Vec<Intent>) {
         if let Some(Sitting { session, state }) = &mut self.sitting {
+            let leave = session.is_over() && intents.contains(&Intent::ToShelf);
             for intent in intents {
                 bridge::carry_out(intent, session.as_mut(), state);
             }
             self.dark = state.dark;
+            if leave {
+                self.sitting = None;
+            }
         }
     }
 }
@@ -184,7 +189,8 @@ impl Plan {
         let split = body.right() - paper_width;
         let left = body.with_max_x(split - gap);
         let hands = left.with_min_y(left.bottom() - 100.0);
-        let line = Rect::from_min_max(pos2(left.left(), hands.top() - gap - 34.0), pos2(left.right(), hands.top() - gap));
+        let line =
+            Rect::from_min_max(pos2(left.left(), hands.top() - gap - 36.0), pos2(left.right(), hands.top() - gap));
         let work = left.with_max_y(line.top() - gap);
         let middle = work.top() + (work.height() - gap) * 0.53;
         let tabs = Rect::from_min_max(pos2(split, body.top()), pos2(body.right(), body.top() + 34.0));
@@ -220,7 +226,7 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     place_ui(session.as_ref(), state, &seen, plan.scene, ui, intents);
     chart_ui(session.as_ref(), state, &seen, plan.chart, ui, intents);
     widgets::sheet(ui, plan.line);
-    let line_rect = plan.line.shrink2(vec2(10.0, 1.0));
+    let line_rect = plan.line.shrink2(vec2(10.0, 2.0));
     inside(ui, line_rect, "line", |ui| messages::message_line_ui(&mut state.messages, ui));
     widgets::sheet(ui, plan.hands);
     let hands_view = HandsView::of(session.job(), &seen, session.is_over());
@@ -230,13 +236,20 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
         messages::history_ui(&state.messages, plan.chart, ui);
     }
     if state.keys_open {
-        keys::keys_ui(ui, intents);
+        keys::keys_ui(state.reduced_motion, ui, intents);
     }
     frozen_ui(state, ui, intents);
 }
 
 /// The scene with the glass, or after hand-back the beliefs over time.
-fn place_ui(session: &dyn Session, state: &mut PanelState, seen: &Observation, rect: Rect, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn place_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    rect: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
     widgets::sheet(ui, rect);
     if state.tab == Tab::Debrief
         && let Some(mark) = &state.mark
@@ -265,10 +278,18 @@ fn leader(ui: &Ui, tee: Pos2, glass: Rect) {
     ui.painter().extend(Shape::dashed_line(&[tee + vec2(8.0, -6.0), to], Stroke::new(1.0, t.faint), 4.0, 4.0));
 }
 
-fn chart_ui(session: &dyn Session, state: &mut PanelState, seen: &Observation, rect: Rect, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn chart_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    rect: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
     widgets::sheet(ui, rect);
     let writing = state.tab == Tab::Sheet && state.sheet.entry != Entry::Seen;
-    let limit = seen.tee.as_ref().filter(|_| writing).and_then(|tee| session.job().limit(&tee.joint, state.sheet.state));
+    let limit =
+        seen.tee.as_ref().filter(|_| writing).and_then(|tee| session.job().limit(&tee.joint, state.sheet.state));
     let view = ChartView {
         trace: session.trace(),
         now: session.now(),
@@ -278,7 +299,14 @@ fn chart_ui(session: &dyn Session, state: &mut PanelState, seen: &Observation, r
     inside(ui, rect.shrink2(vec2(10.0, 4.0)), "chart", |ui| chart::chart_ui(&view, &mut state.chart, ui, intents));
 }
 
-fn paper_ui(session: &dyn Session, state: &mut PanelState, seen: &Observation, plan: Plan, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn paper_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    plan: Plan,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
     widgets::sheet(ui, plan.paper);
     let over = session.is_over();
     let shown = Tab::shown(over);
@@ -316,7 +344,13 @@ fn paper_ui(session: &dyn Session, state: &mut PanelState, seen: &Observation, p
         Tab::Finding => {
             finding::finding_ui(job, session.sheet(), session.finding(), &mut state.finding, over, ui, intents);
         }
-        Tab::Debrief => debrief::debrief_ui(state.mark.as_deref(), state.unmarked.as_deref(), &session.record().unwrap_or_default(), ui, intents),
+        Tab::Debrief => debrief::debrief_ui(
+            state.mark.as_deref(),
+            state.unmarked.as_deref(),
+            &session.record().unwrap_or_default(),
+            ui,
+            intents,
+        ),
     });
 }
 
@@ -330,7 +364,10 @@ fn frozen_ui(state: &PanelState, ui: &mut Ui, intents: &mut Vec<Intent>) {
             ui.label(heading("Stop. Time stands still."));
         });
         ui.label(&breach.words);
-        ui.label(theme::remark(ui, "On a real job this ends the work at once. Here you may go on; it stays in the record."));
+        ui.label(theme::remark(
+            ui,
+            "On a real job this ends the work at once. Here you may go on; it stays in the record.",
+        ));
         if widgets::button(ui, Weight::Primary, "I have read this", "", true, "").clicked() {
             intents.push(Intent::Understood);
         }

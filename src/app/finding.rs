@@ -47,7 +47,12 @@ impl FindingForm {
 
 /// Draws the form, or the finding that was submitted.
 pub fn finding_ui(
-    job: &Job, lines: &[SheetLine], done: Option<&Finding>, form: &mut FindingForm, over: bool, ui: &mut Ui,
+    job: &Job,
+    lines: &[SheetLine],
+    done: Option<&Finding>,
+    form: &mut FindingForm,
+    over: bool,
+    ui: &mut Ui,
     intents: &mut Vec<Intent>,
 ) {
     if let Some(finding) = done {
@@ -60,6 +65,7 @@ pub fn finding_ui(
     }
     let height = ui.available_height() - 44.0;
     ScrollArea::vertical().id_salt("finding").max_height(height).auto_shrink([false, false]).show(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 2.0;
         ui.label(heading("The cause is"));
         for (i, candidate) in job.candidates.iter().enumerate() {
             if radio(ui, &candidate.label, form.candidate == Some(i)) {
@@ -78,7 +84,8 @@ pub fn finding_ui(
         evidence_ui(lines, form, ui);
         ui.label(heading("In my own words"));
         let hint = "part and root cause; what was ruled out and by what; doubt that remains";
-        let edit = egui::TextEdit::multiline(&mut form.words).hint_text(hint).desired_rows(3).desired_width(f32::INFINITY);
+        let edit =
+            egui::TextEdit::multiline(&mut form.words).hint_text(hint).desired_rows(3).desired_width(f32::INFINITY);
         let response = ui.add(edit);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::TextEdit, true, "In my own words"));
     });
@@ -164,7 +171,9 @@ fn submitted_ui(job: &Job, finding: &Finding, over: bool, ui: &mut Ui, intents: 
         return;
     }
     ui.add_space(10.0);
-    ui.label("Now put it right, bleed, repeat the readings, check every joint for leaks, and hand the vehicle back.");
+    ui.label(
+        "Now put it right, bleed, repeat the readings, check every joint for leaks, and hand the vehicle back.",
+    );
     ui.label(remark(ui, "All of that is on the tab Workshop."));
     if widgets::button(ui, Weight::Primary, "To the workshop", "", true, "").clicked() {
         intents.push(Intent::Turn(super::state::Tab::Workshop));

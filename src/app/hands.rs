@@ -1,7 +1,8 @@
 //! What the hands do: key, starter, speed, lever, cap, primer, kit, time.
 
 use bevy_egui::egui::{
-    self, Align2, EventFilter, Key as Press, Rect, Response, RichText, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
+    self, Align2, EventFilter, Key as Press, Rect, Response, RichText, Sense, Shape, Stroke, Ui, WidgetInfo,
+    WidgetType, pos2, vec2,
 };
 
 use super::bridge::{Intent, speeds};
@@ -20,6 +21,8 @@ pub struct HandsState {
     pub speed: Option<f64>,
     /// Speed under the finger.
     pub dragged_speed: Option<f64>,
+    /// Where the hand put the lever last.
+    pub lever: Option<f64>,
     /// Lever under the finger.
     pub dragged_valve: Option<f64>,
     /// Longest time on the starter, s.
@@ -30,7 +33,7 @@ pub struct HandsState {
 
 impl Default for HandsState {
     fn default() -> Self {
-        Self { speed: None, dragged_speed: None, dragged_valve: None, crank_secs: 5, strokes: 5 }
+        Self { speed: None, dragged_speed: None, lever: None, dragged_valve: None, crank_secs: 5, strokes: 5 }
     }
 }
 
@@ -110,6 +113,10 @@ pub fn lever_words(open: f64) -> String {
 
 /// Draws the strip into what is left of `ui`.
 pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    if view.over {
+        over_ui(ui, intents);
+        return;
+    }
     let rect = ui.available_rect_before_wrap().shrink2(vec2(12.0, 6.0));
     // shares of the width: key, speed, valve, cap and primer, kit, time
     let shares = [106.0, 174.0, 132.0, 128.0, 92.0, 164.0];
@@ -123,19 +130,34 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
         left += width + gap;
         ui.scope_builder(egui::UiBuilder::new().max_rect(group).id_salt(("hand", i)), |ui| {
             ui.spacing_mut().item_spacing = vec2(4.0, 4.0);
-            if view.over && i < 5 {
-                ui.disable();
-            }
+            ui.spacing_mut().button_padding.x = 4.0;
             match i {
                 0 => key_ui(view, state, ui, intents),
                 1 => speed_ui(view, state, ui, intents),
                 2 => lever_ui(view, state, ui, intents),
                 3 => cap_and_primer_ui(view, state, ui, intents),
                 4 => kit_ui(view, ui, intents),
-                _ => time_ui(pace, view.over, ui, intents),
+                _ => time_ui(pace, ui, intents),
             }
         });
     }
+}
+
+/// After hand-back the hands rest.
+fn over_ui(ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let rect = ui.available_rect_before_wrap().shrink2(vec2(14.0, 14.0));
+    ui.scope_builder(egui::UiBuilder::new().max_rect(rect), |ui| {
+        ui.label(super::theme::heading("The vehicle was handed back."));
+        ui.horizontal(|ui| {
+            if widgets::button(ui, widgets::Weight::Primary, "Back to the shelf", "", true, "").clicked() {
+                intents.push(Intent::ToShelf);
+            }
+            ui.label(super::theme::quiet(
+                ui,
+                "The same job again comes with another vehicle: same fault, other numbers.",
+            ));
+        });
+    });
 }
 
 fn title(ui: &mut Ui, words: &str) {
@@ -149,13 +171,17 @@ fn key_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut V
     if let Some(i) = widgets::choice(ui, width, "key", &["off", "on"], now) {
         intents.push(Intent::Do(Action::Key { to: if i == 0 { Key::Off } else { Key::On } }));
     }
-    let text = format!("start, {} s", state.crank_secs);
-    let start = widgets::wide_button(ui, width - 36.0, &text, "Start, key S", view.no_start.is_empty(), view.no_start);
+    let start =
+        widgets::wide_button(ui, width - 44.0, "start", "Start, key S", view.no_start.is_empty(), view.no_start);
     if start.clicked() {
         intents.push(Intent::Start);
     }
-    let beside = Rect::from_min_max(pos2(start.rect.right() + 4.0, start.rect.top()), pos2(start.rect.right() + 36.0, start.rect.bottom()));
-    let longer = small_cell(ui, beside, "s", "Longest time on the starter: 3, 5 or 10 s");
+    let beside = Rect::from_min_max(
+        pos2(start.rect.right() + 4.0, start.rect.top()),
+        pos2(start.rect.right() + 44.0, start.rect.bottom()),
+    );
+    let text = format!("{} s", state.crank_secs);
+    let longer = small_cell(ui, beside, &text, "Longest time on the starter: 3, 5 or 10 s");
     if longer.clicked() {
         state.crank_secs = match state.crank_secs {
             3 => 5,
@@ -177,12 +203,9 @@ fn small_cell(ui: &mut Ui, rect: Rect, text: &str, name: &str) -> Response {
 
 fn speed_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let width = ui.available_width();
-    ui.horizontal(|ui| {
-        title(ui, "speed, 1/min");
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            ui.label(RichText::new(format!("{:.0}", view.rpm)).font(bold_figures(15.0)));
-        });
-    });
+    let line = ui.label(RichText::new("speed, 1/min").font(regular(12.0)).color(tokens(ui).second_ink)).rect;
+    let right = pos2(line.left() + width, line.center().y);
+    ui.painter().text(right, Align2::RIGHT_CENTER, format!("{:.0}", view.rpm), bold_figures(15.0), tokens(ui).ink);
     let (idle, raised) = view.speeds;
     ui.add_enabled_ui(view.no_speed.is_empty(), |ui| {
         let mut value = state.dragged_speed.or(state.speed).unwrap_or(idle);
@@ -211,11 +234,12 @@ fn speed_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
 fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     title(ui, "valve at the tee");
-    let open = state.dragged_valve.or(view.valve);
+    let open = state.dragged_valve.or(view.valve.map(|seen| state.lever.unwrap_or(seen)));
     let area = ui.available_rect_before_wrap();
     let rect = area.with_max_y(area.top() + 68.0);
     let enabled = view.valve.is_some() && ui.is_enabled();
-    let mut response = ui.interact(rect, ui.id().with("lever"), if enabled { Sense::click_and_drag() } else { Sense::hover() });
+    let mut response =
+        ui.interact(rect, ui.id().with("lever"), if enabled { Sense::click_and_drag() } else { Sense::hover() });
     let pivot = pos2(rect.left() + 46.0, rect.bottom() - 12.0);
     let said = match open {
         Some(open) => format!("Valve at the tee, {}. Key V", lever_words(open)),
@@ -231,7 +255,7 @@ fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
     painter.line_segment([pivot, pivot + 34.0 * direction(shown as f32)], Stroke::new(5.0, colour));
     painter.circle_filled(pivot, 6.0, t.ink);
     let words = open.map_or("no tee".to_owned(), lever_words);
-    painter.text(pivot + vec2(38.0, -26.0 + 14.0 * (shown as f32)), Align2::LEFT_CENTER, words, semibold(13.5), t.ink);
+    painter.text(pivot + vec2(46.0, -22.0), Align2::LEFT_CENTER, words, semibold(13.5), t.ink);
     focus_ring(ui, &response, rect.shrink2(vec2(2.0, 2.0)));
     if !enabled {
         response = response.on_hover_text("no tee is fitted");
@@ -243,7 +267,13 @@ fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
         let angle = (-v.y).atan2(v.x).clamp(0.0, std::f32::consts::FRAC_PI_2);
         let open = 1.0 - f64::from(angle / std::f32::consts::FRAC_PI_2);
         // the ends catch
-        let open = if open < 0.06 { 0.0 } else if open > 0.94 { 1.0 } else { (open * 50.0).round() / 50.0 };
+        let open = if open < 0.06 {
+            0.0
+        } else if open > 0.94 {
+            1.0
+        } else {
+            (open * 50.0).round() / 50.0
+        };
         state.dragged_valve = Some(open);
     } else if response.clicked() {
         state.dragged_valve = None;
@@ -279,7 +309,8 @@ fn cap_and_primer_ui(view: &HandsView, state: &HandsState, ui: &mut Ui, intents:
     title(ui, "filler cap and primer");
     let text = if view.cap_open { "shut the cap" } else { "open the cap" };
     let name = format!("Filler cap: {text}. Last: {}. Key C", view.cap);
-    let cap = widgets::wide_button(ui, width, text, &name, true, "").on_hover_text(format!("when opened last: {}", view.cap));
+    let cap = widgets::wide_button(ui, width, text, &name, true, "")
+        .on_hover_text(format!("when opened last: {}", view.cap));
     if cap.clicked() {
         intents.push(Intent::TurnCap);
     }
@@ -304,13 +335,9 @@ fn kit_ui(view: &HandsView, ui: &mut Ui, intents: &mut Vec<Intent>) {
     }
 }
 
-fn time_ui(pace: Pace, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn time_ui(pace: Pace, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     title(ui, "time");
-    if over {
-        ui.label(super::theme::quiet(ui, "handed back"));
-        return;
-    }
     let width = (ui.available_width() - 8.0) / 3.0;
     ui.horizontal(|ui| {
         for (this, name) in [

@@ -19,10 +19,7 @@ pub fn job_card_ui(job: &Job, asked: &BTreeSet<String>, over: bool, ui: &mut Ui,
     ui.label(RichText::new(format!("“{}”", job.complaint)).font(italic(15.5)));
     ui.add_space(4.0);
     for fact in &job.facts {
-        ui.horizontal_wrapped(|ui| {
-            ui.label(quiet(ui, "–"));
-            ui.label(RichText::new(fact).font(regular(13.5)));
-        });
+        ui.label(RichText::new(format!("–  {fact}")).font(regular(13.5)));
     }
     questions_ui(job, asked, over, ui, intents);
     limits_ui(job, ui);
@@ -48,7 +45,8 @@ fn questions_ui(job: &Job, asked: &BTreeSet<String>, over: bool, ui: &mut Ui, in
         } else {
             let width = ui.available_width();
             let name = format!("Ask: {}", question.ask);
-            if widgets::wide_button(ui, width, &question.ask, &name, !over, "the vehicle was handed back").clicked() {
+            if widgets::row_button(ui, width, &question.ask, &name, !over, "the vehicle was handed back").clicked()
+            {
                 intents.push(Intent::Do(Action::Ask { question: question.name.clone() }));
             }
         }
@@ -61,7 +59,7 @@ fn limits_ui(job: &Job, ui: &mut Ui) {
     }
     ui.add_space(8.0);
     ui.label(heading("Vehicle card"));
-    Grid::new("limits").num_columns(4).spacing([14.0, 3.0]).show(ui, |ui| {
+    Grid::new("limits").num_columns(4).spacing([10.0, 3.0]).min_row_height(18.0).show(ui, |ui| {
         for column in ["joint", "state", "mbar gauge", "condition"] {
             ui.label(quiet(ui, column));
         }
@@ -69,7 +67,17 @@ fn limits_ui(job: &Job, ui: &mut Ui) {
         let mut last = "";
         for limit in &job.limits {
             let label = job.joints.iter().find(|(name, _)| *name == limit.joint).map_or("", |(_, label)| label);
-            ui.label(RichText::new(if label == last { "" } else { label }).font(regular(13.0)));
+            if label == last {
+                ui.label("");
+            } else {
+                let job = bevy_egui::egui::text::LayoutJob::simple(
+                    label.to_owned(),
+                    regular(12.5),
+                    tokens(ui).ink,
+                    118.0,
+                );
+                ui.label(job);
+            }
             last = label;
             ui.label(RichText::new(limit.state.word()).font(regular(13.0)));
             ui.label(RichText::new(range(limit.low_mbar, limit.high_mbar)).font(figures(13.0)));

@@ -82,17 +82,21 @@ pub fn shortcuts(ui: &Ui, over: bool, intents: &mut Vec<Intent>) {
 }
 
 /// The list of keys.
-pub fn keys_ui(ui: &mut Ui, intents: &mut Vec<Intent>) {
+pub fn keys_ui(reduced_motion: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let modal = egui::Modal::new(egui::Id::new("keys")).show(ui.ctx(), |ui| {
-        ui.set_width(460.0);
-        ui.label(heading("Keys"));
-        egui::Grid::new("keys").num_columns(2).spacing([18.0, 5.0]).show(ui, |ui| {
+        ui.set_width(520.0);
+        ui.label(heading("Keys and screen"));
+        egui::Grid::new("keys").num_columns(2).spacing([18.0, 4.0]).min_row_height(20.0).show(ui, |ui| {
             for (key, words) in LIST {
                 ui.label(egui::RichText::new(*key).font(bold_figures(13.0)));
                 ui.label(*words);
                 ui.end_row();
             }
         });
+        let mut still = reduced_motion;
+        if ui.checkbox(&mut still, "reduced motion: only the pen moves").changed() {
+            intents.push(Intent::Motion);
+        }
         if widgets::button(ui, Weight::Plain, "Close", "Close the list of keys", true, "").clicked() {
             intents.push(Intent::Keys);
         }
@@ -109,7 +113,9 @@ mod tests {
     #[test]
     fn each_number_turns_to_its_tab() {
         for over in [false, true] {
-            for (key, tab) in [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5].into_iter().zip(Tab::shown(over)) {
+            for (key, tab) in
+                [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5].into_iter().zip(Tab::shown(over))
+            {
                 assert_eq!(intent_of(key, over), Some(Intent::Turn(*tab)));
             }
         }

@@ -1,7 +1,10 @@
 //! The place: the supply drawn along the outline of the vehicle. Draws, and tells what was pressed;
 //! where things stand comes from [`super::scene_layout`].
 
-use bevy_egui::egui::{self, Align2, Color32, Painter, Pos2, Rect, Response, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use bevy_egui::egui::{
+    self, Align2, Color32, Painter, Pos2, Rect, Response, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2,
+    vec2,
+};
 
 use super::bridge::Intent;
 use super::scene_layout::{self as place, Layout, PlacedJoint, PlacedPart};
@@ -154,7 +157,7 @@ fn tank(view: &SceneView, painter: &Painter, paper: Paper, t: &Tokens) {
     // the level the dashboard claims: the wall itself is opaque
     let level = b - 3.0 - (b - top - 8.0) * view.fuel_gauge.clamp(0.0, 1.0) as f32;
     let fuel = Rect::from_min_max(p(l + 2.0, level), p(r - 2.0, b - 2.0));
-    painter.rect_filled(fuel, 0, theme::faded(t.diesel, 0.55));
+    painter.rect_filled(fuel, 0, theme::mixed(t.sheet, t.diesel, 0.55));
     painter.hline(fuel.x_range(), fuel.top(), Stroke::new(1.0, t.diesel));
     painter.add(Shape::line(vec![p(l, top), p(l, b), p(r, b), p(r, top)], ink));
     let gauge = format!("gauge: {:.0} %", view.fuel_gauge * 100.0);
@@ -166,7 +169,13 @@ fn tank(view: &SceneView, painter: &Painter, paper: Paper, t: &Tokens) {
     // filler
     painter.add(Shape::line(vec![p(84.0, 170.0), p(64.0, 156.0), p(56.0, 116.0)], Stroke::new(1.5, t.ink)));
     let cap = if view.cap_open { p(38.0, 102.0) } else { p(55.0, 110.0) };
-    painter.rect(Rect::from_center_size(cap, vec2(16.0, 10.0)), 2, t.sheet, Stroke::new(1.5, t.ink), egui::StrokeKind::Middle);
+    painter.rect(
+        Rect::from_center_size(cap, vec2(16.0, 10.0)),
+        2,
+        t.sheet,
+        Stroke::new(1.5, t.ink),
+        egui::StrokeKind::Middle,
+    );
     let words = if view.cap_open { "cap open" } else { "cap shut" };
     painter.text(p(62.0, 96.0), Align2::LEFT_CENTER, words, regular(11.5), t.second_ink);
 }
@@ -175,18 +184,18 @@ fn pipes(view: &SceneView, painter: &Painter, paper: Paper, t: &Tokens) {
     let way = [
         place::PICKUP,
         (place::PICKUP.0, place::FLOOR),
-        (place::TURN, place::FLOOR),
-        (place::TURN, place::BAY),
+        (view.layout.turn, place::FLOOR),
+        (view.layout.turn, place::BAY),
         (place::ENGINE, place::BAY),
     ];
     let way: Vec<Pos2> = way.iter().map(|&p| paper.at(p)).collect();
     painter.add(Shape::line(way.clone(), Stroke::new(6.0, t.ink)));
     painter.add(Shape::line(way, Stroke::new(3.2, t.diesel)));
     // the return, back to the tank
-    let back = [(place::ENGINE, place::BAY - 20.0), (place::ENGINE, 92.0), (228.0, 92.0), (228.0, 168.0)];
+    let back = [(place::ENGINE, place::BAY - 20.0), (place::ENGINE, 74.0), (226.0, 74.0), (226.0, 168.0)];
     painter.add(Shape::line(back.iter().map(|&p| paper.at(p)).collect(), Stroke::new(1.5, t.ink)));
-    symbols::arrow_head(painter, paper.at((228.0, 172.0)), vec2(0.0, 1.0), 6.0, t.ink, Stroke::NONE);
-    painter.text(paper.at((500.0, 84.0)), Align2::LEFT_CENTER, "return", regular(11.5), t.second_ink);
+    symbols::arrow_head(painter, paper.at((226.0, 172.0)), vec2(0.0, 1.0), 6.0, t.ink, Stroke::NONE);
+    painter.text(paper.at((238.0, 66.0)), Align2::LEFT_CENTER, "return", regular(11.5), t.second_ink);
     if let Some(name) = &view.container
         && let Some(joint) = view.layout.joints.iter().find(|j| j.name == *name)
     {
@@ -197,7 +206,7 @@ fn pipes(view: &SceneView, painter: &Painter, paper: Paper, t: &Tokens) {
 fn container(painter: &Painter, joint: Pos2, t: &Tokens) {
     let body = Rect::from_min_size(joint + vec2(-52.0, 34.0), vec2(40.0, 34.0));
     painter.rect(body, 3, t.sheet, Stroke::new(1.5, t.ink), egui::StrokeKind::Middle);
-    painter.rect_filled(body.shrink(3.0).with_min_y(body.top() + 12.0), 1, theme::faded(t.diesel, 0.6));
+    painter.rect_filled(body.shrink(3.0).with_min_y(body.top() + 12.0), 1, theme::mixed(t.sheet, t.diesel, 0.6));
     let hose = vec![joint, joint + vec2(-8.0, 24.0), joint + vec2(-32.0, 18.0), joint + vec2(-32.0, 52.0)];
     painter.add(Shape::line(hose, Stroke::new(3.0, t.ink)));
     painter.text(body.center_bottom() + vec2(0.0, 8.0), Align2::CENTER_CENTER, "container", regular(11.5), t.ink);
@@ -211,7 +220,7 @@ fn part_ui(view: &SceneView, part: &PlacedPart, paper: Paper, ui: &mut Ui, inten
     let response = pressable(ui, rect, ("part", &part.name), &format!("Look at: {}", part.label));
     let painter = ui.painter();
     let ink = Stroke::new(1.6, if response.hovered() { t.accent } else { t.ink });
-    let below = at + vec2(0.0, 30.0);
+    let below = at + vec2(0.0, 29.0);
     match part.kind {
         "Strainer" => symbols::filter(painter, at, 10.0, t.sheet, ink),
         "NonReturnValve" => symbols::non_return(painter, at, t.sheet, ink),
@@ -228,7 +237,9 @@ fn part_ui(view: &SceneView, part: &PlacedPart, paper: Paper, ui: &mut Ui, inten
             painter.text(at, Align2::CENTER_CENTER, "HP", semibold(13.0), t.ink);
         }
         "Line" => {
-            painter.circle(at, 4.0, t.sheet, ink);
+            // a cuff on the line: to press, without looking like a joint
+            let cuff = Rect::from_center_size(at, vec2(9.0, 11.0));
+            painter.rect(cuff, 1, t.sheet, Stroke::new(1.2, ink.color), egui::StrokeKind::Middle);
         }
         _ => {}
     }
@@ -238,8 +249,12 @@ fn part_ui(view: &SceneView, part: &PlacedPart, paper: Paper, ui: &mut Ui, inten
             painter.text(at + vec2(14.0, 12.0), Align2::LEFT_CENTER, &part.short, regular(11.5), t.ink);
         }
         "Engine" => {
-            painter.text(below, Align2::CENTER_CENTER, &view.engine, semibold(11.5), t.ink);
+            let words = view.engine.replace(", ", "\n");
+            painter.text(at + vec2(0.0, 23.0), Align2::CENTER_TOP, words, semibold(11.5), t.ink);
         }
+        // lines are named when they are pointed at: there are many
+        "Line" if !(response.hovered() || response.has_focus()) => {}
+        "Line" => tag(ui, &part.label, at, 34.0, t),
         _ => label(painter, &part.short, below, t),
     }
     if response.clicked() {
@@ -249,13 +264,19 @@ fn part_ui(view: &SceneView, part: &PlacedPart, paper: Paper, ui: &mut Ui, inten
 
 /// A label of one or two short lines under a symbol.
 fn label(painter: &Painter, words: &str, at: Pos2, t: &Tokens) {
-    let mut job = egui::text::LayoutJob::simple(words.to_owned(), regular(11.5), t.second_ink, 78.0);
+    let mut job = egui::text::LayoutJob::simple(words.to_owned(), regular(11.5), t.second_ink, 66.0);
     job.halign = egui::Align::Center;
     let shown = painter.layout_job(job);
     painter.galley(at - vec2(0.0, 7.0), shown, t.second_ink);
 }
 
-fn joint_ui(view: &SceneView, joint: &PlacedJoint, paper: Paper, ui: &mut Ui, intents: &mut Vec<Intent>) -> Option<Pos2> {
+fn joint_ui(
+    view: &SceneView,
+    joint: &PlacedJoint,
+    paper: Paper,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) -> Option<Pos2> {
     let t = tokens(ui);
     let at = paper.at(joint.at);
     let here = view.tee.as_ref().filter(|(name, _)| *name == joint.name);
@@ -277,16 +298,7 @@ fn joint_ui(view: &SceneView, joint: &PlacedJoint, paper: Paper, ui: &mut Ui, in
     }
     if response.hovered() || response.has_focus() || on || here.is_some() {
         let words = if here.is_some() { format!("tee: {}", joint.label) } else { joint.label.clone() };
-        let galley = painter.layout_no_wrap(words, regular(12.0), t.ink);
-        let below = if joint.at.1 < place::FLOOR + 1.0 { 48.0 } else { 56.0 };
-        let mut back = Rect::from_center_size(at + vec2(0.0, below), galley.size() + vec2(12.0, 6.0));
-        let over = back.right() - ui.max_rect().right();
-        if over > 0.0 {
-            back = back.translate(vec2(-over, 0.0));
-        }
-        painter.line_segment([at + vec2(0.0, 10.0), pos2(at.x, back.top())], Stroke::new(1.0, t.faint));
-        painter.rect_filled(back, theme::RADIUS, t.highlight);
-        painter.galley(back.min + vec2(6.0, 3.0), galley, t.ink);
+        tag(ui, &words, at, if joint.at.1 < place::FLOOR + 1.0 { 62.0 } else { 66.0 }, t);
     }
     if response.clicked() {
         intents.push(Intent::PickJoint(joint.name.clone()));
@@ -294,21 +306,39 @@ fn joint_ui(view: &SceneView, joint: &PlacedJoint, paper: Paper, ui: &mut Ui, in
     here.map(|_| at)
 }
 
+/// A name on a highlighted tag below what it names.
+fn tag(ui: &Ui, words: &str, at: Pos2, below: f32, t: &Tokens) {
+    let painter = ui.painter();
+    let galley = painter.layout_no_wrap(words.to_owned(), regular(12.0), t.ink);
+    let mut back = Rect::from_center_size(at + vec2(0.0, below), galley.size() + vec2(12.0, 6.0));
+    let over = back.right() - ui.max_rect().right();
+    if over > 0.0 {
+        back = back.translate(vec2(-over, 0.0));
+    }
+    painter.line_segment([at + vec2(0.0, 10.0), pos2(at.x, back.top())], Stroke::new(1.0, t.faint));
+    painter.rect_filled(back, theme::RADIUS, t.highlight);
+    painter.galley(back.min + vec2(6.0, 3.0), galley, t.ink);
+}
+
 /// The tee with its valve on the tank's side of the tapping and its transducer above.
 fn tee(view: &SceneView, open: f64, painter: &Painter, at: Pos2, t: &Tokens) {
     let ink = Stroke::new(1.6, t.ink);
-    symbols::valve(painter, at + vec2(-20.0, 0.0), open as f32, t.sheet, ink, t.accent);
+    symbols::valve(painter, at + vec2(-21.0, 0.0), open as f32, t.sheet, ink, t.accent);
     painter.circle_filled(at, 5.0, t.ink);
     painter.line_segment([at, at + vec2(0.0, -44.0)], Stroke::new(1.5, t.ink));
     let head = at + vec2(0.0, -57.0);
     painter.circle(head, 13.0, t.sheet, ink);
     painter.text(head, Align2::CENTER_CENTER, "P", semibold(13.0), t.ink);
-    painter.text(head + vec2(20.0, -6.0), Align2::LEFT_CENTER, "transducer", regular(11.5), t.second_ink);
-    painter.text(head + vec2(20.0, 7.0), Align2::LEFT_CENTER, &view.zeroed, italic(11.5), t.second_ink);
+    let words = format!("transducer\n{}", view.zeroed);
+    let galley = painter.layout_no_wrap(words, italic(11.5), t.second_ink);
+    let back = Rect::from_min_size(head + vec2(18.0, -galley.size().y / 2.0), galley.size());
+    painter.rect_filled(back.expand(2.0), 2, t.sheet);
+    painter.galley(back.min, galley, t.second_ink);
 }
 
 fn pressable(ui: &mut Ui, rect: Rect, salt: (&str, &str), name: &str) -> Response {
-    let response = ui.interact(rect, ui.id().with(salt), Sense::click()).on_hover_cursor(egui::CursorIcon::PointingHand);
+    let response =
+        ui.interact(rect, ui.id().with(salt), Sense::click()).on_hover_cursor(egui::CursorIcon::PointingHand);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), name));
     widgets::focus_ring(ui, &response, rect.shrink(1.0));
     response

@@ -78,7 +78,10 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         })),
         "tab" => {
             let tabs = [Tab::Card, Tab::Sheet, Tab::Candidates, Tab::Workshop, Tab::Finding, Tab::Debrief];
-            let tab = tabs.into_iter().find(|t| t.title() == rest).ok_or_else(|| format!("no tab is called \"{rest}\""))?;
+            let tab = tabs
+                .into_iter()
+                .find(|t| t.title() == rest)
+                .ok_or_else(|| format!("no tab is called \"{rest}\""))?;
             Step::Ask(Intent::Turn(tab))
         }
         "feet" => {
@@ -104,6 +107,7 @@ pub struct Runner {
     steps: std::vec::IntoIter<Step>,
     wait: u32,
     marking: bool,
+    shot: Option<String>,
 }
 
 /// What the shell has to do for a script.
@@ -118,25 +122,30 @@ pub enum Wish {
 }
 
 /// Frames that a view gets to settle before its picture.
-const SETTLE: u32 = 4;
+const SETTLE: u32 = 6;
 
 impl Runner {
     /// From the first step.
     pub fn new(steps: Vec<Step>) -> Self {
-        Self { steps: steps.into_iter(), wait: SETTLE, marking: false }
+        Self { steps: steps.into_iter(), wait: SETTLE, marking: false, shot: None }
     }
 
     /// One frame: carries out steps until something has to be waited for.
     pub fn frame(&mut self, desk: &mut Desk) -> Wish {
         if self.marking {
-            self.marking = desk.sitting.as_ref().is_some_and(|s| {
-                s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none()
-            });
+            self.marking = desk
+                .sitting
+                .as_ref()
+                .is_some_and(|s| s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none());
             return Wish::Nothing;
         }
         if self.wait > 0 {
             self.wait -= 1;
             return Wish::Nothing;
+        }
+        if let Some(name) = self.shot.take() {
+            self.wait = SETTLE;
+            return Wish::Shot(name);
         }
         for step in self.steps.by_ref() {
             match step {
@@ -164,20 +173,15 @@ impl Runner {
                     return Wish::Nothing;
                 }
                 Step::Shot(name) => {
+                    // the view of the steps before is drawn first
+                    self.shot = Some(name);
                     self.wait = SETTLE;
-                    return Wish::Shot(name);
+                    return Wish::Nothing;
                 }
                 Step::Exit => return Wish::Exit,
             }
         }
         Wish::Nothing
-    }
-
-    /// The next step is a picture: let the view settle first.
-    pub fn settle(&mut self) {
-        if matches!(self.steps.as_slice().first(), Some(Step::Shot(_))) {
-            self.wait = self.wait.max(SETTLE);
-        }
     }
 }
 
@@ -200,7 +204,8 @@ mod tests {
 
     #[test]
     fn a_script_is_read_line_by_line() {
-        let steps = parse("# open\ntake 0\n\ndo {\"do\":\"purge\"}\nrun 1.5\ntab Test sheet\nfeet 1 2.5\nshot a\nexit\n");
+        let steps =
+            parse("# open\ntake 0\n\ndo {\"do\":\"purge\"}\nrun 1.5\ntab Test sheet\nfeet 1 2.5\nshot a\nexit\n");
         assert_eq!(
             steps.unwrap(),
             [

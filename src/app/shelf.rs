@@ -1,6 +1,8 @@
 //! The first page: jobs to take from the shelf, and what this is not.
 
-use bevy_egui::egui::{self, Align2, RichText, ScrollArea, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, vec2};
+use bevy_egui::egui::{
+    self, Align2, RichText, ScrollArea, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, vec2,
+};
 
 use super::session::Card;
 use super::theme::{RADIUS, italic, quiet, regular, semibold, tokens};
@@ -43,7 +45,9 @@ pub fn shelf_ui(cards: &[Card], trouble: Option<&str>, ui: &mut Ui) -> Option<us
 
 fn card_ui(card: &Card, ui: &mut Ui) -> bool {
     let t = tokens(ui);
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width() - 4.0, 92.0), Sense::click());
+    let width = ui.available_width() - 4.0;
+    let said = ui.painter().layout(format!("“{}”", card.complaint), italic(14.0), t.ink, width - 32.0);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, 72.0 + said.size().y), Sense::click());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("Take the job: {}", card.title)));
     let painter = ui.painter().with_clip_rect(rect.expand(3.0));
     let edge = if response.hovered() { t.ink } else { t.rule };
@@ -51,7 +55,6 @@ fn card_ui(card: &Card, ui: &mut Ui) -> bool {
     let at = rect.min + vec2(16.0, 12.0);
     painter.text(at, Align2::LEFT_TOP, &card.title, semibold(17.0), t.ink);
     painter.text(at + vec2(0.0, 25.0), Align2::LEFT_TOP, &card.vehicle, regular(13.0), t.second_ink);
-    let said = painter.layout(format!("“{}”", card.complaint), italic(14.0), t.ink, rect.width() - 32.0);
     painter.galley(at + vec2(0.0, 46.0), said, t.ink);
     let right = rect.right_top() + vec2(-16.0, 14.0);
     let words = format!("about {:.0} min · {}", card.minutes, card.mode);

@@ -105,7 +105,12 @@ fn build(launch: Launch) -> App {
 }
 
 /// Simulated time follows real time; a desk where nothing moves costs nothing.
-fn pass_time(time: Res<Time<Real>>, mut desk: NonSendMut<Desk>, mut pace: ResMut<WinitSettings>, script: Option<NonSend<Pictures>>) {
+fn pass_time(
+    time: Res<Time<Real>>,
+    mut desk: NonSendMut<Desk>,
+    mut pace: ResMut<WinitSettings>,
+    script: Option<NonSend<Pictures>>,
+) {
     desk.tick(time.delta_secs_f64());
     let mode = if desk.is_moving() || script.is_some() {
         UpdateMode::Continuous
@@ -132,7 +137,10 @@ struct Pictures {
 
 /// Carries out the script's steps of this frame.
 fn follow_script(
-    script: Option<NonSendMut<Pictures>>, mut desk: NonSendMut<Desk>, mut commands: Commands, mut exit: MessageWriter<AppExit>,
+    script: Option<NonSendMut<Pictures>>,
+    mut desk: NonSendMut<Desk>,
+    mut commands: Commands,
+    mut exit: MessageWriter<AppExit>,
     window: Query<&Window, With<PrimaryWindow>>,
 ) {
     let Some(mut script) = script else { return };

@@ -1,7 +1,10 @@
 //! The sight glass, large enough to judge what passes. Real speed, real share of gas; the places of
 //! single bubbles are made up (by a fixed rule, so that the picture is the same every time).
 
-use bevy_egui::egui::{Align2, Color32, Painter, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2};
+use bevy_egui::egui::{
+    Align2, Color32, Painter, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType, pos2,
+    vec2,
+};
 
 use super::symbols;
 use super::theme::{faded, italic, regular, semibold, tokens};
@@ -76,17 +79,24 @@ pub fn sight_glass_ui(glass: Option<&Glass>, state: &GlassState, reduced_motion:
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("Sight glass: {said}")));
     let painter = ui.painter().clone();
     let centre = rect.center().x - 4.0;
-    let tube = Rect::from_min_max(pos2(centre - 27.0, rect.top() + 20.0), pos2(centre + 27.0, rect.bottom() - 66.0));
+    let tube =
+        Rect::from_min_max(pos2(centre - 27.0, rect.top() + 20.0), pos2(centre + 27.0, rect.bottom() - 76.0));
     body(&painter.with_clip_rect(tube), tube, glass, state, reduced_motion, t);
     frame(&painter, tube, t);
     if let Some(glass) = glass {
         flow_arrow(&painter, pos2(rect.right() - 12.0, tube.center().y), tube.height() * 0.6, glass.speed_m_s, t);
     }
-    painter.text(pos2(rect.center().x, rect.bottom() - 38.0), Align2::CENTER_CENTER, "sight glass", semibold(13.0), t.ink);
+    painter.text(
+        pos2(rect.center().x, rect.bottom() - 50.0),
+        Align2::CENTER_CENTER,
+        "sight glass",
+        semibold(13.0),
+        t.ink,
+    );
     let mut job = bevy_egui::egui::text::LayoutJob::simple(said, regular(12.0), t.second_ink, rect.width());
     job.halign = bevy_egui::egui::Align::Center;
     let galley = painter.layout_job(job);
-    painter.galley(pos2(rect.center().x, rect.bottom() - 29.0), galley, t.second_ink);
+    painter.galley(pos2(rect.center().x, rect.bottom() - 41.0), galley, t.second_ink);
 }
 
 fn frame(painter: &Painter, tube: Rect, t: &Tokens) {

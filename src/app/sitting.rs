@@ -131,7 +131,9 @@ impl Session for RealSession {
     }
     fn record(&self) -> Result<String, String> {
         match (&self.record, &self.trouble) {
-            (Some(r), _) if r.broken => Err(format!("The attempt can no longer be written to {}.", r.path.display())),
+            (Some(r), _) if r.broken => {
+                Err(format!("The attempt can no longer be written to {}.", r.path.display()))
+            }
             (Some(r), _) => Ok(format!("The attempt is recorded in {}.", r.path.display())),
             (None, Some(trouble)) => Err(trouble.clone()),
             (None, None) => Ok(String::new()),
@@ -155,7 +157,9 @@ impl Session for RealSession {
             Ok(Ok(mark)) => MarkProgress::Done(Box::new(mark)),
             Ok(Err(why)) => MarkProgress::Failed(why),
             Err(TryRecvError::Empty) => MarkProgress::Working,
-            Err(TryRecvError::Disconnected) => MarkProgress::Failed("The marking stopped without a result.".to_owned()),
+            Err(TryRecvError::Disconnected) => {
+                MarkProgress::Failed("The marking stopped without a result.".to_owned())
+            }
         }
     }
 }
@@ -172,7 +176,11 @@ impl Jobs {
     /// Every job of a library that can be used, in the order of their names. Each time a job is taken
     /// it comes with the next vehicle, from `seed` on.
     pub fn of(library: &Library, seed: u64, folder: Option<PathBuf>, marker: Marker) -> Self {
-        let jobs = library.jobs().into_iter().filter_map(|name| scenario::load_job(library, &name).ok()).map(|(job, _)| job);
+        let jobs = library
+            .jobs()
+            .into_iter()
+            .filter_map(|name| scenario::load_job(library, &name).ok())
+            .map(|(job, _)| job);
         Self { jobs: jobs.collect(), seed, folder, marker }
     }
 }

@@ -1,7 +1,10 @@
 //! The test sheet: lines written, and the form for the next one (a reading, something seen, or a
 //! prediction before a test).
 
-use bevy_egui::egui::{self, Align, Align2, ComboBox, Layout, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use bevy_egui::egui::{
+    self, Align, Align2, ComboBox, Layout, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2,
+    vec2,
+};
 
 use super::bridge::Intent;
 use super::dividers::Slip;
@@ -180,14 +183,16 @@ impl SheetView<'_> {
 
 /// Draws the sheet.
 pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let form_height = if view.over { 30.0 } else { 322.0 };
+    let form_height = if view.over { 30.0 } else { 344.0 };
     let lines_height = (ui.available_height() - form_height).max(120.0);
-    ScrollArea::vertical().id_salt("lines").max_height(lines_height).auto_shrink([false, false]).stick_to_bottom(true).show(
-        ui,
-        |ui| {
+    ScrollArea::vertical()
+        .id_salt("lines")
+        .max_height(lines_height)
+        .auto_shrink([false, false])
+        .stick_to_bottom(true)
+        .show(ui, |ui| {
             lines_ui(view, form, ui, intents);
-        },
-    );
+        });
     ui.label(remark(ui, TRAINING_VALUES));
     if view.over {
         return;
@@ -229,9 +234,11 @@ fn lines_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &m
         line_ui(view, i, form, ui, intents);
     }
     for (at, prediction) in view.predictions {
-        let whose = prediction.candidate.as_deref().and_then(|c| view.job.candidate(c)).map_or("I expect", |c| &c.label);
+        let whose =
+            prediction.candidate.as_deref().and_then(|c| view.job.candidate(c)).map_or("I expect", |c| &c.label);
         let expected = range(prediction.low_mbar, prediction.high_mbar);
-        let words = format!("{} · predicted, {}: {} mbar · {}", clock(*at), prediction.state.word(), expected, whose);
+        let words =
+            format!("{} · predicted, {}: {} mbar · {}", clock(*at), prediction.state.word(), expected, whose);
         ui.label(RichText::new(words).font(italic(12.5)).color(t.second_ink));
     }
 }
@@ -252,7 +259,13 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     let x = |share: f32| rect.left() + 4.0 + share * width;
     let upper = rect.top() + 13.0;
     let lower = rect.top() + 30.0;
-    painter.text(pos2(x(0.0), upper), Align2::LEFT_CENTER, format!("{}  {}", i + 1, line.subject), regular(13.5), t.ink);
+    painter.text(
+        pos2(x(0.0), upper),
+        Align2::LEFT_CENTER,
+        format!("{}  {}", i + 1, line.subject),
+        regular(13.5),
+        t.ink,
+    );
     let entry = line.entry.replace('-', "\u{2212}");
     let (number, unit) = entry.split_once(' ').unwrap_or((&entry, ""));
     if line.state.is_some() {
@@ -266,7 +279,13 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     if let Some(verdict) = line.verdict {
         let colour = widgets::verdict_colour(verdict, t);
         widgets::verdict_sign(painter, pos2(x(COLUMNS[3]) + 5.0, upper), verdict, colour);
-        painter.text(pos2(x(COLUMNS[3]) + 16.0, upper), Align2::LEFT_CENTER, verdict.words(), regular(13.5), colour);
+        painter.text(
+            pos2(x(COLUMNS[3]) + 16.0, upper),
+            Align2::LEFT_CENTER,
+            verdict.words(),
+            regular(13.5),
+            colour,
+        );
     }
     let mut foot = clock(line.at);
     for more in [&line.source, &line.remark] {
@@ -316,7 +335,9 @@ fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, inte
             None => "the last second".to_owned(),
         };
         ui.label(quiet(ui, format!("of {window}")));
-        if form.window.is_some() && widgets::small_button(ui, "now", "Mean the last second instead", true, "").clicked() {
+        if form.window.is_some()
+            && widgets::small_button(ui, "now", "Mean the last second instead", true, "").clicked()
+        {
             form.window = None;
         }
     });
@@ -331,12 +352,14 @@ fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, inte
         form.verdict = Some(verdict);
     }
     ui.horizontal(|ui| {
-        widgets::text_field(ui, &mut form.source, "source of limit", "none given", 124.0);
+        widgets::text_field(ui, &mut form.source, "source of limit", "none given", 210.0);
         if widgets::small_button(ui, "vehicle card", "Source: vehicle card", true, "").clicked() {
             form.source = "vehicle card".to_owned();
         }
-        let rest = ui.available_width() - 58.0;
-        widgets::text_field(ui, &mut form.remark, "remark", "", rest.max(60.0));
+    });
+    ui.horizontal(|ui| {
+        let rest = ui.available_width() - 60.0;
+        widgets::text_field(ui, &mut form.remark, "remark", "", rest);
     });
     record_ui(form, ui, intents);
 }
@@ -379,7 +402,8 @@ fn seen_form_ui(form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let width = ui.available_width();
     let all = [Perceived::Glass, Perceived::Primer, Perceived::Cap, Perceived::Engine];
     let now = all.iter().position(|p| *p == form.perceived);
-    if let Some(i) = widgets::choice(ui, width, "seen at", &["sight glass", "primer", "filler cap", "engine"], now) {
+    if let Some(i) = widgets::choice(ui, width, "seen at", &["sight glass", "primer", "filler cap", "engine"], now)
+    {
         form.perceived = all[i];
     }
     let words: Vec<&str> = match form.perceived {
@@ -398,15 +422,22 @@ fn prediction_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, i
     state_choice(form, ui);
     ui.horizontal(|ui| {
         ui.label(quiet(ui, "if it is"));
-        let label = |i: Option<usize>| i.and_then(|i| view.job.candidates.get(i)).map_or("what I expect to see", |c| &c.label);
+        let label = |i: Option<usize>| {
+            i.and_then(|i| view.job.candidates.get(i)).map_or("what I expect to see", |c| &c.label)
+        };
         let shown = label(form.candidate);
-        let combo = ComboBox::from_id_salt("under").width(ui.available_width() - 16.0).selected_text(shown).show_ui(ui, |ui| {
-            ui.selectable_value(&mut form.candidate, None, label(None));
-            for i in 0..view.job.candidates.len() {
-                ui.selectable_value(&mut form.candidate, Some(i), label(Some(i)));
-            }
-        });
-        combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("Predict under: {shown}")));
+        let combo = ComboBox::from_id_salt("under")
+            .width(ui.available_width() - 16.0)
+            .selected_text(shown)
+            .show_ui(ui, |ui| {
+                ui.selectable_value(&mut form.candidate, None, label(None));
+                for i in 0..view.job.candidates.len() {
+                    ui.selectable_value(&mut form.candidate, Some(i), label(Some(i)));
+                }
+            });
+        combo
+            .response
+            .widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("Predict under: {shown}")));
     });
     ui.horizontal(|ui| {
         widgets::text_field(ui, &mut form.low, "lowest, mbar", "", 92.0);
@@ -424,7 +455,10 @@ fn prediction_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, i
             ui.label(quiet(ui, why));
         }
     });
-    ui.label(remark(ui, "Write what every candidate would show before you test: a test that all of them pass is worth nothing."));
+    ui.label(remark(
+        ui,
+        "Write what every candidate would show before you test: a test that all of them pass is worth nothing.",
+    ));
 }
 
 #[cfg(test)]

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use bevy_egui::egui::{
-    self, Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, RichText, Stroke, TextStyle,
-    Ui, Vec2,
+    self, Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, RichText, Stroke,
+    TextStyle, Ui, Vec2,
 };
 
 use super::tokens::Tokens;
@@ -99,8 +99,12 @@ pub fn apply(ctx: &Context, dark: bool, reduced_motion: bool) {
         s.icon_width_inner = 10.0;
         s.combo_width = 96.0;
         s.scroll.bar_width = 8.0;
-        s.scroll.floating = false;
-        s.scroll.bar_inner_margin = 4.0;
+        // always visible, but quiet
+        s.scroll.floating_allocated_width = 12.0;
+        s.scroll.floating_width = 6.0;
+        s.scroll.dormant_handle_opacity = 0.35;
+        s.scroll.active_handle_opacity = 0.5;
+        s.scroll.interact_handle_opacity = 0.8;
         let v = &mut style.visuals;
         v.dark_mode = dark;
         v.override_text_color = Some(t.ink);
@@ -119,6 +123,7 @@ pub fn apply(ctx: &Context, dark: bool, reduced_motion: bool) {
         v.hyperlink_color = t.accent;
         v.warn_fg_color = t.caution;
         v.error_fg_color = t.critical;
+        v.disabled_alpha = 0.6;
         v.selection.bg_fill = t.highlight;
         v.selection.stroke = Stroke::new(2.0, t.accent);
         v.slider_trailing_fill = true;
@@ -153,6 +158,11 @@ pub fn heading(text: impl Into<String>) -> RichText {
 /// A small remark in italics.
 pub fn remark(ui: &Ui, text: impl Into<String>) -> RichText {
     RichText::new(text).font(italic(12.5)).color(tokens(ui).second_ink)
+}
+
+/// A colour between two others: `share` of the second.
+pub fn mixed(from: Color32, to: Color32, share: f32) -> Color32 {
+    from.lerp_to_gamma(to, share)
 }
 
 /// The same colour, let through.

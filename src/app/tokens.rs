@@ -124,7 +124,8 @@ mod tests {
     #[test]
     fn every_ink_is_legible_on_every_ground() {
         for (name, t) in [("paper", &PAPER), ("blueprint", &BLUEPRINT)] {
-            let grounds = [("ground", t.ground), ("sheet", t.sheet), ("chart", t.chart), ("highlight", t.highlight)];
+            let grounds =
+                [("ground", t.ground), ("sheet", t.sheet), ("chart", t.chart), ("highlight", t.highlight)];
             let inks = [
                 ("ink", t.ink),
                 ("second ink", t.second_ink),

@@ -1,8 +1,8 @@
 //! The few controls of the window, each with a text label, a keyboard and a visible focus.
 
 use bevy_egui::egui::{
-    self, Align2, Button, Color32, CornerRadius, EventFilter, Key, Painter, Pos2, Rect, Response, RichText, Sense, Shape,
-    Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
+    self, Align2, Button, Color32, CornerRadius, EventFilter, Key, Painter, Pos2, Rect, Response, RichText, Sense,
+    Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use super::theme::{RADIUS, TARGET, regular, semibold, tokens};
@@ -56,21 +56,52 @@ pub fn small_button(ui: &mut Ui, text: &str, name: &str, enabled: bool, why: &st
     finish(ui, Button::new(shown).min_size(vec2(0.0, TARGET)), text, name, enabled, why)
 }
 
-/// A button of a given width.
+/// A button of a given width with its text in the middle.
 pub fn wide_button(ui: &mut Ui, width: f32, text: &str, name: &str, enabled: bool, why: &str) -> Response {
-    let shown = RichText::new(text).font(regular(13.0));
-    let button = Button::new(shown).min_size(vec2(width, TARGET)).wrap_mode(egui::TextWrapMode::Truncate);
-    finish(ui, button, text, name, enabled, why)
+    cell_button(ui, width, text, Align2::CENTER_CENTER, name, enabled, why)
+}
+
+/// A button of a given width whose text begins at its left edge.
+pub fn row_button(ui: &mut Ui, width: f32, text: &str, name: &str, enabled: bool, why: &str) -> Response {
+    cell_button(ui, width, text, Align2::LEFT_CENTER, name, enabled, why)
+}
+
+fn cell_button(
+    ui: &mut Ui,
+    width: f32,
+    text: &str,
+    align: Align2,
+    name: &str,
+    enabled: bool,
+    why: &str,
+) -> Response {
+    let t = tokens(ui);
+    let on = enabled && ui.is_enabled();
+    let (rect, response) =
+        ui.allocate_exact_size(vec2(width, TARGET), if on { Sense::click() } else { Sense::hover() });
+    let said = spoken(text, name, enabled, why);
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, on, &said));
+    let painter = ui.painter();
+    let edge = if on && response.hovered() { t.ink } else { t.faint };
+    let fill = if !on || response.hovered() { t.ground } else { t.sheet };
+    painter.rect(rect, RADIUS, fill, Stroke::new(1.0, edge), StrokeKind::Inside);
+    let colour = if on { t.ink } else { t.second_ink };
+    let inner = rect.shrink2(vec2(if align == Align2::LEFT_CENTER { 10.0 } else { 4.0 }, 0.0));
+    let at = if align == Align2::LEFT_CENTER { inner.left_center() } else { inner.center() };
+    painter.with_clip_rect(inner.intersect(ui.clip_rect())).text(at, align, text, regular(13.5), colour);
+    focus_ring(ui, &response, rect);
+    if enabled || why.is_empty() { response } else { response.on_hover_text(why) }
+}
+
+/// What a screen reader says of a button.
+fn spoken(text: &str, name: &str, enabled: bool, why: &str) -> String {
+    let name = if name.is_empty() { text } else { name };
+    if enabled || why.is_empty() { name.to_owned() } else { format!("{name} (not now: {why})") }
 }
 
 fn finish(ui: &mut Ui, button: Button<'_>, text: &str, name: &str, enabled: bool, why: &str) -> Response {
     let response = ui.add_enabled(enabled, button);
-    let said = match (name, enabled || why.is_empty()) {
-        ("", true) => text.to_owned(),
-        (name, true) => name.to_owned(),
-        ("", false) => format!("{text} (not now: {why})"),
-        (name, false) => format!("{name} (not now: {why})"),
-    };
+    let said = spoken(text, name, enabled, why);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, enabled, &said));
     focus_ring(ui, &response, response.rect);
     if enabled || why.is_empty() { response } else { response.on_disabled_hover_text(why) }
@@ -92,7 +123,13 @@ pub fn choice(ui: &mut Ui, width: f32, group: &str, labels: &[&str], chosen: Opt
             });
             cell_background(ui, &response, rect, on);
             let font = if on { semibold(13.0) } else { regular(13.0) };
-            ui.painter().text(rect.center(), Align2::CENTER_CENTER, *label, font, if on { t.ink } else { t.second_ink });
+            ui.painter().text(
+                rect.center(),
+                Align2::CENTER_CENTER,
+                *label,
+                font,
+                if on { t.ink } else { t.second_ink },
+            );
             if on {
                 // a second sign beside the colour
                 let y = rect.bottom() - 2.0;
@@ -140,7 +177,13 @@ pub fn verdict_choice(ui: &mut Ui, width: f32, chosen: Option<Verdict>) -> Optio
             let colour = verdict_colour(verdict, t);
             verdict_sign(ui.painter(), rect.left_center() + vec2(15.0, 0.0), verdict, colour);
             let font = if on { semibold(13.0) } else { regular(13.0) };
-            ui.painter().text(rect.left_center() + vec2(27.0, 0.0), Align2::LEFT_CENTER, verdict.words(), font, colour);
+            ui.painter().text(
+                rect.left_center() + vec2(27.0, 0.0),
+                Align2::LEFT_CENTER,
+                verdict.words(),
+                font,
+                colour,
+            );
             focus_ring(ui, &response, rect);
             if response.clicked() {
                 picked = Some(verdict);
@@ -338,7 +381,8 @@ pub fn index_tab(ui: &mut Ui, rect: Rect, title: &str, on: bool) -> Response {
 /// A frame with a triangle and the words of a caution. Returns its width.
 pub fn caution_chip(ui: &mut Ui, words: &str) -> Response {
     let t = tokens(ui);
-    let galley = ui.painter().layout(words.to_owned(), regular(12.5), t.caution, (ui.available_width() - 40.0).max(80.0));
+    let galley =
+        ui.painter().layout(words.to_owned(), regular(12.5), t.caution, (ui.available_width() - 40.0).max(80.0));
     let size = Vec2::new(galley.size().x + 38.0, galley.size().y + 9.0);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("Caution: {words}")));

@@ -36,7 +36,7 @@ const STEPS: [(SafetyStep, &str); 6] = [
     (SafetyStep::Extinguisher, "extinguisher within reach"),
     (SafetyStep::Chocks, "neutral, brake, chocks"),
     (SafetyStep::DripTray, "drip tray and absorbent"),
-    (SafetyStep::PressureAway, "wait: pressure gone, cooled down"),
+    (SafetyStep::PressureAway, "wait: pressure gone, cool"),
 ];
 
 const REMEDIES: [(Remedy, &str); 3] =
@@ -44,7 +44,12 @@ const REMEDIES: [(Remedy, &str); 3] =
 
 /// Draws the workshop.
 pub fn workshop_ui(
-    job: &Job, seen: &Observation, submitted: bool, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>,
+    job: &Job,
+    seen: &Observation,
+    submitted: bool,
+    state: &mut WorkshopState,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
 ) {
     ScrollArea::vertical().id_salt("workshop").auto_shrink([false, false]).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 5.0;

@@ -30,7 +30,7 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
 }
 
 /// The one place that calls the marking.
-fn marked(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
+pub(super) fn marked(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
     crate::marking::mark::mark(job, attempt, &Unwatched)
 }
 

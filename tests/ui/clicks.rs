@@ -53,6 +53,8 @@ fn a_whole_job_by_clicks() {
     bench.press("To the workshop");
     bench.press("Look at: filter with hand primer");
     bench.turn("Workshop");
+    // the engine has run: pressure and heat have to go once more
+    bench.reach("wait: pressure gone, cool");
     bench.reach("Repair the part");
     assert!(matches!(bench.last_done(), Some(Action::Repair { .. })), "{:?}", bench.log.borrow().last());
     bench.reach("Take the tee out");
@@ -78,4 +80,6 @@ fn a_whole_job_by_clicks() {
     }
     bench.harness.run();
     assert!(bench.shows("this test doesn't mark"));
+    bench.press("Back to the shelf");
+    assert!(bench.shows("Take the job: Runs out of puff on the bypass"));
 }

@@ -31,7 +31,7 @@ fn a_job_by_keyboard_only() {
     bench.key(Press::Num4);
     tab_and_press(&mut bench, "gloves and eye protection");
     assert_eq!(bench.last_done(), Some(Action::MakeSafe { step: SafetyStep::Protection }));
-    tab_and_press(&mut bench, "wait: pressure gone, cooled down");
+    tab_and_press(&mut bench, "wait: pressure gone, cool");
     tab_and_press(&mut bench, "Joint: filter inlet");
     tab_and_press(&mut bench, "Fit the tee");
     assert!(matches!(bench.last_done(), Some(Action::FitTee { .. })), "{:?}", bench.log.borrow().last());
@@ -107,7 +107,10 @@ fn dividers_move_by_arrows() {
     let feet = |bench: &Bench| bench.harness.state().sitting.as_ref().unwrap().state.chart.feet.unwrap();
     let before = feet(&bench);
     for _ in 0..160 {
-        let on_foot = bench.harness.query_all_by_label_contains("Dividers, first foot").any(|n| n.accesskit_node().is_focused());
+        let on_foot = bench
+            .harness
+            .query_all_by_label_contains("Dividers, first foot")
+            .any(|n| n.accesskit_node().is_focused());
         if on_foot {
             break;
         }

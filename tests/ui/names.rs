@@ -10,7 +10,13 @@ fn nameless(node: Node<'_>, path: &mut Vec<String>) {
     let inner = node.accesskit_node();
     let pressable = matches!(
         inner.role(),
-        Role::Button | Role::RadioButton | Role::CheckBox | Role::Slider | Role::TextInput | Role::MultilineTextInput | Role::ComboBox
+        Role::Button
+            | Role::RadioButton
+            | Role::CheckBox
+            | Role::Slider
+            | Role::TextInput
+            | Role::MultilineTextInput
+            | Role::ComboBox
     );
     let named = inner.label().is_some_and(|l| !l.trim().is_empty());
     if pressable && !named && !inner.is_hidden() {
@@ -35,7 +41,9 @@ fn every_control_of_every_tab_has_a_name() {
 #[test]
 fn the_glass_the_chart_and_the_lever_have_a_text_twin() {
     let bench = Bench::at("Runs out of puff on the bypass");
-    for words in ["Sight glass: no tee fitted", "Strip chart: no pressure on the part shown", "Valve at the tee (not now"] {
+    for words in
+        ["Sight glass: no tee fitted", "Strip chart: no pressure on the part shown", "Valve at the tee (not now"]
+    {
         assert!(bench.shows(words), "{words}");
     }
 }

@@ -155,11 +155,15 @@ pub fn fit_at_filter_inlet(bench: &mut Bench) {
         "extinguisher within reach",
         "neutral, brake, chocks",
         "drip tray and absorbent",
-        "wait: pressure gone, cooled down",
+        "wait: pressure gone, cool",
     ] {
         bench.press(step);
     }
     bench.press("Joint: filter inlet");
     bench.press("Fit the tee");
-    assert!(matches!(bench.last_done(), Some(Action::FitTee { new_seals: true, .. })), "{:?}", bench.log.borrow().last());
+    assert!(
+        matches!(bench.last_done(), Some(Action::FitTee { new_seals: true, .. })),
+        "{:?}",
+        bench.log.borrow().last()
+    );
 }
