@@ -174,14 +174,21 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
 fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, session: &dyn Session) {
     let lines = session.sheet().len();
     state.line_joints.resize(lines, None);
+    state.line_readings.resize(lines, None);
     match action {
-        Action::Record { .. } => {
-            if let Some(last) = state.line_joints.last_mut() {
-                *last = tee;
+        Action::Record { reading } => {
+            if let (Some(joint), Some(typed)) = (state.line_joints.last_mut(), state.line_readings.last_mut()) {
+                *joint = tee;
+                *typed = Some(reading.clone());
             }
             state.sheet.written();
         }
-        Action::Amend { .. } => state.sheet.written(),
+        Action::Amend { line, reading } => {
+            if let Some(typed) = line.checked_sub(1).and_then(|i| state.line_readings.get_mut(i)) {
+                *typed = Some(reading.clone());
+            }
+            state.sheet.written();
+        }
         Action::Predict { .. } => state.sheet.predicted(),
         Action::Ask { question } => {
             state.asked.insert(question.clone());

@@ -1,6 +1,8 @@
 //! The debrief: what it was, what was earned and why, sentence by sentence.
 
-use bevy_egui::egui::{Align2, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use bevy_egui::egui::{
+    Align2, ProgressBar, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
+};
 
 use super::bridge::Intent;
 use super::theme::{bold_figures, figures, heading, quiet, regular, remark, semibold, tokens};
@@ -20,10 +22,11 @@ pub const fn outcome_words(outcome: Outcome) -> &'static str {
     }
 }
 
-/// Draws the debrief, or that the marking is under way. `record` says where the attempt is kept.
+/// Draws the debrief. Before there is a mark: why there won't be one (`Ok`) or the share that is done
+/// (`Err`). `record` says where the attempt is kept.
 pub fn debrief_ui(
     mark: Option<&Mark>,
-    unmarked: Option<&str>,
+    unmarked: Result<&str, f32>,
     record: &str,
     ui: &mut Ui,
     intents: &mut Vec<Intent>,
@@ -35,16 +38,22 @@ pub fn debrief_ui(
                 ui.label(quiet(ui, record));
             });
         }
-        (None, Some(why)) => {
+        (None, Ok(why)) => {
             ui.label(heading("It couldn't be marked"));
             ui.label(why);
             ui.label(quiet(ui, record));
         }
-        (None, None) => {
+        (None, Err(share)) => {
             ui.label(heading("Marking …"));
-            ui.label(
-                "Your own actions are being replayed on vehicles with every other fault. This takes some seconds.",
-            );
+            ui.label("Your own actions are being replayed on vehicles with every other fault.");
+            let said = format!("Marking, {:.0} in 100 done", share * 100.0);
+            let bar = ui.add(ProgressBar::new(share).desired_height(12.0));
+            bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &said));
+            ui.label(quiet(ui, said));
+            ui.label(quiet(
+                ui,
+                "Chart and sheet can be read meanwhile. Leaving stops the marking; the attempt stays.",
+            ));
             ui.label(quiet(ui, record));
         }
     }

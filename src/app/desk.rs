@@ -144,7 +144,7 @@ fn poll_mark(session: &mut dyn Session, state: &mut PanelState) {
         return;
     }
     match session.mark() {
-        MarkProgress::Working => {}
+        MarkProgress::Working(share) => state.marked_share = share,
         MarkProgress::Failed(why) => state.unmarked = Some(why),
         MarkProgress::Done(mark) => state.mark = Some(mark),
     }
@@ -330,6 +330,7 @@ fn paper_ui(
                 job,
                 lines: session.sheet(),
                 joints: &state.line_joints,
+                readings: &state.line_readings,
                 predictions: session.predictions(),
                 tee: seen.tee.as_ref().map(|t| t.joint.as_str()),
                 over,
@@ -346,7 +347,7 @@ fn paper_ui(
         }
         Tab::Debrief => debrief::debrief_ui(
             state.mark.as_deref(),
-            state.unmarked.as_deref(),
+            state.unmarked.as_deref().map_or(Err(state.marked_share), Ok),
             &session.record().unwrap_or_default(),
             ui,
             intents,

@@ -9,8 +9,8 @@ use crate::trace::Trace;
 /// How far the marking is.
 #[derive(Clone, Debug, PartialEq)]
 pub enum MarkProgress {
-    /// Under way.
-    Working,
+    /// Under way; share done, 0 … 1.
+    Working(f32),
     /// The mark.
     Done(Box<Mark>),
     /// It couldn't be marked, and why.

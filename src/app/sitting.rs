@@ -4,19 +4,43 @@ use std::fs::{File, OpenOptions, create_dir_all};
 use std::io::Write;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use super::session::{Card, MarkProgress, Session, Shelf};
 use crate::attempt::{Attempt, Sitting};
 use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
+use crate::diagnosis::ensemble::Watch;
 use crate::marking::model::Mark;
 use crate::scenario::model::{Job, Mode};
 use crate::scenario::{self, Library};
 use crate::trace::Trace;
 
 /// How an attempt is marked: slow, so it runs on a thread of its own.
-pub type Marker = Arc<dyn Fn(&Job, &Attempt) -> Result<Mark, String> + Send + Sync>;
+pub type Marker = Arc<dyn Fn(&Job, &Attempt, &Watched) -> Result<Mark, String> + Send + Sync>;
+
+/// The marking of this engine.
+pub fn marker() -> Marker {
+    Arc::new(|job, attempt, watched| crate::marking::mark::mark(job, attempt, watched))
+}
+
+/// What the window and the marking tell each other.
+#[derive(Default)]
+pub struct Watched {
+    /// Done, in ten-thousandths.
+    done: AtomicU32,
+    gone: AtomicBool,
+}
+
+impl Watch for Watched {
+    fn progress(&self, done: f64) {
+        self.done.store((done.clamp(0.0, 1.0) * 1e4) as u32, Ordering::Relaxed);
+    }
+    fn cancelled(&self) -> bool {
+        self.gone.load(Ordering::Relaxed)
+    }
+}
 
 /// A file that grows with the attempt.
 struct Record {
@@ -56,6 +80,13 @@ pub struct RealSession {
     trouble: Option<String>,
     marker: Marker,
     marking: Option<Receiver<Result<Mark, String>>>,
+    watched: Arc<Watched>,
+}
+
+impl Drop for RealSession {
+    fn drop(&mut self) {
+        self.watched.gone.store(true, Ordering::Relaxed);
+    }
 }
 
 impl RealSession {
@@ -71,7 +102,7 @@ impl RealSession {
             Some(Ok(record)) => (Some(record), None),
             Some(Err(why)) => (None, Some(format!("The attempt isn't recorded: {why}"))),
         };
-        let mut session = Self { sitting, record, trouble, marker, marking: None };
+        let mut session = Self { sitting, record, trouble, marker, marking: None, watched: Arc::default() };
         session.write();
         Ok(session)
     }
@@ -143,20 +174,23 @@ impl Session for RealSession {
         if !self.is_over() {
             return MarkProgress::Failed("The vehicle wasn't handed back yet.".to_owned());
         }
-        let (marker, sitting) = (&self.marker, &self.sitting);
+        let (marker, sitting, watched) = (&self.marker, &self.sitting, &self.watched);
         let receiver = self.marking.get_or_insert_with(|| {
             let (send, receive) = channel();
             let (marker, job, attempt) = (marker.clone(), sitting.job().clone(), sitting.attempt().clone());
+            let watched = watched.clone();
             std::thread::spawn(move || {
                 // nobody waits any longer when the window is gone
-                let _ = send.send(marker(&job, &attempt));
+                let _ = send.send(marker(&job, &attempt, &watched));
             });
             receive
         });
         match receiver.try_recv() {
             Ok(Ok(mark)) => MarkProgress::Done(Box::new(mark)),
             Ok(Err(why)) => MarkProgress::Failed(why),
-            Err(TryRecvError::Empty) => MarkProgress::Working,
+            Err(TryRecvError::Empty) => {
+                MarkProgress::Working(self.watched.done.load(Ordering::Relaxed) as f32 / 1e4)
+            }
             Err(TryRecvError::Disconnected) => {
                 MarkProgress::Failed("The marking stopped without a result.".to_owned())
             }

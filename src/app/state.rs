@@ -10,6 +10,7 @@ use super::messages::Messages;
 use super::sight_glass::GlassState;
 use super::test_sheet::SheetForm;
 use super::workshop::WorkshopState;
+use crate::bay::action::Reading;
 use crate::bay::observation::Breach;
 use crate::marking::model::Mark;
 
@@ -112,8 +113,12 @@ pub struct PanelState {
     pub asked: BTreeSet<String>,
     /// Joint of the tee when each line of the sheet was written.
     pub line_joints: Vec<Option<String>>,
+    /// Each line of the sheet as it was typed; the sheet itself rounds.
+    pub line_readings: Vec<Option<Reading>>,
     /// The mark, once there.
     pub mark: Option<Box<Mark>>,
+    /// Share of the marking that is done, 0 … 1.
+    pub marked_share: f32,
     /// Why it couldn't be marked.
     pub unmarked: Option<String>,
     /// The record's trouble was told.

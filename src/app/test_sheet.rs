@@ -47,6 +47,8 @@ pub struct SheetForm {
     pub remark: String,
     /// Window on the trace, from the dividers.
     pub window: Option<(Micros, Micros)>,
+    /// Line that was pressed last, from 1.
+    pub picked: Option<usize>,
     /// Line being corrected, from 1.
     pub correcting: Option<usize>,
     /// What is noted.
@@ -72,6 +74,7 @@ impl Default for SheetForm {
             source: String::new(),
             remark: String::new(),
             window: None,
+            picked: None,
             correcting: None,
             perceived: Perceived::Glass,
             candidate: None,
@@ -137,7 +140,7 @@ impl SheetForm {
     }
 
     /// Fills the form from a line, to correct it.
-    fn correct(&mut self, line: usize, from: &SheetLine) {
+    fn correct(&mut self, line: usize, from: &SheetLine, typed: Option<&Reading>) {
         let mut parts = from.entry.split_whitespace();
         self.entry = Entry::Reading;
         self.correcting = Some(line);
@@ -148,6 +151,10 @@ impl SheetForm {
         self.source.clone_from(&from.source);
         self.remark.clone_from(&from.remark);
         self.window = Some(from.window);
+        if let Some(typed) = typed {
+            self.value = typed.value.to_string().replace('-', "\u{2212}");
+            self.unit = typed.unit;
+        }
         self.wants_focus = true;
     }
 }
@@ -160,6 +167,8 @@ pub struct SheetView<'a> {
     pub lines: &'a [SheetLine],
     /// Joint of the tee at each line.
     pub joints: &'a [Option<String>],
+    /// Each line as it was typed.
+    pub readings: &'a [Option<Reading>],
     /// Predictions.
     pub predictions: &'a [(Micros, Prediction)],
     /// Joint of the tee now.
@@ -193,11 +202,19 @@ pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, in
         .show(ui, |ui| {
             lines_ui(view, form, ui, intents);
         });
-    ui.label(remark(ui, TRAINING_VALUES));
     if view.over {
+        ui.label(remark(ui, TRAINING_VALUES));
         return;
     }
-    ui.separator();
+    ui.horizontal(|ui| {
+        ui.label(remark(ui, TRAINING_VALUES));
+        let picked = form.picked.filter(|n| view.lines.get(n - 1).is_some_and(|line| line.state.is_some()));
+        if let Some(n) = picked
+            && widgets::small_button(ui, &format!("correct line {n}"), "", true, "").clicked()
+        {
+            form.correct(n, &view.lines[n - 1], view.readings.get(n - 1).and_then(Option::as_ref));
+        }
+    });
     let width = ui.available_width();
     let kinds = ["reading", "something seen", "predict before testing"];
     let now = match form.entry {
@@ -253,7 +270,7 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     let said = format!("Line {}: {} {} {verdict} {}", i + 1, line.subject, line.entry, line.remark);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, said.trim()));
     let painter = ui.painter();
-    if form.correcting == Some(i + 1) || response.hovered() {
+    if form.correcting == Some(i + 1) || form.picked == Some(i + 1) || response.hovered() {
         painter.rect_filled(rect, 2, t.highlight);
     }
     let x = |share: f32| rect.left() + 4.0 + share * width;
@@ -298,13 +315,11 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     clipped.text(pos2(x(0.0) + 16.0, lower), Align2::LEFT_CENTER, foot, italic(12.0), t.second_ink);
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, t.rule));
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
-    let tip = if view.over { "show this on the chart" } else { "show on the chart; double-click to correct" };
-    if response.double_clicked() && line.state.is_some() && !view.over {
-        form.correct(i + 1, line);
-    } else if response.clicked() {
+    if response.clicked() {
+        form.picked = Some(i + 1);
         intents.push(Intent::ChartTo(line.window.1));
     }
-    response.on_hover_text(tip);
+    response.on_hover_text("show this time on the chart");
 }
 
 fn state_choice(form: &mut SheetForm, ui: &mut Ui) {
@@ -499,7 +514,7 @@ mod tests {
             window: (3, 4),
         };
         let mut form = SheetForm::default();
-        form.correct(2, &line);
+        form.correct(2, &line, None);
         assert_eq!(form.correcting, Some(2));
         let reading = form.reading().unwrap();
         assert_eq!((reading.value, reading.unit), (-0.118, Some(PressureUnit::Bar)));

@@ -51,7 +51,11 @@ impl Bay {
 
     fn gauge_display(&self) -> Option<Gauge> {
         self.rig.tee.as_ref()?;
-        let from = self.now.saturating_sub(3 * SECOND / 10).max(self.control.tee_since());
+        let from = self
+            .now
+            .saturating_sub(3 * SECOND / 10)
+            .max(self.control.tee_since())
+            .max(self.zeroed_at.map_or(0, |t| t + 1));
         let mbar = self
             .trace
             .mean(&self.trace.mbar, from, self.now)

@@ -1,13 +1,14 @@
 //! `faultbay mark`: an attempt replayed, marked and told.
 
-use std::io::Write;
+use std::io::{IsTerminal, Write};
+use std::sync::atomic::{AtomicU8, Ordering};
 
 use super::args;
 use super::exit::Exit;
 use super::job::{Shelf, read_attempt};
 use super::say::{plain, time};
 use crate::attempt::Attempt;
-use crate::diagnosis::ensemble::Unwatched;
+use crate::diagnosis::ensemble::{Unwatched, Watch};
 use crate::marking::model::{Component, LedgerLine, Mark, Outcome};
 use crate::scenario::model::Job;
 
@@ -30,8 +31,25 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
 }
 
 /// The one place that calls the marking.
-pub(super) fn marked(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
-    crate::marking::mark::mark(job, attempt, &Unwatched)
+fn marked(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
+    if !std::io::stderr().is_terminal() {
+        return crate::marking::mark::mark(job, attempt, &Unwatched);
+    }
+    let marked = crate::marking::mark::mark(job, attempt, &Progress(AtomicU8::new(0)));
+    let _ = writeln!(std::io::stderr());
+    marked
+}
+
+/// Says every tenth of the work to whoever sits at a terminal.
+struct Progress(AtomicU8);
+
+impl Watch for Progress {
+    fn progress(&self, done: f64) {
+        let tenth = (done.clamp(0.0, 1.0) * 10.0) as u8;
+        if self.0.fetch_max(tenth, Ordering::Relaxed) < tenth {
+            let _ = write!(std::io::stderr(), "{tenth}0 % ");
+        }
+    }
 }
 
 /// A mark as text for a learner and an assessor.
@@ -52,7 +70,8 @@ fn text(mark: &Mark) -> String {
         None => "  None was submitted.\n".to_owned(),
     };
     if let Some((belief, error)) = mark.justified_in_finding {
-        out += &format!("  The evidence justifies {:.0} in 100 (± {:.0}).\n", 100.0 * belief, 100.0 * error);
+        let belief = if belief < 0.005 { "less than 1".to_owned() } else { format!("{:.0}", 100.0 * belief) };
+        out += &format!("  The evidence justifies {belief} in 100 (± {:.0}).\n", 100.0 * error);
     }
     out += &format!("  It was: {}. {}\n", plain(&mark.truth.0), plain(&mark.truth.1));
     out += "\nComponents\n";

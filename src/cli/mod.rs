@@ -63,11 +63,10 @@ fn window(_: &job::Shelf, _: args::Window) -> anyhow::Result<Exit> {
 
 #[cfg(feature = "app")]
 fn window(shelf: &job::Shelf, typed: args::Window) -> anyhow::Result<Exit> {
-    use crate::app::sitting::{Jobs, Marker};
+    use crate::app::sitting::{Jobs, marker};
     use crate::app::{Launch, run_app, script};
 
-    let marker: Marker = std::sync::Arc::new(mark::marked);
-    let jobs = Jobs::of(shelf.library(), typed.seed.unwrap_or_else(any_seed), typed.attempts, marker);
+    let jobs = Jobs::of(shelf.library(), typed.seed.unwrap_or_else(any_seed), typed.attempts, marker());
     let mut launch = Launch::new(Box::new(jobs));
     if let Some(size) = typed.size {
         launch.size = size;

@@ -110,6 +110,10 @@ ids! {
         TWO_CAUSES = "FB-S037" "two-causes";
         /// More fuel than the tank holds, or none.
         FILL = "FB-S038" "fill";
+        /// A part that begins, ends or opens where the simulation can't have it.
+        UNFIT_END = "FB-S039" "unfit-end";
+        /// The simulation can't be built for another reason.
+        NOT_BUILT = "FB-S040" "not-built";
     }
     Warning {
         /// One candidate is likelier than all others together.

@@ -391,6 +391,20 @@ pub static PAGES: &[Page] = &[
         example: shown(Within::Job("fill"), "fill: l(90),", "fill: l(42),"),
     },
     Page {
+        id: id::UNFIT_END,
+        title: "A part or joint at a node where it can't be",
+        why: "The tank's outlet only gives: no part ends there. The pump delivers straight into the engine's \
+              gallery, and nothing else is joined to that. The tee fits between the two, not at them.",
+        example: shown(Within::Plant("parts"), PARTS_BACK_TO_TANK, PARTS),
+    },
+    Page {
+        id: id::NOT_BUILT,
+        title: "The simulation can't be built",
+        why: "Every name leads somewhere and every number makes sense, and still the equations can't be set up. \
+              The message says why.",
+        example: None,
+    },
+    Page {
         id: id::HEAVY_PRIOR,
         title: "One candidate is likelier than all others together",
         why: "With more than half of all weight on one candidate before any test, a learner who tests nothing \
@@ -483,6 +497,15 @@ const PARTS_WITH_LINE_SHORTED: &str = parts![
     part!(filter),
     part!(pump "pump"),
     part!(engine)
+];
+const PARTS_BACK_TO_TANK: &str = parts![
+    part!(tank),
+    part!(strainer),
+    part!(line "foot" "filter in"),
+    r#"(name: "branch", label: "branch", is: Line(from: "foot", to: "tank", length: m(3), bore: mm(4), wall: per_Pa(4e-9)))"#,
+    part!(filter),
+    part!(pump "pump"),
+    part!(engine),
 ];
 const PARTS_WITHOUT_TANK: &str =
     parts![part!(strainer), part!(line "foot" "filter in"), part!(filter), part!(pump "pump"), part!(engine)];

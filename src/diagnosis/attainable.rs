@@ -157,3 +157,28 @@ fn probe_times(job: &Job, script: &Script) -> Result<Vec<Micros>, String> {
     }
     Ok(probes(&bay))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn work_of_reference_vehicles() {
+        let job = crate::scenario::load_job(&crate::scenario::Library::builtin(), "bypass-puff").unwrap().0;
+        let script = complete_run(&job).unwrap();
+        let times = probe_times(&job, &script).unwrap();
+        for draw in draws(&job, 24).iter().step_by(3) {
+            let start = std::time::Instant::now();
+            let mut bay = Bay::hypothetical(&job, draw.seed, &draw.faults, times.clone()).unwrap();
+            for (at, action) in &script {
+                bay.advance_to(*at);
+                bay.act(action);
+                if bay.solver_work().steps > 20000 {
+                    println!("  stuck near {} s at {action:?}", at / SECOND);
+                    break;
+                }
+            }
+            println!("{:?} {:?} {:?}", draw.faults, bay.solver_work(), start.elapsed());
+        }
+    }
+}

@@ -55,7 +55,7 @@ const TEE_WALL: f64 = 6e-9;
 /// Coefficient of the tee's valve when open, mL/s/√Pa.
 const TEE_VALVE_K: f64 = 2.0;
 /// Rounding of the valve's corner, Pa.
-const TEE_VALVE_ROUNDING_PA: f64 = 30.0;
+const TEE_VALVE_ROUNDING_PA: f64 = 150.0;
 /// Bubble nuclei in fuel, share of volume.
 const NUCLEI: f64 = 4e-5;
 /// Wall stretch where nothing says otherwise, 1/Pa.

@@ -25,7 +25,7 @@ purge
 zero
 predict idle -150..-40 mbar
 key on
-crank 8
+crank 10
 wait 30
 record idle -85 mbar within from \"vehicle card\" window -2s # glass not clear
 note glass bubbles
@@ -66,6 +66,7 @@ fn a_whole_job_from_a_script() {
         .run(&format!("sit {JOB} --actions job.txt --seed 5 --attempt a.jsonl --trace t.csv --name Ada"))
         .ended(0)
         .says("> fit pump-in\n")
+        .says("engine steady at 780 1/min")
         .says("mbar, suction")
         .says("The job is done. Mark it with `faultbay mark a.jsonl`.");
     assert!(!ran.out.contains("Not done:"), "{}", ran.out);
@@ -257,6 +258,24 @@ fn a_reader_that_goes_away_is_no_failure() {
     drop(child.stdout.take());
     let output = child.wait_with_output().unwrap();
     assert_eq!((output.status.code(), String::from_utf8_lossy(&output.stderr).as_ref()), (Some(0), ""));
+}
+
+#[test]
+fn what_cannot_be_marked_is_said_and_nothing_is_printed() {
+    let folder = Folder::new();
+    folder.write("half.txt", numbered(12));
+    folder.run(&format!("sit {JOB} --actions half.txt --attempt half.jsonl")).ended(1);
+    let record = folder.read("half.jsonl");
+    let mark = |text: &str| {
+        folder.write("m.jsonl", text);
+        let ran = folder.run("mark m.jsonl").ended(2);
+        assert_eq!(ran.out, "");
+        ran
+    };
+    mark(&record).complains("never handed back");
+    mark(&record.replace("chocks", "Chocks")).complains("m.jsonl, line 5: ").complains("Expected: ");
+    // another job's name, or a changed job, with a chain that doesn't hold any more
+    mark(&record.replacen(JOB, "primer-air", 1)).complains("m.jsonl, line 1: ");
 }
 
 #[test]

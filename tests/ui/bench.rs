@@ -107,7 +107,7 @@ impl Bench {
 
     /// A job taken from the shelf by its title.
     pub fn at(title: &str) -> Self {
-        let unmarked: Marker = Arc::new(|_, _| Err("this test doesn't mark".to_owned()));
+        let unmarked: Marker = Arc::new(|_, _, _| Err("this test doesn't mark".to_owned()));
         let mut bench = Self::before_the_shelf(unmarked);
         bench.press(&format!("Take the job: {title}"));
         bench

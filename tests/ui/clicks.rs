@@ -24,7 +24,7 @@ fn record(bench: &mut Bench, state: &str, verdict: &str) {
 
 #[test]
 fn a_whole_job_by_clicks() {
-    let marked = Arc::new(|_: &_, _: &_| Err("this test doesn't mark".to_owned()));
+    let marked = Arc::new(|_: &_, _: &_, _: &_| Err("this test doesn't mark".to_owned()));
     let mut bench = Bench::before_the_shelf(marked);
     bench.press("Take the job: Runs out of puff on the bypass");
     fit_at_filter_inlet(&mut bench);

@@ -26,7 +26,7 @@ fn tab_and_press(bench: &mut Bench, name: &str) {
 
 #[test]
 fn a_job_by_keyboard_only() {
-    let mut bench = Bench::before_the_shelf(std::sync::Arc::new(|_, _| Err(String::new())));
+    let mut bench = Bench::before_the_shelf(std::sync::Arc::new(|_, _, _| Err(String::new())));
     tab_and_press(&mut bench, "Take the job: Runs out of puff on the bypass");
     bench.key(Press::Num4);
     tab_and_press(&mut bench, "gloves and eye protection");

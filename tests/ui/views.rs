@@ -1,6 +1,7 @@
 //! What single controls ask of the bay.
 
 use bevy_egui::egui::Key as Press;
+use egui_kittest::kittest::{NodeT, Queryable};
 use faultbay::bay::action::{Action, Key, Perceived, SafetyStep, State, Verdict};
 use faultbay::units::PressureUnit;
 
@@ -10,7 +11,7 @@ const TITLE: &str = "Runs out of puff on the bypass";
 
 #[test]
 fn the_start_page_says_what_this_is_not() {
-    let bench = Bench::before_the_shelf(std::sync::Arc::new(|_, _| Err(String::new())));
+    let bench = Bench::before_the_shelf(std::sync::Arc::new(|_, _, _| Err(String::new())));
     assert!(bench.shows("It is no procedure for a real machine"));
     assert!(bench.shows(&format!("Take the job: {TITLE}")));
 }
@@ -77,6 +78,21 @@ fn a_reading_is_typed_judged_and_recorded() {
     assert_eq!((reading.value, reading.unit, reading.state), (-31.5, Some(PressureUnit::Mbar), State::Idle));
     assert_eq!((reading.verdict, reading.source.as_str()), (Verdict::NotProven, "vehicle card"));
     assert!(bench.shows("Line 1: idle"));
+    // and corrected
+    bench.press(&line_name(&bench, "Line 1: idle"));
+    bench.press("correct line 1");
+    bench.press("verdict: within");
+    bench.press("Correct line 1");
+    let Some(Action::Amend { line: 1, reading }) = bench.last_done() else {
+        panic!("{:?}", bench.log.borrow().last())
+    };
+    assert_eq!((reading.value, reading.verdict), (-31.5, Verdict::Within));
+}
+
+/// The whole name of the one control whose name begins like this.
+fn line_name(bench: &Bench, begins: &str) -> String {
+    let node = bench.harness.get_by_label_contains(begins);
+    node.accesskit_node().label().expect("it was found by its label")
 }
 
 #[test]

@@ -1,0 +1,169 @@
+//! A job as a whole, held against the plant and the rubric that it names.
+
+use super::candidates::check_candidates;
+use super::card::{bare_parts, card_gaps, check_limits, check_looks};
+use super::from_a_lack;
+use super::page::{LONGEST_LINE, LONGEST_TEXT, Page};
+use super::parts::check_fill;
+use super::place::check_hidden;
+use super::plant::{built, check_temperature, plant_file};
+use super::rubric::rubric;
+use crate::diag::{Report, id, quotable};
+use crate::plant::component::Component;
+use crate::scenario::library::{Kind, Library};
+use crate::scenario::model::{Job, Look, Question};
+use crate::scenario::parse;
+use crate::scenario::raw::{RawJob, RawPlant};
+use crate::scenario::source::{At, Source};
+
+/// Reads and checks a job with the plant and the rubric that it names.
+pub(in crate::scenario) fn job(
+    file: &str,
+    text: &str,
+    name: &str,
+    library: &Library,
+    report: &mut Report,
+) -> Option<Job> {
+    let read = parse::read::<RawJob>(file, text, report)?;
+    let mut found = Report::new();
+    let page = Page { file, report: &mut found };
+    let job = check_job(page, name, text, library, read.value, &read.source);
+    report.merge_where(found, |d| read.whole || d.file != file || !from_a_lack(d.id));
+    job.filter(|_| read.whole)
+}
+
+fn check_job(
+    mut page: Page<'_>,
+    name: &str,
+    text: &str,
+    library: &Library,
+    raw: RawJob,
+    source: &Source<'_>,
+) -> Option<Job> {
+    let root = source.root();
+    check_card(&mut page, root, &raw);
+
+    let plant_entry = named(&mut page, root, Kind::Plant, &raw.plant, library);
+    let rubric_entry = named(&mut page, root, Kind::Rubric, &raw.rubric, library);
+    let plant_text = plant_entry.map_or("", |(_, text)| text);
+    let rubric_text = rubric_entry.map_or("", |(_, text)| text);
+    let rubric = rubric_entry.and_then(|(file, text)| rubric(file, text, &raw.rubric, page.report));
+    let plant_before = page.report.errors();
+    let raw_plant = plant_entry.and_then(|(file, text)| plant_file(file, text, page.report));
+    // with a broken plant, only complaints about the plant itself are worth reading
+    let raw_plant = raw_plant.filter(|_| page.report.errors() == plant_before)?;
+    check_conditions(&mut page, root, &raw, &raw_plant);
+    let plant = built(&raw_plant, &raw.plant, raw.fill, raw.temperature);
+
+    check_looks(&mut page, root.field("looks"), &raw, &plant);
+    let limits = check_limits(&mut page, root.field("limits"), &raw.limits, &plant);
+    let candidates = check_candidates(&mut page, root.field("candidates"), &raw.candidates, &plant);
+    let hidden = check_hidden(&mut page, root.field("hidden"), &raw.hidden, &candidates, &plant);
+    card_gaps(&mut page, root.field("limits"), &limits, &plant);
+    bare_parts(&mut page, root.field("looks"), &raw, &candidates, &plant);
+
+    if page.report.has_errors() {
+        return None;
+    }
+    Some(Job {
+        name: name.to_owned(),
+        title: raw.title,
+        customer: raw.customer,
+        complaint: raw.complaint,
+        facts: raw.facts,
+        goals: raw.goals,
+        minutes: raw.minutes,
+        mode: raw.mode,
+        joints: plant.joints(),
+        plant,
+        questions: raw
+            .questions
+            .into_iter()
+            .map(|q| Question { name: q.name, ask: q.ask, answer: q.answer })
+            .collect(),
+        looks: raw.looks.into_iter().map(|l| Look { part: l.part, sees: l.sees }).collect(),
+        limits,
+        candidates,
+        rubric: rubric?,
+        fuel_gauge: raw.fuel_gauge,
+        hash: hash_of(plant_text, text, rubric_text),
+        hidden,
+    })
+}
+
+/// First 32 hexadecimal digits of BLAKE3 over the three texts, each after its length.
+fn hash_of(plant: &str, job: &str, rubric: &str) -> String {
+    let mut hasher = blake3::Hasher::new();
+    for text in [plant, job, rubric] {
+        hasher.update(&(text.len() as u64).to_le_bytes());
+        hasher.update(text.as_bytes());
+    }
+    hasher.finalize().to_hex()[..32].to_owned()
+}
+
+fn named<'l>(
+    page: &mut Page<'_>,
+    root: At<'_>,
+    kind: Kind,
+    name: &str,
+    library: &'l Library,
+) -> Option<(&'l str, &'l str)> {
+    let entry = library.entry(kind, name);
+    if entry.is_none() {
+        let id = if kind == Kind::Plant { id::UNKNOWN_PLANT } else { id::UNKNOWN_RUBRIC };
+        let message = format!("no {} is called {:?}", kind.word(), quotable(name));
+        page.say(
+            page.at(id, root.field(kind.word()).span(), message)
+                .label(format!("no file of that name in \"{}\"", kind.folder()))
+                .among(name, library.names(kind)),
+        );
+    }
+    entry
+}
+
+/// What stands on the job card, and the questions.
+fn check_card(page: &mut Page<'_>, root: At<'_>, raw: &RawJob) {
+    page.text(root.field("title"), "the title", &raw.title, LONGEST_LINE);
+    page.text(root.field("customer"), "the customer", &raw.customer, LONGEST_LINE);
+    page.text(root.field("complaint"), "the complaint", &raw.complaint, LONGEST_TEXT);
+    for (field, lines, what) in [("facts", &raw.facts, "a fact"), ("goals", &raw.goals, "a goal")] {
+        for (i, line) in lines.iter().enumerate() {
+            page.text(root.field(field).item(i), what, line, LONGEST_TEXT);
+        }
+    }
+    page.number(root.field("minutes"), "the time", raw.minutes, (1.0, 480.0), "min");
+    page.number(root.field("fuel_gauge"), "the fuel gauge", raw.fuel_gauge, (0.0, 1.0), "");
+    let questions = root.field("questions");
+    for (i, question) in raw.questions.iter().enumerate() {
+        let at = questions.item(i);
+        page.name(at.field("name"), "the name of a question", &question.name);
+        page.text(at.field("ask"), "the question", &question.ask, LONGEST_TEXT);
+        page.text(at.field("answer"), "the answer", &question.answer, LONGEST_TEXT);
+    }
+    page.unique(questions, "name", "questions", raw.questions.iter().map(|q| q.name.as_str()));
+}
+
+/// Fuel and temperature that the job puts in the place of the plant's.
+fn check_conditions(page: &mut Page<'_>, root: At<'_>, raw: &RawJob, plant: &RawPlant) {
+    if let Some(t) = raw.temperature {
+        check_temperature(page, root.field("temperature"), t);
+    }
+    let tank = plant.parts.iter().find_map(|p| match &p.is {
+        Component::Tank(tank) => Some(tank),
+        _ => None,
+    });
+    let Some(tank) = tank else { return };
+    if let Some(fill) = raw.fill {
+        check_fill(page, root.field("fill"), fill, tank.capacity);
+    }
+    let share = raw.fill.unwrap_or(tank.fill).si() / tank.capacity.si();
+    if (0.0..=1.0).contains(&raw.fuel_gauge) && (raw.fuel_gauge - share).abs() > 0.1 {
+        let at = root.field("fuel_gauge");
+        let message = format!("the gauge shows {:.2}, the tank is {share:.2} full", raw.fuel_gauge);
+        page.say(
+            page.at(id::GAUGE, at.span(), message)
+                .label("more than a tenth apart")
+                .help("leave it so only when a lying gauge is part of the job"),
+        );
+    }
+}

@@ -1,0 +1,41 @@
+//! From raw shapes to the model: everything that a shape alone can't tell.
+//!
+//! Names must lead somewhere, fuel must find a way from the tank to the engine, numbers must be
+//! such as a vehicle has, and a job must be one that can be solved and marked. Every check goes on
+//! after a failure, so that an author sees all of them.
+
+mod candidates;
+mod card;
+mod job;
+mod page;
+mod parts;
+mod path;
+mod place;
+mod plant;
+mod rubric;
+
+pub(super) use job::job;
+pub(super) use plant::plant;
+pub(super) use rubric::rubric;
+
+use crate::diag::{Id, id};
+
+/// Whether a diagnostic may only be there because a piece of the file couldn't be read.
+fn from_a_lack(id: Id) -> bool {
+    [
+        id::UNKNOWN_NODE,
+        id::FLOATING_NODE,
+        id::OFF_THE_PATH,
+        id::ONE_TANK,
+        id::ONE_PUMP,
+        id::ONE_ENGINE,
+        id::NO_JOINT,
+        id::HEALTHY_CANDIDATE,
+        id::UNCOVERED_FAULT,
+        id::HEAVY_PRIOR,
+        id::CARD_GAPS,
+        id::NO_LOOK,
+        id::FEW_CANDIDATES,
+    ]
+    .contains(&id)
+}

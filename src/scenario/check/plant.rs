@@ -1,0 +1,118 @@
+//! A plant as a whole: what it says of itself, and that it can be simulated.
+
+use super::from_a_lack;
+use super::page::{LONGEST_LINE, Page};
+use super::parts::{check_node, check_part};
+use super::path::{check_ends, check_paths, one_of_each};
+use crate::diag::{Report, id};
+use crate::plant::Plant;
+use crate::plant::assemble::{Detail, Rig, TeeFitting, assemble};
+use crate::plant::component::Component;
+use crate::scenario::parse;
+use crate::scenario::raw::RawPlant;
+use crate::scenario::source::{At, Source};
+use crate::units::{Length, Temperature, Volume};
+
+/// Reads and checks a plant.
+pub(in crate::scenario) fn plant(file: &str, text: &str, name: &str, report: &mut Report) -> Option<Plant> {
+    let before = report.errors();
+    let raw = plant_file(file, text, report)?;
+    (report.errors() == before).then(|| built(&raw, name, None, None))
+}
+
+pub(super) fn plant_file(file: &str, text: &str, report: &mut Report) -> Option<RawPlant> {
+    let read = parse::read::<RawPlant>(file, text, report)?;
+    let mut found = Report::new();
+    check_plant(&mut Page { file, report: &mut found }, &read.source, &read.value);
+    report.merge_where(found, |d| read.whole || !from_a_lack(d.id));
+    read.whole.then_some(read.value)
+}
+
+/// The plant as the model has it, with what a job puts in its place.
+pub(super) fn built(raw: &RawPlant, name: &str, fill: Option<Volume>, temperature: Option<Temperature>) -> Plant {
+    let temperature = temperature.or(raw.temperature).unwrap_or(Temperature::from_celsius(20.0));
+    let mut parts = raw.parts.clone();
+    if let Some(fill) = fill {
+        for part in &mut parts {
+            if let Component::Tank(tank) = &mut part.is {
+                tank.fill = fill;
+            }
+        }
+    }
+    Plant {
+        name: name.to_owned(),
+        title: raw.title.clone(),
+        fuel: raw.fuel.at(temperature),
+        temperature,
+        altitude: raw.altitude.unwrap_or(Length::from_si(0.0)),
+        nodes: raw.nodes.clone(),
+        parts,
+        leaks: Vec::new(),
+    }
+}
+
+fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
+    let root = source.root();
+    page.text(root.field("title"), "the title", &raw.title, LONGEST_LINE);
+    if let Some(t) = raw.temperature {
+        check_temperature(page, root.field("temperature"), t);
+    }
+    if let Some(altitude) = raw.altitude {
+        page.number(root.field("altitude"), "the altitude", altitude.si(), (-500.0, 4000.0), "m");
+    }
+    let nodes = root.field("nodes");
+    let parts = root.field("parts");
+    for (i, node) in raw.nodes.iter().enumerate() {
+        check_node(page, nodes.item(i), node);
+    }
+    for (i, part) in raw.parts.iter().enumerate() {
+        check_part(page, parts.item(i), part, &raw.nodes);
+    }
+    page.unique(nodes, "name", "nodes", raw.nodes.iter().map(|n| n.name.as_str()));
+    page.unique(parts, "name", "parts", raw.parts.iter().map(|p| p.name.as_str()));
+    let labels: Vec<(usize, &str)> =
+        raw.nodes.iter().enumerate().filter_map(|(i, n)| n.joint.as_deref().map(|j| (i, j))).collect();
+    if labels.is_empty() {
+        page.say(
+            page.at(id::NO_JOINT, nodes.head(), "the tee fits nowhere in this plant")
+                .label("none of these nodes has a joint")
+                .help("give a node where the line can be opened a joint, such as joint: \"filter inlet\""),
+        );
+    }
+    for (k, (i, label)) in labels.iter().enumerate() {
+        if let Some((first, _)) = labels[..k].iter().find(|(_, l)| l == label) {
+            page.say(
+                page.at(
+                    id::DUPLICATE_NAME,
+                    nodes.item(*i).field("joint").span(),
+                    format!("two joints are called {label:?}"),
+                )
+                .label("again here")
+                .also(nodes.item(*first).field("joint").span(), "first here"),
+            );
+        }
+    }
+    one_of_each(page, parts, &raw.parts);
+    check_paths(page, root, &raw.nodes, &raw.parts);
+    check_ends(page, root, &raw.nodes, &raw.parts);
+    if !page.report.has_errors() {
+        let plant = built(raw, "", None, None);
+        if let Err(words) = assembled(&plant) {
+            page.say(page.at(id::NOT_BUILT, root.head(), words).label("this plant"));
+        }
+    }
+}
+
+/// Tries to put the equations of a plant together: as it is, and with the tee at each joint.
+fn assembled(plant: &Plant) -> Result<(), String> {
+    assemble(plant, &Rig::default(), Detail::COARSE)?;
+    for (joint, _) in plant.joints() {
+        let tee = TeeFitting { joint, hose_air: 0.0, valve_reach: 1.0 };
+        assemble(plant, &Rig { tee: Some(tee), container: None }, Detail::COARSE)?;
+    }
+    Ok(())
+}
+
+pub(super) fn check_temperature(page: &mut Page<'_>, at: At<'_>, t: Temperature) {
+    page.number(at, "the temperature", t.celsius(), (-20.0, 80.0), "°C");
+}
