@@ -1,1 +1,62 @@
-//! (in work)
+//! The window: a drawing of the place, a strip chart, hands, and paper for thinking.
+//!
+//! Four kinds of thing, kept apart:
+//!
+//! - the *session* ([`session::Session`]): the sitting, which knows nothing of a screen;
+//! - *panel state* ([`state::PanelState`]): what is open, picked, half-typed; plain data;
+//! - *view models*, pure functions from what can be perceived to what is shown;
+//! - *views*, functions named `…_ui`, which draw and push [`bridge::Intent`]s.
+//!
+//! Views never call the session: [`bridge`] is the one place where an intent becomes an action. All
+//! of it runs without a window inside [`desk::Desk`], which tests drive by clicks and keys; [`shell`]
+//! is the thin rest that knows bevy.
+//!
+//! | file | what it draws or does |
+//! |---|---|
+//! | `desk` | lays out the window, lets time pass |
+//! | `scene`, `scene_layout`, `symbols` | the supply along the vehicle |
+//! | `sight_glass` | what passes in the tee |
+//! | `chart`, `chart_draw`, `dividers` | strip chart and reading slip |
+//! | `hands`, `keys` | controls and shortcuts |
+//! | `job_card`, `test_sheet`, `candidates`, `workshop`, `finding` | the paper |
+//! | `debrief`, `belief_chart` | after hand-back |
+//! | `messages` | the quiet line |
+//! | `shelf` | the first page |
+//! | `sitting` | the real sitting behind the panels, its record, its marking |
+//! | `theme`, `tokens`, `widgets`, `words` | how it looks and reads |
+//! | `script` | scripted sessions and pictures |
+//!
+//! Nothing here names the hidden state: the window sees observations, and after hand-back a mark.
+
+pub mod belief_chart;
+pub mod bridge;
+pub mod candidates;
+pub mod chart;
+pub mod chart_draw;
+pub mod debrief;
+pub mod desk;
+pub mod dividers;
+pub mod finding;
+pub mod hands;
+pub mod job_card;
+pub mod keys;
+pub mod messages;
+pub mod scene;
+pub mod scene_layout;
+pub mod script;
+pub mod session;
+pub mod shelf;
+pub mod shell;
+pub mod sight_glass;
+pub mod sitting;
+pub mod state;
+pub mod symbols;
+pub mod test_sheet;
+pub mod theme;
+pub mod tokens;
+pub mod top_line;
+pub mod widgets;
+pub mod words;
+pub mod workshop;
+
+pub use shell::{Launch, run_app};

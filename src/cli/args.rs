@@ -16,6 +16,34 @@ pub struct Args {
     /// Folder with `jobs`, `plants` and `rubrics`, whose files come before those built in.
     #[arg(long, global = true, value_name = "DIR")]
     pub jobs: Option<PathBuf>,
+    /// What only the window takes.
+    #[command(flatten)]
+    pub window: Window,
+}
+
+/// Options of the window.
+#[derive(Debug, Group)]
+#[group(id = "window")]
+pub struct Window {
+    /// Record attempts made in the window in this folder.
+    #[arg(long, value_name = "DIR", default_value = "attempts")]
+    pub attempts: Option<PathBuf>,
+    /// Number that picks the vehicle in the window [default: another one each time].
+    #[arg(long = "vehicle", value_name = "SEED")]
+    pub seed: Option<u64>,
+    /// Size of the window in points, such as 1366x768.
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    pub size: Option<(u32, u32)>,
+    /// Follow a script in the window and write its pictures to a folder.
+    #[arg(long, hide = true, num_args = 2, value_names = ["SCRIPT", "DIR"])]
+    pub shots: Option<Vec<PathBuf>>,
+}
+
+/// Reads `1366x768`.
+fn size(text: &str) -> Result<(u32, u32), String> {
+    let (width, height) = text.split_once(['x', '×']).ok_or("a size is written 1366x768")?;
+    let number = |text: &str| text.trim().parse::<u32>().ok().filter(|n| (320..=16_384).contains(n));
+    number(width).zip(number(height)).ok_or_else(|| "each side is 320 to 16384".to_owned())
 }
 
 /// A command.

@@ -42,6 +42,12 @@ impl Shelf {
         Ok(Self { library })
     }
 
+    /// The files behind it.
+    #[cfg(feature = "app")]
+    pub fn library(&self) -> &Library {
+        &self.library
+    }
+
     /// Names of the jobs.
     pub fn names(&self) -> Vec<String> {
         self.library.jobs()

@@ -14,9 +14,10 @@ mod mark;
 mod say;
 mod sit;
 
-use std::io::Write;
 use std::process::ExitCode;
 
+#[cfg(feature = "app")]
+use anyhow::Context;
 use clap::Parser;
 
 use args::{Args, Command};
@@ -39,7 +40,10 @@ fn run(args: Args) -> anyhow::Result<Exit> {
     let mut out = std::io::stdout().lock();
     let exit = |code: u8| if code == 0 { Exit::Done } else { Exit::Failed };
     match args.command {
-        None => window(&mut out),
+        None => {
+            drop(out);
+            window(&shelf()?, args.window)
+        }
         Some(Command::Jobs) => jobs::run(&shelf()?, &mut out),
         Some(Command::Sit(typed)) => sit::run(job::Sit::meant(typed, &shelf()?)?, &mut out),
         Some(Command::Mark(typed)) => mark::run(&typed, &shelf()?, &mut out),
@@ -49,19 +53,39 @@ fn run(args: Args) -> anyhow::Result<Exit> {
 }
 
 #[cfg(not(feature = "app"))]
-fn window(out: &mut impl Write) -> anyhow::Result<Exit> {
-    writeln!(
-        out,
-        "This build has no window. Sit a job in the terminal with `faultbay sit JOB`; `faultbay jobs` lists them."
-    )?;
+fn window(_: &job::Shelf, _: args::Window) -> anyhow::Result<Exit> {
+    use std::io::Write;
+    let line =
+        "This build has no window. Sit a job in the terminal with `faultbay sit JOB`; `faultbay jobs` lists them.";
+    writeln!(std::io::stdout(), "{line}")?;
     Ok(Exit::Done)
 }
 
 #[cfg(feature = "app")]
-fn window(out: &mut impl Write) -> anyhow::Result<Exit> {
-    writeln!(
-        out,
-        "The window isn't built in yet. Sit a job in the terminal with `faultbay sit JOB`; `faultbay jobs` lists them."
-    )?;
+fn window(shelf: &job::Shelf, typed: args::Window) -> anyhow::Result<Exit> {
+    use crate::app::sitting::{Jobs, marker};
+    use crate::app::{Launch, run_app, script};
+
+    let jobs = Jobs::of(shelf.library(), typed.seed.unwrap_or_else(any_seed), typed.attempts, marker());
+    let mut launch = Launch::new(Box::new(jobs));
+    if let Some(size) = typed.size {
+        launch.size = size;
+    }
+    if let Some([steps, folder]) =
+        typed.shots.as_deref().and_then(|pair| <&[std::path::PathBuf; 2]>::try_from(pair).ok())
+    {
+        let text = std::fs::read_to_string(steps).with_context(|| format!("can't read {}", steps.display()))?;
+        let steps = script::parse(&text).map_err(|why| anyhow::anyhow!("{}, {why}", steps.display()))?;
+        std::fs::create_dir_all(folder).with_context(|| format!("can't create {}", folder.display()))?;
+        launch.script = Some((steps, folder.clone()));
+    }
+    run_app(launch)?;
     Ok(Exit::Done)
+}
+
+/// Another vehicle every time, when none was asked for; the record says which it was.
+#[cfg(feature = "app")]
+fn any_seed() -> u64 {
+    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap_or_default();
+    since.as_secs() % 1_000_000
 }

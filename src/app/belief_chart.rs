@@ -1,0 +1,145 @@
+//! Stated and justified belief over time, one small strip a candidate, on the time axis of the chart.
+
+use bevy_egui::egui::{Align2, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+
+use super::theme::{figures, regular, semibold, tokens};
+use super::tokens::Tokens;
+use crate::bay::action::Micros;
+use crate::marking::model::{BeliefStep, Mark};
+
+/// One candidate's strip: justified and stated as steps in time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Strip {
+    /// Label.
+    pub label: String,
+    /// It was this.
+    pub truth: bool,
+    /// Justified, 0 … 1.
+    pub justified: Vec<(Micros, f64)>,
+    /// Stated, 0 … 1.
+    pub stated: Vec<(Micros, f64)>,
+}
+
+/// The strips of a mark, one a label.
+pub fn strips(mark: &Mark) -> Vec<Strip> {
+    let column = |of: &dyn Fn(&BeliefStep) -> Option<f64>| -> Vec<(Micros, f64)> {
+        mark.beliefs.iter().filter_map(|b| of(b).map(|v| (b.at, v))).collect()
+    };
+    mark.labels
+        .iter()
+        .enumerate()
+        .map(|(i, label)| Strip {
+            label: label.clone(),
+            truth: *label == mark.truth.0,
+            justified: column(&|b| b.justified.get(i).copied()),
+            stated: column(&|b| b.stated.as_ref().and_then(|s| s.get(i).copied())),
+        })
+        .collect()
+}
+
+/// Draws the strips into what is left of `ui`; `window` is what the chart below shows.
+pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), ui: &mut Ui) {
+    let t = tokens(ui);
+    let rect = ui.available_rect_before_wrap();
+    let head = rect.min + vec2(0.0, 12.0);
+    let painter = ui.painter().clone();
+    let title = painter.text(head, Align2::LEFT_CENTER, "Belief over time", semibold(13.5), t.accent);
+    let mut x = title.right() + 18.0;
+    for (words, dashed) in [("justified by what was recorded", false), ("as you stated it", true)] {
+        let key = [pos2(x, head.y), pos2(x + 26.0, head.y)];
+        line(&painter, key.to_vec(), dashed, t);
+        x = painter.text(pos2(x + 32.0, head.y), Align2::LEFT_CENTER, words, regular(12.5), t.second_ink).right()
+            + 18.0;
+    }
+    let all = strips(mark);
+    let top = rect.top() + 26.0;
+    let each = (rect.bottom() - top) / all.len().max(1) as f32;
+    for (i, strip) in all.iter().enumerate() {
+        let row = Rect::from_min_size(pos2(rect.left(), top + each * i as f32), vec2(rect.width(), each));
+        let response = ui.interact(row, ui.id().with(("belief", i)), Sense::hover());
+        let last = |points: &[(Micros, f64)]| {
+            points.last().map_or("nothing".to_owned(), |p| format!("{:.0}", p.1 * 100.0))
+        };
+        let was = if strip.truth { ", what it was" } else { "" };
+        let said = format!(
+            "{}{was}: at the end justified {}, stated {} in 100",
+            strip.label,
+            last(&strip.justified),
+            last(&strip.stated)
+        );
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &said));
+        row_ui(strip, row, window, &painter, t);
+    }
+}
+
+/// Left and right margins of the strip chart below, so that both have one time axis.
+const MARGINS: (f32, f32) = (52.0, 6.0);
+
+fn row_ui(strip: &Strip, row: Rect, (from, to): (Micros, Micros), painter: &Painter, t: &Tokens) {
+    let plot = Rect::from_min_max(
+        pos2(row.left() + MARGINS.0, row.top() + 2.0),
+        pos2(row.right() - MARGINS.1, row.bottom() - 2.0),
+    );
+    painter.rect_filled(plot, 0, t.chart);
+    painter.hline(plot.x_range(), plot.bottom(), Stroke::new(1.0, t.strong_grid));
+    let place = |(at, v): (Micros, f64)| {
+        let share = (at as f64 - from as f64) / (to - from).max(1) as f64;
+        let x = plot.left() + (share.clamp(0.0, 1.0) * f64::from(plot.width())) as f32;
+        pos2(x, plot.bottom() - 1.0 - v.clamp(0.0, 1.0) as f32 * (plot.height() - 3.0))
+    };
+    line(painter, steps(&strip.justified, to, place), false, t);
+    line(painter, steps(&strip.stated, to, place), true, t);
+    let font = if strip.truth { semibold(12.5) } else { regular(12.5) };
+    let words = if strip.truth { format!("{} (it was this)", strip.label) } else { strip.label.clone() };
+    let galley = painter.layout_no_wrap(words, font, t.ink);
+    let back = Rect::from_min_size(pos2(plot.left() + 6.0, plot.center().y - galley.size().y / 2.0), galley.size());
+    painter.rect_filled(back.expand2(vec2(4.0, 1.0)), 2, if strip.truth { t.highlight } else { t.chart });
+    painter.galley(back.min, galley, t.ink);
+    if let Some((_, v)) = strip.justified.last() {
+        let text = format!("{:.0}", v * 100.0);
+        painter.text(
+            pos2(plot.left() - 8.0, row.center().y),
+            Align2::RIGHT_CENTER,
+            text,
+            figures(12.5),
+            t.third_pen,
+        );
+    }
+}
+
+/// A staircase: a belief holds until the next one.
+fn steps(points: &[(Micros, f64)], to: Micros, place: impl Fn((Micros, f64)) -> Pos2) -> Vec<Pos2> {
+    let mut out: Vec<Pos2> = Vec::new();
+    for &(at, v) in points {
+        let here = place((at, v));
+        if let Some(last) = out.last().copied() {
+            out.push(pos2(here.x, last.y));
+        }
+        out.push(here);
+    }
+    if let Some(&(_, v)) = points.last() {
+        out.push(place((to, v)));
+    }
+    out
+}
+
+fn line(painter: &Painter, points: Vec<Pos2>, dashed: bool, t: &Tokens) {
+    if dashed {
+        painter.extend(Shape::dashed_line(&points, Stroke::new(1.6, t.second_pen), 5.0, 3.0));
+    } else {
+        painter.add(Shape::line(points, Stroke::new(2.0, t.third_pen)));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_belief_holds_until_the_next_one() {
+        let place = |(at, v): (Micros, f64)| pos2(at as f32, v as f32);
+        let stairs = steps(&[(0, 0.2), (10, 0.6)], 30, place);
+        assert_eq!(stairs, [pos2(0.0, 0.2), pos2(10.0, 0.2), pos2(10.0, 0.6), pos2(30.0, 0.6)]);
+        assert!(steps(&[], 30, place).is_empty());
+    }
+}

@@ -1,0 +1,220 @@
+//! The one way from a view to the sitting: intents become actions, answers become messages.
+
+use super::candidates;
+use super::messages::Kind;
+use super::session::Session;
+use super::state::{Pace, PanelState, Tab};
+use crate::bay::action::{Action, Key, Micros, SECOND, SafetyStep};
+use crate::bay::observation::{Answer, BreachClass, EngineRun, Observation};
+use crate::plant::component::Component;
+use crate::scenario::model::{Job, Mode};
+
+/// What a view, a key or a script asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Intent {
+    /// Something the bay knows.
+    Do(Action),
+    /// Turn the key the other way.
+    TurnKey,
+    /// Starter.
+    Start,
+    /// More or less speed, 1/min.
+    SpeedBy(f64),
+    /// Valve shut, or open when it is shut.
+    SwingValve,
+    /// Filler cap the other way.
+    TurnCap,
+    /// Strokes of the primer.
+    Prime,
+    /// Pace of time.
+    Pace(Pace),
+    /// Pause, or go on at real pace.
+    PauseOrGo,
+    /// Turn to a tab.
+    Turn(Tab),
+    /// Turn to the sheet and into the field of the value.
+    WriteReading,
+    /// Paper or blueprint.
+    Theme,
+    /// Motion on or off.
+    Motion,
+    /// List of keys.
+    Keys,
+    /// Set the dividers on the chart, or take them away.
+    Dividers,
+    /// Show this time on the chart.
+    ChartTo(Micros),
+    /// Let the chart run with the pen.
+    Follow,
+    /// Put the dividers' reading into the form of the sheet.
+    UseSlip,
+    /// Open the workshop at this joint.
+    PickJoint(String),
+    /// Look at a part and pick it in the workshop.
+    PickPart(String),
+    /// The explanation of a critical breach was read.
+    Understood,
+    /// Back to the shelf, after hand-back.
+    ToShelf,
+}
+
+/// Idle and test speed of the plant's engine, 1/min.
+pub fn speeds(job: &Job) -> (f64, f64) {
+    for part in &job.plant.parts {
+        if let Component::Engine(engine) = &part.is {
+            return (engine.idle.si(), engine.raised.si());
+        }
+    }
+    (800.0, 2500.0)
+}
+
+/// The action behind an intent, where there is one. Pure.
+pub fn action_for(intent: &Intent, seen: &Observation, job: &Job, state: &PanelState) -> Option<Action> {
+    Some(match intent {
+        Intent::Do(action) => action.clone(),
+        Intent::TurnKey => Action::Key { to: if seen.key == Key::Off { Key::On } else { Key::Off } },
+        Intent::Start => Action::Crank { secs: f64::from(state.hands.crank_secs) },
+        Intent::SpeedBy(by) => {
+            let (idle, raised) = speeds(job);
+            let from = state.hands.speed.unwrap_or(seen.rpm);
+            Action::Speed { rpm: (from + by).clamp(idle, raised * 1.2) }
+        }
+        Intent::SwingValve => {
+            // the lever is where the hand put it, though the valve takes a moment
+            let lever = state.hands.lever.unwrap_or(seen.tee.as_ref()?.valve_open);
+            Action::Valve { open: if lever > 0.0 { 0.0 } else { 1.0 } }
+        }
+        Intent::TurnCap => Action::Cap { open: !seen.cap_open },
+        Intent::Prime => Action::Prime { strokes: u32::from(state.hands.strokes) },
+        Intent::PickPart(part) => Action::Look { part: part.clone() },
+        _ => return None,
+    })
+}
+
+/// Carries out one intent.
+pub fn carry_out(intent: Intent, session: &mut dyn Session, state: &mut PanelState) {
+    if let Intent::SwingValve = intent
+        && session.observe().tee.is_none()
+    {
+        state.messages.push(session.now(), Kind::Refused, "No tee is fitted, so there is no valve to turn.");
+        return;
+    }
+    let action = action_for(&intent, &session.observe(), session.job(), state);
+    change_panels(&intent, session, state);
+    if let Some(action) = action {
+        act(&action, session, state);
+    }
+}
+
+/// The part of an intent that only concerns the screen.
+fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState) {
+    match intent {
+        Intent::Pace(pace) if state.frozen.is_none() => state.pace = *pace,
+        Intent::PauseOrGo if state.frozen.is_none() => {
+            state.pace = if state.pace == Pace::Paused { Pace::Real } else { Pace::Paused };
+        }
+        Intent::Turn(tab) => state.tab = *tab,
+        Intent::WriteReading => {
+            state.tab = Tab::Sheet;
+            state.sheet.wants_focus = true;
+        }
+        Intent::Theme => state.dark = !state.dark,
+        Intent::Motion => state.reduced_motion = !state.reduced_motion,
+        Intent::Keys => state.keys_open = !state.keys_open,
+        Intent::Dividers => state.chart.toggle_dividers(session.now()),
+        Intent::ChartTo(at) => state.chart.show_time(*at),
+        Intent::Follow => state.chart.follow(),
+        Intent::UseSlip => {
+            if let Some(slip) = state.chart.slip(session.trace()) {
+                state.sheet.take_slip(&slip);
+                state.tab = Tab::Sheet;
+            }
+        }
+        Intent::PickJoint(joint) => {
+            state.workshop.joint = Some(joint.clone());
+            state.tab = Tab::Workshop;
+        }
+        Intent::PickPart(part) => state.workshop.part = Some(part.clone()),
+        Intent::Understood => state.frozen = None,
+        _ => {}
+    }
+}
+
+/// Does something in the bay and writes down what came of it.
+fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
+    let tee = session.observe().tee.map(|t| t.joint);
+    let was_over = session.is_over();
+    let answer = session.act(action);
+    let now = session.now();
+    match answer {
+        Answer::Refused { because } => state.messages.push(now, Kind::Refused, because),
+        Answer::Done { says, breach } => {
+            remember(action, tee, state, session);
+            if !says.is_empty() {
+                state.messages.push(now, Kind::Said, says);
+            }
+            if let Some(breach) = breach {
+                let kind = if breach.class == BreachClass::Critical { Kind::Critical } else { Kind::Breach };
+                state.messages.push(now, kind, breach.words.clone());
+                if breach.class == BreachClass::Critical && session.job().mode == Mode::Practice {
+                    state.pace = Pace::Paused;
+                    state.frozen = Some(breach);
+                }
+            }
+        }
+    }
+    if session.is_over() && !was_over {
+        state.pace = Pace::Paused;
+        state.tab = Tab::Debrief;
+        state.chart.show_all(now);
+    }
+}
+
+/// What the panels keep of an action that was done.
+fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, session: &dyn Session) {
+    let lines = session.sheet().len();
+    state.line_joints.resize(lines, None);
+    state.line_readings.resize(lines, None);
+    match action {
+        Action::Record { reading } => {
+            if let (Some(joint), Some(typed)) = (state.line_joints.last_mut(), state.line_readings.last_mut()) {
+                *joint = tee;
+                *typed = Some(reading.clone());
+            }
+            state.sheet.written();
+        }
+        Action::Amend { line, reading } => {
+            if let Some(typed) = line.checked_sub(1).and_then(|i| state.line_readings.get_mut(i)) {
+                *typed = Some(reading.clone());
+            }
+            state.sheet.written();
+        }
+        Action::Predict { .. } => state.sheet.predicted(),
+        Action::Ask { question } => {
+            state.asked.insert(question.clone());
+        }
+        Action::MakeSafe { step } => {
+            state.workshop.safe.insert(*step);
+        }
+        Action::Speed { rpm } => state.hands.speed = Some(*rpm),
+        Action::Valve { open } => state.hands.lever = Some(*open),
+        Action::FitTee { .. } | Action::RemoveTee { .. } => state.hands.lever = None,
+        Action::Key { to: Key::Off } => state.hands.speed = None,
+        Action::Crank { .. } => {
+            state.hands.speed = None;
+            // what has run is hot and under pressure again
+            state.workshop.safe.remove(&SafetyStep::PressureAway);
+            // a turning engine wants watching: let time run
+            if session.observe().engine != EngineRun::Off && state.pace == Pace::Paused {
+                state.pace = Pace::Real;
+            }
+        }
+        Action::Believe { .. } => candidates::stated(&mut state.candidates),
+        Action::Look { part } => {
+            let sees = session.job().looks.iter().find(|l| l.part == *part).map(|l| l.sees.clone());
+            state.workshop.looked.insert(part.clone(), sees.unwrap_or_else(|| "Nothing to remark.".to_owned()));
+        }
+        Action::Wait { secs } => state.chart.waited((secs * SECOND as f64) as Micros),
+        _ => {}
+    }
+}

@@ -1,0 +1,184 @@
+//! Candidates: 100 points shared over what may be the cause.
+
+use std::collections::BTreeMap;
+
+use bevy_egui::egui::{Align2, RichText, ScrollArea, Sense, Ui, vec2};
+
+use super::bridge::Intent;
+use super::theme::{bold_figures, figures, quiet, regular, remark, tokens};
+use super::widgets::{self, Rail, Weight};
+use crate::bay::action::Action;
+use crate::scenario::model::Job;
+
+/// Points on the rails.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CandidatesState {
+    /// Points as they stand on the rails; they always sum to 100.
+    pub points: Vec<u8>,
+    /// Points of the statement before the last.
+    pub before: Option<Vec<u8>>,
+    /// Points of the last statement.
+    pub last: Option<Vec<u8>>,
+}
+
+impl CandidatesState {
+    /// Equal shares, when nothing stands there yet.
+    pub fn ready(&mut self, count: usize) {
+        if self.points.len() != count {
+            self.points = equal(count);
+        }
+    }
+}
+
+/// 100 points in shares as equal as whole numbers allow.
+pub fn equal(count: usize) -> Vec<u8> {
+    if count == 0 {
+        return Vec::new();
+    }
+    (0..count).map(|i| (100 / count + usize::from(i < 100 % count)) as u8).collect()
+}
+
+/// Gives candidate `i` the points `new`; the others give or take in proportion to what they have, so
+/// that the sum stays 100.
+pub fn share(points: &mut [u8], i: usize, new: u8) {
+    if points.len() < 2 || i >= points.len() {
+        return;
+    }
+    let new = new.min(100);
+    let rest = 100 - u32::from(new);
+    let others: u32 = points.iter().enumerate().filter(|(k, _)| *k != i).map(|(_, p)| u32::from(*p)).sum();
+    points[i] = new;
+    let count = points.len() as u32 - 1;
+    let mut given = 0;
+    // largest remainder, ties to the earlier candidate
+    let mut remainders: Vec<(u32, usize)> = Vec::new();
+    for (k, p) in points.iter_mut().enumerate() {
+        if k == i {
+            continue;
+        }
+        let (whole, left) = if others == 0 {
+            (rest / count, rest % count)
+        } else {
+            (u32::from(*p) * rest / others, u32::from(*p) * rest % others)
+        };
+        *p = whole as u8;
+        given += whole;
+        remainders.push((left, k));
+    }
+    remainders.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+    for (_, k) in remainders.into_iter().take((rest - given) as usize) {
+        points[k] += 1;
+    }
+}
+
+/// The points on the rails were stated.
+pub fn stated(state: &mut CandidatesState) {
+    state.before = state.last.take();
+    state.last = Some(state.points.clone());
+}
+
+/// Draws rails and statement.
+pub fn candidates_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    state.ready(job.candidates.len());
+    ui.label(quiet(ui, "Share 100 points: how likely is each now? Say it again after every test."));
+    ui.add_space(4.0);
+    let height = ui.available_height() - 96.0;
+    ScrollArea::vertical().id_salt("rails").max_height(height).auto_shrink([false, true]).show(ui, |ui| {
+        ui.add_enabled_ui(!over, |ui| {
+            for (i, candidate) in job.candidates.iter().enumerate() {
+                rail_ui(i, &candidate.label, state, ui);
+            }
+        });
+    });
+    let sum: u32 = state.points.iter().map(|p| u32::from(*p)).sum();
+    ui.horizontal(|ui| {
+        ui.label(remark(ui, "dashed: as stated last"));
+        ui.with_layout(bevy_egui::egui::Layout::right_to_left(bevy_egui::egui::Align::Center), |ui| {
+            ui.add_space(6.0);
+            ui.label(RichText::new(format!("{sum}")).font(figures(14.0)).color(tokens(ui).second_ink));
+        });
+    });
+    if over {
+        return;
+    }
+    ui.horizontal(|ui| {
+        let same = state.last.as_ref() == Some(&state.points);
+        let why = "these points are already stated";
+        if widgets::button(ui, Weight::Primary, "State these points", "", !same, why).clicked() {
+            let points: BTreeMap<String, u8> =
+                job.candidates.iter().zip(&state.points).map(|(c, p)| (c.name.clone(), *p)).collect();
+            intents.push(Intent::Do(Action::Believe { points }));
+        }
+        if widgets::button(ui, Weight::Plain, "Equal shares", "", true, "").clicked() {
+            state.points = equal(job.candidates.len());
+        }
+    });
+}
+
+fn rail_ui(i: usize, label: &str, state: &mut CandidatesState, ui: &mut Ui) {
+    let t = tokens(ui);
+    ui.horizontal(|ui| {
+        let width = ui.available_width();
+        let text_width = (width * 0.46).min(230.0);
+        let (rect, _) = ui.allocate_exact_size(vec2(text_width, 38.0), Sense::hover());
+        let galley = ui.painter().layout(label.to_owned(), regular(13.5), t.ink, text_width - 4.0);
+        ui.painter().galley(rect.left_center() - vec2(0.0, galley.size().y / 2.0), galley, t.ink);
+        let mut value = f64::from(state.points[i]);
+        let before = state.last.as_ref().and_then(|p| p.get(i)).map(|p| f64::from(*p));
+        let rail = Rail { name: label, low: 0.0, high: 100.0, step: 1.0, before, width: width - text_width - 60.0 };
+        if widgets::rail(ui, &mut value, &rail).changed() {
+            share(&mut state.points, i, value as u8);
+        }
+        let (rect, _) = ui.allocate_exact_size(vec2(36.0, 32.0), Sense::hover());
+        let shown = state.points[i].to_string();
+        ui.painter().text(rect.right_center(), Align2::RIGHT_CENTER, shown, bold_figures(15.0), t.ink);
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn sum(points: &[u8]) -> u32 {
+        points.iter().map(|p| u32::from(*p)).sum()
+    }
+
+    #[test]
+    fn equal_shares_sum_to_a_hundred() {
+        for count in 1..20 {
+            assert_eq!(sum(&equal(count)), 100, "{count}");
+        }
+        assert!(equal(0).is_empty());
+    }
+
+    #[test]
+    fn all_on_one_and_back() {
+        let mut points = equal(7);
+        share(&mut points, 2, 100);
+        assert_eq!(points, [0, 0, 100, 0, 0, 0, 0]);
+        share(&mut points, 2, 40);
+        assert_eq!(points, [10, 10, 40, 10, 10, 10, 10]);
+    }
+
+    proptest! {
+        #[test]
+        fn the_sum_stays_a_hundred(count in 2usize..12, moves in prop::collection::vec((0usize..12, 0u8..=120), 1..30)) {
+            let mut points = equal(count);
+            for (i, new) in moves {
+                let before = points.clone();
+                share(&mut points, i, new);
+                prop_assert_eq!(sum(&points), 100);
+                if i < count {
+                    prop_assert_eq!(points[i], new.min(100));
+                    // nobody gains while others give
+                    if new.min(100) >= before[i] {
+                        for k in (0..count).filter(|k| *k != i) {
+                            prop_assert!(points[k] <= before[k] + 1);
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

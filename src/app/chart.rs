@@ -1,0 +1,323 @@
+//! The strip chart: its window on time, its grid, and the controls over it. The pen itself is drawn
+//! by [`super::chart_draw`].
+
+use bevy_egui::egui::{
+    self, Align, Layout, PointerButton, Rect, RichText, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2,
+};
+
+use super::bridge::Intent;
+use super::chart_draw::{self, Scale};
+use super::dividers::{self, Slip};
+use super::theme::{bold_figures, quiet, semibold, tokens};
+use super::widgets;
+use super::words::number;
+use crate::bay::action::{Micros, SECOND};
+use crate::bay::observation::Gauge;
+use crate::trace::Trace;
+
+/// Spans of time that the buttons step through, s.
+const SPANS: [f64; 12] = [5.0, 10.0, 20.0, 40.0, 90.0, 180.0, 360.0, 720.0, 1500.0, 3600.0, 7200.0, 28_800.0];
+
+/// Which part of the trace is shown.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChartState {
+    /// Seconds across the chart.
+    pub span_s: f64,
+    /// Time at the right edge; `None`: runs with the pen.
+    pub end: Option<Micros>,
+    /// Feet of the dividers.
+    pub feet: Option<[Micros; 2]>,
+}
+
+impl Default for ChartState {
+    fn default() -> Self {
+        Self { span_s: 90.0, end: None, feet: None }
+    }
+}
+
+impl ChartState {
+    /// Start and end of what is shown. The pen has an eighth of the width ahead of it.
+    pub fn window(&self, now: Micros) -> (Micros, Micros) {
+        let span = (self.span_s * SECOND as f64) as Micros;
+        let end = self.end.unwrap_or(now + span / 8).max(span);
+        (end - span, end)
+    }
+
+    /// Runs with the pen again.
+    pub fn follow(&mut self) {
+        self.end = None;
+    }
+
+    /// Shows a time in the middle.
+    pub fn show_time(&mut self, at: Micros) {
+        self.end = Some(at + (self.span_s * 0.5 * SECOND as f64) as Micros);
+    }
+
+    /// Shows the trace from its start to `now`.
+    pub fn show_all(&mut self, now: Micros) {
+        self.span_s = (now as f64 / SECOND as f64 * 1.04).max(SPANS[0]);
+        self.end = Some((self.span_s * SECOND as f64) as Micros);
+    }
+
+    /// After a long wait the chart is opened wide enough to show it.
+    pub fn waited(&mut self, by: Micros) {
+        let secs = by as f64 / SECOND as f64;
+        if secs > self.span_s * 0.8 {
+            self.span_s = SPANS.into_iter().find(|s| *s >= secs * 1.3).unwrap_or(SPANS[SPANS.len() - 1]);
+        }
+        self.end = None;
+    }
+
+    /// Sets the dividers into the middle of what is shown, or takes them away.
+    pub fn toggle_dividers(&mut self, now: Micros) {
+        self.feet = match self.feet {
+            Some(_) => None,
+            None => {
+                let (from, to) = self.window(now);
+                let to = to.min(now).max(from);
+                let wide = to - from;
+                Some([from + wide * 6 / 10, from + wide * 9 / 10])
+            }
+        };
+    }
+
+    /// What the dividers say.
+    pub fn slip(&self, trace: &Trace) -> Option<Slip> {
+        self.feet.and_then(|[a, b]| dividers::measure(trace, a, b))
+    }
+
+    /// The next wider (1) or closer (−1) span, about the middle of what is shown.
+    pub fn zoom(&mut self, steps: i32, now: Micros) {
+        let (from, to) = self.window(now);
+        let old = self.span_s;
+        self.span_s = if steps > 0 {
+            SPANS.into_iter().find(|s| *s > old * 1.01).unwrap_or(SPANS[SPANS.len() - 1])
+        } else {
+            SPANS.into_iter().rev().find(|s| *s < old * 0.99).unwrap_or(SPANS[0])
+        };
+        if self.end.is_some() {
+            let half = (self.span_s * 0.5 * SECOND as f64) as Micros;
+            self.end = Some((from + to) / 2 + half);
+        }
+    }
+}
+
+/// What the chart shows besides the trace.
+pub struct ChartView<'a> {
+    /// The trace.
+    pub trace: &'a Trace,
+    /// Now.
+    pub now: Micros,
+    /// The display of the transducer.
+    pub gauge: Option<Gauge>,
+    /// Healthy range of the state that is being written, mbar.
+    pub limit: Option<(f64, f64)>,
+}
+
+/// The chart in words: what a reader who doesn't see it gets.
+pub fn words(view: &ChartView<'_>, from: Micros, to: Micros) -> String {
+    let shown = &view.trace.mbar[view.trace.range(from, to)];
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for &v in shown.iter().filter(|v| v.is_finite()) {
+        low = low.min(v);
+        high = high.max(v);
+    }
+    if low > high {
+        return "Strip chart: no pressure on the part shown".to_owned();
+    }
+    let ends = format!("{} to {}", super::words::short_clock(from), super::words::short_clock(to));
+    format!("Strip chart, {ends}: pressure at the tee between {} and {} mbar", number(low, 0), number(high, 0))
+}
+
+/// Draws the chart into what is left of `ui`.
+pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let rect = ui.available_rect_before_wrap();
+    let header = rect.with_max_y(rect.top() + widgets::HEADER);
+    ui.scope_builder(egui::UiBuilder::new().max_rect(header).layout(Layout::left_to_right(Align::Center)), |ui| {
+        header_ui(view, state, ui, intents);
+    });
+    let paper = Rect::from_min_max(pos2(rect.left() + 52.0, header.bottom() + 16.0), rect.max - vec2(6.0, 18.0));
+    let (from, to) = state.window(view.now);
+    let scale = Scale::of(view.trace, from, to, view.limit, paper);
+    let response = ui.interact(paper, ui.id().with("paper"), Sense::click_and_drag());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, words(view, from, to)));
+    pan_and_zoom(&response, state, view.now, paper, ui);
+    chart_draw::paper(&scale, ui);
+    if let Some(limit) = view.limit {
+        chart_draw::limit_band(&scale, limit, ui);
+    }
+    chart_draw::ticks(view.trace, &scale, ui);
+    chart_draw::pens(view.trace, &scale, ui);
+    chart_draw::now_line(view.now, &scale, ui);
+    if let Some(feet) = &mut state.feet {
+        feet_ui(view.trace, feet, view.now, &scale, ui);
+        chart_draw::slip(dividers::measure(view.trace, feet[0], feet[1]), *feet, &scale, ui);
+    }
+    if view.trace.mbar.iter().rev().take(4000).all(|v| !v.is_finite()) {
+        let words = "The pen is lifted: no test tee is fitted.";
+        ui.painter().text(
+            paper.center(),
+            egui::Align2::CENTER_CENTER,
+            words,
+            super::theme::italic(13.0),
+            tokens(ui).second_ink,
+        );
+    }
+}
+
+fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let t = tokens(ui);
+    ui.label(RichText::new("Pressure at the tee, mbar gauge").font(semibold(13.5)).color(t.accent));
+    ui.label(quiet(ui, "below 0 = depression"));
+    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        if let Some(gauge) = view.gauge {
+            ui.label(quiet(ui, "mbar"));
+            let text = format!("{:>5}", number(gauge.mbar, 0));
+            let shown = ui.label(RichText::new(text).font(bold_figures(19.0)).color(t.ink));
+            let said = format!("Transducer: {} mbar", number(gauge.mbar, 0));
+            shown.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &said));
+            if gauge.over_range {
+                ui.label(RichText::new("end of range").font(semibold(12.0)).color(t.caution));
+                widgets::mark_ui(widgets::Mark::Caution, ui);
+            }
+        }
+        if widgets::small_button(ui, "wider", "Show more time", true, "").clicked() {
+            state.zoom(1, view.now);
+        }
+        if widgets::small_button(ui, "closer", "Show less time", true, "").clicked() {
+            state.zoom(-1, view.now);
+        }
+        if state.end.is_some() && widgets::small_button(ui, "to the pen", "Run with the pen", true, "").clicked() {
+            intents.push(Intent::Follow);
+        }
+        let words = if state.feet.is_some() { "put away" } else { "dividers" };
+        if widgets::small_button(ui, words, "Dividers, key D", true, "").clicked() {
+            intents.push(Intent::Dividers);
+        }
+        if state.feet.is_some() {
+            let readable = state.slip(view.trace).is_some();
+            let why = "a foot stands where nothing was measured";
+            if widgets::small_button(
+                ui,
+                "mean to the sheet",
+                "Mean between the feet to the test sheet",
+                readable,
+                why,
+            )
+            .clicked()
+            {
+                intents.push(Intent::UseSlip);
+            }
+        }
+    });
+}
+
+fn pan_and_zoom(response: &egui::Response, state: &mut ChartState, now: Micros, paper: Rect, ui: &Ui) {
+    let (from, to) = state.window(now);
+    let per_px = (to - from) as f64 / f64::from(paper.width());
+    if response.dragged_by(PointerButton::Primary) {
+        let moved = f64::from(response.drag_delta().x) * per_px;
+        if moved != 0.0 {
+            state.end = Some((to as f64 - moved).max(0.0) as Micros);
+        }
+    }
+    if response.hovered() {
+        let wheel = ui.input(|i| i.smooth_scroll_delta().y);
+        if wheel != 0.0
+            && let Some(at) = response.hover_pos()
+        {
+            // the time under the pointer stays under it
+            let factor = zoom_factor(f64::from((-wheel * 0.004).clamp(-0.5, 0.5)));
+            let under = from as f64 + f64::from(at.x - paper.left()) * per_px;
+            state.span_s = (state.span_s * factor).clamp(SPANS[0], SPANS[SPANS.len() - 1]);
+            if state.end.is_some() {
+                let right = 1.0 - f64::from((at.x - paper.left()) / paper.width());
+                state.end = Some((under + right * state.span_s * SECOND as f64).max(0.0) as Micros);
+            }
+        }
+    }
+}
+
+/// 1 + x, or its inverse for negative x, so that a turn and its reverse cancel.
+fn zoom_factor(x: f64) -> f64 {
+    if x >= 0.0 { 1.0 + x } else { 1.0 / (1.0 - x) }
+}
+
+fn feet_ui(trace: &Trace, feet: &mut [Micros; 2], now: Micros, scale: &Scale, ui: &mut Ui) {
+    for (i, foot) in feet.iter_mut().enumerate() {
+        let x = scale.x(*foot).clamp(scale.paper.left(), scale.paper.right());
+        let y = dividers::value_at(trace, *foot).map_or(scale.paper.center().y, |v| scale.y(v));
+        let rect = Rect::from_center_size(pos2(x, y), vec2(32.0, 32.0));
+        let response = ui.interact(rect, ui.id().with(("foot", i)), Sense::drag());
+        if response.dragged()
+            && let Some(at) = response.interact_pointer_pos()
+        {
+            *foot = scale.time(at.x).min(now);
+        }
+        if response.clicked() || response.drag_started() {
+            response.request_focus();
+        }
+        if response.has_focus() {
+            let filter = egui::EventFilter { horizontal_arrows: true, ..egui::EventFilter::default() };
+            ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
+            let by = widgets::arrow_steps(ui) * 0.1 * SECOND as f64;
+            *foot = ((*foot as f64 + by).max(0.0) as Micros).min(now);
+        }
+        let side = if i == 0 { "first" } else { "second" };
+        let value =
+            dividers::value_at(trace, *foot).map_or("no reading".to_owned(), |v| format!("{} mbar", number(v, 0)));
+        let said = format!("Dividers, {side} foot: {} at {}", value, super::words::fine_clock(*foot));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Slider, true, &said));
+        widgets::focus_ring(ui, &response, rect.shrink(7.0));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_window_runs_with_the_pen_until_it_is_moved() {
+        let mut state = ChartState { span_s: 80.0, ..Default::default() };
+        assert_eq!(state.window(0), (0, 80 * SECOND));
+        assert_eq!(state.window(200 * SECOND), (130 * SECOND, 210 * SECOND));
+        state.show_time(100 * SECOND);
+        assert_eq!(state.window(500 * SECOND), (60 * SECOND, 140 * SECOND));
+        state.follow();
+        assert_eq!(state.window(200 * SECOND).1, 210 * SECOND);
+    }
+
+    #[test]
+    fn zooming_out_and_in_again_comes_back() {
+        let mut state = ChartState { span_s: 90.0, end: Some(500 * SECOND), feet: None };
+        let before = state.window(900 * SECOND);
+        state.zoom(1, 900 * SECOND);
+        assert_eq!(state.span_s, 180.0);
+        state.zoom(-1, 900 * SECOND);
+        assert_eq!(state.window(900 * SECOND), before);
+        for _ in 0..40 {
+            state.zoom(-1, 0);
+        }
+        assert_eq!(state.span_s, SPANS[0]);
+    }
+
+    #[test]
+    fn a_long_wait_stays_in_sight() {
+        let mut state = ChartState::default();
+        state.waited(300 * SECOND);
+        let (from, to) = state.window(400 * SECOND);
+        assert!(from <= 100 * SECOND && to >= 400 * SECOND);
+        state.show_all(5000 * SECOND);
+        assert_eq!(state.window(5000 * SECOND).0, 0);
+    }
+
+    #[test]
+    fn dividers_land_on_what_was_drawn() {
+        let mut state = ChartState::default();
+        state.toggle_dividers(30 * SECOND);
+        let [a, b] = state.feet.unwrap();
+        assert!(a < b && b <= 30 * SECOND);
+        state.toggle_dividers(30 * SECOND);
+        assert_eq!(state.feet, None);
+    }
+}

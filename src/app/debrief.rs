@@ -1,0 +1,161 @@
+//! The debrief: what it was, what was earned and why, sentence by sentence.
+
+use bevy_egui::egui::{
+    Align2, ProgressBar, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
+};
+
+use super::bridge::Intent;
+use super::theme::{bold_figures, figures, heading, quiet, regular, remark, semibold, tokens};
+use super::widgets;
+use super::words::{number, short_clock};
+use crate::marking::model::{LedgerLine, Mark, Outcome};
+
+/// The sentence under every outcome.
+pub const DECIDES: &str = "The tool reports evidence; a person decides competence.";
+
+/// How it came out, in words.
+pub const fn outcome_words(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Reached => "Reaches the cut and every gate",
+        Outcome::NotReached => "Doesn't reach the cut or a gate",
+        Outcome::Review => "A person must look",
+    }
+}
+
+/// Draws the debrief. Before there is a mark: why there won't be one (`Ok`) or the share that is done
+/// (`Err`). `record` says where the attempt is kept.
+pub fn debrief_ui(
+    mark: Option<&Mark>,
+    unmarked: Result<&str, f32>,
+    record: &str,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    match (mark, unmarked) {
+        (Some(mark), _) => {
+            ScrollArea::vertical().id_salt("debrief").auto_shrink([false, false]).show(ui, |ui| {
+                mark_ui(mark, ui, intents);
+                ui.label(quiet(ui, record));
+            });
+        }
+        (None, Ok(why)) => {
+            ui.label(heading("It couldn't be marked"));
+            ui.label(why);
+            ui.label(quiet(ui, record));
+        }
+        (None, Err(share)) => {
+            ui.label(heading("Marking …"));
+            ui.label("Your own actions are being replayed on vehicles with every other fault.");
+            let said = format!("Marking, {:.0} in 100 done", share * 100.0);
+            let bar = ui.add(ProgressBar::new(share).desired_height(12.0));
+            bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &said));
+            ui.label(quiet(ui, said));
+            ui.label(quiet(
+                ui,
+                "Chart and sheet can be read meanwhile. Leaving stops the marking; the attempt stays.",
+            ));
+            ui.label(quiet(ui, record));
+        }
+    }
+}
+
+fn mark_ui(mark: &Mark, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let t = tokens(ui);
+    ui.horizontal(|ui| {
+        ui.label(RichText::new(number(mark.total, 1)).font(bold_figures(30.0)));
+        ui.vertical(|ui| {
+            ui.label(quiet(ui, "of 100 points"));
+            ui.label(RichText::new(outcome_words(mark.outcome)).font(semibold(14.0)));
+        });
+    });
+    ui.label(remark(ui, DECIDES));
+    for reason in &mark.reasons {
+        ui.label(RichText::new(reason).font(regular(13.0)));
+    }
+    ui.add_space(4.0);
+    ui.label(heading("What it was"));
+    ui.label(RichText::new(&mark.truth.0).font(semibold(14.0)).color(t.accent));
+    if mark.truth.1 != mark.truth.0 {
+        ui.label(RichText::new(&mark.truth.1).font(regular(13.5)));
+    }
+    if let Some((label, sure)) = &mark.submitted {
+        let justified = mark.justified_in_finding.map_or(String::new(), |(p, se)| {
+            format!("; the readings justify {:.0} ± {:.0} in 100", p * 100.0, se * 100.0)
+        });
+        ui.label(quiet(ui, format!("You said: {label}, {sure} in 100{justified}.")));
+    } else {
+        ui.label(quiet(ui, "No finding was submitted."));
+    }
+    ui.add_space(4.0);
+    components_ui(mark, ui);
+    ledger_ui(mark, ui, intents);
+    if !mark.seen_not_recorded.is_empty() {
+        ui.add_space(4.0);
+        ui.label(heading("Seen, not recorded"));
+        for words in &mark.seen_not_recorded {
+            ui.label(quiet(ui, words.as_str()));
+        }
+    }
+}
+
+fn components_ui(mark: &Mark, ui: &mut Ui) {
+    let t = tokens(ui);
+    let width = ui.available_width();
+    for component in &mark.components {
+        let (rect, response) = ui.allocate_exact_size(vec2(width, 24.0), Sense::hover());
+        let points = component.share * component.weight;
+        let title = component.component.title();
+        let said = format!("{title}: {points:.1} of {:.0} points", component.weight);
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &said));
+        let painter = ui.painter();
+        painter.text(rect.left_center(), Align2::LEFT_CENTER, title, regular(13.5), t.ink);
+        let bar = bevy_egui::egui::Rect::from_min_max(
+            pos2(rect.right() - 168.0, rect.center().y - 4.0),
+            pos2(rect.right() - 88.0, rect.center().y + 4.0),
+        );
+        painter.rect_filled(bar, 2, t.rule);
+        let mut earned = bar;
+        earned.set_width(bar.width() * component.share.clamp(0.0, 1.0) as f32);
+        painter.rect_filled(earned, 2, t.accent);
+        let text = format!("{points:.1} of {:.0}", component.weight);
+        painter.text(rect.right_center(), Align2::RIGHT_CENTER, text, figures(13.0), t.ink);
+    }
+}
+
+fn ledger_ui(mark: &Mark, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    ui.add_space(4.0);
+    ui.label(heading("Why, point by point"));
+    ui.label(quiet(ui, "Press a line to see its time on the chart."));
+    for line in &mark.ledger {
+        if ledger_line_ui(line, ui) {
+            intents.push(Intent::ChartTo(line.window.1));
+        }
+    }
+}
+
+fn ledger_line_ui(line: &LedgerLine, ui: &mut Ui) -> bool {
+    let t = tokens(ui);
+    let width = ui.available_width();
+    let galley = ui.painter().layout(line.sentence.clone(), regular(13.0), t.ink, width - 116.0);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, (galley.size().y + 12.0).max(32.0)), Sense::click());
+    let mut points = number(line.hundredths as f64 / 100.0, 2);
+    if line.hundredths > 0 {
+        points.insert(0, '+');
+    }
+    let at = short_clock(line.window.1);
+    response.widget_info(|| {
+        WidgetInfo::labeled(WidgetType::Button, true, format!("{at}, {points}: {}", line.sentence))
+    });
+    let painter = ui.painter();
+    if response.hovered() {
+        painter.rect_filled(rect, 2, t.highlight);
+    }
+    let top = rect.top() + 6.0;
+    painter.text(pos2(rect.left() + 2.0, top), Align2::LEFT_TOP, at, figures(12.0), t.second_ink);
+    let colour = if line.hundredths < 0 { t.critical } else { t.accent };
+    painter.text(pos2(rect.left() + 106.0, top), Align2::RIGHT_TOP, points, bold_figures(13.0), colour);
+    painter.galley(pos2(rect.left() + 114.0, top - 1.0), galley, t.ink);
+    painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, t.rule));
+    widgets::focus_ring(ui, &response, rect.shrink(2.0));
+    response.clicked()
+}

@@ -1,0 +1,397 @@
+//! The whole window without a window: a sitting, the panels' state, one function that draws, one that
+//! lets time pass. Tests drive this; the shell only calls it.
+
+use bevy_egui::egui::{self, Pos2, Rect, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
+
+use super::belief_chart;
+use super::bridge::{self, Intent};
+use super::candidates;
+use super::chart::{self, ChartView};
+use super::debrief;
+use super::finding;
+use super::hands::{self, HandsView};
+use super::job_card;
+use super::keys;
+use super::messages::{self, Kind};
+use super::scene::{self, SceneView};
+use super::session::{MarkProgress, Session, Shelf};
+use super::shelf;
+use super::sight_glass;
+use super::state::{Pace, PanelState, Tab};
+use super::test_sheet::{self, Entry, SheetView};
+use super::theme::{self, heading, tokens};
+use super::top_line::{self, TopLine};
+use super::widgets::{self, Mark as Sign, Weight};
+use super::workshop;
+use crate::bay::action::{Micros, SECOND};
+use crate::bay::observation::Observation;
+
+/// Longest step of simulated time a frame, s. A window that was moved or hidden doesn't leap.
+const LONGEST_FRAME_S: f64 = 0.25;
+
+/// A sitting on the desk.
+pub struct Sitting {
+    /// The sitting.
+    pub session: Box<dyn Session>,
+    /// The panels.
+    pub state: PanelState,
+}
+
+/// Everything the window shows.
+pub struct Desk {
+    shelf: Box<dyn Shelf>,
+    /// The sitting, when a job was taken.
+    pub sitting: Option<Sitting>,
+    trouble: Option<String>,
+    dark: bool,
+    themed: Option<(bool, bool)>,
+    fonts_asked: bool,
+}
+
+impl Desk {
+    /// An empty desk before a shelf.
+    pub fn new(shelf: Box<dyn Shelf>) -> Self {
+        Self { shelf, sitting: None, trouble: None, dark: false, themed: None, fonts_asked: false }
+    }
+
+    /// Takes a job from the shelf.
+    pub fn take(&mut self, index: usize) {
+        match self.shelf.open(index) {
+            Ok(session) => {
+                let state = PanelState { dark: self.dark, ..PanelState::default() };
+                self.sitting = Some(Sitting { session, state });
+                self.trouble = None;
+            }
+            Err(why) => self.trouble = Some(why),
+        }
+    }
+
+    /// Lets real time pass; simulated time follows at the chosen pace.
+    pub fn tick(&mut self, real_seconds: f64) {
+        let Some(Sitting { session, state }) = &mut self.sitting else { return };
+        let seen = session.observe();
+        if session.is_over() {
+            state.glass.last_m = 0.0;
+            poll_mark(session.as_mut(), state);
+            return;
+        }
+        let secs = real_seconds.clamp(0.0, LONGEST_FRAME_S) * state.pace.factor();
+        state.glass.advance(seen.glass.as_ref(), secs);
+        if secs > 0.0 {
+            session.advance((secs * SECOND as f64) as Micros);
+        }
+        let now = session.now();
+        state.messages.caution_once(now, &seen.cautions);
+        watch_record(session.as_ref(), state);
+    }
+
+    /// Something moves, so the next frame is wanted at once.
+    pub fn is_moving(&self) -> bool {
+        self.sitting.as_ref().is_some_and(|s| {
+            s.state.pace != Pace::Paused
+                || (s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none())
+        })
+    }
+
+    /// Draws everything and carries out what was asked for.
+    pub fn ui(&mut self, ui: &mut Ui) {
+        if !self.fonts_asked {
+            // fonts can be used one frame after they were handed over
+            self.fonts_asked = true;
+            theme::install_fonts(ui.ctx());
+            theme::apply(ui.ctx(), self.dark, false);
+            ui.ctx().request_repaint();
+            return;
+        }
+        let want = self.sitting.as_ref().map_or((self.dark, false), |s| (s.state.dark, s.state.reduced_motion));
+        if self.themed != Some(want) {
+            theme::apply(ui.ctx(), want.0, want.1);
+            self.themed = Some(want);
+        }
+        let mut intents = Vec::new();
+        match &mut self.sitting {
+            None => {
+                let taken = shelf::shelf_ui(&self.shelf.cards(), self.trouble.as_deref(), ui);
+                if let Some(index) = taken {
+                    self.take(index);
+                }
+            }
+            Some(sitting) => {
+                keys::shortcuts(ui, sitting.session.is_over(), &mut intents);
+                sitting_ui(sitting, ui, &mut intents);
+            }
+        }
+        self.carry_out(intents);
+    }
+
+    /// Carries out intents: from views, keys or a script.
+    pub fn carry_out(&mut self, intents: Vec<Intent>) {
+        if let Some(Sitting { session, state }) = &mut self.sitting {
+            let leave = session.is_over() && intents.contains(&Intent::ToShelf);
+            for intent in intents {
+                bridge::carry_out(intent, session.as_mut(), state);
+            }
+            self.dark = state.dark;
+            if leave {
+                self.sitting = None;
+            }
+        }
+    }
+}
+
+fn poll_mark(session: &mut dyn Session, state: &mut PanelState) {
+    if state.mark.is_some() || state.unmarked.is_some() {
+        return;
+    }
+    match session.mark() {
+        MarkProgress::Working(share) => state.marked_share = share,
+        MarkProgress::Failed(why) => state.unmarked = Some(why),
+        MarkProgress::Done(mark) => state.mark = Some(mark),
+    }
+}
+
+/// Says once when the record can't be written.
+fn watch_record(session: &dyn Session, state: &mut PanelState) {
+    if !state.record_told
+        && let Err(why) = session.record()
+    {
+        state.record_told = true;
+        state.messages.push(session.now(), Kind::Refused, why);
+    }
+}
+
+/// Where everything stands, from the size of the window.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Plan {
+    /// Top line.
+    pub top: Rect,
+    /// The place.
+    pub scene: Rect,
+    /// The strip chart.
+    pub chart: Rect,
+    /// The quiet line.
+    pub line: Rect,
+    /// The hands.
+    pub hands: Rect,
+    /// Index tabs of the paper.
+    pub tabs: Rect,
+    /// The paper.
+    pub paper: Rect,
+}
+
+impl Plan {
+    /// Lays a window out on the 8-px grid.
+    pub fn of(window: Rect) -> Self {
+        let gap = 8.0;
+        let top = window.with_max_y(window.top() + 40.0);
+        let body = Rect::from_min_max(pos2(window.left() + gap, top.bottom() + 4.0), window.max - vec2(gap, gap));
+        let paper_width = (body.width() * 0.345).clamp(448.0, 620.0);
+        let split = body.right() - paper_width;
+        let left = body.with_max_x(split - gap);
+        let hands = left.with_min_y(left.bottom() - 100.0);
+        let line =
+            Rect::from_min_max(pos2(left.left(), hands.top() - gap - 36.0), pos2(left.right(), hands.top() - gap));
+        let work = left.with_max_y(line.top() - gap);
+        let middle = work.top() + (work.height() - gap) * 0.53;
+        let tabs = Rect::from_min_max(pos2(split, body.top()), pos2(body.right(), body.top() + 34.0));
+        Self {
+            top,
+            scene: work.with_max_y(middle),
+            chart: work.with_min_y(middle + gap),
+            line,
+            hands,
+            tabs,
+            paper: Rect::from_min_max(pos2(split, tabs.bottom()), body.max),
+        }
+    }
+}
+
+fn inside(ui: &mut Ui, rect: Rect, name: &str, add: impl FnOnce(&mut Ui)) {
+    ui.scope_builder(UiBuilder::new().max_rect(rect).id_salt(name), |ui| {
+        ui.set_clip_rect(rect.expand(4.0).intersect(ui.clip_rect()));
+        add(ui);
+    });
+}
+
+fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let Sitting { session, state } = sitting;
+    let seen = session.observe();
+    let window = ui.max_rect();
+    let plan = Plan::of(window);
+    let t = tokens(ui);
+    ui.painter().rect_filled(window, 0, t.ground);
+    ui.painter().hline(window.x_range(), plan.top.bottom(), Stroke::new(1.0, t.rule));
+    let line = TopLine::of(session.job(), &seen, session.now());
+    inside(ui, plan.top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
+    place_ui(session.as_ref(), state, &seen, plan.scene, ui, intents);
+    chart_ui(session.as_ref(), state, &seen, plan.chart, ui, intents);
+    widgets::sheet(ui, plan.line);
+    let line_rect = plan.line.shrink2(vec2(10.0, 2.0));
+    inside(ui, line_rect, "line", |ui| messages::message_line_ui(&mut state.messages, ui));
+    widgets::sheet(ui, plan.hands);
+    let hands_view = HandsView::of(session.job(), &seen, session.is_over());
+    inside(ui, plan.hands, "hands", |ui| hands::hands_ui(&hands_view, &mut state.hands, state.pace, ui, intents));
+    paper_ui(session.as_ref(), state, &seen, plan, ui, intents);
+    if state.messages.open {
+        messages::history_ui(&state.messages, plan.chart, ui);
+    }
+    if state.keys_open {
+        keys::keys_ui(state.reduced_motion, ui, intents);
+    }
+    frozen_ui(state, ui, intents);
+}
+
+/// The scene with the glass, or after hand-back the beliefs over time.
+fn place_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    rect: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    widgets::sheet(ui, rect);
+    if state.tab == Tab::Debrief
+        && let Some(mark) = &state.mark
+    {
+        let window = state.chart.window(session.now());
+        inside(ui, rect.shrink(10.0), "beliefs", |ui| belief_chart::belief_chart_ui(mark, window, ui));
+        return;
+    }
+    let glass = Rect::from_min_max(pos2(rect.right() - 122.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
+    let scene_rect = Rect::from_min_max(rect.min + vec2(10.0, 6.0), pos2(glass.left() - 4.0, rect.bottom() - 2.0));
+    let view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref());
+    let mut tee = None;
+    inside(ui, scene_rect, "scene", |ui| tee = scene::scene_ui(&view, ui, intents));
+    if let Some(tee) = tee {
+        leader(ui, tee, glass);
+    }
+    inside(ui, glass, "glass", |ui| {
+        sight_glass::sight_glass_ui(seen.glass.as_ref(), &state.glass, state.reduced_motion, ui);
+    });
+}
+
+/// The dashed line from the tee to the glass: the one is a detail of the other.
+fn leader(ui: &Ui, tee: Pos2, glass: Rect) {
+    let t = tokens(ui);
+    let to = pos2(glass.left() + 14.0, glass.top() + 26.0);
+    ui.painter().extend(Shape::dashed_line(&[tee + vec2(8.0, -6.0), to], Stroke::new(1.0, t.faint), 4.0, 4.0));
+}
+
+fn chart_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    rect: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    widgets::sheet(ui, rect);
+    let writing = state.tab == Tab::Sheet && state.sheet.entry != Entry::Seen;
+    let limit =
+        seen.tee.as_ref().filter(|_| writing).and_then(|tee| session.job().limit(&tee.joint, state.sheet.state));
+    let view = ChartView {
+        trace: session.trace(),
+        now: session.now(),
+        gauge: seen.gauge,
+        limit: limit.map(|l| (l.low_mbar, l.high_mbar)),
+    };
+    inside(ui, rect.shrink2(vec2(10.0, 4.0)), "chart", |ui| chart::chart_ui(&view, &mut state.chart, ui, intents));
+}
+
+fn paper_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    plan: Plan,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    widgets::sheet(ui, plan.paper);
+    let over = session.is_over();
+    let shown = Tab::shown(over);
+    let width = plan.tabs.width() / shown.len() as f32;
+    for (i, tab) in shown.iter().enumerate() {
+        let at = pos2(plan.tabs.left() + width * i as f32, plan.tabs.top());
+        let rect = Rect::from_min_size(at, vec2(width - 2.0, plan.tabs.height()));
+        if widgets::index_tab(ui, rect, tab.title(), state.tab == *tab).clicked() {
+            intents.push(Intent::Turn(*tab));
+        }
+    }
+    let job = session.job();
+    inside(ui, plan.paper.shrink2(vec2(14.0, 10.0)), state.tab.title(), |ui| match state.tab {
+        Tab::Card => {
+            egui::ScrollArea::vertical().id_salt("card").auto_shrink([false, false]).show(ui, |ui| {
+                job_card::job_card_ui(job, &state.asked, over, ui, intents);
+            });
+        }
+        Tab::Sheet => {
+            let view = SheetView {
+                job,
+                lines: session.sheet(),
+                joints: &state.line_joints,
+                readings: &state.line_readings,
+                predictions: session.predictions(),
+                tee: seen.tee.as_ref().map(|t| t.joint.as_str()),
+                over,
+            };
+            test_sheet::test_sheet_ui(&view, &mut state.sheet, ui, intents);
+        }
+        Tab::Candidates => candidates::candidates_ui(job, &mut state.candidates, over, ui, intents),
+        Tab::Workshop => {
+            let submitted = session.finding().is_some();
+            workshop::workshop_ui(job, seen, submitted, &mut state.workshop, ui, intents);
+        }
+        Tab::Finding => {
+            finding::finding_ui(job, session.sheet(), session.finding(), &mut state.finding, over, ui, intents);
+        }
+        Tab::Debrief => debrief::debrief_ui(
+            state.mark.as_deref(),
+            state.unmarked.as_deref().map_or(Err(state.marked_share), Ok),
+            &session.record().unwrap_or_default(),
+            ui,
+            intents,
+        ),
+    });
+}
+
+/// A critical breach in practice: time stands, and it is explained.
+fn frozen_ui(state: &PanelState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let Some(breach) = &state.frozen else { return };
+    egui::Modal::new(egui::Id::new("frozen")).show(ui.ctx(), |ui| {
+        ui.set_width(440.0);
+        ui.horizontal(|ui| {
+            widgets::mark_ui(Sign::Cross, ui);
+            ui.label(heading("Stop. Time stands still."));
+        });
+        ui.label(&breach.words);
+        ui.label(theme::remark(
+            ui,
+            "On a real job this ends the work at once. Here you may go on; it stays in the record.",
+        ));
+        if widgets::button(ui, Weight::Primary, "I have read this", "", true, "").clicked() {
+            intents.push(Intent::Understood);
+        }
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_overlaps_and_everything_stays_inside() {
+        for (w, h) in [(1280.0, 720.0), (1366.0, 768.0), (1920.0, 1080.0), (2560.0, 1440.0)] {
+            let window = Rect::from_min_size(Pos2::ZERO, vec2(w, h));
+            let p = Plan::of(window);
+            let all = [p.top, p.scene, p.chart, p.line, p.hands, p.tabs, p.paper];
+            for (i, a) in all.iter().enumerate() {
+                assert!(window.contains_rect(*a) && a.is_positive(), "{w}×{h}: {i}");
+                for (k, b) in all.iter().enumerate().skip(i + 1) {
+                    assert!(!a.shrink(0.5).intersects(b.shrink(0.5)), "{w}×{h}: {i} and {k}");
+                }
+            }
+            assert!(p.chart.height() >= 200.0 && p.scene.height() >= 240.0, "{w}×{h}");
+        }
+    }
+}

@@ -1,0 +1,181 @@
+//! The finding: cause, how sure, which lines carry it, own words.
+
+use std::collections::BTreeSet;
+
+use bevy_egui::egui::{self, Align2, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, vec2};
+
+use super::bridge::Intent;
+use super::theme::{bold_figures, heading, quiet, regular, remark, semibold, tokens};
+use super::widgets::{self, Rail, Weight};
+use crate::bay::action::{Action, Finding};
+use crate::bay::observation::SheetLine;
+use crate::scenario::model::Job;
+
+/// The half-written finding.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FindingForm {
+    /// Candidate.
+    pub candidate: Option<usize>,
+    /// 50 … 99.
+    pub confidence: f64,
+    /// Lines that carry it, from 1.
+    pub evidence: BTreeSet<usize>,
+    /// Own words.
+    pub words: String,
+    /// "Submit" was pressed once.
+    pub asked: bool,
+}
+
+impl Default for FindingForm {
+    fn default() -> Self {
+        Self { candidate: None, confidence: 75.0, evidence: BTreeSet::new(), words: String::new(), asked: false }
+    }
+}
+
+impl FindingForm {
+    /// The finding, or why it isn't one yet.
+    pub fn finding(&self, job: &Job) -> Result<Finding, &'static str> {
+        let candidate = self.candidate.and_then(|i| job.candidates.get(i)).ok_or("no cause is chosen")?;
+        Ok(Finding {
+            candidate: candidate.name.clone(),
+            confidence: self.confidence as u8,
+            evidence: self.evidence.iter().copied().collect(),
+            words: self.words.trim().to_owned(),
+        })
+    }
+}
+
+/// Draws the form, or the finding that was submitted.
+pub fn finding_ui(
+    job: &Job,
+    lines: &[SheetLine],
+    done: Option<&Finding>,
+    form: &mut FindingForm,
+    over: bool,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    if let Some(finding) = done {
+        submitted_ui(job, finding, over, ui, intents);
+        return;
+    }
+    if over {
+        ui.label(quiet(ui, "No finding was submitted."));
+        return;
+    }
+    let height = ui.available_height() - 44.0;
+    ScrollArea::vertical().id_salt("finding").max_height(height).auto_shrink([false, false]).show(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 2.0;
+        ui.label(heading("The cause is"));
+        for (i, candidate) in job.candidates.iter().enumerate() {
+            if radio(ui, &candidate.label, form.candidate == Some(i)) {
+                form.candidate = Some(i);
+                form.asked = false;
+            }
+        }
+        ui.add_space(6.0);
+        ui.horizontal(|ui| {
+            ui.label(heading("I am this sure"));
+            let width = ui.available_width() - 70.0;
+            let rail = Rail { name: "How sure, in 100", low: 50.0, high: 99.0, step: 1.0, before: None, width };
+            widgets::rail(ui, &mut form.confidence, &rail);
+            ui.label(RichText::new(format!("{:.0}", form.confidence)).font(bold_figures(16.0)));
+        });
+        evidence_ui(lines, form, ui);
+        ui.label(heading("In my own words"));
+        let hint = "part and root cause; what was ruled out and by what; doubt that remains";
+        let edit =
+            egui::TextEdit::multiline(&mut form.words).hint_text(hint).desired_rows(3).desired_width(f32::INFINITY);
+        let response = ui.add(edit);
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::TextEdit, true, "In my own words"));
+    });
+    submit_ui(job, form, ui, intents);
+}
+
+fn radio(ui: &mut Ui, label: &str, on: bool) -> bool {
+    let t = tokens(ui);
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 32.0), Sense::click());
+    response.widget_info(|| WidgetInfo::selected(WidgetType::RadioButton, true, on, format!("Cause: {label}")));
+    let painter = ui.painter();
+    if on || response.hovered() {
+        painter.rect_filled(rect, 4, if on { t.highlight } else { t.ground });
+    }
+    let at = rect.left_center() + vec2(14.0, 0.0);
+    painter.circle(at, 7.0, t.sheet, Stroke::new(1.5, t.ink));
+    if on {
+        painter.circle_filled(at, 4.0, t.accent);
+    }
+    let font = if on { semibold(13.5) } else { regular(13.5) };
+    painter.text(at + vec2(16.0, 0.0), Align2::LEFT_CENTER, label, font, t.ink);
+    widgets::focus_ring(ui, &response, rect.shrink(2.0));
+    response.clicked()
+}
+
+fn evidence_ui(lines: &[SheetLine], form: &mut FindingForm, ui: &mut Ui) {
+    ui.add_space(4.0);
+    ui.label(heading("It rests on these lines of the sheet"));
+    if lines.is_empty() {
+        ui.label(quiet(ui, "The sheet is empty. A finding without a reading is a guess."));
+    }
+    for (i, line) in lines.iter().enumerate() {
+        let entry = line.entry.replace('-', "\u{2212}");
+        let verdict = line.verdict.map_or("", |v| v.words());
+        let text = format!("{}  {}  {entry}  {verdict}", i + 1, line.subject);
+        let mut on = form.evidence.contains(&(i + 1));
+        if ui.checkbox(&mut on, text).changed() {
+            if on {
+                form.evidence.insert(i + 1);
+            } else {
+                form.evidence.remove(&(i + 1));
+            }
+        }
+    }
+}
+
+fn submit_ui(job: &Job, form: &mut FindingForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let finding = form.finding(job);
+    let why = finding.as_ref().err().copied().unwrap_or("");
+    ui.horizontal(|ui| {
+        if !form.asked {
+            if widgets::button(ui, Weight::Primary, "Submit the finding", "", why.is_empty(), why).clicked() {
+                form.asked = true;
+            }
+            ui.label(quiet(ui, if why.is_empty() { "It can't be changed afterwards." } else { why }));
+            return;
+        }
+        if widgets::button(ui, Weight::Primary, "Yes, submit it", "", why.is_empty(), why).clicked()
+            && let Ok(finding) = finding
+        {
+            form.asked = false;
+            intents.push(Intent::Do(Action::Submit { finding }));
+        }
+        if widgets::button(ui, Weight::Plain, "Not yet", "", true, "").clicked() {
+            form.asked = false;
+        }
+    });
+}
+
+fn submitted_ui(job: &Job, finding: &Finding, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let label = job.candidate(&finding.candidate).map_or(finding.candidate.as_str(), |c| &c.label);
+    ui.label(heading("Submitted"));
+    ui.label(RichText::new(label).font(semibold(16.0)));
+    ui.label(quiet(ui, format!("{} in 100 sure", finding.confidence)));
+    if !finding.evidence.is_empty() {
+        let lines: Vec<String> = finding.evidence.iter().map(usize::to_string).collect();
+        ui.label(quiet(ui, format!("rests on line {}", lines.join(", "))));
+    }
+    if !finding.words.is_empty() {
+        ui.label(&finding.words);
+    }
+    if over {
+        return;
+    }
+    ui.add_space(10.0);
+    ui.label(
+        "Now put it right, bleed, repeat the readings, check every joint for leaks, and hand the vehicle back.",
+    );
+    ui.label(remark(ui, "All of that is on the tab Workshop."));
+    if widgets::button(ui, Weight::Primary, "To the workshop", "", true, "").clicked() {
+        intents.push(Intent::Turn(super::state::Tab::Workshop));
+    }
+}

@@ -1,0 +1,388 @@
+//! What the hands do: key, starter, speed, lever, cap, primer, kit, time.
+
+use bevy_egui::egui::{
+    self, Align2, EventFilter, Key as Press, Rect, Response, RichText, Sense, Shape, Stroke, Ui, WidgetInfo,
+    WidgetType, pos2, vec2,
+};
+
+use super::bridge::{Intent, speeds};
+use super::state::Pace;
+use super::symbols;
+use super::theme::{TARGET, bold_figures, regular, semibold, tokens};
+use super::widgets::{self, Rail, cell_background, focus_ring};
+use crate::bay::action::{Action, Key};
+use crate::bay::observation::{EngineRun, Observation};
+use crate::scenario::model::Job;
+
+/// What the strip remembers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HandsState {
+    /// Speed asked for, 1/min; none: idle.
+    pub speed: Option<f64>,
+    /// Speed under the finger.
+    pub dragged_speed: Option<f64>,
+    /// Where the hand put the lever last.
+    pub lever: Option<f64>,
+    /// Lever under the finger.
+    pub dragged_valve: Option<f64>,
+    /// Longest time on the starter, s.
+    pub crank_secs: u8,
+    /// Strokes of the primer at a time.
+    pub strokes: u8,
+}
+
+impl Default for HandsState {
+    fn default() -> Self {
+        Self { speed: None, dragged_speed: None, lever: None, dragged_valve: None, crank_secs: 5, strokes: 5 }
+    }
+}
+
+/// What the strip shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HandsView {
+    /// The key is on.
+    pub key_on: bool,
+    /// Why the starter can't be used, or nothing.
+    pub no_start: &'static str,
+    /// Why the speed can't be changed, or nothing.
+    pub no_speed: &'static str,
+    /// Idle and test speed.
+    pub speeds: (f64, f64),
+    /// Rev counter.
+    pub rpm: f64,
+    /// Lever, if there is a tee.
+    pub valve: Option<f64>,
+    /// Cap open.
+    pub cap_open: bool,
+    /// What the cap did and how the primer felt, in words.
+    pub cap: &'static str,
+    /// In words.
+    pub primer: String,
+    /// Why tee work can't be done, or nothing.
+    pub no_tee: &'static str,
+    /// Purged.
+    pub purged: bool,
+    /// Zeroed.
+    pub zeroed: bool,
+    /// Handed back.
+    pub over: bool,
+}
+
+impl HandsView {
+    /// From what can be perceived.
+    pub fn of(job: &Job, seen: &Observation, over: bool) -> Self {
+        let running = matches!(seen.engine, EngineRun::Steady | EngineRun::Uneven);
+        let primer = match seen.primer {
+            Some((feel, strokes)) => format!("{} at {strokes}", feel.word()),
+            None => "not felt".to_owned(),
+        };
+        Self {
+            key_on: seen.key == Key::On,
+            no_start: if seen.key == Key::Off {
+                "the key is off"
+            } else if running {
+                "the engine runs"
+            } else if seen.engine == EngineRun::Cranking {
+                "the starter is turning"
+            } else {
+                ""
+            },
+            no_speed: if running { "" } else { "the engine doesn't run" },
+            speeds: speeds(job),
+            rpm: seen.rpm,
+            valve: seen.tee.as_ref().map(|t| t.valve_open),
+            cap_open: seen.cap_open,
+            cap: seen.cap.map_or("not opened yet", |c| c.word()),
+            primer,
+            no_tee: if seen.tee.is_some() { "" } else { "no tee is fitted" },
+            purged: seen.tee.as_ref().is_some_and(|t| t.purged_at.is_some()),
+            zeroed: seen.gauge.is_some_and(|g| g.zeroed_at.is_some()),
+            over,
+        }
+    }
+}
+
+/// The lever in words.
+pub fn lever_words(open: f64) -> String {
+    match open {
+        o if o <= 0.0 => "shut".to_owned(),
+        o if o >= 1.0 => "open".to_owned(),
+        o => format!("{:.0} % open", o * 100.0),
+    }
+}
+
+/// Draws the strip into what is left of `ui`.
+pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    if view.over {
+        over_ui(ui, intents);
+        return;
+    }
+    let rect = ui.available_rect_before_wrap().shrink2(vec2(12.0, 6.0));
+    // shares of the width: key, speed, valve, cap and primer, kit, time
+    let shares = [106.0, 174.0, 132.0, 128.0, 92.0, 164.0];
+    let total: f32 = shares.iter().sum();
+    let gap = ((rect.width() - total) / (shares.len() as f32 - 1.0)).clamp(8.0, 28.0);
+    let spread = ((rect.width() - gap * 5.0) / total).min(1.25);
+    let mut left = rect.left();
+    for (i, share) in shares.into_iter().enumerate() {
+        let width = share * spread;
+        let group = Rect::from_min_size(pos2(left, rect.top()), vec2(width, rect.height()));
+        left += width + gap;
+        ui.scope_builder(egui::UiBuilder::new().max_rect(group).id_salt(("hand", i)), |ui| {
+            ui.spacing_mut().item_spacing = vec2(4.0, 4.0);
+            ui.spacing_mut().button_padding.x = 4.0;
+            match i {
+                0 => key_ui(view, state, ui, intents),
+                1 => speed_ui(view, state, ui, intents),
+                2 => lever_ui(view, state, ui, intents),
+                3 => cap_and_primer_ui(view, state, ui, intents),
+                4 => kit_ui(view, ui, intents),
+                _ => time_ui(pace, ui, intents),
+            }
+        });
+    }
+}
+
+/// After hand-back the hands rest.
+fn over_ui(ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let rect = ui.available_rect_before_wrap().shrink2(vec2(14.0, 14.0));
+    ui.scope_builder(egui::UiBuilder::new().max_rect(rect), |ui| {
+        ui.label(super::theme::heading("The vehicle was handed back."));
+        ui.horizontal(|ui| {
+            if widgets::button(ui, widgets::Weight::Primary, "Back to the shelf", "", true, "").clicked() {
+                intents.push(Intent::ToShelf);
+            }
+            ui.label(super::theme::quiet(
+                ui,
+                "The same job again comes with another vehicle: same fault, other numbers.",
+            ));
+        });
+    });
+}
+
+fn title(ui: &mut Ui, words: &str) {
+    ui.label(RichText::new(words).font(regular(12.0)).color(tokens(ui).second_ink));
+}
+
+fn key_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    title(ui, "key");
+    let width = ui.available_width();
+    let now = Some(usize::from(view.key_on));
+    if let Some(i) = widgets::choice(ui, width, "key", &["off", "on"], now) {
+        intents.push(Intent::Do(Action::Key { to: if i == 0 { Key::Off } else { Key::On } }));
+    }
+    let start =
+        widgets::wide_button(ui, width - 44.0, "start", "Start, key S", view.no_start.is_empty(), view.no_start);
+    if start.clicked() {
+        intents.push(Intent::Start);
+    }
+    let beside = Rect::from_min_max(
+        pos2(start.rect.right() + 4.0, start.rect.top()),
+        pos2(start.rect.right() + 44.0, start.rect.bottom()),
+    );
+    let text = format!("{} s", state.crank_secs);
+    let longer = small_cell(ui, beside, &text, "Longest time on the starter: 3, 5 or 10 s");
+    if longer.clicked() {
+        state.crank_secs = match state.crank_secs {
+            3 => 5,
+            5 => 10,
+            _ => 3,
+        };
+    }
+}
+
+/// A small pressable cell at a place.
+fn small_cell(ui: &mut Ui, rect: Rect, text: &str, name: &str) -> Response {
+    let response = ui.interact(rect, ui.id().with(name), Sense::click()).on_hover_text(name);
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), name));
+    cell_background(ui, &response, rect, false);
+    ui.painter().text(rect.center(), Align2::CENTER_CENTER, text, regular(13.0), tokens(ui).ink);
+    focus_ring(ui, &response, rect);
+    response
+}
+
+fn speed_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let width = ui.available_width();
+    let line = ui.label(RichText::new("speed, 1/min").font(regular(12.0)).color(tokens(ui).second_ink)).rect;
+    let right = pos2(line.left() + width, line.center().y);
+    ui.painter().text(right, Align2::RIGHT_CENTER, format!("{:.0}", view.rpm), bold_figures(15.0), tokens(ui).ink);
+    let (idle, raised) = view.speeds;
+    ui.add_enabled_ui(view.no_speed.is_empty(), |ui| {
+        let mut value = state.dragged_speed.or(state.speed).unwrap_or(idle);
+        let rail = Rail { name: "Speed, 1/min", low: idle, high: raised * 1.2, step: 50.0, before: None, width };
+        let response = widgets::rail(ui, &mut value, &rail);
+        if response.dragged() {
+            state.dragged_speed = Some(value);
+        } else if response.changed() || response.drag_stopped() {
+            state.dragged_speed = None;
+            intents.push(Intent::Do(Action::Speed { rpm: value.round() }));
+        }
+        ui.horizontal(|ui| {
+            let half = (width - 4.0) / 2.0;
+            if widgets::wide_button(ui, half, "idle", "Idle", true, "").clicked() {
+                intents.push(Intent::Do(Action::Speed { rpm: idle }));
+            }
+            let text = format!("{raised:.0}");
+            if widgets::wide_button(ui, half, &text, "Test speed", true, "").clicked() {
+                intents.push(Intent::Do(Action::Speed { rpm: raised }));
+            }
+        });
+    });
+}
+
+/// The lever: an arc with an arm. Drag it, press it to swing it over, or use the arrows.
+fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let t = tokens(ui);
+    title(ui, "valve at the tee");
+    let open = state.dragged_valve.or(view.valve.map(|seen| state.lever.unwrap_or(seen)));
+    let area = ui.available_rect_before_wrap();
+    let rect = area.with_max_y(area.top() + 68.0);
+    let enabled = view.valve.is_some() && ui.is_enabled();
+    let mut response =
+        ui.interact(rect, ui.id().with("lever"), if enabled { Sense::click_and_drag() } else { Sense::hover() });
+    let pivot = pos2(rect.left() + 46.0, rect.bottom() - 12.0);
+    let said = match open {
+        Some(open) => format!("Valve at the tee, {}. Key V", lever_words(open)),
+        None => "Valve at the tee (not now: no tee is fitted)".to_owned(),
+    };
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, enabled, &said));
+    let arc: Vec<_> = (0..=24).map(|i| pivot + 38.0 * direction(i as f32 / 24.0)).collect();
+    let painter = ui.painter();
+    painter.add(Shape::line(arc, Stroke::new(3.0, t.rule)));
+    painter.text(pivot + vec2(-14.0, -44.0), Align2::CENTER_CENTER, "shut", regular(11.0), t.second_ink);
+    let colour = if enabled { t.accent } else { t.faint };
+    let shown = open.unwrap_or(1.0);
+    painter.line_segment([pivot, pivot + 34.0 * direction(shown as f32)], Stroke::new(5.0, colour));
+    painter.circle_filled(pivot, 6.0, t.ink);
+    let words = open.map_or("no tee".to_owned(), lever_words);
+    painter.text(pivot + vec2(46.0, -22.0), Align2::LEFT_CENTER, words, semibold(13.5), t.ink);
+    focus_ring(ui, &response, rect.shrink2(vec2(2.0, 2.0)));
+    if !enabled {
+        response = response.on_hover_text("no tee is fitted");
+    }
+    if response.dragged()
+        && let Some(at) = response.interact_pointer_pos()
+    {
+        let v = at - pivot;
+        let angle = (-v.y).atan2(v.x).clamp(0.0, std::f32::consts::FRAC_PI_2);
+        let open = 1.0 - f64::from(angle / std::f32::consts::FRAC_PI_2);
+        // the ends catch
+        let open = if open < 0.06 {
+            0.0
+        } else if open > 0.94 {
+            1.0
+        } else {
+            (open * 50.0).round() / 50.0
+        };
+        state.dragged_valve = Some(open);
+    } else if response.clicked() {
+        state.dragged_valve = None;
+        intents.push(Intent::SwingValve);
+    } else if let Some(open) = state.dragged_valve.take() {
+        intents.push(Intent::Do(Action::Valve { open }));
+    }
+    if response.has_focus() {
+        lever_keys(view, &response, ui, intents);
+    }
+}
+
+/// Where the arm points: up when shut, across when open.
+fn direction(open: f32) -> egui::Vec2 {
+    let a = std::f32::consts::FRAC_PI_2 * (1.0 - open);
+    vec2(a.cos(), -a.sin())
+}
+
+fn lever_keys(view: &HandsView, response: &Response, ui: &Ui, intents: &mut Vec<Intent>) {
+    let filter = EventFilter { horizontal_arrows: true, ..EventFilter::default() };
+    ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
+    let (left, right) = ui.input(|i| (i.key_pressed(Press::ArrowLeft), i.key_pressed(Press::ArrowRight)));
+    if let Some(open) = view.valve
+        && left != right
+    {
+        let to = (open * 10.0 + if right { 1.0 } else { -1.0 }).round() / 10.0;
+        intents.push(Intent::Do(Action::Valve { open: to.clamp(0.0, 1.0) }));
+    }
+}
+
+fn cap_and_primer_ui(view: &HandsView, state: &HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let width = ui.available_width();
+    title(ui, "filler cap and primer");
+    let text = if view.cap_open { "shut the cap" } else { "open the cap" };
+    let name = format!("Filler cap: {text}. Last: {}. Key C", view.cap);
+    let cap = widgets::wide_button(ui, width, text, &name, true, "")
+        .on_hover_text(format!("when opened last: {}", view.cap));
+    if cap.clicked() {
+        intents.push(Intent::TurnCap);
+    }
+    let text = format!("prime ×{} · {}", state.strokes, view.primer);
+    let name = format!("Hand primer, {} strokes. Felt: {}. Key P", state.strokes, view.primer);
+    if widgets::wide_button(ui, width, &text, &name, true, "").clicked() {
+        intents.push(Intent::Prime);
+    }
+}
+
+fn kit_ui(view: &HandsView, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let width = ui.available_width();
+    title(ui, "test tee");
+    let ready = view.no_tee.is_empty();
+    let purge = if view.purged { "purge again" } else { "purge" };
+    if widgets::wide_button(ui, width, purge, "Purge the tee", ready, view.no_tee).clicked() {
+        intents.push(Intent::Do(Action::Purge));
+    }
+    let zero = if view.zeroed { "zero again" } else { "zero" };
+    if widgets::wide_button(ui, width, zero, "Zero the transducer", ready, view.no_tee).clicked() {
+        intents.push(Intent::Do(Action::Zero));
+    }
+}
+
+fn time_ui(pace: Pace, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let t = tokens(ui);
+    title(ui, "time");
+    let width = (ui.available_width() - 8.0) / 3.0;
+    ui.horizontal(|ui| {
+        for (this, name) in [
+            (Pace::Paused, "Pause, space bar"),
+            (Pace::Real, "Time as on a clock"),
+            (Pace::Tenfold, "Time ten times as fast"),
+        ] {
+            let (rect, response) = ui.allocate_exact_size(vec2(width, TARGET), Sense::click());
+            let on = pace == this;
+            response.widget_info(|| WidgetInfo::selected(WidgetType::RadioButton, true, on, name));
+            cell_background(ui, &response, rect, on);
+            match this {
+                Pace::Paused => symbols::pause(ui.painter(), rect.center(), t.ink),
+                Pace::Real => symbols::play(ui.painter(), rect.center(), 1, t.ink),
+                Pace::Tenfold => symbols::play(ui.painter(), rect.center(), 2, t.ink),
+            }
+            if on {
+                ui.painter().hline(rect.x_range().shrink(6.0), rect.bottom() - 2.0, Stroke::new(2.0, t.accent));
+            }
+            focus_ring(ui, &response, rect);
+            if response.on_hover_text(name).clicked() {
+                intents.push(Intent::Pace(this));
+            }
+        }
+    });
+    ui.horizontal(|ui| {
+        for (text, secs) in [("+10 s", 10.0), ("+1 min", 60.0), ("+5 min", 300.0)] {
+            let name = format!("Let {} pass", &text[1..]);
+            if widgets::wide_button(ui, width, text, &name, true, "").clicked() {
+                intents.push(Intent::Do(Action::Wait { secs }));
+            }
+        }
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_lever_points_up_when_shut_and_across_when_open() {
+        assert!((direction(0.0) - vec2(0.0, -1.0)).length() < 1e-6);
+        assert!((direction(1.0) - vec2(1.0, 0.0)).length() < 1e-6);
+        assert_eq!(lever_words(0.0), "shut");
+        assert_eq!(lever_words(1.0), "open");
+        assert_eq!(lever_words(0.4), "40 % open");
+    }
+}

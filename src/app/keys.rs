@@ -1,0 +1,124 @@
+//! Keys of the whole window. Every control can also be reached with Tab; these are shortcuts.
+
+use bevy_egui::egui::{self, Event, Key, Modifiers, Ui};
+
+use super::bridge::Intent;
+use super::state::Tab;
+use super::theme::{bold_figures, heading};
+use super::widgets::{self, Weight};
+
+/// A shortcut: key, what is written on the list.
+pub const LIST: &[(&str, &str)] = &[
+    ("Tab, Shift+Tab", "to the next or previous control"),
+    ("Enter, Space", "press the control that has the ring"),
+    ("Arrows", "move a rail, the lever or a foot of the dividers; with Shift ten steps"),
+    ("K", "key on or off"),
+    ("S", "starter"),
+    ("+  \u{2212}", "speed up or down by 100 1/min"),
+    ("V", "valve of the tee: shut, or open again"),
+    ("C", "filler cap"),
+    ("P", "hand primer"),
+    ("R", "write a reading"),
+    ("D", "dividers on the chart"),
+    ("F", "chart runs with the pen"),
+    ("Space", "time: pause or go on (when no control has the ring)"),
+    ("1 … 5", "turn to a tab of the paper"),
+    ("B", "paper or blueprint"),
+    ("F1", "this list"),
+];
+
+/// What a key asks for.
+fn intent_of(key: Key, over: bool) -> Option<Intent> {
+    let tabs = Tab::shown(over);
+    Some(match key {
+        Key::K => Intent::TurnKey,
+        Key::S => Intent::Start,
+        Key::Plus | Key::Equals => Intent::SpeedBy(100.0),
+        Key::Minus => Intent::SpeedBy(-100.0),
+        Key::V => Intent::SwingValve,
+        Key::C => Intent::TurnCap,
+        Key::P => Intent::Prime,
+        Key::R => Intent::WriteReading,
+        Key::D => Intent::Dividers,
+        Key::F => Intent::Follow,
+        Key::B => Intent::Theme,
+        Key::F1 => Intent::Keys,
+        Key::Num1 => Intent::Turn(tabs[0]),
+        Key::Num2 => Intent::Turn(tabs[1]),
+        Key::Num3 => Intent::Turn(tabs[2]),
+        Key::Num4 => Intent::Turn(tabs[3]),
+        Key::Num5 => Intent::Turn(tabs[4]),
+        _ => return None,
+    })
+}
+
+/// Turns key presses into intents, unless somebody is typing.
+pub fn shortcuts(ui: &Ui, over: bool, intents: &mut Vec<Intent>) {
+    let ctx = ui.ctx();
+    if ctx.text_edit_focused() {
+        return;
+    }
+    let nothing_focused = ctx.memory(|m| m.focused().is_none());
+    ctx.input(|i| {
+        for event in &i.events {
+            if let Event::Key { key, pressed: true, repeat, modifiers, .. } = event {
+                let plain = *modifiers == Modifiers::NONE || *modifiers == Modifiers::SHIFT;
+                if !plain {
+                    continue;
+                }
+                match key {
+                    Key::Space if nothing_focused && !repeat => intents.push(Intent::PauseOrGo),
+                    key => {
+                        // holding a key only repeats what is a matter of more or less
+                        let again = matches!(key, Key::Plus | Key::Equals | Key::Minus);
+                        if !repeat || again {
+                            intents.extend(intent_of(*key, over));
+                        }
+                    }
+                }
+            }
+        }
+    });
+}
+
+/// The list of keys.
+pub fn keys_ui(reduced_motion: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let modal = egui::Modal::new(egui::Id::new("keys")).show(ui.ctx(), |ui| {
+        ui.set_width(520.0);
+        ui.label(heading("Keys and screen"));
+        egui::Grid::new("keys").num_columns(2).spacing([18.0, 4.0]).min_row_height(20.0).show(ui, |ui| {
+            for (key, words) in LIST {
+                ui.label(egui::RichText::new(*key).font(bold_figures(13.0)));
+                ui.label(*words);
+                ui.end_row();
+            }
+        });
+        let mut still = reduced_motion;
+        if ui.checkbox(&mut still, "reduced motion: only the pen moves").changed() {
+            intents.push(Intent::Motion);
+        }
+        if widgets::button(ui, Weight::Plain, "Close", "Close the list of keys", true, "").clicked() {
+            intents.push(Intent::Keys);
+        }
+    });
+    if modal.should_close() {
+        intents.push(Intent::Keys);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_number_turns_to_its_tab() {
+        for over in [false, true] {
+            for (key, tab) in
+                [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5].into_iter().zip(Tab::shown(over))
+            {
+                assert_eq!(intent_of(key, over), Some(Intent::Turn(*tab)));
+            }
+        }
+        assert_eq!(intent_of(Key::Q, false), None);
+    }
+}

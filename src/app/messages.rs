@@ -1,0 +1,170 @@
+//! One quiet line: what the colleague says, what was refused, which rule was broken. With a history.
+
+use bevy_egui::egui::{self, Align, Layout, Rect, ScrollArea, Ui};
+
+use super::theme::{self, quiet, regular, tokens};
+use super::widgets::{self, Mark};
+use super::words::clock;
+use crate::bay::action::Micros;
+
+/// What kind of message.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Something happened; a colleague says so.
+    Said,
+    /// Not done, and why.
+    Refused,
+    /// A rule was broken.
+    Breach,
+    /// A rule was broken that people die of.
+    Critical,
+    /// A caution that began to apply.
+    Caution,
+}
+
+impl Kind {
+    /// The word before the message.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Said => "",
+            Self::Refused => "Not done:",
+            Self::Breach => "Rule broken:",
+            Self::Critical => "Critical:",
+            Self::Caution => "Caution:",
+        }
+    }
+}
+
+/// A message.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Message {
+    /// When.
+    pub at: Micros,
+    /// Kind.
+    pub kind: Kind,
+    /// Words.
+    pub words: String,
+}
+
+/// All messages of a sitting.
+#[derive(Default)]
+pub struct Messages {
+    /// Oldest first.
+    pub all: Vec<Message>,
+    /// The history is open.
+    pub open: bool,
+    cautioned: Vec<&'static str>,
+}
+
+impl Messages {
+    /// Adds one.
+    pub fn push(&mut self, at: Micros, kind: Kind, words: impl Into<String>) {
+        self.all.push(Message { at, kind, words: words.into() });
+    }
+
+    /// Adds each caution the first time that it applies.
+    pub fn caution_once(&mut self, at: Micros, cautions: &[&'static str]) {
+        for &words in cautions {
+            if !self.cautioned.contains(&words) {
+                self.cautioned.push(words);
+                // an answer that was just given stays the one on the line
+                let place = match self.all.last() {
+                    Some(last) if last.at == at && last.kind != Kind::Caution => self.all.len() - 1,
+                    _ => self.all.len(),
+                };
+                self.all.insert(place, Message { at, kind: Kind::Caution, words: words.to_owned() });
+            }
+        }
+    }
+}
+
+fn kind_mark(kind: Kind) -> Option<Mark> {
+    match kind {
+        Kind::Said => None,
+        Kind::Refused => Some(Mark::Stop),
+        Kind::Breach | Kind::Caution => Some(Mark::Caution),
+        Kind::Critical => Some(Mark::Cross),
+    }
+}
+
+fn message_ui(message: &Message, ui: &mut Ui) {
+    let t = tokens(ui);
+    let colour = match message.kind {
+        Kind::Said => t.ink,
+        Kind::Refused => t.ink,
+        Kind::Breach | Kind::Caution => t.caution,
+        Kind::Critical => t.critical,
+    };
+    if let Some(mark) = kind_mark(message.kind) {
+        widgets::mark_ui(mark, ui);
+    }
+    let text = match message.kind.word() {
+        "" => message.words.clone(),
+        word => format!("{word} {}", message.words),
+    };
+    ui.label(egui::RichText::new(text).font(regular(13.5)).color(colour));
+}
+
+/// The line under the chart.
+pub fn message_line_ui(messages: &mut Messages, ui: &mut Ui) {
+    let rect = ui.available_rect_before_wrap();
+    ui.scope_builder(egui::UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)), |ui| {
+        let label = if messages.open { "close" } else { "history" };
+        let history = widgets::small_button(ui, label, "History of messages", !messages.all.is_empty(), "");
+        if history.clicked() {
+            messages.open = !messages.open;
+        }
+        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+            ui.set_clip_rect(ui.max_rect());
+            match messages.all.last() {
+                Some(message) => {
+                    ui.label(quiet(ui, clock(message.at)).font(theme::figures(12.0)));
+                    ui.style_mut().wrap_mode = Some(egui::TextWrapMode::Truncate);
+                    message_ui(message, ui);
+                }
+                None => {
+                    ui.label(quiet(ui, "Nothing has been said yet."));
+                }
+            }
+        });
+    });
+}
+
+/// The history, over the chart.
+pub fn history_ui(messages: &Messages, rect: Rect, ui: &mut Ui) {
+    widgets::sheet(ui, rect);
+    ui.scope_builder(egui::UiBuilder::new().max_rect(rect.shrink(12.0)), |ui| {
+        ui.label(theme::heading("What was said"));
+        ScrollArea::vertical().auto_shrink(false).stick_to_bottom(true).show(ui, |ui| {
+            for message in &messages.all {
+                ui.horizontal_wrapped(|ui| {
+                    ui.label(quiet(ui, clock(message.at)).font(theme::figures(12.0)));
+                    message_ui(message, ui);
+                });
+            }
+        });
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_caution_is_said_once() {
+        let mut messages = Messages::default();
+        messages.caution_once(1, &["Fans may start by themselves."]);
+        messages.caution_once(2, &["Fans may start by themselves."]);
+        assert_eq!(messages.all.len(), 1);
+    }
+
+    #[test]
+    fn an_answer_stays_on_the_line_when_a_caution_comes_with_it() {
+        let mut messages = Messages::default();
+        messages.push(5, Kind::Said, "It runs.");
+        messages.caution_once(5, &["Keep clear."]);
+        assert_eq!(messages.all.last().unwrap().words, "It runs.");
+        messages.caution_once(6, &["Hot."]);
+        assert_eq!(messages.all.last().unwrap().words, "Hot.");
+    }
+}

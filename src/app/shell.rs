@@ -1,0 +1,160 @@
+//! The thin rest that knows bevy: a window, a clock, pictures of the window.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+use std::time::Duration;
+
+use bevy::log::LogPlugin;
+use bevy::prelude::*;
+use bevy::render::view::window::screenshot::{Screenshot, save_to_disk};
+use bevy::window::{PrimaryWindow, WindowResolution};
+use bevy::winit::{UpdateMode, WinitSettings};
+use bevy_egui::{EguiContexts, EguiPlugin, EguiPrimaryContextPass, egui};
+
+use super::desk::Desk;
+use super::script::{Runner, Step, Wish};
+use super::session::Shelf;
+
+/// The line that is said where no window can be opened.
+pub const NO_WINDOW: &str =
+    "no window can be opened here; without one, work a job with: faultbay sit JOB --actions -";
+
+/// How the window is opened.
+pub struct Launch {
+    /// Where the jobs come from.
+    pub shelf: Box<dyn Shelf>,
+    /// Open this job at once.
+    pub job: Option<usize>,
+    /// Size of the window in points.
+    pub size: (u32, u32),
+    /// A script to run, and the folder for its pictures.
+    pub script: Option<(Vec<Step>, PathBuf)>,
+}
+
+impl Launch {
+    /// The design size, no job yet, no script.
+    pub fn new(shelf: Box<dyn Shelf>) -> Self {
+        Self { shelf, job: None, size: (1366, 768), script: None }
+    }
+}
+
+/// Why no window will open, as far as that can be told beforehand.
+fn display_missing() -> bool {
+    if !cfg!(target_os = "linux") {
+        return false;
+    }
+    let set = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
+    !set("DISPLAY") && !set("WAYLAND_DISPLAY")
+}
+
+/// Opens the window and stays until it is closed.
+///
+/// # Errors
+/// One line when no window can be opened; it names the way without one.
+pub fn run_app(launch: Launch) -> anyhow::Result<()> {
+    if display_missing() {
+        anyhow::bail!(NO_WINDOW);
+    }
+    // the window library panics where there is a display but no way to draw on it; that is no bug of
+    // ours and the message above helps more than a backtrace
+    let hook = std::panic::take_hook();
+    std::panic::set_hook(Box::new(|info| {
+        if std::env::var_os("RUST_BACKTRACE").is_some() {
+            eprintln!("{info}");
+        }
+    }));
+    let exit = catch_unwind(AssertUnwindSafe(|| build(launch).run()));
+    std::panic::set_hook(hook);
+    match exit {
+        Ok(AppExit::Success) => Ok(()),
+        Ok(AppExit::Error(code)) => anyhow::bail!("the window closed with code {code}"),
+        Err(_) => anyhow::bail!(NO_WINDOW),
+    }
+}
+
+fn build(launch: Launch) -> App {
+    let mut desk = Desk::new(launch.shelf);
+    if let Some(index) = launch.job {
+        desk.take(index);
+    }
+    let (width, height) = launch.size;
+    let window = Window {
+        title: "Faultbay".to_owned(),
+        resolution: WindowResolution::new(width, height),
+        resize_constraints: WindowResizeConstraints { min_width: 1180.0, min_height: 680.0, ..default() },
+        ..default()
+    };
+    let mut app = App::new();
+    app.add_plugins(
+        DefaultPlugins
+            .set(WindowPlugin { primary_window: Some(window), ..default() })
+            .set(LogPlugin { filter: "error".to_owned(), ..default() }),
+    )
+    .add_plugins(EguiPlugin::default())
+    .insert_resource(ClearColor(Color::srgb_u8(0xEF, 0xEB, 0xE1)))
+    .add_systems(Startup, |mut commands: Commands| {
+        commands.spawn(Camera2d);
+    })
+    .add_systems(Update, (pass_time, follow_script).chain())
+    .add_systems(EguiPrimaryContextPass, draw);
+    app.world_mut().insert_non_send(desk);
+    if let Some((steps, folder)) = launch.script {
+        app.world_mut().insert_non_send(Pictures { runner: Runner::new(steps), folder });
+    }
+    app
+}
+
+/// Simulated time follows real time; a desk where nothing moves costs nothing.
+fn pass_time(
+    time: Res<Time<Real>>,
+    mut desk: NonSendMut<Desk>,
+    mut pace: ResMut<WinitSettings>,
+    script: Option<NonSend<Pictures>>,
+) {
+    desk.tick(time.delta_secs_f64());
+    let mode = if desk.is_moving() || script.is_some() {
+        UpdateMode::Continuous
+    } else {
+        UpdateMode::reactive(Duration::from_millis(500))
+    };
+    pace.focused_mode = mode;
+    pace.unfocused_mode = mode;
+}
+
+/// Draws the desk.
+fn draw(mut contexts: EguiContexts, mut desk: NonSendMut<Desk>) -> Result {
+    let ctx = contexts.ctx_mut()?;
+    let whole = egui::UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(ctx.viewport_rect());
+    let mut ui = egui::Ui::new(ctx.clone(), "desk".into(), whole);
+    desk.ui(&mut ui);
+    Ok(())
+}
+
+struct Pictures {
+    runner: Runner,
+    folder: PathBuf,
+}
+
+/// Carries out the script's steps of this frame.
+fn follow_script(
+    script: Option<NonSendMut<Pictures>>,
+    mut desk: NonSendMut<Desk>,
+    mut commands: Commands,
+    mut exit: MessageWriter<AppExit>,
+    window: Query<&Window, With<PrimaryWindow>>,
+) {
+    let Some(mut script) = script else { return };
+    if window.is_empty() {
+        return;
+    }
+    match script.runner.frame(&mut desk) {
+        Wish::Nothing => {}
+        Wish::Shot(name) => {
+            let path = script.folder.join(format!("{name}.png"));
+            commands.spawn(Screenshot::primary_window()).observe(save_to_disk(path));
+        }
+        Wish::Exit => {
+            exit.write(AppExit::Success);
+        }
+    }
+}

@@ -1,0 +1,245 @@
+//! The real sitting behind the window's [`Session`], its record on disk, and the shelf of jobs.
+
+use std::fs::{File, OpenOptions, create_dir_all};
+use std::io::Write;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+
+use super::session::{Card, MarkProgress, Session, Shelf};
+use crate::attempt::{Attempt, Sitting};
+use crate::bay::action::{Action, Finding, Micros, Prediction};
+use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
+use crate::diagnosis::ensemble::Watch;
+use crate::marking::model::Mark;
+use crate::scenario::model::{Job, Mode};
+use crate::scenario::{self, Library};
+use crate::trace::Trace;
+
+/// How an attempt is marked: slow, so it runs on a thread of its own.
+pub type Marker = Arc<dyn Fn(&Job, &Attempt, &Watched) -> Result<Mark, String> + Send + Sync>;
+
+/// The marking of this engine.
+pub fn marker() -> Marker {
+    Arc::new(|job, attempt, watched| crate::marking::mark::mark(job, attempt, watched))
+}
+
+/// What the window and the marking tell each other.
+#[derive(Default)]
+pub struct Watched {
+    /// Done, in ten-thousandths.
+    done: AtomicU32,
+    gone: AtomicBool,
+}
+
+impl Watch for Watched {
+    fn progress(&self, done: f64) {
+        self.done.store((done.clamp(0.0, 1.0) * 1e4) as u32, Ordering::Relaxed);
+    }
+    fn cancelled(&self) -> bool {
+        self.gone.load(Ordering::Relaxed)
+    }
+}
+
+/// A file that grows with the attempt.
+struct Record {
+    file: File,
+    path: PathBuf,
+    broken: bool,
+}
+
+impl Record {
+    /// A new file in the folder; no file that exists is touched.
+    fn create(folder: &PathBuf, job: &str, seed: u64) -> Result<Self, String> {
+        create_dir_all(folder).map_err(|e| format!("{}: {e}", folder.display()))?;
+        for n in 1..10_000 {
+            let path = folder.join(format!("{job}-{seed}-{n}.jsonl"));
+            match OpenOptions::new().write(true).create_new(true).open(&path) {
+                Ok(file) => return Ok(Self { file, path, broken: false }),
+                Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {}
+                Err(e) => return Err(format!("{}: {e}", path.display())),
+            }
+        }
+        Err(format!("{} is full of attempts at {job}", folder.display()))
+    }
+
+    fn write(&mut self, lines: &[String]) {
+        let text: String = lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
+        if !text.is_empty() && self.file.write_all(text.as_bytes()).and_then(|()| self.file.flush()).is_err() {
+            self.broken = true;
+        }
+    }
+}
+
+/// A sitting, its record and its marking.
+pub struct RealSession {
+    sitting: Sitting,
+    record: Option<Record>,
+    /// What went wrong with the record before the first action.
+    trouble: Option<String>,
+    marker: Marker,
+    marking: Option<Receiver<Result<Mark, String>>>,
+    watched: Arc<Watched>,
+}
+
+impl Drop for RealSession {
+    fn drop(&mut self) {
+        self.watched.gone.store(true, Ordering::Relaxed);
+    }
+}
+
+impl RealSession {
+    /// Begins a sitting. With a folder, the attempt is recorded there as it goes.
+    ///
+    /// # Errors
+    /// A sentence when the job's vehicle can't be built.
+    pub fn begin(job: Job, seed: u64, folder: Option<&PathBuf>, marker: Marker) -> Result<Self, String> {
+        let name = job.name.clone();
+        let sitting = Sitting::begin(job, seed, None)?;
+        let (record, trouble) = match folder.map(|f| Record::create(f, &name, seed)) {
+            None => (None, None),
+            Some(Ok(record)) => (Some(record), None),
+            Some(Err(why)) => (None, Some(format!("The attempt isn't recorded: {why}"))),
+        };
+        let mut session = Self { sitting, record, trouble, marker, marking: None, watched: Arc::default() };
+        session.write();
+        Ok(session)
+    }
+
+    /// The record so far.
+    pub fn attempt(&self) -> &Attempt {
+        self.sitting.attempt()
+    }
+
+    fn write(&mut self) {
+        let lines = self.sitting.take_lines();
+        if let Some(record) = &mut self.record {
+            record.write(&lines);
+        }
+    }
+}
+
+impl Session for RealSession {
+    fn job(&self) -> &Job {
+        self.sitting.job()
+    }
+    fn observe(&self) -> Observation {
+        self.sitting.observe()
+    }
+    fn trace(&self) -> &Trace {
+        self.sitting.trace()
+    }
+    fn sheet(&self) -> &[SheetLine] {
+        self.sitting.sheet()
+    }
+    fn predictions(&self) -> &[(Micros, Prediction)] {
+        self.sitting.predictions()
+    }
+    fn points(&self) -> Option<&[u8]> {
+        self.sitting.points()
+    }
+    fn breaches(&self) -> &[Breach] {
+        self.sitting.breaches()
+    }
+    fn finding(&self) -> Option<&Finding> {
+        self.sitting.finding()
+    }
+    fn is_over(&self) -> bool {
+        self.sitting.is_over()
+    }
+    fn now(&self) -> Micros {
+        self.sitting.now()
+    }
+    fn act(&mut self, action: &Action) -> Answer {
+        let answer = self.sitting.act(action);
+        self.write();
+        answer
+    }
+    fn advance(&mut self, by: Micros) {
+        self.sitting.advance(by);
+        self.write();
+    }
+    fn record(&self) -> Result<String, String> {
+        match (&self.record, &self.trouble) {
+            (Some(r), _) if r.broken => {
+                Err(format!("The attempt can no longer be written to {}.", r.path.display()))
+            }
+            (Some(r), _) => Ok(format!("The attempt is recorded in {}.", r.path.display())),
+            (None, Some(trouble)) => Err(trouble.clone()),
+            (None, None) => Ok(String::new()),
+        }
+    }
+    fn mark(&mut self) -> MarkProgress {
+        if !self.is_over() {
+            return MarkProgress::Failed("The vehicle wasn't handed back yet.".to_owned());
+        }
+        let (marker, sitting, watched) = (&self.marker, &self.sitting, &self.watched);
+        let receiver = self.marking.get_or_insert_with(|| {
+            let (send, receive) = channel();
+            let (marker, job, attempt) = (marker.clone(), sitting.job().clone(), sitting.attempt().clone());
+            let watched = watched.clone();
+            std::thread::spawn(move || {
+                // nobody waits any longer when the window is gone
+                let _ = send.send(marker(&job, &attempt, &watched));
+            });
+            receive
+        });
+        match receiver.try_recv() {
+            Ok(Ok(mark)) => MarkProgress::Done(Box::new(mark)),
+            Ok(Err(why)) => MarkProgress::Failed(why),
+            Err(TryRecvError::Empty) => {
+                MarkProgress::Working(self.watched.done.load(Ordering::Relaxed) as f32 / 1e4)
+            }
+            Err(TryRecvError::Disconnected) => {
+                MarkProgress::Failed("The marking stopped without a result.".to_owned())
+            }
+        }
+    }
+}
+
+/// The jobs of a library.
+pub struct Jobs {
+    jobs: Vec<Job>,
+    seed: u64,
+    folder: Option<PathBuf>,
+    marker: Marker,
+}
+
+impl Jobs {
+    /// Every job of a library that can be used, in the order of their names. Each time a job is taken
+    /// it comes with the next vehicle, from `seed` on.
+    pub fn of(library: &Library, seed: u64, folder: Option<PathBuf>, marker: Marker) -> Self {
+        let jobs = library
+            .jobs()
+            .into_iter()
+            .filter_map(|name| scenario::load_job(library, &name).ok())
+            .map(|(job, _)| job);
+        Self { jobs: jobs.collect(), seed, folder, marker }
+    }
+}
+
+impl Shelf for Jobs {
+    fn cards(&self) -> Vec<Card> {
+        self.jobs
+            .iter()
+            .map(|job| Card {
+                title: job.title.clone(),
+                vehicle: format!("{} · {}", job.customer, job.plant.title),
+                complaint: job.complaint.clone(),
+                minutes: job.minutes,
+                mode: match job.mode {
+                    Mode::Practice => "practice".to_owned(),
+                    Mode::Assessment => "assessment".to_owned(),
+                },
+            })
+            .collect()
+    }
+
+    fn open(&mut self, index: usize) -> Result<Box<dyn Session>, String> {
+        let job = self.jobs.get(index).cloned().ok_or("There is no such job.")?;
+        let session = RealSession::begin(job, self.seed, self.folder.as_ref(), self.marker.clone())?;
+        self.seed = self.seed.wrapping_add(1);
+        Ok(Box::new(session))
+    }
+}

@@ -1,0 +1,126 @@
+//! What is open, selected and half-typed: plain data, apart from the sitting.
+
+use std::collections::BTreeSet;
+
+use super::candidates::CandidatesState;
+use super::chart::ChartState;
+use super::finding::FindingForm;
+use super::hands::HandsState;
+use super::messages::Messages;
+use super::sight_glass::GlassState;
+use super::test_sheet::SheetForm;
+use super::workshop::WorkshopState;
+use crate::bay::action::Reading;
+use crate::bay::observation::Breach;
+use crate::marking::model::Mark;
+
+/// An index tab of the paper.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Tab {
+    /// Complaint, facts, questions, vehicle card.
+    #[default]
+    Card,
+    /// Readings, things seen, predictions.
+    Sheet,
+    /// Points.
+    Candidates,
+    /// Make safe, tee, container, repair.
+    Workshop,
+    /// The conclusion.
+    Finding,
+    /// After hand-back.
+    Debrief,
+}
+
+impl Tab {
+    /// The tabs to show.
+    pub const fn shown(over: bool) -> &'static [Self] {
+        if over {
+            &[Self::Card, Self::Sheet, Self::Candidates, Self::Finding, Self::Debrief]
+        } else {
+            &[Self::Card, Self::Sheet, Self::Candidates, Self::Workshop, Self::Finding]
+        }
+    }
+
+    /// What is written on it.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Card => "Job card",
+            Self::Sheet => "Test sheet",
+            Self::Candidates => "Candidates",
+            Self::Workshop => "Workshop",
+            Self::Finding => "Finding",
+            Self::Debrief => "Debrief",
+        }
+    }
+}
+
+/// How fast simulated time runs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Pace {
+    /// Stands still: nobody is hurried by a form.
+    #[default]
+    Paused,
+    /// As on a clock.
+    Real,
+    /// Ten times as fast.
+    Tenfold,
+}
+
+impl Pace {
+    /// Simulated seconds a real second.
+    pub const fn factor(self) -> f64 {
+        match self {
+            Self::Paused => 0.0,
+            Self::Real => 1.0,
+            Self::Tenfold => 10.0,
+        }
+    }
+}
+
+/// Everything the panels remember.
+#[derive(Default)]
+pub struct PanelState {
+    /// Tab on top.
+    pub tab: Tab,
+    /// Pace of time.
+    pub pace: Pace,
+    /// Blueprint instead of paper.
+    pub dark: bool,
+    /// Only the pen moves.
+    pub reduced_motion: bool,
+    /// List of keys is open.
+    pub keys_open: bool,
+    /// Chart.
+    pub chart: ChartState,
+    /// Sheet.
+    pub sheet: SheetForm,
+    /// Candidates.
+    pub candidates: CandidatesState,
+    /// Finding.
+    pub finding: FindingForm,
+    /// Workshop.
+    pub workshop: WorkshopState,
+    /// Hands.
+    pub hands: HandsState,
+    /// Glass.
+    pub glass: GlassState,
+    /// What was said.
+    pub messages: Messages,
+    /// A critical breach that is being explained.
+    pub frozen: Option<Breach>,
+    /// Questions asked.
+    pub asked: BTreeSet<String>,
+    /// Joint of the tee when each line of the sheet was written.
+    pub line_joints: Vec<Option<String>>,
+    /// Each line of the sheet as it was typed; the sheet itself rounds.
+    pub line_readings: Vec<Option<Reading>>,
+    /// The mark, once there.
+    pub mark: Option<Box<Mark>>,
+    /// Share of the marking that is done, 0 … 1.
+    pub marked_share: f32,
+    /// Why it couldn't be marked.
+    pub unmarked: Option<String>,
+    /// The record's trouble was told.
+    pub record_told: bool,
+}

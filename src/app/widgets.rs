@@ -1,0 +1,406 @@
+//! The few controls of the window, each with a text label, a keyboard and a visible focus.
+
+use bevy_egui::egui::{
+    self, Align2, Button, Color32, CornerRadius, EventFilter, Key, Painter, Pos2, Rect, Response, RichText, Sense,
+    Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
+};
+
+use super::theme::{RADIUS, TARGET, regular, semibold, tokens};
+use super::tokens::Tokens;
+use crate::bay::action::Verdict;
+
+/// Height of a line of controls over a sheet.
+pub const HEADER: f32 = 32.0;
+
+/// Draws a sheet of paper.
+pub fn sheet(ui: &Ui, rect: Rect) {
+    let t = tokens(ui);
+    ui.painter().rect(rect, RADIUS, t.sheet, Stroke::new(1.0, t.rule), StrokeKind::Inside);
+}
+
+/// A ring of 2 px round what has the focus of the keyboard.
+pub fn focus_ring(ui: &Ui, response: &Response, rect: Rect) {
+    if response.has_focus() {
+        let t = tokens(ui);
+        ui.painter().rect_stroke(rect.expand(2.0), RADIUS + 2, Stroke::new(2.0, t.accent), StrokeKind::Outside);
+    }
+}
+
+/// How much a button asks for attention.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Weight {
+    /// The next thing to do.
+    Primary,
+    /// One of several.
+    Plain,
+}
+
+/// A button with a text. `name` is what a screen reader says when the text alone isn't enough; `why`
+/// tells why it is disabled.
+pub fn button(ui: &mut Ui, weight: Weight, text: &str, name: &str, enabled: bool, why: &str) -> Response {
+    let t = tokens(ui);
+    let shown = match weight {
+        Weight::Primary if enabled => RichText::new(text).font(semibold(14.0)).color(t.on_accent),
+        _ => RichText::new(text).font(regular(14.0)),
+    };
+    let mut button = Button::new(shown).min_size(vec2(0.0, TARGET)).wrap_mode(egui::TextWrapMode::Extend);
+    if weight == Weight::Primary && enabled {
+        button = button.fill(t.accent).stroke(Stroke::new(1.0, t.accent));
+    }
+    finish(ui, button, text, name, enabled, why)
+}
+
+/// A button with small text, still 32 px high.
+pub fn small_button(ui: &mut Ui, text: &str, name: &str, enabled: bool, why: &str) -> Response {
+    let shown = RichText::new(text).font(regular(12.5));
+    finish(ui, Button::new(shown).min_size(vec2(0.0, TARGET)), text, name, enabled, why)
+}
+
+/// A button of a given width with its text in the middle.
+pub fn wide_button(ui: &mut Ui, width: f32, text: &str, name: &str, enabled: bool, why: &str) -> Response {
+    cell_button(ui, width, text, Align2::CENTER_CENTER, name, enabled, why)
+}
+
+/// A button of a given width whose text begins at its left edge.
+pub fn row_button(ui: &mut Ui, width: f32, text: &str, name: &str, enabled: bool, why: &str) -> Response {
+    cell_button(ui, width, text, Align2::LEFT_CENTER, name, enabled, why)
+}
+
+fn cell_button(
+    ui: &mut Ui,
+    width: f32,
+    text: &str,
+    align: Align2,
+    name: &str,
+    enabled: bool,
+    why: &str,
+) -> Response {
+    let t = tokens(ui);
+    let on = enabled && ui.is_enabled();
+    let (rect, response) =
+        ui.allocate_exact_size(vec2(width, TARGET), if on { Sense::click() } else { Sense::hover() });
+    let said = spoken(text, name, enabled, why);
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, on, &said));
+    let painter = ui.painter();
+    let edge = if on && response.hovered() { t.ink } else { t.faint };
+    let fill = if !on || response.hovered() { t.ground } else { t.sheet };
+    painter.rect(rect, RADIUS, fill, Stroke::new(1.0, edge), StrokeKind::Inside);
+    let colour = if on { t.ink } else { t.second_ink };
+    let inner = rect.shrink2(vec2(if align == Align2::LEFT_CENTER { 10.0 } else { 4.0 }, 0.0));
+    let at = if align == Align2::LEFT_CENTER { inner.left_center() } else { inner.center() };
+    painter.with_clip_rect(inner.intersect(ui.clip_rect())).text(at, align, text, regular(13.5), colour);
+    focus_ring(ui, &response, rect);
+    if enabled || why.is_empty() { response } else { response.on_hover_text(why) }
+}
+
+/// What a screen reader says of a button.
+fn spoken(text: &str, name: &str, enabled: bool, why: &str) -> String {
+    let name = if name.is_empty() { text } else { name };
+    if enabled || why.is_empty() { name.to_owned() } else { format!("{name} (not now: {why})") }
+}
+
+fn finish(ui: &mut Ui, button: Button<'_>, text: &str, name: &str, enabled: bool, why: &str) -> Response {
+    let response = ui.add_enabled(enabled, button);
+    let said = spoken(text, name, enabled, why);
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, enabled, &said));
+    focus_ring(ui, &response, response.rect);
+    if enabled || why.is_empty() { response } else { response.on_disabled_hover_text(why) }
+}
+
+/// One of several choices in a row, as cells of a form. Returns the index that was chosen.
+pub fn choice(ui: &mut Ui, width: f32, group: &str, labels: &[&str], chosen: Option<usize>) -> Option<usize> {
+    let t = tokens(ui);
+    let gap = 4.0;
+    let cell = (width - gap * (labels.len() as f32 - 1.0)) / labels.len() as f32;
+    let mut picked = None;
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = gap;
+        for (i, label) in labels.iter().enumerate() {
+            let on = chosen == Some(i);
+            let (rect, response) = ui.allocate_exact_size(vec2(cell, TARGET), Sense::click());
+            response.widget_info(|| {
+                WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, format!("{group}: {label}"))
+            });
+            cell_background(ui, &response, rect, on);
+            let font = if on { semibold(13.0) } else { regular(13.0) };
+            ui.painter().text(
+                rect.center(),
+                Align2::CENTER_CENTER,
+                *label,
+                font,
+                if on { t.ink } else { t.second_ink },
+            );
+            if on {
+                // a second sign beside the colour
+                let y = rect.bottom() - 2.0;
+                ui.painter().hline(rect.x_range().shrink(6.0), y, Stroke::new(2.0, t.accent));
+            }
+            focus_ring(ui, &response, rect);
+            if response.clicked() {
+                picked = Some(i);
+            }
+        }
+    });
+    picked
+}
+
+/// Ground of a pressable cell.
+pub fn cell_background(ui: &Ui, response: &Response, rect: Rect, on: bool) {
+    let t = tokens(ui);
+    let fill = if on {
+        t.highlight
+    } else if response.hovered() {
+        t.ground
+    } else {
+        t.sheet
+    };
+    let edge = if response.hovered() { t.ink } else { t.faint };
+    ui.painter().rect(rect, RADIUS, fill, Stroke::new(1.0, edge), StrokeKind::Inside);
+}
+
+/// The four verdicts with their signs.
+pub fn verdict_choice(ui: &mut Ui, width: f32, chosen: Option<Verdict>) -> Option<Verdict> {
+    let t = tokens(ui);
+    let gap = 4.0;
+    let cell = (width - gap * 3.0) / 4.0;
+    let mut picked = None;
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = gap;
+        for verdict in Verdict::ALL {
+            let on = chosen == Some(verdict);
+            let (rect, response) = ui.allocate_exact_size(vec2(cell, TARGET), Sense::click());
+            response.widget_info(|| {
+                let label = format!("verdict: {}", verdict.words());
+                WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, label)
+            });
+            cell_background(ui, &response, rect, on);
+            let colour = verdict_colour(verdict, t);
+            verdict_sign(ui.painter(), rect.left_center() + vec2(15.0, 0.0), verdict, colour);
+            let font = if on { semibold(13.0) } else { regular(13.0) };
+            ui.painter().text(
+                rect.left_center() + vec2(27.0, 0.0),
+                Align2::LEFT_CENTER,
+                verdict.words(),
+                font,
+                colour,
+            );
+            focus_ring(ui, &response, rect);
+            if response.clicked() {
+                picked = Some(verdict);
+            }
+        }
+    });
+    picked
+}
+
+/// Colour of a verdict; its sign says the same.
+pub fn verdict_colour(verdict: Verdict, t: &Tokens) -> Color32 {
+    match verdict {
+        Verdict::Within => t.accent,
+        Verdict::Outside | Verdict::NotProven => t.caution,
+        Verdict::Invalid => t.critical,
+    }
+}
+
+/// Disc, triangle, half disc, cross.
+pub fn verdict_sign(painter: &Painter, at: Pos2, verdict: Verdict, colour: Color32) {
+    match verdict {
+        Verdict::Within => {
+            painter.circle_filled(at, 5.0, colour);
+        }
+        Verdict::Outside => triangle(painter, at, 6.0, colour, Stroke::NONE),
+        Verdict::NotProven => {
+            painter.circle_stroke(at, 4.5, Stroke::new(1.5, colour));
+            let half: Vec<Pos2> = (0..=12)
+                .map(|i| {
+                    let a = std::f32::consts::PI * (0.5 + i as f32 / 12.0);
+                    at + 4.5 * vec2(a.cos(), a.sin())
+                })
+                .collect();
+            painter.add(Shape::convex_polygon(half, colour, Stroke::NONE));
+        }
+        Verdict::Invalid => cross(painter, at, 4.5, Stroke::new(2.0, colour)),
+    }
+}
+
+fn triangle(painter: &Painter, at: Pos2, r: f32, fill: Color32, stroke: Stroke) {
+    let points = vec![at + vec2(0.0, -r), at + vec2(r, r * 0.8), at + vec2(-r, r * 0.8)];
+    painter.add(Shape::convex_polygon(points, fill, stroke));
+}
+
+fn cross(painter: &Painter, at: Pos2, r: f32, stroke: Stroke) {
+    painter.line_segment([at + vec2(-r, -r), at + vec2(r, r)], stroke);
+    painter.line_segment([at + vec2(-r, r), at + vec2(r, -r)], stroke);
+}
+
+/// A sign before a message.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mark {
+    /// Triangle with a stroke.
+    Caution,
+    /// Cross.
+    Cross,
+    /// Bar in a ring: not done.
+    Stop,
+    /// Tick: done.
+    Tick,
+}
+
+/// Draws a sign.
+pub fn mark(painter: &Painter, at: Pos2, mark: Mark, t: &Tokens) {
+    match mark {
+        Mark::Caution => {
+            triangle(painter, at, 7.0, Color32::TRANSPARENT, Stroke::new(1.5, t.caution));
+            painter.line_segment([at + vec2(0.0, -2.5), at + vec2(0.0, 1.5)], Stroke::new(1.5, t.caution));
+            painter.circle_filled(at + vec2(0.0, 3.6), 0.9, t.caution);
+        }
+        Mark::Cross => cross(painter, at, 5.0, Stroke::new(2.0, t.critical)),
+        Mark::Stop => {
+            painter.circle_stroke(at, 6.0, Stroke::new(1.5, t.ink));
+            painter.line_segment([at + vec2(-3.0, 0.0), at + vec2(3.0, 0.0)], Stroke::new(2.0, t.ink));
+        }
+        Mark::Tick => {
+            let points = vec![at + vec2(-5.0, 0.0), at + vec2(-1.5, 4.0), at + vec2(5.0, -4.0)];
+            painter.add(Shape::line(points, Stroke::new(2.0, t.accent)));
+        }
+    }
+}
+
+/// A sign in the flow of a line.
+pub fn mark_ui(sign: Mark, ui: &mut Ui) {
+    let (rect, _) = ui.allocate_exact_size(vec2(16.0, 16.0), Sense::hover());
+    mark(ui.painter(), rect.center(), sign, tokens(ui));
+}
+
+/// A value on a rail.
+pub struct Rail<'a> {
+    /// What a screen reader calls it.
+    pub name: &'a str,
+    /// Least value.
+    pub low: f64,
+    /// Greatest value.
+    pub high: f64,
+    /// Step of the arrow keys; ten of them with the shift key.
+    pub step: f64,
+    /// A dashed tick: the value before.
+    pub before: Option<f64>,
+    /// Width.
+    pub width: f32,
+}
+
+/// Draws the rail and moves `value`; `changed` on the response tells of a move, `drag_stopped` and
+/// keys of the end of one.
+pub fn rail(ui: &mut Ui, value: &mut f64, rail: &Rail<'_>) -> Response {
+    let t = tokens(ui);
+    let (rect, mut response) = ui.allocate_exact_size(vec2(rail.width, TARGET), Sense::click_and_drag());
+    let track = Rect::from_center_size(rect.center(), vec2(rect.width() - 18.0, 5.0));
+    let span = rail.high - rail.low;
+    let old = *value;
+    if (response.dragged() || response.clicked())
+        && let Some(at) = response.interact_pointer_pos()
+    {
+        let share = f64::from((at.x - track.left()) / track.width()).clamp(0.0, 1.0);
+        *value = rail.low + ((share * span) / rail.step).round() * rail.step;
+    }
+    if response.has_focus() {
+        let filter = EventFilter { horizontal_arrows: true, ..EventFilter::default() };
+        ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
+        *value += rail.step * arrow_steps(ui);
+    }
+    ui.input(|i| {
+        use egui::accesskit::Action;
+        let up = i.num_accesskit_action_requests(response.id, Action::Increment);
+        let down = i.num_accesskit_action_requests(response.id, Action::Decrement);
+        *value += rail.step * (up as f64 - down as f64);
+    });
+    *value = value.clamp(rail.low, rail.high);
+    if *value != old {
+        response.mark_changed();
+    }
+    response.widget_info(|| WidgetInfo::slider(ui.is_enabled(), *value, rail.name));
+    let x_of = |v: f64| track.left() + track.width() * ((v - rail.low) / span).clamp(0.0, 1.0) as f32;
+    let painter = ui.painter();
+    painter.rect_filled(track, 2.5, t.rule);
+    let mut filled = track;
+    filled.set_right(x_of(*value));
+    painter.rect_filled(filled, 2.5, if ui.is_enabled() { t.accent } else { t.faint });
+    if let Some(before) = rail.before {
+        let x = x_of(before);
+        let points = [pos2(x, rect.center().y - 12.0), pos2(x, rect.center().y + 12.0)];
+        painter.extend(Shape::dashed_line(&points, Stroke::new(1.5, t.second_ink), 3.0, 2.0));
+    }
+    let knob = pos2(x_of(*value), rect.center().y);
+    let edge = if response.hovered() || response.dragged() { t.accent } else { t.ink };
+    painter.circle(knob, 8.0, t.sheet, Stroke::new(1.5, edge));
+    focus_ring(ui, &response, rect.shrink2(vec2(0.0, 4.0)));
+    response
+}
+
+/// Steps asked for by the left and right arrows (ten each with shift).
+pub fn arrow_steps(ui: &Ui) -> f64 {
+    ui.input(|i| {
+        let steps = i.num_presses(Key::ArrowRight) as f64 - i.num_presses(Key::ArrowLeft) as f64;
+        if i.modifiers.shift { steps * 10.0 } else { steps }
+    })
+}
+
+/// An index tab: a trapezium that stands on the sheet.
+pub fn index_tab(ui: &mut Ui, rect: Rect, title: &str, on: bool) -> Response {
+    let t = tokens(ui);
+    let id = ui.id().with(("tab", title));
+    let response = ui.interact(rect, id, Sense::click());
+    response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, on, title));
+    let slant = 7.0;
+    let outline = vec![
+        rect.left_bottom(),
+        rect.left_top() + vec2(slant, 2.0),
+        rect.left_top() + vec2(slant + 2.0, 0.0),
+        rect.right_top() + vec2(-slant - 2.0, 0.0),
+        rect.right_top() + vec2(-slant, 2.0),
+        rect.right_bottom(),
+    ];
+    let fill = if on {
+        t.sheet
+    } else if response.hovered() {
+        t.highlight
+    } else {
+        t.ground
+    };
+    let painter = ui.painter();
+    painter.add(Shape::convex_polygon(outline.clone(), fill, Stroke::NONE));
+    painter.add(Shape::line(outline, Stroke::new(1.0, t.rule)));
+    if on {
+        painter.hline(rect.x_range().shrink(1.0), rect.bottom(), Stroke::new(2.0, t.sheet));
+    }
+    let font = if on { semibold(13.5) } else { regular(13.5) };
+    painter.text(rect.center(), Align2::CENTER_CENTER, title, font, if on { t.ink } else { t.second_ink });
+    focus_ring(ui, &response, rect.shrink(4.0));
+    response
+}
+
+/// A frame with a triangle and the words of a caution. Returns its width.
+pub fn caution_chip(ui: &mut Ui, words: &str) -> Response {
+    let t = tokens(ui);
+    let galley =
+        ui.painter().layout(words.to_owned(), regular(12.5), t.caution, (ui.available_width() - 40.0).max(80.0));
+    let size = Vec2::new(galley.size().x + 38.0, galley.size().y + 9.0);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("Caution: {words}")));
+    let painter = ui.painter();
+    painter.rect(rect, CornerRadius::same(RADIUS), t.sheet, Stroke::new(1.2, t.caution), StrokeKind::Inside);
+    mark(painter, rect.left_center() + vec2(16.0, 0.5), Mark::Caution, t);
+    painter.galley(pos2(rect.left() + 30.0, rect.center().y - galley.size().y / 2.0), galley, t.caution);
+    response
+}
+
+/// A field of text that fills a width and a label that names it.
+pub fn text_field(ui: &mut Ui, text: &mut String, name: &str, hint: &str, width: f32) -> Response {
+    let edit = egui::TextEdit::singleline(text)
+        .hint_text(hint.to_owned())
+        .desired_width(width - 16.0)
+        .margin(egui::Margin::symmetric(8, 7))
+        .min_size(vec2(0.0, TARGET));
+    let label = ui.label(RichText::new(name).font(regular(12.5)).color(tokens(ui).second_ink));
+    let response = ui.add(edit);
+    response.labelled_by(label.id)
+}

@@ -1,0 +1,88 @@
+//! Numbers and times as they stand on the screen.
+
+use crate::bay::action::{Micros, SECOND};
+
+/// The sentence that goes with every limit.
+pub const TRAINING_VALUES: &str = "Training values. On a real machine use its maker's data.";
+
+/// A number with a true minus sign.
+pub fn number(value: f64, digits: usize) -> String {
+    if !value.is_finite() {
+        return "\u{2013}".to_owned();
+    }
+    let text = format!("{value:.digits$}");
+    let bare = text.trim_start_matches('-');
+    // no "−0"
+    if value < 0.0 && bare.bytes().any(|b| (b'1'..=b'9').contains(&b)) {
+        format!("\u{2212}{bare}")
+    } else {
+        bare.to_owned()
+    }
+}
+
+/// A healthy range in mbar.
+pub fn range(low: f64, high: f64) -> String {
+    format!("{} … {}", number(low, 0), number(high, 0))
+}
+
+/// `00:12:41`.
+pub fn clock(at: Micros) -> String {
+    let s = at / SECOND;
+    format!("{:02}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60)
+}
+
+/// `12:41`, or with the hour when there is one.
+pub fn short_clock(at: Micros) -> String {
+    if at >= 3600 * SECOND { clock(at) } else { clock(at)[3..].to_owned() }
+}
+
+/// `12:41.3`.
+pub fn fine_clock(at: Micros) -> String {
+    format!("{}.{}", short_clock(at), at % SECOND / 100_000)
+}
+
+/// Reads a number as people write it: true or typed minus, point or comma.
+pub fn read_number(text: &str) -> Option<f64> {
+    let plain: String = text
+        .trim()
+        .chars()
+        .map(|c| match c {
+            '\u{2212}' | '\u{2013}' => '-',
+            ',' => '.',
+            c => c,
+        })
+        .filter(|c| !c.is_whitespace())
+        .collect();
+    plain.parse::<f64>().ok().filter(|v| v.is_finite())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_carry_a_true_minus_and_never_minus_zero() {
+        assert_eq!(number(-118.4, 0), "\u{2212}118");
+        assert_eq!(number(-0.2, 0), "0");
+        assert_eq!(number(12.34, 1), "12.3");
+        assert_eq!(number(f64::NAN, 1), "\u{2013}");
+    }
+
+    #[test]
+    fn clocks() {
+        assert_eq!(clock(761 * SECOND), "00:12:41");
+        assert_eq!(short_clock(761 * SECOND), "12:41");
+        assert_eq!(short_clock(3661 * SECOND), "01:01:01");
+        assert_eq!(fine_clock(761 * SECOND + 350_000), "12:41.3");
+    }
+
+    #[test]
+    fn a_number_is_read_as_it_was_shown() {
+        for v in [-118.0, 0.0, 12.0, -0.5] {
+            assert_eq!(read_number(&number(v, 1)), Some(v));
+        }
+        assert_eq!(read_number(" -11,5 "), Some(-11.5));
+        assert_eq!(read_number("1.2.3"), None);
+        assert_eq!(read_number("inf"), None);
+    }
+}

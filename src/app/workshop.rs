@@ -1,0 +1,231 @@
+//! Work on the vehicle: make safe, tee, external container, looking, putting right, handing back.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use bevy_egui::egui::{self, Align2, ComboBox, RichText, ScrollArea, Sense, Ui, WidgetInfo, WidgetType, vec2};
+
+use super::bridge::Intent;
+use super::theme::{heading, italic, quiet, regular, remark, tokens};
+use super::widgets::{self, Mark, Weight, cell_background, focus_ring};
+use crate::bay::action::{Action, Remedy, SafetyStep};
+use crate::bay::observation::Observation;
+use crate::scenario::model::Job;
+
+/// What is picked and what was done.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct WorkshopState {
+    /// Joint picked.
+    pub joint: Option<String>,
+    /// Part picked.
+    pub part: Option<String>,
+    /// Old seals are to be used again.
+    pub old_seals: bool,
+    /// Remedy picked.
+    pub remedy: usize,
+    /// Safety steps taken.
+    pub safe: BTreeSet<SafetyStep>,
+    /// What looking at parts showed.
+    pub looked: BTreeMap<String, String>,
+    /// "Hand back" was pressed once.
+    pub asked: bool,
+}
+
+const STEPS: [(SafetyStep, &str); 6] = [
+    (SafetyStep::Protection, "gloves and eye protection"),
+    (SafetyStep::Ventilation, "ventilation, no ignition source"),
+    (SafetyStep::Extinguisher, "extinguisher within reach"),
+    (SafetyStep::Chocks, "neutral, brake, chocks"),
+    (SafetyStep::DripTray, "drip tray and absorbent"),
+    (SafetyStep::PressureAway, "wait: pressure gone, cool"),
+];
+
+const REMEDIES: [(Remedy, &str); 3] =
+    [(Remedy::Replace, "fit a new one"), (Remedy::Clean, "clean it"), (Remedy::Reseal, "remake its joints")];
+
+/// Draws the workshop.
+pub fn workshop_ui(
+    job: &Job,
+    seen: &Observation,
+    submitted: bool,
+    state: &mut WorkshopState,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    ScrollArea::vertical().id_salt("workshop").auto_shrink([false, false]).show(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 5.0;
+        make_safe_ui(state, ui, intents);
+        tee_ui(job, seen, state, ui, intents);
+        look_ui(job, state, ui, intents);
+        put_right_ui(job, submitted, state, ui, intents);
+        close_ui(seen, state, ui, intents);
+    });
+}
+
+fn make_safe_ui(state: &WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    ui.label(heading("Make safe"));
+    let width = (ui.available_width() - 6.0) / 2.0;
+    for pair in STEPS.chunks(2) {
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = 6.0;
+            for (step, words) in pair {
+                let done = state.safe.contains(step);
+                if step_ui(ui, width, words, done) && !done {
+                    intents.push(Intent::Do(Action::MakeSafe { step: *step }));
+                }
+            }
+        });
+    }
+}
+
+fn step_ui(ui: &mut Ui, width: f32, words: &str, done: bool) -> bool {
+    let t = tokens(ui);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, 32.0), Sense::click());
+    response.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, ui.is_enabled(), done, words));
+    cell_background(ui, &response, rect, false);
+    let at = rect.left_center() + vec2(15.0, 0.0);
+    let painter = ui.painter();
+    if done {
+        widgets::mark(painter, at, Mark::Tick, t);
+    } else {
+        let square = egui::Rect::from_center_size(at, vec2(12.0, 12.0));
+        painter.rect_stroke(square, 1, egui::Stroke::new(1.3, t.ink), egui::StrokeKind::Middle);
+    }
+    let colour = if done { t.second_ink } else { t.ink };
+    painter.with_clip_rect(rect).text(at + vec2(14.0, 0.0), Align2::LEFT_CENTER, words, regular(13.0), colour);
+    focus_ring(ui, &response, rect);
+    response.clicked()
+}
+
+/// A list to pick from; the shown text names it for a screen reader.
+fn pick(ui: &mut Ui, what: &str, width: f32, all: &[(String, String)], picked: &mut Option<String>) {
+    let label = |name: &str| all.iter().find(|(n, _)| n == name).map_or("", |(_, l)| l.as_str()).to_owned();
+    let shown = picked.as_deref().map(label).filter(|l| !l.is_empty()).unwrap_or(format!("pick a {what}"));
+    let combo = ComboBox::from_id_salt(what).width(width).selected_text(&shown).show_ui(ui, |ui| {
+        for (name, label) in all {
+            ui.selectable_value(picked, Some(name.clone()), label);
+        }
+    });
+    combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{what}: {shown}")));
+}
+
+fn tee_ui(job: &Job, seen: &Observation, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    ui.add_space(5.0);
+    ui.label(heading("Test tee and external container"));
+    ui.horizontal(|ui| {
+        pick(ui, "joint", ui.available_width() - 150.0, &job.joints, &mut state.joint);
+        ui.checkbox(&mut state.old_seals, "old seals again");
+    });
+    let fitted = seen.tee.as_ref();
+    let joint = state.joint.clone();
+    let here = fitted.map(|t| &t.joint) == joint.as_ref() && joint.is_some();
+    let why = match (&joint, here) {
+        (None, _) => "pick a joint first",
+        (_, true) => "the tee is fitted here already",
+        _ => "",
+    };
+    ui.horizontal(|ui| {
+        let fit = if fitted.is_some() { "Move the tee here" } else { "Fit the tee" };
+        if widgets::button(ui, Weight::Plain, fit, "", why.is_empty(), why).clicked()
+            && let Some(joint) = joint.clone()
+        {
+            intents.push(Intent::Do(Action::FitTee { joint, new_seals: !state.old_seals }));
+        }
+        let none = "no tee is fitted";
+        if widgets::button(ui, Weight::Plain, "Take it out", "Take the tee out", fitted.is_some(), none).clicked() {
+            intents.push(Intent::Do(Action::RemoveTee { new_seals: !state.old_seals }));
+        }
+        match &seen.container {
+            Some(_) => {
+                if widgets::button(ui, Weight::Plain, "Feed from the tank", "", true, "").clicked() {
+                    intents.push(Intent::Do(Action::Container { joint: None }));
+                }
+            }
+            None => {
+                let why = if joint.is_some() { "" } else { "pick a joint first" };
+                let name = "Feed from an external container at this joint";
+                if widgets::button(ui, Weight::Plain, "Feed from container", name, why.is_empty(), why).clicked() {
+                    intents.push(Intent::Do(Action::Container { joint }));
+                }
+            }
+        }
+    });
+}
+
+fn look_ui(job: &Job, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    ui.add_space(5.0);
+    ui.label(heading("Look, feel, smell"));
+    let parts: Vec<(String, String)> = job.plant.parts.iter().map(|p| (p.name.clone(), p.label.clone())).collect();
+    ui.horizontal(|ui| {
+        pick(ui, "part", ui.available_width() - 76.0, &parts, &mut state.part);
+        let why = if state.part.is_some() { "" } else { "pick a part first" };
+        if widgets::button(ui, Weight::Plain, "Look", "Look at the part", why.is_empty(), why).clicked()
+            && let Some(part) = state.part.clone()
+        {
+            intents.push(Intent::PickPart(part));
+        }
+    });
+    if let Some(sees) = state.part.as_ref().and_then(|p| state.looked.get(p)) {
+        ui.label(RichText::new(sees).font(italic(13.5)).color(tokens(ui).accent));
+    }
+}
+
+fn put_right_ui(job: &Job, submitted: bool, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    ui.add_space(5.0);
+    ui.label(heading("Put right"));
+    if !submitted {
+        ui.label(quiet(ui, "First the finding, then the spanner: submit it on its tab, then repair here."));
+    }
+    let width = ui.available_width();
+    let words: Vec<&str> = REMEDIES.iter().map(|(_, w)| *w).collect();
+    if let Some(i) = widgets::choice(ui, width, "remedy", &words, Some(state.remedy)) {
+        state.remedy = i;
+    }
+    let part = state.part.as_ref().and_then(|name| job.plant.part(name));
+    let about = part.map_or("Pick a part above.".to_owned(), |p| {
+        format!("{}: a new one {:.0} credits, about {:.0} min", p.label, p.price, p.minutes)
+    });
+    ui.label(quiet(ui, about));
+    ui.horizontal(|ui| {
+        let why = if part.is_some() { "" } else { "pick a part first" };
+        if widgets::button(ui, Weight::Plain, "Repair", "Repair the part", why.is_empty(), why).clicked()
+            && let Some(part) = part
+        {
+            let remedy = REMEDIES[state.remedy.min(2)].0;
+            intents.push(Intent::Do(Action::Repair { part: part.name.clone(), remedy }));
+        }
+        if widgets::button(ui, Weight::Plain, "Bleed", "Fill and bleed the line", true, "").clicked() {
+            intents.push(Intent::Do(Action::Bleed));
+        }
+        if widgets::button(ui, Weight::Plain, "Leak check", "Check every disturbed joint", true, "").clicked() {
+            intents.push(Intent::Do(Action::LeakCheck));
+        }
+    });
+}
+
+fn close_ui(seen: &Observation, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    ui.add_space(5.0);
+    ui.label(heading("Close the job"));
+    ui.horizontal(|ui| {
+        if !state.asked {
+            if widgets::button(ui, Weight::Plain, "Hand the vehicle back", "", true, "").clicked() {
+                state.asked = true;
+            }
+            let still = match (&seen.tee, &seen.container, seen.cap_open) {
+                (Some(_), _, _) => "The tee is still fitted.",
+                (_, Some(_), _) => "The container still feeds it.",
+                (_, _, true) => "The filler cap is open.",
+                _ => "This ends the sitting.",
+            };
+            ui.label(quiet(ui, still));
+            return;
+        }
+        if widgets::button(ui, Weight::Primary, "Yes, hand it back", "", true, "").clicked() {
+            state.asked = false;
+            intents.push(Intent::Do(Action::HandBack));
+        }
+        if widgets::button(ui, Weight::Plain, "Not yet", "", true, "").clicked() {
+            state.asked = false;
+        }
+    });
+    ui.label(remark(ui, "This trains habits. It is no procedure for a real machine."));
+}

@@ -1,0 +1,85 @@
+//! A whole job by mouse, from the shelf to the debrief.
+
+use std::sync::Arc;
+
+use bevy_egui::egui::Key as Press;
+use faultbay::bay::action::Action;
+use faultbay::bay::observation::{BreachClass, EngineRun};
+
+use crate::bench::Bench;
+use crate::views::fit_at_filter_inlet;
+
+/// Writes a reading of the gauge into the sheet, as a learner would.
+fn record(bench: &mut Bench, state: &str, verdict: &str) {
+    let gauge = bench.seen().gauge.expect("the tee is fitted");
+    bench.key(Press::R);
+    bench.press(&format!("state: {state}"));
+    bench.key(Press::R);
+    bench.type_text(&format!("{:.0}", gauge.mbar));
+    bench.press(&format!("verdict: {verdict}"));
+    bench.press("Source: vehicle card");
+    bench.press("Record reading");
+    assert!(matches!(bench.last_done(), Some(Action::Record { .. })), "{state}: {:?}", bench.log.borrow().last());
+}
+
+#[test]
+fn a_whole_job_by_clicks() {
+    let marked = Arc::new(|_: &_, _: &_, _: &_| Err("this test doesn't mark".to_owned()));
+    let mut bench = Bench::before_the_shelf(marked);
+    bench.press("Take the job: Runs out of puff on the bypass");
+    fit_at_filter_inlet(&mut bench);
+    bench.press("Purge the tee");
+    assert_eq!(bench.last_done(), Some(Action::Purge));
+    bench.press("Zero the transducer");
+    assert_eq!(bench.last_done(), Some(Action::Zero));
+    record(&mut bench, "rest", "within");
+    bench.press("key: on");
+    bench.press("Start, key S");
+    bench.pass(12.0);
+    assert_eq!(bench.seen().engine, EngineRun::Steady, "time runs by itself once the starter turns");
+    record(&mut bench, "idle", "within");
+    bench.press("Test speed");
+    bench.pass(15.0);
+    record(&mut bench, "raised", "within");
+    bench.press("Idle");
+    bench.pass(6.0);
+    bench.press("key: off");
+    bench.pass(3.0);
+
+    bench.turn("Finding");
+    bench.press("Cause: Filter element plugged");
+    bench.press("Submit the finding");
+    bench.press("Yes, submit it");
+    bench.press("To the workshop");
+    bench.press("Look at: filter with hand primer");
+    bench.turn("Workshop");
+    // the engine has run: pressure and heat have to go once more
+    bench.reach("wait: pressure gone, cool");
+    bench.reach("Repair the part");
+    assert!(matches!(bench.last_done(), Some(Action::Repair { .. })), "{:?}", bench.log.borrow().last());
+    bench.reach("Take the tee out");
+    bench.reach("Fill and bleed the line");
+    bench.reach("Check every disturbed joint");
+    assert_eq!(bench.last_done(), Some(Action::LeakCheck), "{:?}", bench.log.borrow().last());
+    bench.reach("Hand the vehicle back");
+    bench.reach("Yes, hand it back");
+    assert_eq!(bench.last_done(), Some(Action::HandBack));
+
+    let sitting = bench.harness.state().sitting.as_ref().unwrap();
+    assert!(sitting.session.is_over());
+    let bad: Vec<_> = sitting.session.breaches().iter().filter(|b| b.class != BreachClass::Minor).collect();
+    assert!(bad.is_empty(), "a careful sitting broke a rule: {bad:?}");
+    assert_eq!(sitting.session.sheet().len(), 3);
+    // the marking's answer arrives in a frame
+    for _ in 0..200 {
+        bench.harness.state_mut().tick(0.01);
+        std::thread::yield_now();
+        if bench.harness.state().sitting.as_ref().unwrap().state.unmarked.is_some() {
+            break;
+        }
+    }
+    bench.harness.run();
+    assert!(bench.shows("this test doesn't mark"));
+    bench.press("Back to the shelf");
+    assert!(bench.shows("Take the job: Runs out of puff on the bypass"));
+}

@@ -1,0 +1,8 @@
+//! The window clicked through without a window: widgets are found by what they are called, pressed,
+//! typed into, and the actions that reach the bay are looked at.
+
+mod bench;
+mod clicks;
+mod keyboard;
+mod names;
+mod views;

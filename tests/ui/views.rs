@@ -1,0 +1,185 @@
+//! What single controls ask of the bay.
+
+use bevy_egui::egui::Key as Press;
+use egui_kittest::kittest::{NodeT, Queryable};
+use faultbay::bay::action::{Action, Key, Perceived, SafetyStep, State, Verdict};
+use faultbay::units::PressureUnit;
+
+use crate::bench::Bench;
+
+const TITLE: &str = "Runs out of puff on the bypass";
+
+#[test]
+fn the_start_page_says_what_this_is_not() {
+    let bench = Bench::before_the_shelf(std::sync::Arc::new(|_, _, _| Err(String::new())));
+    assert!(bench.shows("It is no procedure for a real machine"));
+    assert!(bench.shows(&format!("Take the job: {TITLE}")));
+}
+
+#[test]
+fn the_key_turns_and_the_starter_refuses_without_it() {
+    let mut bench = Bench::at(TITLE);
+    assert!(bench.shows("Start, key S (not now: the key is off)"));
+    bench.press("key: on");
+    assert_eq!(bench.last_done(), Some(Action::Key { to: Key::On }));
+    bench.press("Start, key S");
+    assert_eq!(bench.last_done(), Some(Action::Crank { secs: 5.0 }));
+}
+
+#[test]
+fn a_safety_step_is_ticked_once_done() {
+    let mut bench = Bench::at(TITLE);
+    bench.turn("Workshop");
+    bench.press("drip tray and absorbent");
+    assert_eq!(bench.last_done(), Some(Action::MakeSafe { step: SafetyStep::DripTray }));
+    let before = bench.log.borrow().len();
+    bench.press("drip tray and absorbent");
+    assert_eq!(bench.log.borrow().len(), before, "a step that was taken isn't taken again");
+}
+
+#[test]
+fn a_refusal_stands_on_the_line_and_in_the_history() {
+    let mut bench = Bench::at(TITLE);
+    bench.key(Press::S);
+    assert!(!bench.log.borrow().last().unwrap().1);
+    assert!(bench.shows("Not done: The key is off."));
+    bench.press("History of messages");
+    assert!(bench.shows("What was said"));
+}
+
+#[test]
+fn a_question_is_asked_and_its_answer_stays() {
+    let mut bench = Bench::at(TITLE);
+    bench.reach("Ask: When does it happen?");
+    assert_eq!(bench.last_done(), Some(Action::Ask { question: "when".into() }));
+    assert!(bench.shows("long drag up past Northfell"));
+}
+
+#[test]
+fn limits_come_with_their_caution() {
+    let mut bench = Bench::at(TITLE);
+    assert!(bench.shows("Vehicle card"));
+    assert!(bench.shows("Training values. On a real machine use its maker's data."));
+    bench.turn("Test sheet");
+    assert!(bench.shows("Training values. On a real machine use its maker's data."));
+}
+
+#[test]
+fn a_reading_is_typed_judged_and_recorded() {
+    let mut bench = Bench::at(TITLE);
+    fit_at_filter_inlet(&mut bench);
+    bench.key(Press::R);
+    bench.type_text("\u{2212}31,5");
+    bench.press("state: idle");
+    bench.press("verdict: not proven");
+    bench.press("Source: vehicle card");
+    bench.press("Record reading");
+    let Some(Action::Record { reading }) = bench.last_done() else { panic!("{:?}", bench.log.borrow().last()) };
+    assert_eq!((reading.value, reading.unit, reading.state), (-31.5, Some(PressureUnit::Mbar), State::Idle));
+    assert_eq!((reading.verdict, reading.source.as_str()), (Verdict::NotProven, "vehicle card"));
+    assert!(bench.shows("Line 1: idle"));
+    // and corrected
+    bench.press(&line_name(&bench, "Line 1: idle"));
+    bench.press("correct line 1");
+    bench.press("verdict: within");
+    bench.press("Correct line 1");
+    let Some(Action::Amend { line: 1, reading }) = bench.last_done() else {
+        panic!("{:?}", bench.log.borrow().last())
+    };
+    assert_eq!((reading.value, reading.verdict), (-31.5, Verdict::Within));
+}
+
+/// The whole name of the one control whose name begins like this.
+fn line_name(bench: &Bench, begins: &str) -> String {
+    let node = bench.harness.get_by_label_contains(begins);
+    node.accesskit_node().label().expect("it was found by its label")
+}
+
+#[test]
+fn what_is_seen_in_the_glass_is_noted() {
+    let mut bench = Bench::at(TITLE);
+    fit_at_filter_inlet(&mut bench);
+    bench.turn("Test sheet");
+    bench.press("write: something seen");
+    bench.press("write down: clear");
+    assert_eq!(bench.last_done(), Some(Action::Note { what: Perceived::Glass, seen: "clear".into() }));
+}
+
+#[test]
+fn a_prediction_is_written_before_testing() {
+    let mut bench = Bench::at(TITLE);
+    bench.turn("Test sheet");
+    bench.press("write: predict before testing");
+    bench.press("state: raised");
+    bench.press("lowest, mbar");
+    bench.type_text("-400");
+    bench.press("highest, mbar");
+    bench.type_text("-250");
+    bench.press("Write prediction");
+    let Some(Action::Predict { prediction }) = bench.last_done() else { panic!("{:?}", bench.log.borrow().last()) };
+    assert_eq!((prediction.low_mbar, prediction.high_mbar, prediction.candidate), (-400.0, -250.0, None));
+}
+
+#[test]
+fn stated_points_sum_to_a_hundred() {
+    let mut bench = Bench::at(TITLE);
+    bench.turn("Candidates");
+    bench.press("Filter element plugged");
+    bench.press("State these points");
+    let Some(Action::Believe { points }) = bench.last_done() else { panic!("{:?}", bench.log.borrow().last()) };
+    assert_eq!(points.values().map(|p| u32::from(*p)).sum::<u32>(), 100);
+    // the rail was pressed in its middle
+    assert_eq!(points["plugged-filter"], 50);
+}
+
+#[test]
+fn a_part_of_the_drawing_can_be_looked_at_and_a_joint_picked() {
+    let mut bench = Bench::at(TITLE);
+    bench.press("Look at: filter with hand primer");
+    assert_eq!(bench.last_done(), Some(Action::Look { part: "filter".into() }));
+    bench.press("Joint: pump inlet");
+    assert!(bench.shows("joint: pump inlet"), "the workshop opens at the joint");
+}
+
+#[test]
+fn the_finding_is_asked_for_twice_and_then_stands() {
+    let mut bench = Bench::at(TITLE);
+    bench.turn("Finding");
+    bench.press("Cause: Filter element plugged");
+    bench.press("Submit the finding");
+    assert!(!matches!(bench.last_done(), Some(Action::Submit { .. })), "one press isn't enough");
+    bench.press("Yes, submit it");
+    let Some(Action::Submit { finding }) = bench.last_done() else { panic!("{:?}", bench.log.borrow().last()) };
+    assert_eq!(finding.candidate, "plugged-filter");
+    assert!(bench.shows("Submitted"));
+}
+
+#[test]
+fn paper_and_blueprint() {
+    let mut bench = Bench::at(TITLE);
+    assert!(!bench.harness.ctx.global_style().visuals.dark_mode);
+    bench.key(Press::B);
+    assert!(bench.harness.ctx.global_style().visuals.dark_mode);
+}
+
+/// Makes safe and fits the tee by clicks.
+pub fn fit_at_filter_inlet(bench: &mut Bench) {
+    bench.turn("Workshop");
+    for step in [
+        "gloves and eye protection",
+        "ventilation, no ignition source",
+        "extinguisher within reach",
+        "neutral, brake, chocks",
+        "drip tray and absorbent",
+        "wait: pressure gone, cool",
+    ] {
+        bench.press(step);
+    }
+    bench.press("Joint: filter inlet");
+    bench.press("Fit the tee");
+    assert!(
+        matches!(bench.last_done(), Some(Action::FitTee { new_seals: true, .. })),
+        "{:?}",
+        bench.log.borrow().last()
+    );
+}
