@@ -123,6 +123,6 @@ mod tests {
         let mut gauge = Transducer::new(9, 0.0, true);
         let v = gauge.show(0, -123.4, 5);
         assert!((v / STEP_MBAR - (v / STEP_MBAR).round()).abs() < 1e-9);
-        assert_eq!(gauge.show(1, 9e6, 6), RANGE_HIGH_MBAR);
+        assert_eq!(gauge.show(10_000_000, 9e6, 6), RANGE_HIGH_MBAR);
     }
 }
