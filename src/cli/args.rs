@@ -122,6 +122,9 @@ pub struct Mark {
     /// Print the mark as JSON.
     #[arg(long)]
     pub json: bool,
+    /// Also write the debrief as one HTML file, with its plots.
+    #[arg(long, value_name = "OUT.html")]
+    pub html: Option<PathBuf>,
 }
 
 #[cfg(test)]
