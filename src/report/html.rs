@@ -48,7 +48,8 @@ fn heading(out: &mut String, job: &Job, mark: &Mark, name: Option<&str>) {
         Outcome::NotReached => "Not reached.",
         Outcome::Review => "For review: a person must look.",
     };
-    let _ = writeln!(out, "<p><span class=\"total\">{:.1}</span> of 100. <strong>{words}</strong></p><ul>", mark.total);
+    let _ =
+        writeln!(out, "<p><span class=\"total\">{:.1}</span> of 100. <strong>{words}</strong></p><ul>", mark.total);
     for reason in &mark.reasons {
         let _ = writeln!(out, "<li>{}</li>", escaped(reason));
     }
@@ -60,7 +61,12 @@ fn heading(out: &mut String, job: &Job, mark: &Mark, name: Option<&str>) {
     let justified = mark.justified_in_finding.map_or_else(String::new, |(p, e)| {
         format!(" The recorded evidence justifies {:.0} in 100 (± {:.0}).", 100.0 * p, 100.0 * e)
     });
-    let _ = writeln!(out, "<p>{submitted}{justified}<br>It was: {}. {}</p>", escaped(&mark.truth.0), escaped(&mark.truth.1));
+    let _ = writeln!(
+        out,
+        "<p>{submitted}{justified}<br>It was: {}. {}</p>",
+        escaped(&mark.truth.0),
+        escaped(&mark.truth.1)
+    );
 }
 
 fn components(out: &mut String, mark: &Mark) {

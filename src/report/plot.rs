@@ -92,7 +92,13 @@ pub fn pressure(trace: &Trace, from: Micros, to: Micros) -> String {
         match column {
             Some(c) => {
                 let px = x(i as f64 + 0.5);
-                let _ = write!(path, "{}{px:.1} {:.1}L{px:.1} {:.1}", if down { "L" } else { "M" }, y(c.low), y(c.high));
+                let _ = write!(
+                    path,
+                    "{}{px:.1} {:.1}L{px:.1} {:.1}",
+                    if down { "L" } else { "M" },
+                    y(c.low),
+                    y(c.high)
+                );
                 down = true;
             }
             None => down = false,
