@@ -238,7 +238,7 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }
-    frozen_ui(state, ui, intents);
+    frozen_ui(state, session.is_over(), ui, intents);
 }
 
 /// The scene with the glass, or after hand-back the beliefs over time.
@@ -356,7 +356,7 @@ fn paper_ui(
 }
 
 /// A critical breach in practice: time stands, and it is explained.
-fn frozen_ui(state: &PanelState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn frozen_ui(state: &PanelState, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let Some(breach) = &state.frozen else { return };
     egui::Modal::new(egui::Id::new("frozen")).show(ui.ctx(), |ui| {
         ui.set_width(440.0);
@@ -365,10 +365,8 @@ fn frozen_ui(state: &PanelState, ui: &mut Ui, intents: &mut Vec<Intent>) {
             ui.label(heading("Stop. Time stands still."));
         });
         ui.label(&breach.words);
-        ui.label(theme::remark(
-            ui,
-            "On a real job this ends the work at once. Here you may go on; it stays in the record.",
-        ));
+        let goes_on = if over { "It stays in the record." } else { "Here you may go on; it stays in the record." };
+        ui.label(theme::remark(ui, format!("On a real job this ends the work at once. {goes_on}")));
         if widgets::button(ui, Weight::Primary, "I have read this", "", true, "").clicked() {
             intents.push(Intent::Understood);
         }

@@ -16,7 +16,7 @@
 //! | `desk` | lays out the window, lets time pass |
 //! | `scene`, `scene_layout`, `symbols` | the supply along the vehicle |
 //! | `sight_glass` | what passes in the tee |
-//! | `chart`, `chart_draw`, `dividers` | strip chart and reading slip |
+//! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
 //! | `job_card`, `test_sheet`, `candidates`, `workshop`, `finding` | the paper |
 //! | `debrief`, `belief_chart` | after hand-back |
@@ -41,6 +41,7 @@ pub mod hands;
 pub mod job_card;
 pub mod keys;
 pub mod messages;
+pub mod pyramid;
 pub mod scene;
 pub mod scene_layout;
 pub mod script;
