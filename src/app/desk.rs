@@ -85,12 +85,15 @@ impl Desk {
         watch_record(session.as_ref(), state);
     }
 
-    /// Something moves, so the next frame is wanted at once.
+    /// Simulated time runs, so the next frame is wanted at once.
     pub fn is_moving(&self) -> bool {
-        self.sitting.as_ref().is_some_and(|s| {
-            s.state.pace != Pace::Paused
-                || (s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none())
-        })
+        self.sitting.as_ref().is_some_and(|s| s.state.pace != Pace::Paused && !s.session.is_over())
+    }
+
+    /// The mark is awaited.
+    pub fn is_marking(&self) -> bool {
+        let waits = |s: &Sitting| s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none();
+        self.sitting.as_ref().is_some_and(waits)
     }
 
     /// Draws everything and carries out what was asked for.
