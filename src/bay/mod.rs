@@ -109,7 +109,10 @@ impl Bay {
         effort: Effort,
     ) -> Result<Self, String> {
         let rig = Rig::default();
-        let car = Vehicle::new(hidden.plant(), &rig, detail, effort)?;
+        let mut car = Vehicle::new(hidden.plant(), &rig, detail, effort)?;
+        if job.stood_s > 0.0 {
+            car.stand((job.stood_s * SECOND as f64) as Micros);
+        }
         Ok(Self {
             control: control::Control::new(hidden.plant())?,
             job: job.clone(),

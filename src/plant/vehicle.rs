@@ -40,6 +40,14 @@ impl Vehicle {
         Ok(Self { assembly, stepper, ramps: vec![], effort, detail, past_work: Work::default() })
     }
 
+    /// Lets the vehicle stand untouched for so long (µs) before time 0.
+    pub fn stand(&mut self, span: u64) {
+        self.stepper.cover(&self.assembly.net, span);
+        let y = self.stepper.stop_at(&self.assembly.net, span).clone();
+        self.past_work = self.stepper.work();
+        self.stepper = Stepper::new(&self.assembly.net, y, 0, self.effort);
+    }
+
     /// The network and its handles.
     pub fn assembly(&self) -> &Assembly {
         &self.assembly

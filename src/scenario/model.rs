@@ -130,6 +130,8 @@ pub struct Job {
     pub rubric: Rubric,
     /// Share shown by the dashboard's fuel gauge, 0 … 1.
     pub fuel_gauge: f64,
+    /// How long the vehicle stood untouched before the job, s.
+    pub stood_s: f64,
     /// Hash over plant and job as read; the attempt quotes it.
     pub hash: String,
     /// What is wrong. Only the bay and, after hand-back, marking may look.

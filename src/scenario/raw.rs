@@ -8,7 +8,7 @@ use super::model::Mode;
 use super::parse::{FieldShape, Shape};
 use crate::fluid::FuelClass;
 use crate::plant::{Node, Part};
-use crate::units::{GaugePressure, Length, PressureDifference, Temperature, Volume};
+use crate::units::{GaugePressure, Length, PressureDifference, Span, Temperature, Volume};
 
 /// Defines the shape of a file: the struct, and beside it the table of its fields that lets each
 /// field, and each entry of a list, be read by itself when the whole can't be.
@@ -113,6 +113,8 @@ file_shape! {
         need rubric: String,
         /// Fuel in the tank, in place of what the plant says.
         may fill: Volume,
+        /// How long the vehicle stood before the job, at most 30 days.
+        may stood: Span,
         /// Temperature of fuel and surroundings, in place of what the plant says.
         may temperature: Temperature,
         /// What the fuel gauge shows, 0 … 1.

@@ -16,6 +16,9 @@ use crate::scenario::parse;
 use crate::scenario::raw::{RawJob, RawPlant};
 use crate::scenario::source::{At, Source};
 
+/// Longest time that a vehicle may have stood: thirty days.
+const LONGEST_STOOD_S: f64 = 30.0 * 86_400.0;
+
 /// Reads and checks a job with the plant and the rubric that it names.
 pub(in crate::scenario) fn job(
     file: &str,
@@ -86,6 +89,7 @@ fn check_job(
         candidates,
         rubric: rubric?,
         fuel_gauge: raw.fuel_gauge,
+        stood_s: raw.stood.map_or(0.0, crate::units::Span::si).min(LONGEST_STOOD_S),
         hash: hash_of(plant_text, text, rubric_text),
         hidden,
     })
@@ -132,6 +136,15 @@ fn check_card(page: &mut Page<'_>, root: At<'_>, raw: &RawJob) {
         }
     }
     page.number(root.field("minutes"), "the time", raw.minutes, (1.0, 480.0), "min");
+    if let Some(stood) = raw.stood {
+        page.number(
+            root.field("stood"),
+            "how long it stood",
+            stood.si() / 3600.0,
+            (0.0, LONGEST_STOOD_S / 3600.0),
+            "h",
+        );
+    }
     page.number(root.field("fuel_gauge"), "the fuel gauge", raw.fuel_gauge, (0.0, 1.0), "");
     let questions = root.field("questions");
     for (i, question) in raw.questions.iter().enumerate() {
