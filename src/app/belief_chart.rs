@@ -89,10 +89,10 @@ fn row_ui(strip: &Strip, row: Rect, (from, to): (Micros, Micros), painter: &Pain
     };
     line(painter, steps(&strip.justified, to, place), false, t);
     line(painter, steps(&strip.stated, to, place), true, t);
-    let font = if strip.truth { semibold(12.5) } else { regular(12.5) };
+    let font = if strip.truth { semibold(11.5) } else { regular(11.5) };
     let words = if strip.truth { format!("{} (it was this)", strip.label) } else { strip.label.clone() };
     let galley = painter.layout_no_wrap(words, font, t.ink);
-    let back = Rect::from_min_size(pos2(plot.left() + 6.0, plot.center().y - galley.size().y / 2.0), galley.size());
+    let back = Rect::from_min_size(pos2(plot.left() + 6.0, plot.top() + 1.0), galley.size());
     painter.rect_filled(back.expand2(vec2(4.0, 1.0)), 2, if strip.truth { t.highlight } else { t.chart });
     painter.galley(back.min, galley, t.ink);
     if let Some((_, v)) = strip.justified.last() {

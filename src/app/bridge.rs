@@ -1,13 +1,12 @@
 //! The one way from a view to the sitting: intents become actions, answers become messages.
 
-use super::candidates;
 use super::messages::Kind;
 use super::session::Session;
 use super::state::{Pace, PanelState, Tab};
 use crate::bay::action::{Action, Key, Micros, SECOND, SafetyStep};
 use crate::bay::observation::{Answer, BreachClass, EngineRun, Observation};
 use crate::plant::component::Component;
-use crate::scenario::model::{Job, Mode};
+use crate::scenario::model::{Candidate, Job, Mode};
 
 /// What a view, a key or a script asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -166,6 +165,7 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
     if session.is_over() && !was_over {
         state.pace = Pace::Paused;
         state.tab = Tab::Debrief;
+        state.chart.feet = None;
         state.chart.show_all(now);
     }
 }
@@ -209,7 +209,10 @@ fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, sessio
                 state.pace = Pace::Real;
             }
         }
-        Action::Believe { .. } => candidates::stated(&mut state.candidates),
+        Action::Believe { points } => {
+            let of = |c: &Candidate| points.get(&c.name).copied().unwrap_or(0);
+            state.candidates.stated(session.job().candidates.iter().map(of).collect());
+        }
         Action::Look { part } => {
             let sees = session.job().looks.iter().find(|l| l.part == *part).map(|l| l.sees.clone());
             state.workshop.looked.insert(part.clone(), sees.unwrap_or_else(|| "Nothing to remark.".to_owned()));

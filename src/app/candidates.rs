@@ -15,8 +15,6 @@ use crate::scenario::model::Job;
 pub struct CandidatesState {
     /// Points as they stand on the rails; they always sum to 100.
     pub points: Vec<u8>,
-    /// Points of the statement before the last.
-    pub before: Option<Vec<u8>>,
     /// Points of the last statement.
     pub last: Option<Vec<u8>>,
 }
@@ -27,6 +25,12 @@ impl CandidatesState {
         if self.points.len() != count {
             self.points = equal(count);
         }
+    }
+
+    /// These points were stated.
+    pub fn stated(&mut self, points: Vec<u8>) {
+        self.last = Some(points.clone());
+        self.points = points;
     }
 }
 
@@ -69,12 +73,6 @@ pub fn share(points: &mut [u8], i: usize, new: u8) {
     for (_, k) in remainders.into_iter().take((rest - given) as usize) {
         points[k] += 1;
     }
-}
-
-/// The points on the rails were stated.
-pub fn stated(state: &mut CandidatesState) {
-    state.before = state.last.take();
-    state.last = Some(state.points.clone());
 }
 
 /// Draws rails and statement.

@@ -8,6 +8,7 @@ use bevy_egui::egui::{
 use super::bridge::Intent;
 use super::chart_draw::{self, Scale};
 use super::dividers::{self, Slip};
+use super::pyramid::Pyramid;
 use super::theme::{bold_figures, quiet, semibold, tokens};
 use super::widgets;
 use super::words::number;
@@ -27,11 +28,13 @@ pub struct ChartState {
     pub end: Option<Micros>,
     /// Feet of the dividers.
     pub feet: Option<[Micros; 2]>,
+    /// Blocks over pressure and engine speed.
+    pub blocks: [Pyramid; 2],
 }
 
 impl Default for ChartState {
     fn default() -> Self {
-        Self { span_s: 90.0, end: None, feet: None }
+        Self { span_s: 90.0, end: None, feet: None, blocks: [Pyramid::default(), Pyramid::default()] }
     }
 }
 
@@ -115,18 +118,17 @@ pub struct ChartView<'a> {
 }
 
 /// The chart in words: what a reader who doesn't see it gets.
-pub fn words(view: &ChartView<'_>, from: Micros, to: Micros) -> String {
-    let shown = &view.trace.mbar[view.trace.range(from, to)];
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-    for &v in shown.iter().filter(|v| v.is_finite()) {
-        low = low.min(v);
-        high = high.max(v);
-    }
-    if low > high {
+pub fn words(view: &ChartView<'_>, blocks: &Pyramid, from: Micros, to: Micros) -> String {
+    let whole = blocks.reduce(view.trace, &view.trace.mbar, from, to, 1);
+    let Some(Some(shown)) = whole.first() else {
         return "Strip chart: no pressure on the part shown".to_owned();
-    }
+    };
     let ends = format!("{} to {}", super::words::short_clock(from), super::words::short_clock(to));
-    format!("Strip chart, {ends}: pressure at the tee between {} and {} mbar", number(low, 0), number(high, 0))
+    format!(
+        "Strip chart, {ends}: pressure at the tee between {} and {} mbar",
+        number(shown.low, 0),
+        number(shown.high, 0)
+    )
 }
 
 /// Draws the chart into what is left of `ui`.
@@ -138,16 +140,18 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
     });
     let paper = Rect::from_min_max(pos2(rect.left() + 52.0, header.bottom() + 16.0), rect.max - vec2(6.0, 18.0));
     let (from, to) = state.window(view.now);
-    let scale = Scale::of(view.trace, from, to, view.limit, paper);
+    state.blocks[0].grow(&view.trace.mbar);
+    state.blocks[1].grow(&view.trace.rpm);
+    let scale = Scale::of(view.trace, &state.blocks[0], from, to, view.limit, paper);
     let response = ui.interact(paper, ui.id().with("paper"), Sense::click_and_drag());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, words(view, from, to)));
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, words(view, &state.blocks[0], from, to)));
     pan_and_zoom(&response, state, view.now, paper, ui);
     chart_draw::paper(&scale, ui);
     if let Some(limit) = view.limit {
         chart_draw::limit_band(&scale, limit, ui);
     }
     chart_draw::ticks(view.trace, &scale, ui);
-    chart_draw::pens(view.trace, &scale, ui);
+    chart_draw::pens(view.trace, &state.blocks, &scale, ui);
     chart_draw::now_line(view.now, &scale, ui);
     if let Some(feet) = &mut state.feet {
         feet_ui(view.trace, feet, view.now, &scale, ui);
@@ -289,7 +293,7 @@ mod tests {
 
     #[test]
     fn zooming_out_and_in_again_comes_back() {
-        let mut state = ChartState { span_s: 90.0, end: Some(500 * SECOND), feet: None };
+        let mut state = ChartState { end: Some(500 * SECOND), ..Default::default() };
         let before = state.window(900 * SECOND);
         state.zoom(1, 900 * SECOND);
         assert_eq!(state.span_s, 180.0);

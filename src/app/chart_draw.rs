@@ -3,6 +3,7 @@
 use bevy_egui::egui::{Align2, Pos2, Rect, Shape, Stroke, StrokeKind, Ui, pos2, vec2};
 
 use super::dividers::Slip;
+use super::pyramid::Pyramid;
 use super::theme::{RADIUS, bold_figures, faded, figures, regular, tokens};
 use super::words::{number, short_clock};
 use crate::bay::action::{Micros, SECOND};
@@ -30,9 +31,16 @@ pub struct Scale {
 
 impl Scale {
     /// Fits the pressure that is to be seen, with zero always on the paper.
-    pub fn of(trace: &Trace, from: Micros, to: Micros, limit: Option<(f64, f64)>, paper: Rect) -> Self {
+    pub fn of(
+        trace: &Trace,
+        blocks: &Pyramid,
+        from: Micros,
+        to: Micros,
+        limit: Option<(f64, f64)>,
+        paper: Rect,
+    ) -> Self {
         let (mut low, mut high) = (-100.0f64, 20.0f64);
-        for column in trace.reduce(&trace.mbar, from, to, 256).into_iter().flatten() {
+        for column in blocks.reduce(trace, &trace.mbar, from, to, 256).into_iter().flatten() {
             low = low.min(column.low);
             high = high.max(column.high);
         }
@@ -176,7 +184,7 @@ pub fn ticks(trace: &Trace, scale: &Scale, ui: &Ui) {
 }
 
 /// One pen as lines between lifted places; every spike stays.
-fn pen(trace: &Trace, column: &[f64], scale: &Scale, y: impl Fn(f64) -> f32) -> Vec<Vec<Pos2>> {
+fn pen(trace: &Trace, blocks: &Pyramid, column: &[f64], scale: &Scale, y: impl Fn(f64) -> f32) -> Vec<Vec<Pos2>> {
     let columns = scale.paper.width().max(1.0) as usize;
     let mut runs = Vec::new();
     let mut run: Vec<Pos2> = Vec::new();
@@ -184,7 +192,7 @@ fn pen(trace: &Trace, column: &[f64], scale: &Scale, y: impl Fn(f64) -> f32) -> 
     // a gap of a few columns is only a slow sampling rate
     let per_column = (scale.to - scale.from) / columns as u64;
     let bridge = if per_column < 400_000 { (400_000 / per_column.max(1)) as usize + 1 } else { 1 };
-    for (k, c) in trace.reduce(column, scale.from, scale.to, columns).into_iter().enumerate() {
+    for (k, c) in blocks.reduce(trace, column, scale.from, scale.to, columns).into_iter().enumerate() {
         let x = scale.paper.left() + k as f32 + 0.5;
         match c {
             Some(c) => {
@@ -211,15 +219,15 @@ fn pen(trace: &Trace, column: &[f64], scale: &Scale, y: impl Fn(f64) -> f32) -> 
 }
 
 /// Pressure in the paper, engine speed in the lane below.
-pub fn pens(trace: &Trace, scale: &Scale, ui: &Ui) {
+pub fn pens(trace: &Trace, blocks: &[Pyramid; 2], scale: &Scale, ui: &Ui) {
     let t = tokens(ui);
     let painter = ui.painter().with_clip_rect(scale.paper);
-    for run in pen(trace, &trace.mbar, scale, |v| scale.y(v)) {
+    for run in pen(trace, &blocks[0], &trace.mbar, scale, |v| scale.y(v)) {
         painter.add(Shape::line(run, Stroke::new(1.7, t.accent)));
     }
     let lane = scale.paper.with_min_y(scale.paper.bottom() - LANE + 3.0);
     let rpm_y = |v: f64| lane.bottom() - 2.0 - (v / 3500.0).clamp(0.0, 1.0) as f32 * (lane.height() - 4.0);
-    for run in pen(trace, &trace.rpm, scale, rpm_y) {
+    for run in pen(trace, &blocks[1], &trace.rpm, scale, rpm_y) {
         painter.extend(Shape::dashed_line(&run, Stroke::new(1.4, t.second_pen), 5.0, 2.0));
     }
 }
@@ -289,9 +297,15 @@ fn slip_value(slip: &Slip, at: Micros) -> f64 {
 mod tests {
     use super::*;
 
+    fn blocks(trace: &Trace) -> Pyramid {
+        let mut blocks = Pyramid::default();
+        blocks.grow(&trace.mbar);
+        blocks
+    }
+
     fn scale(trace: &Trace) -> Scale {
         let paper = Rect::from_min_size(pos2(50.0, 10.0), vec2(800.0, 226.0));
-        Scale::of(trace, 0, 100 * SECOND, None, paper)
+        Scale::of(trace, &blocks(trace), 0, 100 * SECOND, None, paper)
     }
 
     fn trace(values: impl Fn(usize) -> f64) -> Trace {
@@ -327,7 +341,7 @@ mod tests {
         t.mbar[1000] = -500.0;
         t.mbar[2000..3000].fill(f64::NAN);
         let s = scale(&t);
-        let runs = pen(&t, &t.mbar, &s, |v| s.y(v));
+        let runs = pen(&t, &blocks(&t), &t.mbar, &s, |v| s.y(v));
         assert_eq!(runs.len(), 2);
         let deepest = runs[0].iter().map(|p| p.y).fold(0.0, f32::max);
         assert!((deepest - s.y(-500.0)).abs() < 0.01);

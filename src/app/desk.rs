@@ -15,10 +15,11 @@ use super::keys;
 use super::messages::{self, Kind};
 use super::scene::{self, SceneView};
 use super::session::{MarkProgress, Session, Shelf};
+use super::sheet_form::Entry;
 use super::shelf;
 use super::sight_glass;
 use super::state::{Pace, PanelState, Tab};
-use super::test_sheet::{self, Entry, SheetView};
+use super::test_sheet::{self, SheetView};
 use super::theme::{self, heading, tokens};
 use super::top_line::{self, TopLine};
 use super::widgets::{self, Mark as Sign, Weight};
@@ -85,12 +86,15 @@ impl Desk {
         watch_record(session.as_ref(), state);
     }
 
-    /// Something moves, so the next frame is wanted at once.
+    /// Simulated time runs, so the next frame is wanted at once.
     pub fn is_moving(&self) -> bool {
-        self.sitting.as_ref().is_some_and(|s| {
-            s.state.pace != Pace::Paused
-                || (s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none())
-        })
+        self.sitting.as_ref().is_some_and(|s| s.state.pace != Pace::Paused && !s.session.is_over())
+    }
+
+    /// The mark is awaited.
+    pub fn is_marking(&self) -> bool {
+        let waits = |s: &Sitting| s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none();
+        self.sitting.as_ref().is_some_and(waits)
     }
 
     /// Draws everything and carries out what was asked for.
@@ -238,7 +242,7 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }
-    frozen_ui(state, ui, intents);
+    frozen_ui(state, session.is_over(), ui, intents);
 }
 
 /// The scene with the glass, or after hand-back the beliefs over time.
@@ -356,7 +360,7 @@ fn paper_ui(
 }
 
 /// A critical breach in practice: time stands, and it is explained.
-fn frozen_ui(state: &PanelState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn frozen_ui(state: &PanelState, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let Some(breach) = &state.frozen else { return };
     egui::Modal::new(egui::Id::new("frozen")).show(ui.ctx(), |ui| {
         ui.set_width(440.0);
@@ -365,10 +369,8 @@ fn frozen_ui(state: &PanelState, ui: &mut Ui, intents: &mut Vec<Intent>) {
             ui.label(heading("Stop. Time stands still."));
         });
         ui.label(&breach.words);
-        ui.label(theme::remark(
-            ui,
-            "On a real job this ends the work at once. Here you may go on; it stays in the record.",
-        ));
+        let goes_on = if over { "It stays in the record." } else { "Here you may go on; it stays in the record." };
+        ui.label(theme::remark(ui, format!("On a real job this ends the work at once. {goes_on}")));
         if widgets::button(ui, Weight::Primary, "I have read this", "", true, "").clicked() {
             intents.push(Intent::Understood);
         }

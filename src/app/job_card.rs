@@ -9,7 +9,7 @@ use super::theme::{figures, heading, italic, quiet, regular, remark, semibold, t
 use super::widgets;
 use super::words::{TRAINING_VALUES, range};
 use crate::bay::action::Action;
-use crate::scenario::model::Job;
+use crate::scenario::model::{Job, Limit};
 
 /// Draws the card.
 pub fn job_card_ui(job: &Job, asked: &BTreeSet<String>, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
@@ -59,31 +59,21 @@ fn limits_ui(job: &Job, ui: &mut Ui) {
     }
     ui.add_space(8.0);
     ui.label(heading("Vehicle card"));
-    Grid::new("limits").num_columns(4).spacing([10.0, 3.0]).min_row_height(18.0).show(ui, |ui| {
-        for column in ["joint", "state", "mbar gauge", "condition"] {
-            ui.label(quiet(ui, column));
+    for (name, label) in &job.joints {
+        let here: Vec<&Limit> = job.limits.iter().filter(|l| l.joint == *name).collect();
+        if here.is_empty() {
+            continue;
         }
-        ui.end_row();
-        let mut last = "";
-        for limit in &job.limits {
-            let label = job.joints.iter().find(|(name, _)| *name == limit.joint).map_or("", |(_, label)| label);
-            if label == last {
-                ui.label("");
-            } else {
-                let job = bevy_egui::egui::text::LayoutJob::simple(
-                    label.to_owned(),
-                    regular(12.5),
-                    tokens(ui).ink,
-                    118.0,
-                );
-                ui.label(job);
+        ui.label(RichText::new(label).font(semibold(13.0)));
+        Grid::new(("limits", name)).num_columns(3).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
+            for limit in here {
+                ui.label(RichText::new(limit.state.word()).font(regular(13.0)));
+                let mbar = format!("{} mbar", range(limit.low_mbar, limit.high_mbar));
+                ui.label(RichText::new(mbar).font(figures(13.0)));
+                ui.label(quiet(ui, &limit.words));
+                ui.end_row();
             }
-            last = label;
-            ui.label(RichText::new(limit.state.word()).font(regular(13.0)));
-            ui.label(RichText::new(range(limit.low_mbar, limit.high_mbar)).font(figures(13.0)));
-            ui.label(RichText::new(&limit.words).font(regular(12.5)));
-            ui.end_row();
-        }
-    });
+        });
+    }
     ui.label(remark(ui, TRAINING_VALUES));
 }

@@ -16,9 +16,9 @@
 //! | `desk` | lays out the window, lets time pass |
 //! | `scene`, `scene_layout`, `symbols` | the supply along the vehicle |
 //! | `sight_glass` | what passes in the tee |
-//! | `chart`, `chart_draw`, `dividers` | strip chart and reading slip |
+//! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
-//! | `job_card`, `test_sheet`, `candidates`, `workshop`, `finding` | the paper |
+//! | `job_card`, `test_sheet`, `sheet_form`, `candidates`, `workshop`, `finding` | the paper |
 //! | `debrief`, `belief_chart` | after hand-back |
 //! | `messages` | the quiet line |
 //! | `shelf` | the first page |
@@ -41,10 +41,12 @@ pub mod hands;
 pub mod job_card;
 pub mod keys;
 pub mod messages;
+pub mod pyramid;
 pub mod scene;
 pub mod scene_layout;
 pub mod script;
 pub mod session;
+pub mod sheet_form;
 pub mod shelf;
 pub mod shell;
 pub mod sight_glass;

@@ -133,10 +133,7 @@ impl Runner {
     /// One frame: carries out steps until something has to be waited for.
     pub fn frame(&mut self, desk: &mut Desk) -> Wish {
         if self.marking {
-            self.marking = desk
-                .sitting
-                .as_ref()
-                .is_some_and(|s| s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none());
+            self.marking = desk.is_marking();
             return Wish::Nothing;
         }
         if self.wait > 0 {

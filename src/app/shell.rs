@@ -9,7 +9,7 @@ use bevy::prelude::*;
 use bevy::render::view::window::screenshot::{Screenshot, save_to_disk};
 use bevy::window::{PrimaryWindow, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
-use bevy_egui::{EguiContexts, EguiPlugin, EguiPrimaryContextPass, egui};
+use bevy_egui::{EguiContexts, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, egui};
 
 use super::desk::Desk;
 use super::script::{Runner, Step, Wish};
@@ -95,6 +95,10 @@ fn build(launch: Launch) -> App {
     .add_systems(Startup, |mut commands: Commands| {
         commands.spawn(Camera2d);
     })
+    .add_systems(
+        PreUpdate,
+        drop_idle_modifiers.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass),
+    )
     .add_systems(Update, (pass_time, follow_script).chain())
     .add_systems(EguiPrimaryContextPass, draw);
     app.world_mut().insert_non_send(desk);
@@ -115,10 +119,26 @@ fn pass_time(
     let mode = if desk.is_moving() || script.is_some() {
         UpdateMode::Continuous
     } else {
-        UpdateMode::reactive(Duration::from_millis(500))
+        UpdateMode::reactive(Duration::from_millis(if desk.is_marking() { 200 } else { 2000 }))
     };
     pace.focused_mode = mode;
     pace.unfocused_mode = mode;
+}
+
+/// The input of every frame says which modifier keys are held, even when nothing has changed; egui takes
+/// any event for a reason to draw again, so that an idle window would never rest.
+fn drop_idle_modifiers(mut inputs: Query<&mut EguiInput>, mut last: Local<Option<egui::Modifiers>>) {
+    for mut input in &mut inputs {
+        input.0.events.retain(|event| match event {
+            egui::Event::ModifiersChanged(now) => last.replace(*now) != Some(*now),
+            // egui forgets them with the focus
+            egui::Event::WindowFocused(_) => {
+                *last = None;
+                true
+            }
+            _ => true,
+        });
+    }
 }
 
 /// Draws the desk.

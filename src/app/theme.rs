@@ -98,6 +98,8 @@ pub fn apply(ctx: &Context, dark: bool, reduced_motion: bool) {
         s.icon_width = 18.0;
         s.icon_width_inner = 10.0;
         s.combo_width = 96.0;
+        s.window_margin = egui::Margin::same(18);
+        s.menu_margin = egui::Margin::same(6);
         s.scroll.bar_width = 8.0;
         // always visible, but quiet
         s.scroll.floating_allocated_width = 12.0;

@@ -1,0 +1,362 @@
+//! The form of the test sheet: the half-written line, and the three things it can write.
+
+use bevy_egui::egui::{self, Align, ComboBox, Layout, Ui, WidgetInfo, WidgetType};
+
+use super::bridge::Intent;
+use super::dividers::Slip;
+use super::test_sheet::SheetView;
+use super::theme::{bold_figures, quiet, remark};
+use super::widgets::{self, Weight};
+use super::words::{fine_clock, number, range, read_number};
+use crate::bay::action::{Action, Micros, Perceived, Prediction, Reading, State, Verdict};
+use crate::bay::observation::{CapSound, EngineRun, GlassLook, PrimerFeel, SheetLine};
+use crate::scenario::model::Job;
+use crate::units::PressureUnit;
+
+/// What the form writes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Entry {
+    /// A pressure.
+    #[default]
+    Reading,
+    /// Something perceived.
+    Seen,
+    /// An expectation.
+    Prediction,
+}
+
+/// The half-written line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SheetForm {
+    /// What is being written.
+    pub entry: Entry,
+    /// State.
+    pub state: State,
+    /// Value as typed.
+    pub value: String,
+    /// Unit; none: not chosen.
+    pub unit: Option<PressureUnit>,
+    /// Verdict.
+    pub verdict: Option<Verdict>,
+    /// Source of the limit.
+    pub source: String,
+    /// Remark.
+    pub remark: String,
+    /// Window on the trace, from the dividers.
+    pub window: Option<(Micros, Micros)>,
+    /// Line that was pressed last, from 1.
+    pub picked: Option<usize>,
+    /// Line being corrected, from 1.
+    pub correcting: Option<usize>,
+    /// What is noted.
+    pub perceived: Perceived,
+    /// Under which candidate it is predicted; none: what I expect.
+    pub candidate: Option<usize>,
+    /// Lowest expected, as typed.
+    pub low: String,
+    /// Highest expected, as typed.
+    pub high: String,
+    /// The field of the value wants the cursor.
+    pub wants_focus: bool,
+}
+
+impl Default for SheetForm {
+    fn default() -> Self {
+        Self {
+            entry: Entry::Reading,
+            state: State::Rest,
+            value: String::new(),
+            unit: Some(PressureUnit::Mbar),
+            verdict: None,
+            source: String::new(),
+            remark: String::new(),
+            window: None,
+            picked: None,
+            correcting: None,
+            perceived: Perceived::Glass,
+            candidate: None,
+            low: String::new(),
+            high: String::new(),
+            wants_focus: false,
+        }
+    }
+}
+
+impl SheetForm {
+    /// A line was written: the next one starts empty, in the next state of the standard run.
+    pub fn written(&mut self) {
+        if self.correcting.is_none() {
+            let i = State::ALL.iter().position(|s| *s == self.state).unwrap_or(0);
+            self.state = State::ALL[(i + 1).min(State::ALL.len() - 1)];
+        }
+        self.value.clear();
+        self.remark.clear();
+        self.verdict = None;
+        self.window = None;
+        self.correcting = None;
+    }
+
+    /// A prediction was written.
+    pub fn predicted(&mut self) {
+        self.low.clear();
+        self.high.clear();
+    }
+
+    /// The mean between the dividers' feet.
+    pub fn take_slip(&mut self, slip: &Slip) {
+        self.entry = Entry::Reading;
+        self.value = number(slip.mean, 0);
+        self.unit = Some(PressureUnit::Mbar);
+        self.window = Some((slip.from, slip.to));
+    }
+
+    /// The reading, or why it isn't one yet.
+    pub fn reading(&self) -> Result<Reading, &'static str> {
+        let value = read_number(&self.value).ok_or("the value isn't a number yet")?;
+        let verdict = self.verdict.ok_or("no verdict is chosen")?;
+        Ok(Reading {
+            state: self.state,
+            value,
+            unit: self.unit,
+            verdict,
+            source: self.source.trim().to_owned(),
+            window: self.window,
+            remark: self.remark.trim().to_owned(),
+        })
+    }
+
+    /// The prediction, or why it isn't one yet.
+    pub fn prediction(&self, job: &Job) -> Result<Prediction, &'static str> {
+        let low = read_number(&self.low).ok_or("the lowest value isn't a number yet")?;
+        let high = read_number(&self.high).ok_or("the highest value isn't a number yet")?;
+        if low > high {
+            return Err("the lowest lies above the highest (\u{2212}400 is lower than \u{2212}100)");
+        }
+        let candidate = self.candidate.and_then(|i| job.candidates.get(i)).map(|c| c.name.clone());
+        Ok(Prediction { state: self.state, candidate, low_mbar: low, high_mbar: high })
+    }
+
+    /// Fills the form from a line, to correct it.
+    pub(super) fn correct(&mut self, line: usize, from: &SheetLine, typed: Option<&Reading>) {
+        let mut parts = from.entry.split_whitespace();
+        self.entry = Entry::Reading;
+        self.correcting = Some(line);
+        self.state = from.state.unwrap_or(self.state);
+        self.value = parts.next().unwrap_or_default().replace('-', "\u{2212}");
+        self.unit = parts.next().and_then(PressureUnit::from_symbol);
+        self.verdict = from.verdict;
+        self.source.clone_from(&from.source);
+        self.remark.clone_from(&from.remark);
+        self.window = Some(from.window);
+        if let Some(typed) = typed {
+            self.value = typed.value.to_string().replace('-', "\u{2212}");
+            self.unit = typed.unit;
+        }
+        self.wants_focus = true;
+    }
+}
+
+fn state_choice(form: &mut SheetForm, ui: &mut Ui) {
+    let width = ui.available_width();
+    let words: Vec<&str> = State::ALL.iter().map(|s| s.word()).collect();
+    let now = State::ALL.iter().position(|s| *s == form.state);
+    if let Some(i) = widgets::choice(ui, width, "state", &words, now) {
+        form.state = State::ALL[i];
+    }
+}
+
+pub(super) fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    state_choice(form, ui);
+    ui.horizontal(|ui| {
+        let field = egui::TextEdit::singleline(&mut form.value)
+            .font(bold_figures(16.0))
+            .horizontal_align(Align::RIGHT)
+            .desired_width(78.0)
+            .margin(egui::Margin::symmetric(8, 6));
+        let label = ui.label(quiet(ui, "value"));
+        let response = ui.add(field).labelled_by(label.id);
+        if std::mem::take(&mut form.wants_focus) {
+            response.request_focus();
+        }
+        unit_ui(form, ui);
+        let window = match form.window {
+            Some((from, to)) => format!("{} to {}", fine_clock(from), fine_clock(to)),
+            None => "the last second".to_owned(),
+        };
+        ui.label(quiet(ui, format!("of {window}")));
+        if form.window.is_some()
+            && widgets::small_button(ui, "now", "Mean the last second instead", true, "").clicked()
+        {
+            form.window = None;
+        }
+    });
+    let limit = match (view.tee, view.limit(form.state)) {
+        (None, _) => "No tee is fitted, so no limit applies.".to_owned(),
+        (_, None) => "The vehicle card gives no limit here.".to_owned(),
+        (_, Some(l)) => format!("Vehicle card: {} mbar {}", range(l.low_mbar, l.high_mbar), l.words),
+    };
+    ui.label(quiet(ui, limit));
+    let width = ui.available_width();
+    if let Some(verdict) = widgets::verdict_choice(ui, width, form.verdict) {
+        form.verdict = Some(verdict);
+    }
+    ui.horizontal(|ui| {
+        widgets::text_field(ui, &mut form.source, "source of limit", "none given", 210.0);
+        if widgets::small_button(ui, "vehicle card", "Source: vehicle card", true, "").clicked() {
+            form.source = "vehicle card".to_owned();
+        }
+    });
+    ui.horizontal(|ui| {
+        let rest = ui.available_width() - 60.0;
+        widgets::text_field(ui, &mut form.remark, "remark", "", rest);
+    });
+    record_ui(form, ui, intents);
+}
+
+fn unit_ui(form: &mut SheetForm, ui: &mut Ui) {
+    let shown = form.unit.map_or("no unit", PressureUnit::symbol);
+    let combo = ComboBox::from_id_salt("unit").width(72.0).selected_text(shown).show_ui(ui, |ui| {
+        for unit in PressureUnit::ALL {
+            ui.selectable_value(&mut form.unit, Some(unit), unit.symbol());
+        }
+        ui.selectable_value(&mut form.unit, None, "no unit");
+    });
+    combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("Unit: {shown}")));
+}
+
+fn record_ui(form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let reading = form.reading();
+    let why = reading.as_ref().err().copied().unwrap_or("");
+    ui.horizontal(|ui| {
+        let correcting = form.correcting;
+        let text = correcting.map_or("Record reading".to_owned(), |line| format!("Correct line {line}"));
+        if widgets::button(ui, Weight::Primary, &text, "", why.is_empty(), why).clicked()
+            && let Ok(reading) = reading
+        {
+            intents.push(Intent::Do(match correcting {
+                Some(line) => Action::Amend { line, reading },
+                None => Action::Record { reading },
+            }));
+        }
+        if correcting.is_some() && widgets::button(ui, Weight::Plain, "Leave it", "", true, "").clicked() {
+            form.written();
+        }
+        if !why.is_empty() {
+            ui.label(quiet(ui, why));
+        }
+    });
+}
+
+pub(super) fn seen_form_ui(form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let width = ui.available_width();
+    let all = [Perceived::Glass, Perceived::Primer, Perceived::Cap, Perceived::Engine];
+    let now = all.iter().position(|p| *p == form.perceived);
+    if let Some(i) = widgets::choice(ui, width, "seen at", &["sight glass", "primer", "filler cap", "engine"], now)
+    {
+        form.perceived = all[i];
+    }
+    let words: Vec<&str> = match form.perceived {
+        Perceived::Glass => GlassLook::ALL.iter().map(|w| w.word()).collect(),
+        Perceived::Primer => PrimerFeel::ALL.iter().map(|w| w.word()).collect(),
+        Perceived::Cap => CapSound::ALL.iter().map(|w| w.word()).collect(),
+        Perceived::Engine => EngineRun::ALL.iter().map(|w| w.word()).collect(),
+    };
+    ui.label(quiet(ui, "Pressing a word writes it down as seen now."));
+    if let Some(i) = widgets::choice(ui, width, "write down", &words, None) {
+        intents.push(Intent::Do(Action::Note { what: form.perceived, seen: words[i].to_owned() }));
+    }
+}
+
+pub(super) fn prediction_form_ui(
+    view: &SheetView<'_>,
+    form: &mut SheetForm,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    state_choice(form, ui);
+    ui.horizontal(|ui| {
+        ui.label(quiet(ui, "if it is"));
+        let label = |i: Option<usize>| {
+            i.and_then(|i| view.job.candidates.get(i)).map_or("what I expect to see", |c| &c.label)
+        };
+        let shown = label(form.candidate);
+        let combo = ComboBox::from_id_salt("under")
+            .width(ui.available_width() - 16.0)
+            .selected_text(shown)
+            .show_ui(ui, |ui| {
+                ui.selectable_value(&mut form.candidate, None, label(None));
+                for i in 0..view.job.candidates.len() {
+                    ui.selectable_value(&mut form.candidate, Some(i), label(Some(i)));
+                }
+            });
+        combo
+            .response
+            .widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("Predict under: {shown}")));
+    });
+    ui.horizontal(|ui| {
+        widgets::text_field(ui, &mut form.low, "lowest, mbar", "", 92.0);
+        widgets::text_field(ui, &mut form.high, "highest, mbar", "", 92.0);
+    });
+    let prediction = form.prediction(view.job);
+    let why = prediction.as_ref().err().copied().unwrap_or("");
+    ui.with_layout(Layout::left_to_right(Align::Min), |ui| {
+        if widgets::button(ui, Weight::Primary, "Write prediction", "", why.is_empty(), why).clicked()
+            && let Ok(prediction) = prediction
+        {
+            intents.push(Intent::Do(Action::Predict { prediction }));
+        }
+        if !why.is_empty() {
+            ui.label(quiet(ui, why));
+        }
+    });
+    ui.label(remark(
+        ui,
+        "Write what every candidate would show before you test: a test that all of them pass is worth nothing.",
+    ));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_reading_needs_a_number_and_a_verdict_but_not_a_unit() {
+        let mut form = SheetForm { unit: None, ..Default::default() };
+        assert_eq!(form.reading(), Err("the value isn't a number yet"));
+        form.value = "\u{2212}118".to_owned();
+        assert_eq!(form.reading(), Err("no verdict is chosen"));
+        form.verdict = Some(Verdict::Within);
+        let reading = form.reading().unwrap();
+        assert_eq!((reading.value, reading.unit), (-118.0, None));
+    }
+
+    #[test]
+    fn the_next_line_is_the_next_state_of_the_run() {
+        let mut form = SheetForm { state: State::Idle, value: "5".into(), ..Default::default() };
+        form.written();
+        assert_eq!((form.state, form.value.as_str()), (State::Raised, ""));
+        form.state = State::Hold;
+        form.written();
+        assert_eq!(form.state, State::Hold);
+    }
+
+    #[test]
+    fn a_correction_starts_from_what_was_written() {
+        let line = SheetLine {
+            at: 9,
+            subject: "idle".into(),
+            state: Some(State::Idle),
+            entry: "-0.118 bar".into(),
+            verdict: Some(Verdict::Outside),
+            source: "vehicle card".into(),
+            remark: String::new(),
+            window: (3, 4),
+        };
+        let mut form = SheetForm::default();
+        form.correct(2, &line, None);
+        assert_eq!(form.correcting, Some(2));
+        let reading = form.reading().unwrap();
+        assert_eq!((reading.value, reading.unit), (-0.118, Some(PressureUnit::Bar)));
+        assert_eq!(reading.window, Some((3, 4)));
+    }
+}
