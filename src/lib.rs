@@ -7,6 +7,7 @@ pub mod analysis;
 #[cfg(feature = "app")]
 pub mod app;
 pub mod attempt;
+pub mod authoring;
 pub mod bay;
 pub mod cli;
 pub mod diag;

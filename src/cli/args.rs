@@ -63,6 +63,11 @@ pub enum Command {
         #[arg(long, value_enum, default_value_t)]
         format: Format,
     },
+    /// For authors: simulate whether a job's hidden cause can be found with the tests there are.
+    Fair {
+        /// Name of the job.
+        job: String,
+    },
     /// Explain an id that a check has named; without one, list them.
     Explain {
         /// Code or name, such as FB-S014.
@@ -122,6 +127,9 @@ pub struct Mark {
     /// Print the mark as JSON.
     #[arg(long)]
     pub json: bool,
+    /// Also write the debrief as one HTML file, with its plots.
+    #[arg(long, value_name = "OUT.html")]
+    pub html: Option<PathBuf>,
 }
 
 #[cfg(test)]

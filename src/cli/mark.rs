@@ -20,6 +20,12 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
     }
     let job = shelf.job(&attempt.header().job)?;
     let mark = marked(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.attempt.display()))?;
+    if let Some(file) = &typed.html {
+        let bay = crate::attempt::replay(&job, &attempt)?;
+        let page = crate::report::html::debrief(&job, &mark, bay.trace(), attempt.header().name.as_deref());
+        std::fs::write(file, page).map_err(|why| anyhow::anyhow!("{}: {why}", file.display()))?;
+        writeln!(std::io::stderr(), "The debrief is in {}.", file.display())?;
+    }
     if typed.json {
         let json = serde_json::to_string_pretty(&mark)?;
         writeln!(out, "{json}")?;

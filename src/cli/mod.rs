@@ -7,6 +7,7 @@ mod args;
 pub mod check;
 mod exit;
 pub mod explain;
+pub mod fair;
 pub mod folder;
 mod job;
 mod jobs;
@@ -47,6 +48,7 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Jobs) => jobs::run(&shelf()?, &mut out),
         Some(Command::Sit(typed)) => sit::run(job::Sit::meant(typed, &shelf()?)?, &mut out),
         Some(Command::Mark(typed)) => mark::run(&typed, &shelf()?, &mut out),
+        Some(Command::Fair { job }) => fair::run(&shelf()?.job(&job)?, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),
     }

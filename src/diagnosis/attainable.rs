@@ -115,11 +115,20 @@ pub fn complete_run(job: &Job) -> Result<Vec<(Micros, Action)>, String> {
     Ok(s.script)
 }
 
-/// Median belief in a candidate after the complete run, over fresh vehicles that have it.
+/// What the complete run makes of vehicles that have a candidate's fault.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Attainable {
+    /// Median belief in that candidate.
+    pub median: f64,
+    /// Mean belief in every candidate, "none of these" last.
+    pub mean: Vec<f64>,
+}
+
+/// Belief in a candidate after the complete run, over fresh vehicles that have it.
 ///
 /// # Errors
 /// A sentence: cancelled, or a vehicle can't be simulated.
-pub fn attainable(job: &Job, candidate: usize, watch: &dyn Watch) -> Result<f64, String> {
+pub fn attainable(job: &Job, candidate: usize, watch: &dyn Watch) -> Result<Attainable, String> {
     let script: Vec<(Micros, Action)> = complete_run(job)?;
     let reference_draws = draws(job, VEHICLES);
     let fresh: Vec<Draw> = reference_draws
@@ -138,14 +147,17 @@ pub fn attainable(job: &Job, candidate: usize, watch: &dyn Watch) -> Result<f64,
     let reference = Reference::new(job, &reference_draws, reference_rows, like);
     let weigh = reference.weigher()?;
     let prior = prior(job);
-    let mut beliefs: Vec<f64> = fresh_rows
+    let beliefs: Vec<Vec<f64>> = fresh_rows
         .iter()
         .flatten()
         .filter_map(|row| weigh.log_likelihoods(&evidence_of(row)).ok())
-        .map(|like| posterior(&prior, &like)[candidate])
+        .map(|like| posterior(&prior, &like))
         .collect();
-    beliefs.sort_by(f64::total_cmp);
-    beliefs.get(beliefs.len() / 2).copied().ok_or_else(|| "no vehicle with this fault could be weighed".into())
+    let mut own: Vec<f64> = beliefs.iter().map(|b| b[candidate]).collect();
+    own.sort_by(f64::total_cmp);
+    let median = own.get(own.len() / 2).copied().ok_or("no vehicle with this fault could be weighed")?;
+    let mean = (0..prior.len()).map(|k| beliefs.iter().map(|b| b[k]).sum::<f64>() / beliefs.len() as f64).collect();
+    Ok(Attainable { median, mean })
 }
 
 /// Times at which the gauge is looked at during a script.

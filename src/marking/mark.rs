@@ -91,7 +91,7 @@ pub fn mark(job: &Job, attempt: &Attempt, watch: &dyn Watch) -> Result<Mark, Str
     let justified = justify(job, closed.bay(), &script, until, VEHICLES, &first)?;
     let second = Half { whole: watch, from: 0.7, span: 0.3 };
     let p_ref = match finding {
-        Some((_, candidate)) => reference_belief(attainable(job, candidate, &second)?),
+        Some((_, candidate)) => reference_belief(attainable(job, candidate, &second)?.median),
         None => reference_belief(1.0),
     };
     let readings = scored(job, closed.bay(), &justified);
