@@ -166,7 +166,7 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
         state.pace = Pace::Paused;
         state.tab = Tab::Debrief;
         state.chart.feet = None;
-        state.chart.show_all(now);
+        state.chart.show_all(session.trace(), now);
     }
 }
 

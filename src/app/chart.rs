@@ -56,10 +56,12 @@ impl ChartState {
         self.end = Some(at + (self.span_s * 0.5 * SECOND as f64) as Micros);
     }
 
-    /// Shows the trace from its start to `now`.
-    pub fn show_all(&mut self, now: Micros) {
-        self.span_s = (now as f64 / SECOND as f64 * 1.04).max(SPANS[0]);
-        self.end = Some((self.span_s * SECOND as f64) as Micros);
+    /// Shows the trace from its first reading to `now`.
+    pub fn show_all(&mut self, trace: &Trace, now: Micros) {
+        let first = trace.mbar.iter().position(|v| v.is_finite()).map_or(0, |i| trace.at[i]);
+        let wide = now.saturating_sub(first);
+        self.span_s = (wide as f64 / SECOND as f64 * 1.08).max(SPANS[0]);
+        self.end = Some(now + wide / 25);
     }
 
     /// After a long wait the chart is opened wide enough to show it.
@@ -311,8 +313,14 @@ mod tests {
         state.waited(300 * SECOND);
         let (from, to) = state.window(400 * SECOND);
         assert!(from <= 100 * SECOND && to >= 400 * SECOND);
-        state.show_all(5000 * SECOND);
-        assert_eq!(state.window(5000 * SECOND).0, 0);
+        let mut trace = Trace::default();
+        for s in [0u64, 2000, 5000] {
+            trace.at.push(s * SECOND);
+            trace.mbar.push(if s == 0 { f64::NAN } else { -20.0 });
+        }
+        state.show_all(&trace, 5000 * SECOND);
+        let (from, to) = state.window(5000 * SECOND);
+        assert!(from > 1500 * SECOND && from <= 2000 * SECOND && to >= 5000 * SECOND, "{from} {to}");
     }
 
     #[test]

@@ -156,6 +156,19 @@ impl Bench {
         self.harness.run();
     }
 
+    /// Waits for the answer of the marking's thread.
+    pub fn wait_for_mark(&mut self) {
+        for _ in 0..10_000 {
+            self.harness.state_mut().tick(0.01);
+            if !self.harness.state().is_marking() {
+                self.harness.run();
+                return;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(1));
+        }
+        panic!("the marking never answers");
+    }
+
     /// The last action, if it was done.
     pub fn last_done(&self) -> Option<Action> {
         self.log.borrow().last().filter(|(_, done)| *done).map(|(action, _)| action.clone())

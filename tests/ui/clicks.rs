@@ -70,15 +70,7 @@ fn a_whole_job_by_clicks() {
     let bad: Vec<_> = sitting.session.breaches().iter().filter(|b| b.class != BreachClass::Minor).collect();
     assert!(bad.is_empty(), "a careful sitting broke a rule: {bad:?}");
     assert_eq!(sitting.session.sheet().len(), 3);
-    // the marking's answer arrives in a frame
-    for _ in 0..200 {
-        bench.harness.state_mut().tick(0.01);
-        std::thread::yield_now();
-        if bench.harness.state().sitting.as_ref().unwrap().state.unmarked.is_some() {
-            break;
-        }
-    }
-    bench.harness.run();
+    bench.wait_for_mark();
     assert!(bench.shows("this test doesn't mark"));
     bench.press("Back to the shelf");
     assert!(bench.shows("Take the job: Runs out of puff on the bypass"));

@@ -3,6 +3,7 @@
 
 mod bench;
 mod clicks;
+mod debrief;
 mod keyboard;
 mod names;
 mod views;

@@ -1,0 +1,91 @@
+//! After hand-back: points, sentences, beliefs, and who decides.
+
+use std::sync::Arc;
+
+use faultbay::bay::action::SECOND;
+use faultbay::marking::model::{BeliefStep, Component, ComponentMark, LedgerLine, Mark, Outcome};
+
+use crate::bench::Bench;
+
+fn mark(labels: Vec<String>) -> Mark {
+    let step = |at, top: f64, stated: Option<f64>| {
+        let others = labels.len() as f64 - 1.0;
+        let share = |p: f64| (0..labels.len()).map(|i| if i == 0 { p } else { (1.0 - p) / others }).collect();
+        BeliefStep { at, event: "line 1".to_owned(), justified: share(top), stated: stated.map(share) }
+    };
+    Mark {
+        job: "bypass-puff".to_owned(),
+        job_hash: String::new(),
+        seed: 7,
+        attempt_hash: String::new(),
+        trace_hash: String::new(),
+        engine: String::new(),
+        total: 61.25,
+        outcome: Outcome::Review,
+        reasons: vec!["Too close to a gate.".to_owned()],
+        components: vec![ComponentMark { component: Component::Diagnosis, share: 0.5, weight: 30.0 }],
+        ledger: vec![LedgerLine {
+            component: Some(Component::Procedure),
+            hundredths: -150,
+            template: "P".to_owned(),
+            window: (70 * SECOND, 75 * SECOND),
+            sentence: "The valve stayed shut too long.".to_owned(),
+        }],
+        beliefs: vec![step(0, 0.3, None), step(60 * SECOND, 0.9, Some(0.6))],
+        submitted: None,
+        truth: (labels[0].clone(), "plugged, severity 3.4 of 5".to_owned()),
+        justified_in_finding: None,
+        seen_not_recorded: vec!["Pressure at rest".to_owned()],
+        labels,
+    }
+}
+
+/// A job handed back at once, marked with the mark above.
+fn handed_back() -> Bench {
+    let marker = Arc::new(|job: &faultbay::scenario::model::Job, _: &_, _: &_| {
+        Ok(mark(job.candidates.iter().map(|c| c.label.clone()).chain(["none of these".to_owned()]).collect()))
+    });
+    let mut bench = Bench::before_the_shelf(marker);
+    bench.press("Take the job: Runs out of puff on the bypass");
+    bench.press("Let 5 min pass");
+    bench.turn("Workshop");
+    bench.reach("Hand the vehicle back");
+    bench.reach("Yes, hand it back");
+    bench.wait_for_mark();
+    bench
+}
+
+#[test]
+fn the_debrief_says_what_why_and_who_decides() {
+    let bench = handed_back();
+    for words in [
+        "A person must look",
+        "The tool reports evidence; a person decides competence.",
+        "Too close to a gate.",
+        "plugged, severity 3.4 of 5",
+        "Right diagnosis: 15.0 of 30 points",
+        "Pressure at rest",
+        "Filter element plugged, what it was: at the end justified 90, stated 60 in 100",
+    ] {
+        assert!(bench.shows(words), "{words}");
+    }
+}
+
+#[test]
+fn a_sentence_moves_the_chart_to_its_time() {
+    let mut bench = handed_back();
+    bench.reach("01:15, \u{2212}1.50: The valve stayed shut too long.");
+    let sitting = bench.harness.state().sitting.as_ref().unwrap();
+    let (from, to) = sitting.state.chart.window(sitting.session.now());
+    assert!(from <= 75 * SECOND && to >= 75 * SECOND, "{from} {to}");
+    assert!(sitting.state.chart.end.is_some(), "it no longer runs with the pen");
+}
+
+#[test]
+fn nothing_can_be_done_to_the_vehicle_any_more() {
+    let mut bench = handed_back();
+    let before = bench.log.borrow().len();
+    bench.key(bevy_egui::egui::Key::K);
+    assert!(bench.log.borrow()[before..].iter().all(|(_, done)| !done));
+    assert!(!bench.shows("Start, key S"));
+}
