@@ -108,6 +108,9 @@ impl Desk {
             return;
         }
         let want = self.sitting.as_ref().map_or((self.dark, false), |s| (s.state.dark, s.state.reduced_motion));
+        if self.themed.is_none() {
+            theme::warm(ui.ctx());
+        }
         if self.themed != Some(want) {
             theme::apply(ui.ctx(), want.0, want.1);
             self.themed = Some(want);

@@ -246,7 +246,8 @@ fn part_ui(view: &SceneView, part: &PlacedPart, paper: Paper, ui: &mut Ui, inten
     match part.kind {
         "Tank" => {}
         "Strainer" => {
-            painter.text(at + vec2(14.0, 12.0), Align2::LEFT_CENTER, &part.short, regular(11.5), t.ink);
+            // under the tank: beside the symbol its wall would run through the word
+            painter.text(at + vec2(0.0, 43.0), Align2::CENTER_CENTER, &part.short, regular(11.5), t.second_ink);
         }
         "Engine" => {
             let words = view.engine.replace(", ", "\n");

@@ -45,6 +45,23 @@ pub fn bold_figures(size: f32) -> FontId {
     FontId::new(size, named("bold-figures"))
 }
 
+/// Draws every letter that changing text may need into the atlas at once: a letter that is new in a
+/// frame would be missing in that frame, and for longer in a window that rests.
+pub fn warm(ctx: &Context) {
+    const LETTERS: &str = concat!(
+        " !\"#%&'()*+,-./0123456789:;=?ABCDEFGHIJKLMNOPQRSTUVWXYZ",
+        "abcdefghijklmnopqrstuvwxyz\u{2212}\u{2026}\u{b1}\u{b7}\u{b0}\u{d7}\u{2264}\u{2265}\u{201c}\u{201d}\u{2019}",
+    );
+    let sizes = [11.0, 11.5, 12.0, 12.5, 13.0, 13.5, 14.0, 14.5, 15.0, 15.5, 16.0, 16.5, 17.0, 18.0, 19.0];
+    ctx.fonts_mut(|fonts| {
+        for size in sizes {
+            for font in [regular(size), semibold(size), italic(size), figures(size), bold_figures(size)] {
+                fonts.layout_no_wrap(LETTERS.to_owned(), font, Color32::BLACK);
+            }
+        }
+    });
+}
+
 /// Hands the fonts to egui; they can be used from the next frame on.
 pub fn install_fonts(ctx: &Context) {
     let mut fonts = FontDefinitions::empty();

@@ -20,8 +20,14 @@ pub fn number(value: f64, digits: usize) -> String {
     }
 }
 
-/// A healthy range in mbar.
+/// A healthy range in mbar. A limit at the end of what can be read is no limit.
 pub fn range(low: f64, high: f64) -> String {
+    if low <= crate::instrument::transducer::RANGE_LOW_MBAR {
+        return format!("≤ {}", number(high, 0));
+    }
+    if high >= crate::instrument::transducer::RANGE_HIGH_MBAR {
+        return format!("≥ {}", number(low, 0));
+    }
     format!("{} … {}", number(low, 0), number(high, 0))
 }
 
