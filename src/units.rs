@@ -60,7 +60,7 @@ macro_rules! quantity {
                     $module::Written::$first(v) => v * $first_factor,
                     $($module::Written::$unit(v) => v * $factor),*
                 };
-                if value.is_finite() && value >= $low && value <= $high {
+                if ($low..=$high).contains(&value) {
                     Ok(Self(value))
                 } else {
                     Err(serde::de::Error::custom(format!(
@@ -242,7 +242,7 @@ impl PressureUnit {
             Self::Mbar => 100.0,
             Self::Bar => 1e5,
             Self::KiloPascal => 1e3,
-            Self::Psi => 6894.757_293_168,
+            Self::Psi => 6_894.757_293_168,
             Self::InchMercury => 3386.389,
         }
     }

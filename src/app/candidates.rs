@@ -60,10 +60,11 @@ pub fn share(points: &mut [u8], i: usize, new: u8) {
         if k == i {
             continue;
         }
-        let (whole, left) = if others == 0 {
-            (rest / count, rest % count)
-        } else {
-            (u32::from(*p) * rest / others, u32::from(*p) * rest % others)
+        let part = u32::from(*p) * rest;
+        let (whole, left) = match (part.checked_div(others), part.checked_rem(others)) {
+            (Some(whole), Some(left)) => (whole, left),
+            // nobody else has a point: what is left is shared alike
+            _ => (rest / count, rest % count),
         };
         *p = whole as u8;
         given += whole;

@@ -354,7 +354,7 @@ fn paper_ui(
         }
         Tab::Debrief => debrief::debrief_ui(
             state.mark.as_deref(),
-            state.unmarked.as_deref().map_or(Err(state.marked_share), Ok),
+            state.unmarked.as_deref().ok_or(state.marked_share),
             &session.record().unwrap_or_default(),
             ui,
             intents,

@@ -362,9 +362,9 @@ impl Stepper {
         self.dense2.fill(0.0);
         self.dense3.fill(0.0);
         for (k, (&d2, &d3)) in self.k.iter().zip(D2.iter().zip(&D3)) {
-            for i in 0..k.len() {
-                self.dense2[i] += d2 * k[i];
-                self.dense3[i] += d3 * k[i];
+            for ((k, two), three) in k.iter().zip(&mut self.dense2).zip(&mut self.dense3) {
+                *two += d2 * k;
+                *three += d3 * k;
             }
         }
     }
