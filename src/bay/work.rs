@@ -244,6 +244,7 @@ impl Bay {
         };
         self.primer = Some((feel, firm_after.unwrap_or(strokes)));
         Ok(match (feel, firm_after) {
+            (PrimerFeel::Firm, Some(1)) => "The primer is firm at the first stroke.".into(),
             (PrimerFeel::Firm, Some(k)) => format!("The primer is firm after {k} strokes."),
             (_, Some(k)) => format!("The primer gets firm, but only after {k} strokes."),
             _ => format!("{strokes} strokes and the primer never gets firm."),
