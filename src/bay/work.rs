@@ -401,9 +401,10 @@ impl Bay {
             return Err("The vehicle would leave without its own supply. Connect the tank again first.".into());
         }
         self.engine_must_stand()?;
-        self.at_hand_back();
         self.key = Key::Off;
         self.spend(5 * MINUTE);
+        // judged as it leaves: a lever moved a moment ago has come to rest by then
+        self.at_hand_back();
         self.mark("handed back");
         self.over = true;
         Ok("The vehicle is handed back with your written finding.".into())

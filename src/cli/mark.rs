@@ -9,6 +9,7 @@ use super::job::{Shelf, read_attempt};
 use super::say::plain;
 use crate::attempt::Attempt;
 use crate::diagnosis::ensemble::{Unwatched, Watch};
+use crate::marking::mark::STATED;
 use crate::marking::model::{Component, LedgerLine, Mark, Outcome};
 use crate::marking::sentence::{clock, in_100};
 use crate::scenario::model::Job;
@@ -125,13 +126,11 @@ fn beliefs(mark: &Mark) -> String {
     let row = |values: &[f64]| values.iter().map(|v| format!("{:>4.0}", 100.0 * v)).collect::<String>();
     let heads: String = (0..mark.labels.len()).map(|i| format!("{:>4}", letter(i))).collect();
     out += &format!("     {heads}\n");
-    let mut told = None;
     for step in &mark.beliefs {
         out += &format!("  j  {}  {}, {}\n", row(&step.justified), clock(step.at), plain(&step.event));
         // said once, where it was stated
-        if let Some(stated) = step.stated.as_ref().filter(|stated| told != Some(*stated)) {
+        if let Some(stated) = step.stated.as_ref().filter(|_| step.event == STATED) {
             out += &format!("  s  {}\n", row(stated));
-            told = Some(stated);
         }
     }
     out
@@ -174,7 +173,7 @@ mod tests {
             labels: vec!["Filter plugged".to_owned(), "None of these".to_owned()],
             beliefs: vec![BeliefStep {
                 at: 60 * SECOND,
-                event: "line 1".to_owned(),
+                event: STATED.to_owned(),
                 justified: vec![0.774, 0.226],
                 stated: Some(vec![0.9, 0.1]),
             }],
@@ -208,7 +207,7 @@ Beliefs, in 100: what the evidence justified (j) and what was stated (s)
   A = Filter plugged
   B = None of these
         A   B
-  j    77  23  01:00, line 1
+  j    77  23  01:00, points stated
   s    90  10
 
 Seen, not recorded

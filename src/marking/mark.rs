@@ -22,6 +22,9 @@ use crate::instrument::transducer::STEP_MBAR;
 use crate::scenario::model::Job;
 use crate::units::{AbsolutePressure, PA_PER_MBAR};
 
+/// What a step of the beliefs says at which the learner shared the points anew.
+pub const STATED: &str = "points stated";
+
 /// Progress of the second half of the work.
 struct Half<'a> {
     whole: &'a dyn Watch,
@@ -418,7 +421,7 @@ impl Case<'_> {
             }
         }
         for (at, _) in self.bay().statements() {
-            moments.push((*at, "points stated".into(), None));
+            moments.push((*at, STATED.into(), None));
         }
         moments.sort_by_key(|m| m.0);
         let mut justified = &self.justified.prior;

@@ -67,26 +67,29 @@ fn points(points: f64) -> String {
 /// reading at the filter outlet", "−120 mbar".
 pub fn justified_step(at: Micros, test: &str, value: &str, d: &str, before: f64, after: f64) -> Sentence {
     let (t, a, b) = (clock(at), in_100(before), in_100(after));
-    if a == b {
+    let shrank = |before: f64, after: f64| before.max(1e-3) / after.max(1e-3);
+    let moved = [(before, after), (1.0 - before, 1.0 - after)].map(|(x, y)| shrank(x, y).max(shrank(y, x)));
+    if a == b && moved.iter().all(|&times| times < 1.5) {
         return sentence(
             "justified.unmoved",
             format!("At {t} the {test} ({value}) hardly moved {d}: it stays at {a}."),
         );
     }
+    let way = if a == b { format!("it stays at {a}") } else { format!("from {a} to {b}") };
     let times = |ratio: f64| if ratio < 9.95 { number(ratio, 1) } else { number(ratio, 0) };
     if after > before && before >= 0.5 {
         // a belief near its end hardly grows any more; what shrinks is the doubt
-        let ratio = times((1.0 - before) / (1.0 - after).max(1e-3));
-        let text = format!("At {t} the {test} ({value}) made the doubt about {d} {ratio} times smaller: from {a} to {b}.");
+        let ratio = times(shrank(1.0 - before, 1.0 - after));
+        let text = format!("At {t} the {test} ({value}) made the doubt about {d} {ratio} times smaller: {way}.");
         return sentence("justified.doubt", text);
     }
     if after > before {
         let ratio = after / before;
         let times = times(ratio);
-        let text = format!("At {t} the {test} ({value}) made {d} {times} times as likely: from {a} to {b}.");
+        let text = format!("At {t} the {test} ({value}) made {d} {times} times as likely: {way}.");
         return sentence("justified.for", text);
     }
-    sentence("justified.against", format!("At {t} the {test} ({value}) spoke against {d}: from {a} to {b}."))
+    sentence("justified.against", format!("At {t} the {test} ({value}) spoke against {d}: {way}."))
 }
 
 /// J: nothing that was taken bears on the finding.

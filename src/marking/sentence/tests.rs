@@ -44,6 +44,17 @@ fn belief_that_rises_falls_and_stays() {
          to more than 99 in 100.",
     );
     check(
+        &step(0.996, 0.9985),
+        "justified.doubt",
+        "At 12:40 the idle reading (−120 mbar) made the doubt about a blocked filter 2.7 times smaller: it stays at \
+         more than 99 in 100.",
+    );
+    check(
+        &step(0.004, 0.001),
+        "justified.against",
+        "At 12:40 the idle reading (−120 mbar) spoke against a blocked filter: it stays at less than 1 in 100.",
+    );
+    check(
         &step(0.75, 0.25),
         "justified.against",
         "At 12:40 the idle reading (−120 mbar) spoke against a blocked filter: from 75 in 100 to 25 in 100.",
