@@ -244,6 +244,7 @@ impl Bay {
         };
         self.primer = Some((feel, firm_after.unwrap_or(strokes)));
         Ok(match (feel, firm_after) {
+            (PrimerFeel::Firm, Some(1)) => "The primer is firm at the first stroke.".into(),
             (PrimerFeel::Firm, Some(k)) => format!("The primer is firm after {k} strokes."),
             (_, Some(k)) => format!("The primer gets firm, but only after {k} strokes."),
             _ => format!("{strokes} strokes and the primer never gets firm."),
@@ -400,9 +401,10 @@ impl Bay {
             return Err("The vehicle would leave without its own supply. Connect the tank again first.".into());
         }
         self.engine_must_stand()?;
-        self.at_hand_back();
         self.key = Key::Off;
         self.spend(5 * MINUTE);
+        // judged as it leaves: a lever moved a moment ago has come to rest by then
+        self.at_hand_back();
         self.mark("handed back");
         self.over = true;
         Ok("The vehicle is handed back with your written finding.".into())

@@ -6,10 +6,12 @@ use std::sync::atomic::{AtomicU8, Ordering};
 use super::args;
 use super::exit::Exit;
 use super::job::{Shelf, read_attempt};
-use super::say::{plain, time};
+use super::say::plain;
 use crate::attempt::Attempt;
 use crate::diagnosis::ensemble::{Unwatched, Watch};
+use crate::marking::mark::STATED;
 use crate::marking::model::{Component, LedgerLine, Mark, Outcome};
+use crate::marking::sentence::{clock, in_100};
 use crate::scenario::model::Job;
 
 /// Marks the attempt and prints the mark.
@@ -67,7 +69,7 @@ fn text(mark: &Mark) -> String {
     };
     let mut out = format!("{}, vehicle {}\n", plain(&mark.job), mark.seed);
     out += &format!("Total {:.2} of 100. {outcome}\n", mark.total);
-    for reason in &mark.reasons {
+    for reason in mark.reasons.iter().filter(|_| mark.outcome != Outcome::Reached) {
         out += &format!("  {}\n", plain(reason));
     }
     out += "\nFinding\n";
@@ -76,10 +78,11 @@ fn text(mark: &Mark) -> String {
         None => "  None was submitted.\n".to_owned(),
     };
     if let Some((belief, error)) = mark.justified_in_finding {
-        let belief = if belief < 0.005 { "less than 1".to_owned() } else { format!("{:.0}", 100.0 * belief) };
-        out += &format!("  The evidence justifies {belief} in 100 (± {:.0}).\n", 100.0 * error);
+        let error = if error < 0.005 { String::new() } else { format!(" (± {:.0})", 100.0 * error) };
+        out += &format!("  The evidence justifies {}{error}.\n", in_100(belief));
     }
-    out += &format!("  It was: {}. {}\n", plain(&mark.truth.0), plain(&mark.truth.1));
+    let (cause, vehicle) = (plain(&mark.truth.0), plain(&mark.truth.1));
+    out += &format!("  It was: {cause}. In this vehicle: {}.\n", vehicle.trim_end_matches('.'));
     out += "\nComponents\n";
     for part in &mark.components {
         let (letter, title) = (part.component.letter(), part.component.title());
@@ -109,8 +112,8 @@ fn text(mark: &Mark) -> String {
 
 fn ledger_line(line: &LedgerLine) -> String {
     let (from, to) = line.window;
-    let when = if from == to { time(from) } else { format!("{} to {}", time(from), time(to)) };
-    let sign = if line.hundredths < 0 { '-' } else { '+' };
+    let when = if clock(from) == clock(to) { clock(to) } else { format!("{} to {}", clock(from), clock(to)) };
+    let sign = if line.hundredths < 0 { '−' } else { '+' };
     let points = line.hundredths.unsigned_abs();
     let component = line.component.map_or('·', Component::letter);
     format!("  {sign}{}.{:02}  {component}  {when}: {}\n", points / 100, points % 100, plain(&line.sentence))
@@ -130,8 +133,9 @@ fn beliefs(mark: &Mark) -> String {
     let heads: String = (0..mark.labels.len()).map(|i| format!("{:>4}", letter(i))).collect();
     out += &format!("     {heads}\n");
     for step in &mark.beliefs {
-        out += &format!("  j  {}  {}, {}\n", row(&step.justified), time(step.at), plain(&step.event));
-        if let Some(stated) = &step.stated {
+        out += &format!("  j  {}  {}, {}\n", row(&step.justified), clock(step.at), plain(&step.event));
+        // said once, where it was stated
+        if let Some(stated) = step.stated.as_ref().filter(|_| step.event == STATED) {
             out += &format!("  s  {}\n", row(stated));
         }
     }
@@ -175,7 +179,7 @@ mod tests {
             labels: vec!["Filter plugged".to_owned(), "None of these".to_owned()],
             beliefs: vec![BeliefStep {
                 at: 60 * SECOND,
-                event: "line 1".to_owned(),
+                event: STATED.to_owned(),
                 justified: vec![0.774, 0.226],
                 stated: Some(vec![0.9, 0.1]),
             }],
@@ -196,20 +200,20 @@ Total 61.05 of 100. For review: a person must look.
 Finding
   Submitted: Filter plugged, 85 in 100 sure.
   The evidence justifies 77 in 100 (± 2).
-  It was: Filter plugged. The element is full of dirt.
+  It was: Filter plugged. In this vehicle: The element is full of dirt.
 
 Components
   D  Right diagnosis: 12.50 of 25
 
 Ledger
-  +4.05  J  59 s to 1 min: It made a plugged filter likelier.
-  -0.05  ·  0 s: Capped.
+  +4.05  J  00:59 to 01:00: It made a plugged filter likelier.
+  −0.05  ·  00:00: Capped.
 
 Beliefs, in 100: what the evidence justified (j) and what was stated (s)
   A = Filter plugged
   B = None of these
         A   B
-  j    77  23  1 min, line 1
+  j    77  23  01:00, points stated
   s    90  10
 
 Seen, not recorded

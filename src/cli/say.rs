@@ -111,6 +111,7 @@ pub fn status(o: &Observation) -> String {
     }
     if let Some((feel, strokes)) = o.primer {
         out += &match feel {
+            PrimerFeel::Firm if strokes == 1 => "Primer firm at the first stroke. ".to_owned(),
             PrimerFeel::Firm => format!("Primer firm after {strokes} strokes. "),
             PrimerFeel::Soft | PrimerFeel::Slack => format!("Primer {} after {strokes} strokes. ", feel.word()),
         };

@@ -22,6 +22,9 @@ use crate::instrument::transducer::STEP_MBAR;
 use crate::scenario::model::Job;
 use crate::units::{AbsolutePressure, PA_PER_MBAR};
 
+/// What a step of the beliefs says at which the learner shared the points anew.
+pub const STATED: &str = "points stated";
+
 /// Progress of the second half of the work.
 struct Half<'a> {
     whole: &'a dyn Watch,
@@ -418,7 +421,7 @@ impl Case<'_> {
             }
         }
         for (at, _) in self.bay().statements() {
-            moments.push((*at, "points stated".into(), None));
+            moments.push((*at, STATED.into(), None));
         }
         moments.sort_by_key(|m| m.0);
         let mut justified = &self.justified.prior;
@@ -438,14 +441,30 @@ impl Case<'_> {
             .collect()
     }
 
-    /// States that the trace went through after the tee was fitted and of which nothing was written.
+    /// States that could have been read before the finding and of which nothing was written.
     fn seen_not_recorded(&self) -> Vec<String> {
-        let trace = self.bay().trace();
+        let until = counts_until(self.bay());
+        let recorded = |at: Micros| self.bay().evidence().iter().any(|e| e.at >= at && e.at < at + 180_000_000);
+        let mut fitted = false;
         let mut words = vec![];
-        let recorded = |at: Micros| self.bay().evidence().iter().any(|e| e.at > at && e.at < at + 180_000_000);
-        for tick in &trace.ticks {
-            if matches!(tick.word.as_str(), "valve shut" | "runs" | "stop" | "cap open") && !recorded(tick.at) {
-                words.push(format!("{} at {}", tick.word, sentence::clock(tick.at)));
+        for tick in self.bay().trace().ticks.iter().filter(|t| t.at < until) {
+            let seen = match tick.word.as_str() {
+                "tee fitted" => {
+                    fitted = true;
+                    continue;
+                }
+                "tee out" => {
+                    fitted = false;
+                    continue;
+                }
+                "cap open" => "The sound of the filler cap",
+                "valve shut" if fitted => "The pull against the shut valve",
+                "runs" if fitted => "The running engine",
+                "stop" if fitted => "The hold after stopping",
+                _ => continue,
+            };
+            if !recorded(tick.at) {
+                words.push(format!("{seen}, from {}.", sentence::clock(tick.at)));
             }
         }
         words

@@ -144,7 +144,7 @@ fn missed_gates(s: &Standing) -> Vec<String> {
     }
     if !s.belief.reaches(BELIEF_PASS) {
         missed.push(format!(
-            "The evidence supports the finding in {}; {} are needed.",
+            "The evidence puts the finding at {}; {} are needed.",
             in_100(s.belief.value),
             in_100(BELIEF_PASS)
         ));

@@ -52,7 +52,7 @@ pub fn pressure(pa: f64, unit: PressureUnit) -> String {
 pub fn in_100(p: f64) -> String {
     if p > 0.0 && p < 0.005 {
         "less than 1 in 100".to_owned()
-    } else if (0.995..1.0).contains(&p) {
+    } else if p >= 0.995 {
         "more than 99 in 100".to_owned()
     } else {
         format!("{:.0} in 100", (100.0 * p).round())
@@ -67,19 +67,29 @@ fn points(points: f64) -> String {
 /// reading at the filter outlet", "−120 mbar".
 pub fn justified_step(at: Micros, test: &str, value: &str, d: &str, before: f64, after: f64) -> Sentence {
     let (t, a, b) = (clock(at), in_100(before), in_100(after));
-    if a == b {
+    let shrank = |before: f64, after: f64| before.max(1e-3) / after.max(1e-3);
+    let moved = [(before, after), (1.0 - before, 1.0 - after)].map(|(x, y)| shrank(x, y).max(shrank(y, x)));
+    if a == b && moved.iter().all(|&times| times < 1.5) {
         return sentence(
             "justified.unmoved",
             format!("At {t} the {test} ({value}) hardly moved {d}: it stays at {a}."),
         );
     }
+    let way = if a == b { format!("it stays at {a}") } else { format!("from {a} to {b}") };
+    let times = |ratio: f64| if ratio < 9.95 { number(ratio, 1) } else { number(ratio, 0) };
+    if after > before && before >= 0.5 {
+        // a belief near its end hardly grows any more; what shrinks is the doubt
+        let ratio = times(shrank(1.0 - before, 1.0 - after));
+        let text = format!("At {t} the {test} ({value}) made the doubt about {d} {ratio} times smaller: {way}.");
+        return sentence("justified.doubt", text);
+    }
     if after > before {
         let ratio = after / before;
-        let times = if ratio < 9.95 { number(ratio, 1) } else { number(ratio, 0) };
-        let text = format!("At {t} the {test} ({value}) made {d} {times} times as likely: from {a} to {b}.");
+        let times = times(ratio);
+        let text = format!("At {t} the {test} ({value}) made {d} {times} times as likely: {way}.");
         return sentence("justified.for", text);
     }
-    sentence("justified.against", format!("At {t} the {test} ({value}) spoke against {d}: from {a} to {b}."))
+    sentence("justified.against", format!("At {t} the {test} ({value}) spoke against {d}: {way}."))
 }
 
 /// J: nothing that was taken bears on the finding.
@@ -89,8 +99,11 @@ pub fn justified_none(d: &str) -> Sentence {
 
 /// J: the evidence went beyond what full points need.
 pub fn justified_ceiling(d: &str, p_ref: f64) -> Sentence {
-    let text =
-        format!("Your evidence for {d} goes beyond the {} that full points need; more adds none.", in_100(p_ref));
+    let text = format!(
+        "Full points need {} for {d}. Your readings went beyond it, which is no fault; it earns nothing more and is \
+         taken off the steps above.",
+        in_100(p_ref)
+    );
     sentence("justified.ceiling", text)
 }
 
@@ -172,7 +185,7 @@ pub fn procedure_start(broken: usize) -> Sentence {
 pub fn procedure_breach(at: Micros, severity: Severity, rule: &str) -> Sentence {
     let mut word = severity.word().to_owned();
     word[..1].make_ascii_uppercase();
-    sentence("procedure.breach", format!("{word}: {rule}, at {}.", clock(at)))
+    sentence("procedure.breach", format!("{word}, at {}: {rule}.", clock(at)))
 }
 
 /// C: stated confidence against what the evidence bears.
@@ -181,7 +194,14 @@ pub fn calibration(confidence: f64, p_d: f64, material_readings: usize) -> Sente
     if material_readings == 0 {
         return sentence("calibration.none", format!("{sure}, but no reading bears on it."));
     }
-    sentence("calibration", format!("{sure}; your evidence supports {:.0} %.", 100.0 * p_d))
+    let supports = if p_d >= 0.995 {
+        "more than 99".to_owned()
+    } else if p_d < 0.005 {
+        "less than 1".to_owned()
+    } else {
+        format!("{:.0}", 100.0 * p_d)
+    };
+    sentence("calibration", format!("{sure}; your evidence supports {supports} %."))
 }
 
 /// D: the finding `d` against the truth, with the points earned out of those to be had.
@@ -190,6 +210,14 @@ pub fn diagnosis(found: Match, d: &str, truth: &str, p_d: f64, earned: f64, full
     match found {
         Match::SameGroup if points(earned) == points(full) => {
             sentence("diagnosis.right", format!("Right: {truth}."))
+        }
+        Match::SameGroup if earned <= 0.0 => {
+            let text = format!(
+                "Right, but no reading of yours speaks for it: it stands at {}, so none of the {} points.",
+                in_100(p_d),
+                points(full)
+            );
+            sentence("diagnosis.unsupported", text)
         }
         Match::SameGroup => {
             let text = format!("Right, but your evidence reaches only {}, so only {got}.", in_100(p_d));

@@ -1,6 +1,7 @@
 //! Everything above the unit: one binary, one link.
 
 mod arrows;
+mod demo;
 mod physics;
 mod reference_plant;
 mod scenario_files;

@@ -21,7 +21,7 @@ fn times_and_numbers() {
     assert_eq!(pressure(250.0, PressureUnit::Mbar), "2.5 mbar");
     assert_eq!(pressure(350e3, PressureUnit::Bar), "3.50 bar");
     assert_eq!([0.005, 0.4751, 0.9949].map(in_100), ["1 in 100", "48 in 100", "99 in 100"]);
-    assert_eq!([in_100(0.0), in_100(0.004), in_100(0.996), in_100(1.0)].map(|s| s.len()), [8, 18, 19, 10]);
+    assert_eq!([in_100(0.0), in_100(0.004), in_100(0.996), in_100(1.0)].map(|s| s.len()), [8, 18, 19, 19]);
 }
 
 #[test]
@@ -36,6 +36,23 @@ fn belief_that_rises_falls_and_stays() {
         &step(0.02, 0.9),
         "justified.for",
         "At 12:40 the idle reading (−120 mbar) made a blocked filter 45 times as likely: from 2 in 100 to 90 in 100.",
+    );
+    check(
+        &step(0.94, 0.998),
+        "justified.doubt",
+        "At 12:40 the idle reading (−120 mbar) made the doubt about a blocked filter 30 times smaller: from 94 in 100 \
+         to more than 99 in 100.",
+    );
+    check(
+        &step(0.996, 0.9985),
+        "justified.doubt",
+        "At 12:40 the idle reading (−120 mbar) made the doubt about a blocked filter 2.7 times smaller: it stays at \
+         more than 99 in 100.",
+    );
+    check(
+        &step(0.004, 0.001),
+        "justified.against",
+        "At 12:40 the idle reading (−120 mbar) spoke against a blocked filter: it stays at less than 1 in 100.",
     );
     check(
         &step(0.75, 0.25),
@@ -108,10 +125,12 @@ fn the_other_components() {
     check(
         &procedure_breach(65 * SECOND, Severity::Major, "line opened before the pressure was away"),
         "procedure.breach",
-        "Major: line opened before the pressure was away, at 01:05.",
+        "Major, at 01:05: line opened before the pressure was away.",
     );
     assert_ne!(procedure_start(0).template, procedure_start(1).template);
     check(&calibration(0.99, 0.8888, 5), "calibration", "You were 99 % sure; your evidence supports 89 %.");
+    check(&calibration(0.99, 1.0, 5), "calibration", "You were 99 % sure; your evidence supports more than 99 %.");
+    check(&calibration(0.90, 0.0, 5), "calibration", "You were 90 % sure; your evidence supports less than 1 %.");
     check(&calibration(0.99, 0.4, 0), "calibration.none", "You were 99 % sure, but no reading bears on it.");
     let of = |found, earned| diagnosis(found, "a weak pump", "a blocked filter", 0.55, earned, 20.0);
     check(&of(Match::SameGroup, 20.0), "diagnosis.right", "Right: a blocked filter.");
@@ -119,6 +138,11 @@ fn the_other_components() {
         &of(Match::SameGroup, 7.5),
         "diagnosis.unsupported",
         "Right, but your evidence reaches only 55 in 100, so only 7.50 of 20.00 points.",
+    );
+    check(
+        &of(Match::SameGroup, 0.0),
+        "diagnosis.unsupported",
+        "Right, but no reading of yours speaks for it: it stands at 55 in 100, so none of the 20.00 points.",
     );
     check(
         &of(Match::Shared { both: 1, either: 2 }, 10.0),

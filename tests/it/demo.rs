@@ -1,0 +1,181 @@
+//! The attempts of `demo-data`: each script sits again to the recorded line, each attempt marks again
+//! to the stored mark, and each comes out as its name says.
+//!
+//! `UPDATE_DEMO=1 cargo test … demo` records and marks anew what the scripts say now.
+
+use std::path::PathBuf;
+
+use faultbay::attempt::{Attempt, Sitting, replay};
+use faultbay::bay::observation::Answer;
+use faultbay::bay::words::{self, Said, Terms};
+use faultbay::diagnosis::ensemble::Unwatched;
+use faultbay::marking::mark::mark;
+use faultbay::marking::model::{Component, Mark, Outcome};
+use faultbay::scenario::model::Job;
+use faultbay::scenario::{Library, load_job};
+
+use crate::shell::same;
+
+struct Demo {
+    name: &'static str,
+    job: &'static str,
+    seed: u64,
+    /// Who sat, if a name was typed.
+    who: Option<&'static str>,
+}
+
+impl Demo {
+    fn path(&self, ending: &str) -> PathBuf {
+        let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("demo-data");
+        folder.join(format!("{}.{ending}", self.name))
+    }
+
+    /// The stored file; when demos are renewed, what was found now is stored first.
+    fn stored(&self, ending: &str, now: &str) -> String {
+        let path = self.path(ending);
+        if std::env::var_os("UPDATE_DEMO").is_some_and(|v| v == "1") {
+            std::fs::write(&path, now).unwrap();
+            eprintln!("UPDATE_DEMO: {} was written anew, not compared.", path.display());
+        }
+        std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+    }
+
+    /// Follows the script; the record of it.
+    fn sit(&self, job: &Job) -> String {
+        let path = self.path("txt");
+        let script = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+        let terms = Terms::of(job);
+        let mut sitting = Sitting::begin(job.clone(), self.seed, self.who).unwrap();
+        for (n, line) in (1..).zip(script.lines()) {
+            match words::read(line, &terms, sitting.now()) {
+                Ok(None) => {}
+                Ok(Some(Said::Do(action))) => {
+                    let answer = sitting.act(&action);
+                    assert!(matches!(answer, Answer::Done { .. }), "{}, line {n}: {answer:?}", path.display());
+                }
+                other => panic!("{}, line {n}: {other:?}", path.display()),
+            }
+        }
+        assert!(sitting.is_over(), "{} doesn't hand the vehicle back", path.display());
+        sitting.take_lines().iter().flat_map(|line| [line.as_str(), "\n"]).collect()
+    }
+
+    /// Sits, replays and marks; compares with what is stored.
+    fn check(&self) -> Mark {
+        let (job, _) = load_job(&Library::builtin(), self.job).unwrap_or_else(|report| {
+            panic!("{}", faultbay::diag::render::text(&report));
+        });
+        let record = self.sit(&job);
+        same(&self.stored("jsonl", &record), &record);
+        let (attempt, warnings) = Attempt::read(&record).unwrap();
+        assert_eq!(warnings, []);
+        let mark = mark(&job, &attempt, &Unwatched).unwrap();
+        assert_eq!(replay(&job, &attempt).unwrap().trace().hash(), mark.trace_hash);
+        assert_eq!(attempt.hash(), mark.attempt_hash);
+        let json = serde_json::to_string_pretty(&mark).unwrap() + "\n";
+        same(&self.stored("mark.json", &json), &json);
+        mark
+    }
+}
+
+fn share(mark: &Mark, component: Component) -> f64 {
+    mark.components.iter().find(|c| c.component == component).unwrap().share
+}
+
+/// Templates of the ledger's sentences.
+fn told(mark: &Mark, template: &str) -> usize {
+    mark.ledger.iter().filter(|line| line.template == template).count()
+}
+
+/// Whether the ledger takes points for a breach whose sentence holds these words.
+#[track_caller]
+fn breached(mark: &Mark, words: &str) {
+    let found = mark
+        .ledger
+        .iter()
+        .any(|l| l.component == Some(Component::Procedure) && l.hundredths <= 0 && l.sentence.contains(words));
+    assert!(found, "no breach says “{words}”: {:#?}", mark.ledger);
+}
+
+/// What every careful attempt shows.
+#[track_caller]
+fn careful(mark: &Mark) {
+    assert_eq!(mark.outcome, Outcome::Reached, "{:?}", mark.reasons);
+    assert_eq!(mark.submitted.as_ref().map(|s| &s.0), Some(&mark.truth.0));
+    assert!(share(mark, Component::Justified) >= 0.6);
+    assert_eq!(share(mark, Component::Procedure), 1.0);
+    assert_eq!(told(mark, "procedure.clean"), 1);
+    assert!(share(mark, Component::Measurement) > 0.9);
+}
+
+#[test]
+fn filter_careful() {
+    careful(&Demo { name: "filter-careful", job: "bypass-puff", seed: 7, who: Some("Odalys Brennick") }.check());
+}
+
+#[test]
+fn filter_lucky() {
+    let mark = Demo { name: "filter-lucky", job: "bypass-puff", seed: 7, who: None }.check();
+    assert_eq!(mark.outcome, Outcome::NotReached);
+    assert_eq!(mark.submitted.as_ref().map(|s| &s.0), Some(&mark.truth.0), "right by luck");
+    for component in [Component::Diagnosis, Component::Justified, Component::Measurement, Component::Calibration] {
+        assert_eq!(share(&mark, component), 0.0, "{component:?}");
+    }
+    assert_eq!(told(&mark, "justified.none"), 1);
+    breached(&mark, "before any reading was taken across it");
+}
+
+#[test]
+fn air_careful() {
+    careful(&Demo { name: "air-careful", job: "primer-air", seed: 11, who: Some("Wren Tolliver") }.check());
+}
+
+#[test]
+fn air_careless() {
+    let mark = Demo { name: "air-careless", job: "primer-air", seed: 11, who: None }.check();
+    assert_eq!(mark.outcome, Outcome::NotReached);
+    assert_eq!(told(&mark, "reading.sign"), 1);
+    assert_eq!(told(&mark, "reading.wrong-unit"), 1);
+    assert_eq!(told(&mark, "diagnosis.wrong"), 1);
+    assert_eq!(share(&mark, Component::Measurement), 0.0);
+    for words in ["zeroed", "where the limit comes from", "eye protection", "leak check"] {
+        breached(&mark, words);
+    }
+}
+
+#[test]
+fn healthy_careful() {
+    careful(&Demo { name: "healthy-careful", job: "nothing-wrong", seed: 5, who: Some("Ife Marlowe") }.check());
+}
+
+#[test]
+fn healthy_unsafe() {
+    let mark = Demo { name: "healthy-unsafe", job: "nothing-wrong", seed: 23, who: None }.check();
+    assert_eq!(mark.outcome, Outcome::NotReached);
+    assert_eq!(share(&mark, Component::Procedure), 0.0);
+    assert!(mark.reasons.iter().any(|r| r.contains("critical")), "{:?}", mark.reasons);
+    for words in
+        ["valve shut or part-shut", "above idle speed", "more than five seconds", "chocks", "eye protection"]
+    {
+        breached(&mark, words);
+    }
+}
+
+#[test]
+fn a_valve_shut_in_the_last_moment_is_critical_too() {
+    let (job, _) = load_job(&Library::builtin(), "nothing-wrong").unwrap_or_else(|_| unreachable!());
+    let handed = |last: &[&str]| {
+        let terms = Terms::of(&job);
+        let mut sitting = Sitting::begin(job.clone(), 23, None).unwrap();
+        for line in ["fit \"pump in\"", "purge"].iter().chain(last).chain(&["handback"]) {
+            let Ok(Some(Said::Do(action))) = words::read(line, &terms, sitting.now()) else { panic!("{line}") };
+            sitting.act(&action);
+        }
+        assert!(sitting.is_over());
+        sitting.breaches().iter().any(|b| b.rule == "valve-shut-at-hand-back")
+    };
+    assert!(handed(&["valve shut"]));
+    assert!(handed(&["valve shut", "wait 60"]));
+    assert!(!handed(&["valve shut", "valve open"]));
+    assert!(!handed(&[]));
+}
