@@ -2,11 +2,12 @@
 //! the method's order, slicing, and closed forms.
 
 use faultbay::plant::assemble::{Detail, Rig, assemble};
-use faultbay::plant::network::{Kind, Network};
-use faultbay::plant::step::Effort;
+use faultbay::plant::component::Resistance;
+use faultbay::plant::network::{End, Kind, Network};
+use faultbay::plant::step::{Effort, Stepper};
 use faultbay::plant::vehicle::{Vehicle, tank};
 use faultbay::random::{Purpose, uniform};
-use faultbay::units::STANDARD_ATMOSPHERE_PA as P0;
+use faultbay::units::{GRAVITY, PressureDifference, STANDARD_ATMOSPHERE_PA as P0};
 use proptest::prelude::*;
 
 use crate::reference_plant;
@@ -206,20 +207,169 @@ fn a_tight_tank_empties_by_the_gas_law() {
     assert!(y[net.ledgers.burned] > 1500.0, "the engine burned {} mL", y[net.ledgers.burned]);
 }
 
-#[test]
-fn a_leak_fills_a_held_column_exponentially() {
-    // a closed vessel under suction with a small hole relaxes to air pressure; small depressions make
-    // the orifice linear, q = CdA·√(2/ρ_air)·Δp/√100 …, so dp/dt ∝ −Δp: halving times are equal
+/// The pump inlet of the reference plant shut off from everything but a hole, without gas exchange.
+fn closed_vessel(hole_mm2: f64, gauge: f64) -> (Vehicle, usize) {
     let mut plant = reference_plant::plant();
-    reference_plant::leak(&mut plant, "pump in", 0.5, 1e-4);
-    let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail::FULL, Effort::WATCHED).unwrap();
+    reference_plant::leak(&mut plant, "pump in", 0.5, hole_mm2);
+    let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail::FULL, Effort::REFERENCE).unwrap();
     let v = car.net().vessel("pump in").unwrap();
-    let gauge = |car: &mut Vehicle, t: u64| {
+    car.change(0, |net, y| {
+        (net.medium.release, net.medium.exchange) = (0.0, 0.0);
+        (net.pump.slip, net.pump.slip_at_rest) = (0.0, 0.0);
+        for link in &mut net.links {
+            if link.to == End::Inlet(v) {
+                link.kind = Kind::Resistance { a: 1e15, b: 0.0 };
+            }
+        }
+        let vessel = &net.vessels[v];
+        let gas: f64 = net.cells[vessel.first_cell..vessel.first_cell + vessel.cells].iter().map(|c| y[c.g]).sum();
+        y[vessel.x] = net.excess_for(v, P0 + gauge, gas);
+    });
+    (car, v)
+}
+
+/// Pressure in a closed vessel from what is in it, by halving: liquid and wall give `compliance`·Δp,
+/// gas keeps its mass at constant temperature.
+fn pressure_of(excess: f64, gas: f64, still: f64, compliance: f64, vapour: f64) -> f64 {
+    let (mut low, mut high) = (vapour + 1.0, 10.0 * P0);
+    for _ in 0..80 {
+        let p = 0.5 * (low + high);
+        let room = still - excess + compliance * (p - P0);
+        // too much pressure: the gas needs less room than there is
+        if (gas + still) * P0 / (p - vapour) < room { high = p } else { low = p }
+    }
+    0.5 * (low + high)
+}
+
+/// Air through a hole, mL/s at standard pressure: St Venant and Wantzel, choked below 0.5283, with
+/// the start rounded over 100 Pa.
+fn air_through(mm2: f64, p: f64, kelvin: f64) -> f64 {
+    if p >= P0 {
+        return 0.0;
+    }
+    let rt = 287.05 * kelvin;
+    let r = (p / P0).max(0.5283);
+    let speed = (7.0 * rt * (1.0 - faultbay::ops::powf(r, 2.0 / 7.0))).sqrt();
+    // at the throat: density of the air, expanded
+    let mass = mm2 * 1e-6 * P0 / rt * faultbay::ops::powf(r, 1.0 / 1.4) * speed;
+    let dp = P0 - p;
+    mass * rt / P0 * 1e6 * (dp / (dp * dp + 1e4).sqrt()).sqrt()
+}
+
+#[test]
+fn a_hole_fills_a_closed_vessel_as_an_independent_integration_says() {
+    const HOLE: f64 = 4e-6;
+    let (mut car, v) = closed_vessel(HOLE, -60_000.0);
+    let (net, start) = (car.net().clone(), car.snapshot(0));
+    let vessel = &net.vessels[v];
+    let of = |gas: f64| pressure_of(start[vessel.x], gas, vessel.still_gas, vessel.compliance, net.medium.vapour);
+    let inflow = |gas: f64| air_through(HOLE, of(gas), net.medium.temperature);
+    let (mut gas, h) = (0.0, 0.01);
+    let mut deepest = 0.0_f64;
+    for second in 1..=400 {
+        // Runge and Kutta, step 10 ms
+        for _ in 0..100 {
+            let a = inflow(gas);
+            let b = inflow(gas + 0.5 * h * a);
+            let c = inflow(gas + 0.5 * h * b);
+            let d = inflow(gas + h * c);
+            gas += h / 6.0 * (a + 2.0 * b + 2.0 * c + d);
+        }
+        car.cover(second * S);
+        let found = net.pressure(v, &car.snapshot(second * S));
+        deepest = deepest.min(of(gas) - P0);
+        assert!((found - of(gas)).abs() < 5.0, "after {second} s: {found} Pa, independently {} Pa", of(gas));
+    }
+    assert!(deepest < -50_000.0, "it begins deep: {deepest}");
+    assert!(of(gas) - P0 > -50.0, "it ends at air pressure: {}", of(gas) - P0);
+}
+
+#[test]
+fn a_small_depression_decays_exponentially_through_a_hole() {
+    // far below the rounding (100 Pa) the inflow is CdA·√(2/ρ_air)·Δp/√(100 Pa), and the gas that comes
+    // in raises the pressure by dp/dG = p₀/y / (C + p₀G/y²): λ is their product
+    const HOLE: f64 = 1e-6;
+    let (mut car, v) = closed_vessel(HOLE, -5.0);
+    let net = car.net().clone();
+    let vessel = &net.vessels[v];
+    let y = P0 - net.medium.vapour;
+    let density = P0 / (287.05 * net.medium.temperature);
+    let inflow = HOLE * (2.0 / density).sqrt() / 10.0;
+    let stiffness = P0 / y / (vessel.compliance + P0 * vessel.still_gas / (y * y));
+    let rate = inflow * stiffness;
+    let mut gauge = |t: u64| {
         car.cover(t);
-        car.net().pressure(v, &car.snapshot(t)) - P0
+        net.pressure(v, &car.snapshot(t)) - P0
     };
-    let series: Vec<f64> = (0..40).map(|i| gauge(&mut car, i * 60 * S)).collect();
-    assert!(series.windows(2).all(|w| w[1] > w[0] - 1.0), "a leak only raises a depression: {series:?}");
+    let halving = (faultbay::ops::ln(2.0) / rate * 1e6) as u64;
+    let first = gauge(0);
+    for n in 1..=4_u32 {
+        let (expected, found) = (first / f64::from(1 << n), gauge(u64::from(n) * halving));
+        assert!((found / expected - 1.0).abs() < 0.01, "after {n} halvings {found} Pa, expected {expected} Pa");
+    }
+}
+
+#[test]
+fn a_hole_below_the_surface_drains_the_tank_as_torricelli_says() {
+    // a valve that stands open without resistance, a hole behind it: √(head) falls evenly,
+    // √h = √h₀ − CdA/A·√(g/2)·t, as long as the tank breathes freely. One cell, so that the hole takes
+    // what comes: the flow between cells knows nothing of holes.
+    const HOLE: f64 = 4.0;
+    let mut plant = reference_plant::plant();
+    reference_plant::nrv(&mut plant, |valve| {
+        (valve.stuck_open, valve.cracking) = (1.0, PressureDifference::from_si(0.0));
+        valve.open = Resistance::from_coefficients(1e-3, 0.0);
+    });
+    reference_plant::leak(&mut plant, "foot", 0.1, HOLE);
+    let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail { most_cells: 1 }, Effort::WATCHED).unwrap();
+    let net = car.net().clone();
+    let height = net.vessels[net.vessel("foot").unwrap()].height;
+    let root = |v: f64| (v / net.tank.area - height).sqrt();
+    // what stood in the line runs out first
+    car.cover(300 * S);
+    let start = root(car.snapshot(300 * S)[net.tank.v]);
+    for minutes in [10, 20, 30] {
+        let t = minutes * 60 * S;
+        car.cover(t);
+        let left = car.snapshot(t)[net.tank.v];
+        let slope = HOLE * 1e-6 / (net.tank.area * 1e-6) * (GRAVITY / 2.0).sqrt();
+        let expected = start - slope * (minutes * 60 - 300) as f64;
+        assert!(
+            (root(left) / expected - 1.0).abs() < 2e-3,
+            "{minutes} min: √h {}, expected {expected}",
+            root(left)
+        );
+    }
+}
+
+#[test]
+fn tighter_tolerances_shrink_the_error() {
+    // The engine speeds up evenly, so that everything moves and nothing jumps. Fixed steps would show
+    // less than order 4 here: some of the eigenvalues are far beyond them.
+    let plant = reference_plant::plant();
+    let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail::FULL, Effort::REFERENCE).unwrap();
+    let n = car.net().engine.n;
+    car.ramp(S, n + 2, 210.0, S / 10);
+    car.ramp(3 * S, n + 1, 780.0, S / 10);
+    car.ramp(20 * S, n + 1, 2300.0, 4 * S);
+    let from = 21 * S;
+    car.cover(from);
+    let (net, y, inlet) = (car.net().clone(), car.snapshot(from), car.net().pump.inlet);
+    let reading = |relative: f64| {
+        let effort = Effort { relative, absolute: 1e5 * relative, longest: 600.0 };
+        let mut stepper = Stepper::new(&net, y.clone(), 0, effort);
+        net.pressure(inlet, stepper.stop_at(&net, S))
+    };
+    let exact = reading(1e-12);
+    assert!((exact - net.pressure(inlet, &y)).abs() > 1000.0, "the pressure moves");
+    let errors = [1e-4, 1e-5, 1e-6, 1e-7, 1e-8].map(|relative| (reading(relative) - exact).abs());
+    assert!(errors[1] < 1.0, "{errors:?} Pa");
+    for (loose, tight) in errors.iter().zip(&errors[2..]) {
+        assert!(
+            tight < &(loose / 10.0),
+            "a hundredth of the tolerance, but not a tenth of the error: {errors:?} Pa"
+        );
+    }
 }
 
 proptest! {
