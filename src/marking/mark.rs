@@ -236,7 +236,14 @@ impl Case<'_> {
             belief: Gated { value: end, error },
             matched: self.matched().share(),
             critical: self.breaches().contains(&Severity::Critical),
-            floors: vec![],
+            floors: vec![
+                (
+                    Component::Measurement,
+                    share_of(marks, Component::Measurement),
+                    self.job.rubric.measurement_floor,
+                ),
+                (Component::Procedure, share_of(marks, Component::Procedure), self.job.rubric.procedure_floor),
+            ],
             truth_belief: self.truth.map_or(0.0, |t| self.justified.end()[t]),
             readings_right: !self.readings.is_empty()
                 && self.readings.iter().all(|r| r.score.verdict == ReadingVerdict::Right),
@@ -387,9 +394,12 @@ impl Case<'_> {
             window: (0, self.bay().now()),
             sentence: sentence::procedure_start(broken.len()),
         }];
-        for (breach, (severity, points)) in
-            self.bay().breaches().iter().zip(broken.iter().zip(split_procedure(full, &broken)))
-        {
+        // the worst first: it is told what it cost although milder ones came before it
+        let mut order: Vec<usize> = (0..broken.len()).collect();
+        order.sort_by_key(|&i| std::cmp::Reverse(broken[i]));
+        let sorted: Vec<Severity> = order.iter().map(|&i| broken[i]).collect();
+        for (i, points) in order.into_iter().zip(split_procedure(full, &sorted)) {
+            let (breach, severity) = (&self.bay().breaches()[i], &broken[i]);
             drafts.push(Draft {
                 component,
                 points,

@@ -91,6 +91,10 @@ pub struct Rubric {
     pub calibration: f64,
     /// Points in 100 that a pass needs.
     pub cut: f64,
+    /// Least share of measurement that a pass needs, 0 … 1.
+    pub measurement_floor: f64,
+    /// Least share of procedure that a pass needs, 0 … 1.
+    pub procedure_floor: f64,
     /// Allowed error of a written reading, mbar.
     pub reading_tolerance_mbar: f64,
 }

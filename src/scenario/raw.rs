@@ -85,6 +85,10 @@ file_shape! {
         need cut: f64,
         /// Allowed error of a written reading.
         need reading_tolerance: PressureDifference,
+        /// Least share of measurement that a pass needs, 0 … 1.
+        may measurement_floor: f64,
+        /// Least share of procedure that a pass needs, 0 … 1.
+        may procedure_floor: f64,
     }
 }
 

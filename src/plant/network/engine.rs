@@ -36,10 +36,8 @@ impl Network {
     /// The pump draws a mixture; fuel goes on to the gallery, gas leaves with it through the engine.
     pub(super) fn run_pump<S: Sink>(&self, y: &[f64], f: &mut [f64], work: &Workspace, sink: &mut S) {
         let pump = &self.pump;
-        let engine = &self.engine;
-        let speed = y[engine.n];
         let inlet = End::Outlet(pump.inlet);
-        let draw = self.pump_draw(speed, work);
+        let draw = work.draw;
         let donor = self.donor(inlet, work);
         let carried = Carried::of(&draw, &donor);
         let (x_in, x_out) = (self.vessels[pump.inlet].x, self.vessels[pump.gallery].x);
@@ -50,11 +48,6 @@ impl Network {
             carried.put(row, sign, part, &draw, &donor, sink);
         }
         // slip: fuel falls back through the gaps, nearly saturated
-        let (p_in, p_out) = (work.vessels[pump.inlet].p, work.vessels[pump.gallery].p);
-        let n = speed.max(0.0);
-        let gap = (pump.slip * n / (n + 60.0) + pump.slip_at_rest) * self.medium.thinness;
-        let slip = gap * (p_out - p_in);
-        let d_n = pump.slip * 60.0 / ((n + 60.0) * (n + 60.0)) * self.medium.thinness * (p_out - p_in);
         let saturated = 0.98 * self.medium.solubility;
         let mut rows = [(x_in, 1.0), (x_out, -1.0), (usize::MAX, 0.0), (usize::MAX, 0.0)];
         if let Some(g) = cell {
@@ -65,14 +58,29 @@ impl Network {
             if row == usize::MAX {
                 continue;
             }
-            f[row] += factor * slip;
+            f[row] += factor * work.slip.value;
             if S::WANTED {
-                sink.add(row, self.column_p(pump.gallery), factor * gap);
-                sink.add(row, self.column_p(pump.inlet), -factor * gap);
-                sink.add(row, engine.n, factor * d_n);
+                for &(column, slope) in work.slip.parts() {
+                    sink.add(row, column, factor * slope);
+                }
             }
         }
         self.gas_to_engine(y, f, &draw, &donor, sink);
+    }
+
+    /// What the pump draws and what slips back through its gaps, laminar: ∝ Δp/μ.
+    pub(super) fn pump_flows(&self, y: &[f64], work: &mut Workspace) {
+        let pump = &self.pump;
+        let speed = y[self.engine.n];
+        work.draw = self.pump_draw(speed, work);
+        let over = work.vessels[pump.gallery].p - work.vessels[pump.inlet].p;
+        let n = speed.max(0.0);
+        let thin = self.medium.thinness;
+        let gap = (pump.slip * n / (n + 60.0) + pump.slip_at_rest) * thin;
+        work.slip = Flow::new(gap * over)
+            .with(self.column_p(pump.gallery), gap)
+            .with(self.column_p(pump.inlet), -gap)
+            .with(self.engine.n, pump.slip * 60.0 / ((n + 60.0) * (n + 60.0)) * thin * over);
     }
 
     /// Mixture that the pump draws: displacement × speed × filling.

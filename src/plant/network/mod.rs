@@ -315,6 +315,11 @@ pub struct Workspace {
     cells: Vec<CellNow>,
     tank: TankNow,
     flows: Vec<Flow>,
+    /// Mixture that the pump draws, and fuel that slips back.
+    draw: Flow,
+    slip: Flow,
+    /// Fuel that weeps out of each hole.
+    weeps: Vec<Flow>,
     extended: Vec<f64>,
     columns: usize,
     /// Entries of the extended matrix in gas-fraction columns: (row, cell).
@@ -348,6 +353,9 @@ impl Network {
             cells: vec![CellNow::default(); self.cells.len()],
             tank: TankNow::default(),
             flows: vec![Flow::ZERO; self.links.len()],
+            draw: Flow::ZERO,
+            slip: Flow::ZERO,
+            weeps: vec![Flow::ZERO; self.leaks.len()],
             extended: vec![0.0; n * columns],
             columns,
             gas_entries: vec![],
@@ -435,6 +443,8 @@ impl Network {
         f.fill(0.0);
         self.close(y, work);
         self.link_flows(y, f, work, sink);
+        self.pump_flows(y, work);
+        self.weeping(work);
         for (i, link) in self.links.iter().enumerate() {
             let flow = work.flows[i];
             self.pass(link.from, link.to, &flow, f, work, sink);

@@ -144,9 +144,8 @@ impl Network {
                 continue;
             }
             for face in 1..vessel.cells {
-                let share = face as f64 / vessel.cells as f64;
                 let mut value = 0.0;
-                self.for_side_flows(v, share, work, |weight, flow| value += weight * flow.value);
+                self.for_side_flows(v, face, work, |weight, flow| value += weight * flow.value);
                 let (left, right) = (vessel.first_cell + face - 1, vessel.first_cell + face);
                 let move_from = |k: usize, sink: &mut S, f: &mut [f64], count: bool| {
                     let donor = self.cell_donor(k, work);
@@ -163,7 +162,7 @@ impl Network {
                             carried.put(g, sign, Part::Free, &total, &donor, sink);
                             carried.put(g + 1, sign, Part::Dissolved, &total, &donor, sink);
                             let (free, dissolved) = (donor.alpha * donor.gas, (1.0 - donor.alpha) * donor.c);
-                            self.for_side_flows(v, share, work, |weight, flow| {
+                            self.for_side_flows(v, face, work, |weight, flow| {
                                 for &(column, slope) in flow.parts() {
                                     sink.add(g, column, sign * weight * slope * free);
                                     sink.add(g + 1, column, sign * weight * slope * dissolved);
@@ -181,7 +180,17 @@ impl Network {
         }
     }
 
-    pub(super) fn for_side_flows(&self, v: usize, share: f64, work: &Workspace, mut visit: impl FnMut(f64, &Flow)) {
+    /// The flow at an inner face as a weighted sum: what enters upstream and leaves downstream in
+    /// proportion to the face's place, less what cells before the face have lost to the outside.
+    pub(super) fn for_side_flows(
+        &self,
+        v: usize,
+        face: usize,
+        work: &Workspace,
+        mut visit: impl FnMut(f64, &Flow),
+    ) {
+        let vessel = &self.vessels[v];
+        let share = face as f64 / vessel.cells as f64;
         for (i, link) in self.links.iter().enumerate() {
             for (end, sign) in [(link.from, -1.0), (link.to, 1.0)] {
                 match end {
@@ -190,6 +199,28 @@ impl Network {
                     _ => {}
                 }
             }
+        }
+        if v == self.pump.inlet {
+            visit(share, &work.draw);
+            visit(-share, &work.slip);
+        }
+        for (site, weep) in self.leaks.iter().zip(&work.weeps) {
+            if self.cells[site.cell].vessel == v {
+                let before = if site.cell < vessel.first_cell + face { 1.0 } else { 0.0 };
+                visit(share - before, weep);
+            }
+        }
+    }
+
+    /// Fuel that weeps out of each hole above air pressure.
+    pub(super) fn weeping(&self, work: &mut Workspace) {
+        for (i, site) in self.leaks.iter().enumerate() {
+            let v = self.cells[site.cell].vessel;
+            let over = (work.vessels[v].p - self.medium.air).max(0.0);
+            // mm²·√(2/ρ) gives mL/s/√Pa directly
+            let out = orifice_flow(site.area * (2.0 / self.medium.density).sqrt(), LEAK_ROUNDING_PA, over);
+            let slope = if over > 0.0 { out.slope } else { 0.0 };
+            work.weeps[i] = Flow::new(out.value).with(self.column_p(v), slope);
         }
     }
 
@@ -229,7 +260,7 @@ impl Network {
 
     /// Holes: air in below air pressure, fuel (with its gas) out above it.
     pub(super) fn leak<S: Sink>(&self, f: &mut [f64], work: &Workspace, sink: &mut S) {
-        for site in &self.leaks {
+        for (i, site) in self.leaks.iter().enumerate() {
             let k = site.cell;
             let v = self.cells[k].vessel;
             let p = work.vessels[v].p;
@@ -242,12 +273,8 @@ impl Network {
                 sink.add(g, column_p, air.slope);
                 sink.add(self.ledgers.air_in, column_p, air.slope);
             }
-            let over = p - self.medium.air;
-            if over > 0.0 || S::PATTERN {
-                // mm²·√(2/ρ) gives mL/s/√Pa directly
-                let k_hole = site.area * (2.0 / self.medium.density).sqrt();
-                let out = orifice_flow(k_hole, LEAK_ROUNDING_PA, over.max(0.0));
-                let flow = Flow::new(out.value).with(column_p, out.slope);
+            let flow = work.weeps[i];
+            if flow.value > 0.0 || S::PATTERN {
                 let donor = self.cell_donor(k, work);
                 let carried = Carried::of(&flow, &donor);
                 for (row, sign, part) in [

@@ -53,6 +53,12 @@ fn check_rubric(
         (0.1, 500.0),
         "mbar",
     );
+    let floors = [("measurement_floor", raw.measurement_floor), ("procedure_floor", raw.procedure_floor)];
+    for (field, floor) in floors {
+        if let Some(floor) = floor {
+            page.number(root.field(field), "the floor", floor, (0.0, 1.0), "");
+        }
+    }
     let share = 100.0 / sum;
     (page.report.errors() == before).then(|| Rubric {
         name: name.to_owned(),
@@ -62,6 +68,8 @@ fn check_rubric(
         procedure: raw.procedure * share,
         calibration: raw.calibration * share,
         cut: raw.cut,
+        measurement_floor: raw.measurement_floor.unwrap_or(0.0),
+        procedure_floor: raw.procedure_floor.unwrap_or(0.0),
         reading_tolerance_mbar: raw.reading_tolerance.si() / 100.0,
     })
 }
