@@ -42,6 +42,9 @@ pub struct Effort {
     pub factorisations: usize,
 }
 
+/// Fills the state at a time.
+type Interpolant<'s, V> = dyn Fn(f64, &mut V) -> Result<(), String> + 's;
+
 struct Scratch {
     work: Workspace,
     f: Vec<f64>,
@@ -203,20 +206,19 @@ where
             .build_from_eqn(Equations::<M> { net, y: y.clone(), scratch: &scratch, context: M::C::default() })
             .map_err(|e| e.to_string())?;
         // by default it gives up when Newton has failed fifty times in a stretch, which happens in a long hold
-        problem.ode_options.max_nonlinear_solver_failures = 100_000;
-        let mut view =
-            |solver: &dyn Fn(f64, &mut M::V) -> Result<(), String>, reached: f64| -> Result<(), String> {
-                let last = segment.to == run.end;
-                while let Some(t) = times.next_if(|&t| {
-                    (t < segment.to || (last && t == segment.to)) && (t - segment.from) as f64 * 1e-6 <= reached
-                }) {
-                    let mut state = M::V::zeros(n, M::C::default());
-                    solver((t - segment.from) as f64 * 1e-6, &mut state)?;
-                    state.for_each_batch_host([], |state, [], _| seen.copy_from_slice(state));
-                    look(t, &seen);
-                }
-                Ok(())
-            };
+        problem.ode_options.max_nonlinear_solver_failures = 1_000;
+        let mut view = |solver: &Interpolant<'_, M::V>, reached: f64| -> Result<(), String> {
+            let last = segment.to == run.end;
+            while let Some(t) = times.next_if(|&t| {
+                (t < segment.to || (last && t == segment.to)) && (t - segment.from) as f64 * 1e-6 <= reached
+            }) {
+                let mut state = M::V::zeros(n, M::C::default());
+                solver((t - segment.from) as f64 * 1e-6, &mut state)?;
+                state.for_each_batch_host([], |state, [], _| seen.copy_from_slice(state));
+                look(t, &seen);
+            }
+            Ok(())
+        };
         macro_rules! drive {
             ($solver:expr) => {{
                 let mut solver = $solver.map_err(|e| e.to_string())?;
