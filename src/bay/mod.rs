@@ -1,4 +1,4 @@
-//! One sitting with one vehicle: takes [`Action`](action::Action)s, gives
+//! One sitting with one vehicle: takes [`Action`]s, gives
 //! [`Observation`](observation::Observation)s.
 //!
 //! Front ends see observations only. The hidden state is private to this room and becomes visible

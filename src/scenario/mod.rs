@@ -1,4 +1,4 @@
-//! Plants, jobs and rubrics as files, and the way from a file to a [`Job`](model::Job) that the rest of the
+//! Plants, jobs and rubrics as files, and the way from a file to a [`Job`] that the rest of the
 //! program may trust.
 //!
 //! `raw` mirrors the files; `parse` reads one, and `source` finds places in it again; `check` holds

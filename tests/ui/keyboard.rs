@@ -74,6 +74,20 @@ fn a_job_by_keyboard_only() {
     tab_and_press(&mut bench, "Submit the finding");
     tab_and_press(&mut bench, "Yes, submit it");
     assert!(matches!(bench.last_done(), Some(Action::Submit { .. })), "{:?}", bench.log.borrow().last());
+
+    // engine off, tee out, leak check, hand-back
+    bench.key(Press::K);
+    assert_eq!(bench.last_done(), Some(Action::Key { to: Key::Off }));
+    bench.pass(5.0);
+    bench.key(Press::Num4);
+    tab_and_press(&mut bench, "wait: pressure gone, cool");
+    tab_and_press(&mut bench, "Take the tee out");
+    assert_eq!(bench.last_done(), Some(Action::RemoveTee { new_seals: true }));
+    tab_and_press(&mut bench, "Check every disturbed joint");
+    assert_eq!(bench.last_done(), Some(Action::LeakCheck));
+    tab_and_press(&mut bench, "Hand the vehicle back");
+    tab_and_press(&mut bench, "Yes, hand it back");
+    assert_eq!(bench.last_done(), Some(Action::HandBack));
 }
 
 #[test]
