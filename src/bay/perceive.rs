@@ -81,7 +81,7 @@ impl Bay {
         Some(Glass {
             look: GlassLook::of_gas_share(gas),
             gas_share: gas,
-            // mL/s over mm² is m/s divided by a thousand, times 1000
+            // mL/s over mm² is m/s
             speed_m_s: through / GLASS_AREA_MM2,
         })
     }

@@ -160,7 +160,7 @@ pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly, St
         }
         None => None,
     };
-    let container_level = container_link(plant, rig, tank, &layout, &vessels, &mut links)?;
+    let container_level = container_link(rig, tank, &layout, &vessels, &mut links)?;
     let tank_node = tank_node(tank, &mut states);
     let pump_link = PumpLink {
         inlet: layout.vessel(&vessels, layout.downstream_of(&pump.from))?,
@@ -479,7 +479,6 @@ fn pipe(line: &Line, medium: &Medium, q: usize) -> Kind {
 }
 
 fn container_link(
-    plant: &Plant,
     rig: &Rig,
     tank: &Tank,
     layout: &Layout<'_>,
@@ -489,7 +488,6 @@ fn container_link(
     let Some(joint) = &rig.container else { return Ok(0.0) };
     // the container stands with its surface level with the tank's
     let level = tank.fill.si() / tank.area.si();
-    let _ = plant;
     links.push(Link {
         name: "container hose".into(),
         from: End::Container,
