@@ -34,7 +34,7 @@ impl Solvable {
 /// # Errors
 /// A sentence: no candidate covers the hidden cause, the work was cancelled, a vehicle can't be built.
 pub fn solvable(job: &Job, watch: &dyn Watch) -> Result<Solvable, String> {
-    let candidate = candidate_of(job, &job.hidden).ok_or("no candidate covers the hidden cause")?;
+    let candidate = candidate_of(job, &job.hidden.0).ok_or("no candidate covers the hidden cause")?;
     let found = attainable(job, candidate, watch)?;
     let label = |k: usize| job.candidates.get(k).map_or_else(|| "None of these".to_owned(), |c| c.label.clone());
     let rival = found

@@ -81,7 +81,7 @@ impl Bay {
     /// # Errors
     /// A sentence when the job's plant can't be built.
     pub fn new(job: &Job, seed: u64) -> Result<Self, String> {
-        let hidden = Hidden::draw(job, seed, &job.hidden)?;
+        let hidden = Hidden::draw(job, seed, &job.hidden.0)?;
         let gauge = Transducer::new(child_seed(seed, "transducer", 0), hidden.kit().offset_mbar, true);
         Self::with(job, hidden, gauge, Watch::Samples, Detail::FULL, Effort::WATCHED)
     }

@@ -99,6 +99,16 @@ pub struct Rubric {
     pub reading_tolerance_mbar: f64,
 }
 
+/// What is wrong with a vehicle. Doesn't print itself, so that no log or message gives it away.
+#[derive(Clone, PartialEq)]
+pub struct Secret(pub(crate) Vec<FaultInstance>);
+
+impl std::fmt::Debug for Secret {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Secret")
+    }
+}
+
 /// A job: one vehicle, one complaint, one hidden cause.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Job {
@@ -139,7 +149,7 @@ pub struct Job {
     /// Hash over plant and job as read; the attempt quotes it.
     pub hash: String,
     /// What is wrong. Only the bay and, after hand-back, marking may look.
-    pub(crate) hidden: Vec<FaultInstance>,
+    pub(crate) hidden: Secret,
 }
 
 impl Job {
@@ -151,5 +161,16 @@ impl Job {
     /// The healthy range for a state at a joint.
     pub fn limit(&self, joint: &str, state: State) -> Option<&Limit> {
         self.limits.iter().find(|l| l.joint == joint && l.state == state)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_hidden_does_not_print_itself() {
+        let fault = FaultInstance { fault: "F15".into(), at: "filter".into(), severity: 3.4 };
+        assert_eq!(format!("{:?}", Secret(vec![fault])), "Secret");
     }
 }

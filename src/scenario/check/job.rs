@@ -91,7 +91,7 @@ fn check_job(
         fuel_gauge: raw.fuel_gauge,
         stood_s: raw.stood.map_or(0.0, crate::units::Span::si).min(LONGEST_STOOD_S),
         hash: hash_of(plant_text, text, rubric_text),
-        hidden,
+        hidden: crate::scenario::model::Secret(hidden),
     })
 }
 
