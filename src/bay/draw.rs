@@ -1,6 +1,5 @@
-//! One vehicle drawn from a job: manufacturing tolerances, then the faults.
+//! One vehicle drawn from a job: its manufacturing tolerances. Faults come on top (see `truth`).
 
-use crate::fault::{FaultInstance, KitFaults, apply_all};
 use crate::plant::Plant;
 use crate::plant::component::{Component, Resistance};
 use crate::random::{Purpose, normal_within};
@@ -38,14 +37,4 @@ pub fn with_tolerances(plant: &Plant, seed: u64) -> Plant {
 
 fn vary_resistance(r: &Resistance, vary: &mut impl FnMut(f64) -> f64) -> Resistance {
     r.times(vary(0.06))
-}
-
-/// The vehicle as it stands in the bay, and what is wrong with the tester's kit.
-///
-/// # Errors
-/// See [`apply_all`].
-pub fn faulty(plant: &Plant, seed: u64, faults: &[FaultInstance]) -> Result<(Plant, KitFaults), String> {
-    let mut plant = with_tolerances(plant, seed);
-    let kit = apply_all(&mut plant, faults)?;
-    Ok((plant, kit))
 }

@@ -162,11 +162,6 @@ pub fn relevant(script: &Script, until: Micros) -> Vec<(Micros, Action)> {
     script[..last.map_or(0, |i| i + 1)].to_vec()
 }
 
-/// Whether an action only writes and can't touch the vehicle.
-pub fn is_paper(action: &Action) -> bool {
-    matches!(action, Action::Predict { .. } | Action::Believe { .. } | Action::Submit { .. })
-}
-
 /// Name of a perceived thing for sentences.
 pub const fn perceived_word(what: Perceived) -> &'static str {
     match what {

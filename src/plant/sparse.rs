@@ -100,11 +100,6 @@ impl Lu {
         }
     }
 
-    /// Entries of the factors, fill included.
-    pub fn entries(&self) -> usize {
-        self.fill.len()
-    }
-
     /// Factorises `shift`·I − `jacobian` (row-major, n × n). `false` when a pivot vanishes.
     pub fn factorise(&mut self, shift: f64, jacobian: &[f64]) -> bool {
         let n = self.n;

@@ -167,21 +167,6 @@ impl Stepper {
         self.work
     }
 
-    /// Entries of the factors.
-    pub fn factor_entries(&self) -> usize {
-        self.lu.entries()
-    }
-
-    /// Time up to which the step under way reaches, µs (rounded down).
-    pub fn reach(&self) -> u64 {
-        self.knot + (self.t1 * 1e6) as u64
-    }
-
-    /// State at the start of the step under way: the last one that is settled.
-    pub fn settled(&self) -> &[f64] {
-        &self.y0
-    }
-
     /// Takes steps until the one under way covers `t` (µs).
     pub fn cover(&mut self, net: &Network, t: u64) {
         let target = t.saturating_sub(self.knot) as f64 * 1e-6;
