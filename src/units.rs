@@ -134,6 +134,22 @@ quantity!(
     { per_Pa = 1.0, per_bar = 1e-5 }
 );
 
+quantity!(
+    /// Electric resistance; Ω.
+    Resistor, resistor, "Ω", 0.0, 1e9,
+    { ohm = 1.0, mohm = 1e-3, kohm = 1e3 }
+);
+quantity!(
+    /// Voltage; V.
+    Voltage, voltage, "V", -1000.0, 1000.0,
+    { V = 1.0, mV = 1e-3 }
+);
+quantity!(
+    /// A difference of temperatures; K.
+    Warming, warming, "K", -200.0, 200.0,
+    { K = 1.0, mK = 1e-3 }
+);
+
 /// Temperature; kept in K, written `degC(20)` or `K(293.15)`.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct Temperature(f64);

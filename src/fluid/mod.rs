@@ -40,6 +40,8 @@ pub struct Fuel {
     pub vapour_pressure: f64,
     /// Bulk modulus, Pa.
     pub bulk_modulus: f64,
+    /// Thermal expansion of the volume, 1/K.
+    pub expansion: f64,
     /// Ostwald coefficient: m³ of air dissolved at its partial pressure a m³ of fuel.
     pub air_solubility: f64,
 }
@@ -130,6 +132,7 @@ impl FuelClass {
             vapour_pressure: class.p_38 * ops::exp(-class.vapour_b * (1.0 / t.kelvin() - 1.0 / 310.95)),
             // dK/dT ≈ −7 MPa/K, fitted to n-dodecane
             bulk_modulus: class.bulk_modulus_20 - 7e6 * (t.celsius() - 20.0),
+            expansion: class.expansion,
             air_solubility: class.air_solubility,
         }
     }

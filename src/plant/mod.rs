@@ -17,9 +17,69 @@ pub mod vehicle;
 
 use serde::{Deserialize, Serialize};
 
-use crate::fluid::Fuel;
-use crate::units::{Area, Length, Temperature, Volume, WallStretch};
+use crate::fluid::{Fuel, FuelClass};
+use crate::units::{Area, Length, Span, Temperature, Volume, WallStretch, Warming};
 use component::Component;
+
+/// What is in the tank.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Filling {
+    /// Properties that don't change with temperature, for checks of the equations.
+    Fixed(Fuel),
+    /// A fuel.
+    Of(FuelClass),
+}
+
+impl Filling {
+    /// Properties at a temperature.
+    pub fn at(&self, t: Temperature) -> Fuel {
+        match self {
+            Self::Fixed(fuel) => *fuel,
+            Self::Of(class) => class.at(t),
+        }
+    }
+
+    /// What wax multiplies a filter's laminar resistance by when all of it has settled: 1 above the
+    /// cloud point.
+    pub fn wax_factor(&self, _t: Temperature) -> f64 {
+        1.0
+    }
+}
+
+/// Where a node lies; each place has its own temperature.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Place {
+    /// In the tank or at it.
+    Tank,
+    /// Along the vehicle.
+    #[default]
+    Line,
+    /// Under the bonnet.
+    Bonnet,
+}
+
+/// How the vehicle warms up and cools down.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Warmth {
+    /// How much warmer the tank gets by what returns to it.
+    pub tank: Warming,
+    /// How much warmer it gets under the bonnet with a warm engine running.
+    pub running: Warming,
+    /// How much warmer with a warm engine just stopped: nothing blows any more.
+    pub stopped: Warming,
+    /// Time in which the block warms up.
+    pub block_warms: Span,
+    /// Time in which it cools down.
+    pub block_cools: Span,
+    /// Time in which the tank follows.
+    pub tank_follows: Span,
+    /// Time in which fuel under the bonnet follows.
+    pub bonnet_follows: Span,
+    /// How warm the block is at the start, 0 cold … 1.
+    #[serde(default)]
+    pub at_start: f64,
+}
 
 /// A named point of the supply. Its volume is its own plus what the components that end there add.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -35,6 +95,9 @@ pub struct Node {
     /// Stretch of the walls; overrides the mean of the lines that end here.
     #[serde(default)]
     pub wall: Option<WallStretch>,
+    /// Where it lies.
+    #[serde(default)]
+    pub place: Place,
     /// Label of the joint, when a test tee may be fitted here.
     #[serde(default)]
     pub joint: Option<String>,
@@ -77,11 +140,13 @@ pub struct Plant {
     /// What vehicle it is.
     pub title: String,
     /// The fuel in it.
-    pub fuel: Fuel,
+    pub fuel: Filling,
     /// Temperature of fuel and surroundings.
     pub temperature: Temperature,
     /// Height above the sea.
     pub altitude: Length,
+    /// How it warms up; none: it stays as it is.
+    pub warmth: Option<Warmth>,
     /// Nodes.
     pub nodes: Vec<Node>,
     /// Components.
@@ -104,6 +169,40 @@ impl Plant {
     /// The node with this name.
     pub fn node(&self, name: &str) -> Option<&Node> {
         self.nodes.iter().find(|n| n.name == name)
+    }
+
+    /// The first tank: the one that the vehicle is filled at.
+    pub fn tank(&self) -> Option<&component::Tank> {
+        self.parts.iter().find_map(|p| if let Component::Tank(t) = &p.is { Some(t) } else { None })
+    }
+
+    /// The engine.
+    pub fn engine(&self) -> Option<&component::Engine> {
+        self.parts.iter().find_map(|p| if let Component::Engine(e) = &p.is { Some(e) } else { None })
+    }
+
+    /// Whether a pump pushes fuel to a node: there, air gets out and fuel comes out of a hole.
+    pub fn is_under_pressure(&self, node: &str) -> bool {
+        let mut seen = vec![node];
+        let mut next = 0;
+        while next < seen.len() {
+            for part in &self.parts {
+                if let [from, to] = part.is.ends()[..]
+                    && to == seen[next]
+                    && !seen.contains(&from)
+                {
+                    if matches!(
+                        part.is,
+                        Component::GearPump(_) | Component::DiaphragmPump(_) | Component::ElectricPump(_)
+                    ) {
+                        return true;
+                    }
+                    seen.push(from);
+                }
+            }
+            next += 1;
+        }
+        false
     }
 
     /// Joints in the order of the file: node name and label.

@@ -1,51 +1,53 @@
 //! LU factors of a matrix whose pattern never changes, in an order chosen once.
 //!
-//! The matrices of a step, I/(hγ) − J, keep their pattern for the life of a network. A minimum-degree
-//! order is found once; after that factorising and solving run along precomputed index lists, with
-//! no search, no allocation and always the same order of operations (so always the same bits). No
-//! pivoting: h is halved by the step control when a pivot turns out small.
+//! The matrices of a step, I/(hγ) − J, keep their pattern for the life of a topology. A minimum-degree
+//! order is found once; after that factorising and solving run along precomputed lists, with no
+//! search, no allocation and always the same order of operations (so always the same bits). All
+//! lanes share the lists. No pivoting: h is made smaller by the step control when a pivot is too small.
 
-/// Order and index lists for one pattern.
-#[derive(Clone, Debug)]
-pub struct Lu {
+use crate::lanes::Lanes;
+
+/// Order and lists for one pattern.
+#[derive(Clone, Debug, Default)]
+pub struct Plan {
     n: usize,
     /// `place[i]`: where unknown `i` stands in the elimination order.
     place: Vec<u32>,
-    /// Rows below each pivot with an entry in its column, as row numbers; `below_at` delimits.
-    below: Vec<u32>,
-    below_at: Vec<u32>,
-    /// Columns right of each pivot with an entry in its row.
-    right: Vec<u32>,
-    right_at: Vec<u32>,
-    /// Positions of the factors, row-major in elimination order; only listed ones are touched.
-    values: Vec<f64>,
-    /// For every entry of the original pattern: where it comes from and goes to.
+    values: usize,
+    /// Entry of the matrix → place among the factors.
     scatter: Vec<(u32, u32)>,
-    /// Every position that must be cleared before scattering.
-    fill: Vec<u32>,
-    inverse_pivot: Vec<f64>,
-    work: Vec<f64>,
+    diagonal: Vec<u32>,
+    /// For every pivot: end of its list in `below`.
+    below_to: Vec<u32>,
+    /// Factor's place, its row, end of its list in `updates`.
+    below: Vec<(u32, u32, u32)>,
+    /// Target and source of target −= factor·source.
+    updates: Vec<(u32, u32)>,
+    /// For every row: end of its list in `right`.
+    right_to: Vec<u32>,
+    /// Place and column right of the pivot.
+    right: Vec<(u32, u32)>,
 }
 
-impl Lu {
-    /// Finds the order for a pattern (`pattern[i*n + j]`: entry in row i, column j). The diagonal is
-    /// always taken as present.
-    pub fn new(n: usize, pattern: &[bool]) -> Self {
-        let mut at: Vec<bool> = pattern.to_vec();
-        for i in 0..n {
-            at[i * n + i] = true;
-        }
-        let mut place = vec![u32::MAX; n];
+/// No place.
+const NONE: u32 = u32::MAX;
+
+impl Plan {
+    /// Finds the order. `entry[i*n + j]`: where the value of row i, column j will stand in the list of
+    /// entries, `absent` when it is always zero. The diagonal must be present.
+    pub fn new(n: usize, entry: &[u16], absent: u16) -> Self {
+        let mut at: Vec<bool> = entry.iter().map(|&e| e != absent).collect();
+        let mut place = vec![NONE; n];
         let mut order = Vec::with_capacity(n);
         for k in 0..n {
             // Markowitz count: cheapest pivot on the diagonal; ties go to the lower number
             let cost = |i: usize| {
-                let row = (0..n).filter(|&j| j != i && place[j] == u32::MAX && at[i * n + j]).count();
-                let column = (0..n).filter(|&j| j != i && place[j] == u32::MAX && at[j * n + i]).count();
+                let row = (0..n).filter(|&j| j != i && place[j] == NONE && at[i * n + j]).count();
+                let column = (0..n).filter(|&j| j != i && place[j] == NONE && at[j * n + i]).count();
                 row * column
             };
-            let pivot = (0..n).filter(|&i| place[i] == u32::MAX).min_by_key(|&i| (cost(i), i)).unwrap_or(0);
-            let open = |j: usize, place: &[u32]| j != pivot && place[j] == u32::MAX;
+            let pivot = (0..n).filter(|&i| place[i] == NONE).min_by_key(|&i| (cost(i), i)).unwrap_or(0);
+            let open = |j: usize, place: &[u32]| j != pivot && place[j] == NONE;
             let rows: Vec<usize> = (0..n).filter(|&i| open(i, &place) && at[i * n + pivot]).collect();
             let columns: Vec<usize> = (0..n).filter(|&j| open(j, &place) && at[pivot * n + j]).collect();
             for &i in &rows {
@@ -56,115 +58,133 @@ impl Lu {
             place[pivot] = k as u32;
             order.push(pivot);
         }
-        Self::with_order(n, pattern, &at, place, &order)
+        Self::with_order(n, entry, absent, &at, place, &order)
     }
 
-    fn with_order(n: usize, pattern: &[bool], filled: &[bool], place: Vec<u32>, order: &[usize]) -> Self {
-        let (mut below, mut right, mut below_at, mut right_at) = (vec![], vec![], vec![0], vec![0]);
-        for (k, &pivot) in order.iter().enumerate() {
-            for (i, &row) in order.iter().enumerate().skip(k + 1) {
-                if filled[row * n + pivot] {
-                    below.push(i as u32);
-                }
-                if filled[pivot * n + row] {
-                    right.push(i as u32);
-                }
-            }
-            below_at.push(below.len() as u32);
-            right_at.push(right.len() as u32);
-        }
-        let (mut scatter, mut fill) = (vec![], vec![]);
-        for i in 0..n {
-            for j in 0..n {
-                let to = place[i] * n as u32 + place[j];
-                if pattern[i * n + j] || i == j {
-                    scatter.push(((i * n + j) as u32, to));
-                }
-                if filled[i * n + j] || i == j {
-                    fill.push(to);
+    fn with_order(n: usize, entry: &[u16], absent: u16, filled: &[bool], place: Vec<u32>, order: &[usize]) -> Self {
+        // places in elimination order, row by row
+        let mut spot = vec![NONE; n * n];
+        let mut values = 0;
+        for (i, &row) in order.iter().enumerate() {
+            for (j, &column) in order.iter().enumerate() {
+                if filled[row * n + column] || i == j {
+                    spot[i * n + j] = values;
+                    values += 1;
                 }
             }
         }
+        let mut plan = Self { n, place, values: values as usize, ..Self::default() };
+        for (i, &row) in order.iter().enumerate() {
+            for (j, &column) in order.iter().enumerate() {
+                if entry[row * n + column] != absent {
+                    plan.scatter.push((u32::from(entry[row * n + column]), spot[i * n + j]));
+                }
+            }
+        }
+        for k in 0..n {
+            plan.diagonal.push(spot[k * n + k]);
+            for i in k + 1..n {
+                if spot[i * n + k] == NONE {
+                    continue;
+                }
+                for j in k + 1..n {
+                    if spot[k * n + j] != NONE {
+                        plan.updates.push((spot[i * n + j], spot[k * n + j]));
+                    }
+                }
+                plan.below.push((spot[i * n + k], i as u32, plan.updates.len() as u32));
+            }
+            plan.below_to.push(plan.below.len() as u32);
+            for j in k + 1..n {
+                if spot[k * n + j] != NONE {
+                    plan.right.push((spot[k * n + j], j as u32));
+                }
+            }
+            plan.right_to.push(plan.right.len() as u32);
+        }
+        plan
+    }
+
+    /// Multiplications of one factorisation, and of one solution.
+    pub fn cost(&self) -> (usize, usize) {
+        (self.updates.len() + self.below.len(), self.below.len() + self.right.len() + self.n)
+    }
+}
+
+/// Factors of L matrices of one pattern.
+#[derive(Clone, Debug)]
+pub struct Lu<const L: usize> {
+    values: Vec<Lanes<L>>,
+    inverse: Vec<Lanes<L>>,
+    work: Vec<Lanes<L>>,
+}
+
+impl<const L: usize> Lu<L> {
+    /// Space for the factors of a plan.
+    pub fn new(plan: &Plan) -> Self {
         Self {
-            n,
-            place,
-            below,
-            below_at,
-            right,
-            right_at,
-            values: vec![0.0; n * n],
-            scatter,
-            fill,
-            inverse_pivot: vec![0.0; n],
-            work: vec![0.0; n],
+            values: vec![Lanes::ZERO; plan.values],
+            inverse: vec![Lanes::ZERO; plan.n],
+            work: vec![Lanes::ZERO; plan.n],
         }
     }
 
-    /// Factorises `shift`·I − `jacobian` (row-major, n × n). `false` when a pivot vanishes.
-    pub fn factorise(&mut self, shift: f64, jacobian: &[f64]) -> bool {
-        let n = self.n;
-        let m = &mut self.values;
-        for &f in &self.fill {
-            m[f as usize] = 0.0;
+    /// Factorises `shift`·I − J, J given by its entries. `false` when a pivot vanishes in any lane.
+    pub fn factorise(&mut self, plan: &Plan, shift: f64, entries: &[Lanes<L>]) -> bool {
+        let m = &mut self.values[..];
+        m.fill(Lanes::ZERO);
+        for &(from, to) in &plan.scatter {
+            m[to as usize] = -entries[from as usize];
         }
-        for &(from, to) in &self.scatter {
-            m[to as usize] = -jacobian[from as usize];
+        for &d in &plan.diagonal {
+            m[d as usize] = m[d as usize] + shift;
         }
-        for k in 0..n {
-            m[k * n + k] += shift;
-        }
-        for k in 0..n {
-            let pivot = m[k * n + k];
-            if !pivot.is_finite() || pivot.abs() < 1e-12 * shift {
+        let (mut next, mut update) = (0, 0);
+        for (k, &below_to) in plan.below_to.iter().enumerate() {
+            let pivot = m[plan.diagonal[k] as usize];
+            if pivot.any(|v| !v.is_finite() || v.abs() < 1e-12 * shift) {
                 return false;
             }
             let inverse = 1.0 / pivot;
-            self.inverse_pivot[k] = inverse;
-            let right = &self.right[self.right_at[k] as usize..self.right_at[k + 1] as usize];
-            let below = &self.below[self.below_at[k] as usize..self.below_at[k + 1] as usize];
-            let (head, tail) = m.split_at_mut((k + 1) * n);
-            let pivot_row = &head[k * n..];
-            for &i in below {
-                let start = (i as usize - k - 1) * n;
-                let row = &mut tail[start..start + n];
-                let factor = row[k] * inverse;
-                if factor == 0.0 {
-                    continue;
+            self.inverse[k] = inverse;
+            for &(at, _, updates_to) in &plan.below[next..below_to as usize] {
+                let factor = m[at as usize] * inverse;
+                m[at as usize] = factor;
+                for &(target, source) in &plan.updates[update..updates_to as usize] {
+                    let change = factor * m[source as usize];
+                    m[target as usize] -= change;
                 }
-                row[k] = factor;
-                for &j in right {
-                    row[j as usize] -= factor * pivot_row[j as usize];
-                }
+                update = updates_to as usize;
             }
+            next = below_to as usize;
         }
         true
     }
 
     /// Solves with the factors, in place.
-    pub fn solve(&mut self, b: &mut [f64]) {
-        let n = self.n;
-        for (i, &p) in self.place.iter().enumerate() {
-            self.work[p as usize] = b[i];
+    pub fn solve(&mut self, plan: &Plan, b: &mut [Lanes<L>]) {
+        let (w, m) = (&mut self.work[..], &self.values[..]);
+        for (&p, &b) in plan.place.iter().zip(&*b) {
+            w[p as usize] = b;
         }
-        let w = &mut self.work;
-        for k in 0..n {
+        let mut next = 0;
+        for (k, &to) in plan.below_to.iter().enumerate() {
             let v = w[k];
-            if v != 0.0 {
-                for &i in &self.below[self.below_at[k] as usize..self.below_at[k + 1] as usize] {
-                    w[i as usize] -= self.values[i as usize * n + k] * v;
-                }
+            for &(at, row, _) in &plan.below[next..to as usize] {
+                w[row as usize] -= m[at as usize] * v;
             }
+            next = to as usize;
         }
-        for k in (0..n).rev() {
-            let row = &self.values[k * n..(k + 1) * n];
+        for k in (0..plan.n).rev() {
+            let from = if k == 0 { 0 } else { plan.right_to[k - 1] as usize };
             let mut v = w[k];
-            for &j in &self.right[self.right_at[k] as usize..self.right_at[k + 1] as usize] {
-                v -= row[j as usize] * w[j as usize];
+            for &(at, column) in &plan.right[from..plan.right_to[k] as usize] {
+                v -= m[at as usize] * w[column as usize];
             }
-            w[k] = v * self.inverse_pivot[k];
+            w[k] = v * self.inverse[k];
         }
-        for (i, &p) in self.place.iter().enumerate() {
-            b[i] = w[p as usize];
+        for (&p, b) in plan.place.iter().zip(&mut *b) {
+            *b = w[p as usize];
         }
     }
 }
@@ -178,26 +198,33 @@ mod tests {
     fn solving_undoes_multiplying() {
         for seed in 0..20 {
             let n = 23;
-            let mut pattern = vec![false; n * n];
-            let mut jacobian = vec![0.0; n * n];
-            for i in 0..n {
-                for j in 0..n {
-                    let k = (i * n + j) as u64;
-                    if uniform(seed, Purpose::Tolerance, k) < 0.12 {
-                        pattern[i * n + j] = true;
-                        jacobian[i * n + j] = uniform(seed, Purpose::Severity, k) * 4.0 - 2.0;
-                    }
+            let (mut entry, mut values) = (vec![u16::MAX; n * n], vec![]);
+            let mut jacobian = vec![[0.0; 2]; n * n];
+            for i in 0..n * n {
+                let k = i as u64;
+                if i / n == i % n || uniform(seed, Purpose::Tolerance, k) < 0.12 {
+                    entry[i] = values.len() as u16;
+                    jacobian[i] = [k, k + 5000].map(|k| uniform(seed, Purpose::Severity, k) * 4.0 - 2.0);
+                    values.push(Lanes(jacobian[i]));
                 }
             }
             let shift = 30.0;
-            let mut lu = Lu::new(n, &pattern);
-            assert!(lu.factorise(shift, &jacobian));
+            let plan = Plan::new(n, &entry, u16::MAX);
+            let mut lu = Lu::new(&plan);
+            assert!(lu.factorise(&plan, shift, &values));
             let x: Vec<f64> = (0..n).map(|i| i as f64 - 7.5).collect();
-            let mut b: Vec<f64> =
-                (0..n).map(|i| shift * x[i] - (0..n).map(|j| jacobian[i * n + j] * x[j]).sum::<f64>()).collect();
-            lu.solve(&mut b);
-            for i in 0..n {
-                assert!((b[i] - x[i]).abs() < 1e-10, "unknown {i}: {} for {}", b[i], x[i]);
+            let mut b: Vec<Lanes<2>> = (0..n)
+                .map(|i| {
+                    Lanes(core::array::from_fn(|l| {
+                        shift * x[i] - (0..n).map(|j| jacobian[i * n + j][l] * x[j]).sum::<f64>()
+                    }))
+                })
+                .collect();
+            lu.solve(&plan, &mut b);
+            for (i, b) in b.iter().enumerate() {
+                for lane in b.0 {
+                    assert!((lane - x[i]).abs() < 1e-10, "unknown {i}: {lane} for {}", x[i]);
+                }
             }
         }
     }

@@ -12,8 +12,9 @@
 //!
 //! Time is kept as integer microseconds at knots plus a short `f64` since the knot.
 
-use super::network::{Network, Workspace};
+use super::network::{Network, Workspace, factors};
 use super::sparse::Lu;
+use crate::lanes::Lanes;
 
 /// How hard a stepper works.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,17 +23,19 @@ pub struct Effort {
     pub relative: f64,
     /// Multiplies every state's absolute tolerance.
     pub absolute: f64,
+    /// First step after a knot, s.
+    pub first: f64,
     /// Longest step, s.
     pub longest: f64,
 }
 
 impl Effort {
     /// For a vehicle that a person watches: within 0.5 mbar of a very fine solution.
-    pub const WATCHED: Self = Self { relative: 1e-5, absolute: 1.0, longest: 600.0 };
+    pub const WATCHED: Self = Self { relative: 1e-5, absolute: 1.0, first: 1e-4, longest: 600.0 };
     /// For one of many vehicles, of which only means over windows are used.
-    pub const ENSEMBLE: Self = Self { relative: 1e-3, absolute: 20.0, longest: 600.0 };
+    pub const ENSEMBLE: Self = Self { relative: 1e-3, absolute: 20.0, first: 1e-3, longest: 600.0 };
     /// For references in tests.
-    pub const REFERENCE: Self = Self { relative: 1e-9, absolute: 1e-4, longest: 600.0 };
+    pub const REFERENCE: Self = Self { relative: 1e-9, absolute: 1e-4, first: 1e-4, longest: 600.0 };
 }
 
 /// Work done so far.
@@ -52,6 +55,21 @@ pub struct Work {
     pub factorisations: u64,
     /// Steps kept at the smallest step in spite of their error; 0 in a sound run.
     pub forced: u64,
+}
+
+impl Work {
+    /// The sum of two.
+    pub fn and(self, other: Self) -> Self {
+        Self {
+            steps: self.steps + other.steps,
+            rejected: self.rejected + other.rejected,
+            cut: self.cut + other.cut,
+            evaluations: self.evaluations + other.evaluations,
+            jacobians: self.jacobians + other.jacobians,
+            factorisations: self.factorisations + other.factorisations,
+            forced: self.forced + other.forced,
+        }
+    }
 }
 
 const STAGES: usize = 6;
@@ -95,29 +113,26 @@ const D3: [f64; 5] = [
 
 /// Weight of the worst state's error. A mean over states would let one small vessel ring unseen.
 const NORM: f64 = 0.4;
-/// First step after a knot, s.
-const FIRST_STEP: f64 = 1e-4;
 /// Smallest step, s.
 const SMALLEST_STEP: f64 = 1e-9;
 
-/// Integrates one network. The workspace parts could be thrown away between steps.
+/// Integrates L vehicles of one topology with common steps. The workspace parts could be thrown away
+/// between steps.
 #[derive(Clone, Debug)]
-pub struct Stepper {
+pub struct Stepper<const L: usize> {
     effort: Effort,
-    weights_off: Vec<bool>,
     work: Work,
-    scratch: Workspace,
-    lu: Lu,
-    jacobian: Vec<f64>,
-    k: [Vec<f64>; STAGES],
-    f: Vec<f64>,
-    y_stage: Vec<f64>,
+    scratch: Workspace<L>,
+    lu: Lu<L>,
+    k: [Vec<Lanes<L>>; STAGES],
+    f: Vec<Lanes<L>>,
+    y_stage: Vec<Lanes<L>>,
     /// State at the start of the step under way.
-    y0: Vec<f64>,
+    y0: Vec<Lanes<L>>,
     /// State at its end.
-    y1: Vec<f64>,
-    dense2: Vec<f64>,
-    dense3: Vec<f64>,
+    y1: Vec<Lanes<L>>,
+    dense2: Vec<Lanes<L>>,
+    dense3: Vec<Lanes<L>>,
     /// Time of the last knot, µs.
     knot: u64,
     /// Start and end of the step under way, s since the knot. Equal: none is under way.
@@ -129,35 +144,27 @@ pub struct Stepper {
     fence: f64,
 }
 
-impl Stepper {
-    /// A stepper for a network that starts at `y` at time `knot` (µs).
-    pub fn new(net: &Network, y: Vec<f64>, knot: u64, effort: Effort) -> Self {
+impl<const L: usize> Stepper<L> {
+    /// Starts at time `t` (µs) from state `y`.
+    pub fn new(net: &Network<L>, y: Vec<Lanes<L>>, t: u64, effort: Effort) -> Self {
         let n = net.states();
-        let scratch = net.workspace();
-        let lu = Lu::new(n, Network::pattern(&scratch));
-        let l = &net.ledgers;
-        let mut weights_off = vec![false; n];
-        for i in [l.burned, l.lost, l.container, l.air_in, l.air_out, net.engine.n + 4] {
-            weights_off[i] = true;
-        }
+        let none = || vec![Lanes::ZERO; n];
         Self {
             effort,
-            weights_off,
             work: Work::default(),
-            scratch,
-            lu,
-            jacobian: vec![0.0; n * n],
-            k: std::array::from_fn(|_| vec![0.0; n]),
-            f: vec![0.0; n],
-            y_stage: vec![0.0; n],
+            scratch: net.workspace(),
+            lu: factors(net),
+            k: core::array::from_fn(|_| none()),
+            f: none(),
+            y_stage: none(),
             y1: y.clone(),
             y0: y,
-            dense2: vec![0.0; n],
-            dense3: vec![0.0; n],
-            knot,
+            dense2: none(),
+            dense3: none(),
+            knot: t,
             t0: 0.0,
             t1: 0.0,
-            h: FIRST_STEP,
+            h: effort.first,
             fence: f64::INFINITY,
         }
     }
@@ -167,8 +174,8 @@ impl Stepper {
         self.work
     }
 
-    /// Takes steps until the one under way covers `t` (µs).
-    pub fn cover(&mut self, net: &Network, t: u64) {
+    /// Takes steps until `t` (µs) lies within the step under way.
+    pub fn cover(&mut self, net: &mut Network<L>, t: u64) {
         let target = t.saturating_sub(self.knot) as f64 * 1e-6;
         while self.t1 < target {
             self.keep();
@@ -176,39 +183,37 @@ impl Stepper {
         }
     }
 
-    /// State at a time covered by the step under way, by dense output.
-    pub fn at(&self, t: u64, out: &mut [f64]) {
+    /// How far into the step under way a covered time lies, 0 … 1.
+    fn share(&self, t: u64) -> f64 {
         let span = self.t1 - self.t0;
-        let s = if span > 0.0 {
+        if span > 0.0 {
             ((t.saturating_sub(self.knot) as f64 * 1e-6 - self.t0) / span).clamp(0.0, 1.0)
         } else {
             1.0
-        };
-        self.interpolate(s, out);
+        }
     }
 
-    fn interpolate(&self, s: f64, out: &mut [f64]) {
-        let r = 1.0 - s;
+    /// State at a time covered by the step under way, by dense output.
+    pub fn at(&self, t: u64, out: &mut [Lanes<L>]) {
+        let s = self.share(t);
         for (i, o) in out.iter_mut().enumerate() {
-            *o = r * self.y0[i] + s * (self.y1[i] + r * (self.dense2[i] + s * self.dense3[i]));
+            *o = self.dense(s, i);
         }
     }
 
     /// One state of the dense output.
-    pub fn state_at(&self, t: u64, i: usize) -> f64 {
-        let span = self.t1 - self.t0;
-        let s = if span > 0.0 {
-            ((t.saturating_sub(self.knot) as f64 * 1e-6 - self.t0) / span).clamp(0.0, 1.0)
-        } else {
-            1.0
-        };
+    pub fn state_at(&self, t: u64, i: usize) -> Lanes<L> {
+        self.dense(self.share(t), i)
+    }
+
+    fn dense(&self, s: f64, i: usize) -> Lanes<L> {
         let r = 1.0 - s;
         r * self.y0[i] + s * (self.y1[i] + r * (self.dense2[i] + s * self.dense3[i]))
     }
 
     /// Ends the step under way exactly at `t` (µs) and makes that a knot, where parameters may be
     /// changed. Returns the state there.
-    pub fn stop_at(&mut self, net: &Network, t: u64) -> &mut Vec<f64> {
+    pub fn stop_at(&mut self, net: &mut Network<L>, t: u64) -> &mut Vec<Lanes<L>> {
         self.cover(net, t);
         let target = t.saturating_sub(self.knot) as f64 * 1e-6;
         if self.t1 > target {
@@ -226,7 +231,7 @@ impl Stepper {
         self.knot = t;
         self.t0 = 0.0;
         self.t1 = 0.0;
-        self.h = FIRST_STEP;
+        self.h = self.effort.first;
         self.fence = f64::INFINITY;
         &mut self.y0
     }
@@ -244,10 +249,12 @@ impl Stepper {
     }
 
     /// One accepted step from (t0, y0), not past `fence`.
-    fn step(&mut self, net: &Network, fence: f64) {
+    fn step(&mut self, net: &mut Network<L>, fence: f64) {
+        net.follow_temperature(&self.y0);
+        let net = &*net;
         self.work.jacobians += 1;
         self.work.evaluations += 1;
-        net.rhs_and_jacobian(&self.y0, &mut self.f, &mut self.jacobian, &mut self.scratch);
+        net.rhs_and_entries(&self.y0, &mut self.f, &mut self.scratch);
         let mut rejected = false;
         loop {
             let room = fence - self.t0;
@@ -279,10 +286,10 @@ impl Stepper {
     }
 
     /// Stages of a step of length `h`; the scaled error, or infinity when something isn't finite.
-    fn try_step(&mut self, net: &Network, h: f64) -> f64 {
-        let n = self.y0.len();
+    fn try_step(&mut self, net: &Network<L>, h: f64) -> f64 {
+        let plan = &net.sparsity.plan;
         self.work.factorisations += 1;
-        if !self.lu.factorise(1.0 / (h * GAMMA), &self.jacobian) {
+        if !self.lu.factorise(plan, 1.0 / (h * GAMMA), &self.scratch.entries) {
             return f64::INFINITY;
         }
         let inverse_h = 1.0 / h;
@@ -292,7 +299,7 @@ impl Stepper {
                 for (k, &a) in self.k[..stage].iter().zip(&A[stage]) {
                     if a != 0.0 {
                         for (y, k) in self.y_stage.iter_mut().zip(k) {
-                            *y += a * k;
+                            *y += a * *k;
                         }
                     }
                 }
@@ -309,11 +316,11 @@ impl Stepper {
                 if c != 0.0 {
                     let c = c * inverse_h;
                     for (r, k) in rhs.iter_mut().zip(k) {
-                        *r += c * k;
+                        *r += c * *k;
                     }
                 }
             }
-            self.lu.solve(&mut rhs);
+            self.lu.solve(plan, &mut rhs);
             if stage == STAGES - 1 {
                 rest[0] = rhs;
             } else {
@@ -321,35 +328,47 @@ impl Stepper {
                 rest[STAGES - 1 - stage] = rhs;
             }
         }
+        self.weigh(net)
+    }
+
+    /// Finishes the solution at the end of a step; the worst error of any state in any lane.
+    fn weigh(&mut self, net: &Network<L>) -> f64 {
+        let top = &net.top;
         let (mut worst, mut finite) = (0.0_f64, true);
-        for i in 0..n {
+        for (i, (&tolerance, &weighed)) in top.tolerance.iter().zip(&top.weighed).enumerate() {
             let error = self.k[STAGES - 1][i];
             // y_stage is the solution without the last stage
-            self.y1[i] = self.y_stage[i] + error;
-            if !self.weights_off[i] {
-                let size = self.y0[i].abs().max(self.y1[i].abs());
-                let scale = self.effort.absolute * net.tolerance[i] + self.effort.relative * size;
-                worst = worst.max((error / scale).abs());
-                finite &= error.is_finite();
+            let (before, after) = (self.y0[i], self.y_stage[i] + error);
+            self.y1[i] = after;
+            if !weighed {
+                continue;
+            }
+            for lane in 0..L {
+                let size = before.0[lane].abs().max(after.0[lane].abs());
+                let scale = self.effort.absolute * tolerance + self.effort.relative * size;
+                worst = worst.max((error.0[lane] / scale).abs());
+                finite &= error.0[lane].is_finite();
             }
         }
         if finite && self.is_admissible(net) { NORM * worst } else { f64::INFINITY }
     }
 
-    /// Gas can't be negative beyond rounding, the tank neither empty nor over-full.
-    fn is_admissible(&self, net: &Network) -> bool {
-        let tank = &net.tank;
-        let v = self.y1[tank.v];
-        v > 0.0 && v < tank.capacity && self.y1[tank.v + 1] > 0.0
+    /// No reservoir is emptied below nothing or filled beyond its walls.
+    fn is_admissible(&self, net: &Network<L>) -> bool {
+        net.top.reservoirs.iter().all(|r| {
+            let (v, capacity) = (self.y1[r.v], net.at(r.capacity));
+            let room = capacity - v;
+            !(v.any(|v| v <= 0.0) || room.any(|r| r <= 0.0) || (r.parent.is_none() && self.y1[r.m].any(|m| m <= 0.0)))
+        })
     }
 
     fn finish_dense_output(&mut self) {
-        self.dense2.fill(0.0);
-        self.dense3.fill(0.0);
+        self.dense2.fill(Lanes::ZERO);
+        self.dense3.fill(Lanes::ZERO);
         for (k, (&d2, &d3)) in self.k.iter().zip(D2.iter().zip(&D3)) {
             for ((k, two), three) in k.iter().zip(&mut self.dense2).zip(&mut self.dense3) {
-                *two += d2 * k;
-                *three += d3 * k;
+                *two += d2 * *k;
+                *three += d3 * *k;
             }
         }
     }

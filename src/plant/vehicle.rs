@@ -1,148 +1,192 @@
-//! A vehicle under way: network, stepper and the levers that move between two knots.
+//! Vehicles under way: network, stepper and the levers that move between two knots.
 //!
-//! Levers (valve, speed, starter, primer) are states that move at a constant rate for a while, so
-//! the equations stay autonomous; the end of a movement is a knot like any other.
+//! Levers (valve, speed, starter, primer, voltage) are states that move at a constant rate for a while,
+//! so the equations stay autonomous; the end of a movement is a knot like any other. L vehicles of one
+//! topology go through time together; each lane's levers are its own.
 
 use super::Plant;
 use super::assemble::{Assembly, Detail, Rig, assemble};
-use super::component::{Component, Tank};
 use super::network::Network;
 use super::step::{Effort, Stepper, Work};
+use crate::lanes::Lanes;
 
 /// A movement that isn't finished.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Ramp {
+    lane: usize,
     state: usize,
     target: f64,
     ends: u64,
 }
 
-/// A vehicle being simulated.
+/// L vehicles being simulated.
 #[derive(Clone, Debug)]
-pub struct Vehicle {
-    assembly: Assembly,
-    stepper: Stepper,
+pub struct Vehicle<const L: usize = 1> {
+    assembly: Assembly<L>,
+    stepper: Stepper<L>,
     ramps: Vec<Ramp>,
     effort: Effort,
     detail: Detail,
     past_work: Work,
 }
 
-impl Vehicle {
+/// Joins L plants under one rig.
+fn join<const L: usize>(plants: [&Plant; L], rig: &Rig, detail: Detail) -> Result<(Assembly<L>, Vec<Assembly<1>>), String> {
+    let singles = plants.iter().map(|plant| assemble(plant, rig, detail)).collect::<Result<Vec<_>, _>>()?;
+    let lanes: [&Assembly<1>; L] = core::array::from_fn(|lane| &singles[lane]);
+    let joined = Assembly::join(lanes).ok_or("the vehicles aren't built alike")?;
+    Ok((joined, singles))
+}
+
+impl Vehicle<1> {
     /// A vehicle at rest at time 0.
     ///
     /// # Errors
     /// See [`assemble`].
     pub fn new(plant: &Plant, rig: &Rig, detail: Detail, effort: Effort) -> Result<Self, String> {
-        let assembly = assemble(plant, rig, detail)?;
-        let y = assembly.at_rest(tank(plant)?);
+        Self::side_by_side([plant], rig, detail, effort)
+    }
+}
+
+impl<const L: usize> Vehicle<L> {
+    /// L vehicles at rest at time 0.
+    ///
+    /// # Errors
+    /// See [`assemble`]; also when the plants differ in more than numbers.
+    pub fn side_by_side(plants: [&Plant; L], rig: &Rig, detail: Detail, effort: Effort) -> Result<Self, String> {
+        let (assembly, singles) = join(plants, rig, detail)?;
+        let starts: Vec<Vec<Lanes<1>>> = singles.iter().zip(plants).map(|(a, p)| a.at_rest(p)).collect();
+        let y = (0..assembly.net.states())
+            .map(|i| Lanes(core::array::from_fn(|lane| starts[lane][i].0[0])))
+            .collect();
         let stepper = Stepper::new(&assembly.net, y, 0, effort);
         Ok(Self { assembly, stepper, ramps: vec![], effort, detail, past_work: Work::default() })
     }
 
-    /// Lets the vehicle stand untouched for so long (µs) before time 0.
-    pub fn stand(&mut self, span: u64) {
-        self.stepper.cover(&self.assembly.net, span);
-        let y = self.stepper.stop_at(&self.assembly.net, span).clone();
-        self.past_work = self.stepper.work();
+    /// Makes the state at a covered time `t` (µs) the start: time begins anew at 0.
+    pub fn begin_here(&mut self, t: u64) {
+        let y = self.stop_at(t).clone();
+        self.past_work = Work::default();
         self.stepper = Stepper::new(&self.assembly.net, y, 0, self.effort);
+        for ramp in &mut self.ramps {
+            ramp.ends = ramp.ends.saturating_sub(t);
+        }
+        self.stepper.restart(self.ramps.iter().map(|r| r.ends).min());
+    }
+
+    /// Lets the vehicles stand untouched for so long (µs) before time 0.
+    pub fn stand(&mut self, span: u64) {
+        self.cover(span);
+        self.begin_here(span);
     }
 
     /// The network and its handles.
-    pub fn assembly(&self) -> &Assembly {
+    pub fn assembly(&self) -> &Assembly<L> {
         &self.assembly
     }
 
     /// The network.
-    pub fn net(&self) -> &Network {
+    pub fn net(&self) -> &Network<L> {
         &self.assembly.net
     }
 
     /// Work done so far, over all rebuilds.
     pub fn work(&self) -> Work {
-        let (a, b) = (self.past_work, self.stepper.work());
-        Work {
-            steps: a.steps + b.steps,
-            rejected: a.rejected + b.rejected,
-            cut: a.cut + b.cut,
-            evaluations: a.evaluations + b.evaluations,
-            jacobians: a.jacobians + b.jacobians,
-            factorisations: a.factorisations + b.factorisations,
-            forced: a.forced + b.forced,
-        }
+        self.past_work.and(self.stepper.work())
+    }
+
+    fn stop_at(&mut self, t: u64) -> &mut Vec<Lanes<L>> {
+        self.stepper.stop_at(&mut self.assembly.net, t)
+    }
+
+    fn restart(&mut self) {
+        self.stepper.restart(self.ramps.iter().map(|r| r.ends).min());
     }
 
     /// Simulates until `t` (µs) is covered. Never changes the past.
     pub fn cover(&mut self, t: u64) {
         while let Some(end) = self.ramps.iter().map(|r| r.ends).min().filter(|&end| end <= t) {
-            self.stepper.stop_at(&self.assembly.net, end);
+            self.stop_at(end);
             self.finish_ramps(end);
         }
-        self.stepper.cover(&self.assembly.net, t);
+        self.stepper.cover(&mut self.assembly.net, t);
+    }
+
+    fn set_rate(&mut self, lane: usize, state: usize, rate: f64) {
+        let net = &mut self.assembly.net;
+        for (&input, rates) in net.top.inputs.iter().zip(&mut net.rates) {
+            if input == state {
+                rates.0[lane] = rate;
+            }
+        }
     }
 
     fn finish_ramps(&mut self, now: u64) {
-        let y = self.stepper.stop_at(&self.assembly.net, now);
-        for ramp in self.ramps.iter().filter(|r| r.ends <= now) {
-            y[ramp.state] = ramp.target;
-            for input in &mut self.assembly.net.inputs {
-                if input.0 == ramp.state {
-                    input.1 = 0.0;
-                }
-            }
+        let done: Vec<Ramp> = self.ramps.iter().copied().filter(|r| r.ends <= now).collect();
+        let y = self.stepper.stop_at(&mut self.assembly.net, now);
+        for ramp in &done {
+            y[ramp.state].0[ramp.lane] = ramp.target;
+        }
+        for ramp in done {
+            self.set_rate(ramp.lane, ramp.state, 0.0);
         }
         self.ramps.retain(|r| r.ends > now);
-        self.stepper.restart(self.ramps.iter().map(|r| r.ends).min());
+        self.restart();
     }
 
-    /// Moves a lever from where it is to `target` within `over` µs, starting at `now`.
+    /// Moves a lever of every lane from where it is to `target` within `over` µs, starting at `now`.
     pub fn ramp(&mut self, now: u64, state: usize, target: f64, over: u64) {
+        for lane in 0..L {
+            self.ramp_lane(now, lane, state, target, over);
+        }
+    }
+
+    /// Moves a lever of one lane.
+    pub fn ramp_lane(&mut self, now: u64, lane: usize, state: usize, target: f64, over: u64) {
         self.cover(now);
-        let y = self.stepper.stop_at(&self.assembly.net, now);
-        let rate = if over == 0 { 0.0 } else { (target - y[state]) / (over as f64 * 1e-6) };
+        let at = &mut self.stop_at(now)[state].0[lane];
+        let rate = if over == 0 { 0.0 } else { (target - *at) / (over as f64 * 1e-6) };
         if over == 0 {
-            y[state] = target;
+            *at = target;
         }
-        self.ramps.retain(|r| r.state != state);
+        self.ramps.retain(|r| r.state != state || r.lane != lane);
         if over > 0 {
-            self.ramps.push(Ramp { state, target, ends: now + over });
+            self.ramps.push(Ramp { lane, state, target, ends: now + over });
         }
-        for input in &mut self.assembly.net.inputs {
-            if input.0 == state {
-                input.1 = rate;
-            }
-        }
-        self.stepper.restart(self.ramps.iter().map(|r| r.ends).min());
+        self.set_rate(lane, state, rate);
+        self.restart();
     }
 
     /// Makes `now` a knot and lets `change` alter parameters and state.
-    pub fn change(&mut self, now: u64, change: impl FnOnce(&mut Network, &mut [f64])) {
+    pub fn change(&mut self, now: u64, change: impl FnOnce(&mut Network<L>, &mut [Lanes<L>])) {
         self.cover(now);
-        let y = self.stepper.stop_at(&self.assembly.net, now);
+        let y = self.stepper.stop_at(&mut self.assembly.net, now);
         change(&mut self.assembly.net, y);
-        self.stepper.restart(self.ramps.iter().map(|r| r.ends).min());
+        self.restart();
     }
 
-    /// Rebuilds the network for another plant or rig; states carry over by name. Movements that
+    /// Rebuilds the network for other plants or another rig; states carry over by name. Movements that
     /// aren't finished jump to their end. `opened` names a joint that stood open meanwhile.
     ///
     /// # Errors
-    /// See [`assemble`].
-    pub fn rebuild(&mut self, now: u64, plant: &Plant, rig: &Rig, opened: Option<&str>) -> Result<(), String> {
-        let assembly = assemble(plant, rig, self.detail)?;
+    /// See [`Self::side_by_side`].
+    pub fn rebuild(&mut self, now: u64, plants: [&Plant; L], rig: &Rig, opened: Option<&str>) -> Result<(), String> {
+        let (mut assembly, _) = join(plants, rig, self.detail)?;
         self.cover(now);
-        let y = self.stepper.stop_at(&self.assembly.net, now);
-        for ramp in self.ramps.drain(..) {
-            y[ramp.state] = ramp.target;
+        let ramps = std::mem::take(&mut self.ramps);
+        let y = self.stepper.stop_at(&mut self.assembly.net, now);
+        for ramp in ramps {
+            y[ramp.state].0[ramp.lane] = ramp.target;
         }
         let mut fresh = assembly.carry_over(&self.assembly, y, opened);
-        // parameters that hold the tank's vent are those of the plant; an open cap stays open
-        let mut assembly = assembly;
-        assembly.net.tank.cap = self.assembly.net.tank.cap;
-        if opened.is_some() && assembly.primer.is_some() {
+        // an open cap stays open
+        for (new, old) in assembly.net.top.clone().reservoirs.iter().zip(&self.assembly.net.top.reservoirs) {
+            assembly.net.params[new.cap.index()] = self.assembly.net.at(old.cap);
+        }
+        if opened.is_some() {
             // nobody pumps while a joint is open
-            if let Some(on) = assembly.primer {
-                fresh[on] = 0.0;
+            for (_, on) in &assembly.handles.primers {
+                fresh[*on] = Lanes::ZERO;
             }
         }
         self.past_work = self.work();
@@ -154,39 +198,34 @@ impl Vehicle {
     /// Fills a vessel with a share of gas at air pressure, as a part fitted dry.
     pub fn fill_with_gas(&mut self, now: u64, vessel: &str, gas: f64) {
         self.cover(now);
-        let y = self.stepper.stop_at(&self.assembly.net, now);
-        if let Some(v) = self.assembly.net.vessel(vessel) {
+        let y = self.stepper.stop_at(&mut self.assembly.net, now);
+        if let Some(v) = self.assembly.net.top.vessel(vessel) {
             self.assembly.fill_with(y, v, gas);
         }
-        self.stepper.restart(self.ramps.iter().map(|r| r.ends).min());
+        self.restart();
     }
 
     /// State at a covered time.
-    pub fn at(&self, t: u64, out: &mut [f64]) {
+    pub fn at(&self, t: u64, out: &mut [Lanes<L>]) {
         self.stepper.at(t, out);
     }
 
-    /// One state at a covered time.
-    pub fn state_at(&self, t: u64, i: usize) -> f64 {
-        self.stepper.state_at(t, i)
+    /// One state of one lane at a covered time.
+    pub fn state_of(&self, t: u64, lane: usize, i: usize) -> f64 {
+        self.stepper.state_at(t, i).0[lane]
     }
 
     /// The whole state at a covered time.
-    pub fn snapshot(&self, t: u64) -> Vec<f64> {
-        let mut y = vec![0.0; self.assembly.net.states()];
+    pub fn snapshot(&self, t: u64) -> Vec<Lanes<L>> {
+        let mut y = vec![Lanes::ZERO; self.assembly.net.states()];
         self.stepper.at(t, &mut y);
         y
     }
 }
 
-/// The plant's tank.
-///
-/// # Errors
-/// When it has none.
-pub fn tank(plant: &Plant) -> Result<&Tank, String> {
-    plant
-        .parts
-        .iter()
-        .find_map(|p| if let Component::Tank(t) = &p.is { Some(t) } else { None })
-        .ok_or_else(|| format!("the plant \"{}\" has no Tank", plant.name))
+impl Vehicle<1> {
+    /// One state at a covered time.
+    pub fn state_at(&self, t: u64, i: usize) -> f64 {
+        self.state_of(t, 0, i)
+    }
 }

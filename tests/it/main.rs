@@ -1,12 +1,3 @@
-//! Everything above the unit: one binary, one link.
-
-mod arrows;
-mod demo;
+//! tmp
 mod physics;
 mod reference_plant;
-mod scenario_files;
-mod shell;
-mod signatures;
-mod sit;
-mod source;
-mod tidy;

@@ -3,9 +3,11 @@
 
 use faultbay::plant::assemble::{Detail, Rig, assemble};
 use faultbay::plant::component::Resistance;
-use faultbay::plant::network::{End, Kind, Network};
+use faultbay::lanes::Lanes;
+use faultbay::plant::Plant;
+use faultbay::plant::network::{End, Law, Network, Param};
 use faultbay::plant::step::{Effort, Stepper};
-use faultbay::plant::vehicle::{Vehicle, tank};
+use faultbay::plant::vehicle::Vehicle;
 use faultbay::random::{Purpose, uniform};
 use faultbay::units::{GRAVITY, PressureDifference, STANDARD_ATMOSPHERE_PA as P0};
 use proptest::prelude::*;
@@ -15,32 +17,86 @@ use crate::reference_plant;
 const S: u64 = 1_000_000;
 
 /// A state somewhere in the middle of things: flows both ways, gas everywhere.
-fn lively_state(net: &Network, base: &[f64], seed: u64) -> Vec<f64> {
+fn lively_state(net: &Network<1>, base: &[Lanes<1>], seed: u64) -> Vec<Lanes<1>> {
     let mut y = base.to_vec();
+    let top = &net.top;
     let draw = |i: usize| uniform(seed, Purpose::Tolerance, i as u64);
-    for (i, cell) in net.cells.iter().enumerate() {
-        y[cell.g] += draw(i) * 0.3 * cell.volume;
-        y[cell.g + 1] *= 0.6 + 0.6 * draw(i + 100);
+    for (i, cell) in top.cells.iter().enumerate() {
+        y[cell.g] += draw(i) * 0.3 * net.at(cell.volume);
+        y[cell.g + 1] = y[cell.g + 1] * (0.6 + 0.6 * draw(i + 100));
     }
-    for (i, vessel) in net.vessels.iter().enumerate() {
-        y[vessel.x] += (draw(i + 200) - 0.6) * 0.2 * vessel.volume;
+    for (i, vessel) in top.vessels.iter().enumerate() {
+        y[vessel.x] += (draw(i + 200) - 0.6) * 0.2 * net.at(vessel.volume);
     }
-    for (i, link) in net.links.iter().enumerate() {
-        match link.kind {
-            Kind::Pipe { q, .. } => {
-                y[q] = (draw(i + 300) - 0.4) * 80.0;
-                y[q + 1] = (draw(i + 400) - 0.4) * 80.0;
+    for (i, link) in top.links.iter().enumerate() {
+        match link.law {
+            Law::Pipe { q, .. } => {
+                y[q] = Lanes([(draw(i + 300) - 0.4) * 80.0]);
+                y[q + 1] = Lanes([(draw(i + 400) - 0.4) * 80.0]);
             }
-            Kind::Valve { opening, .. } => y[opening] = draw(i + 500),
-            Kind::Element { on, .. } => y[on] = draw(i + 600),
+            Law::Element { wax: Some(wax), .. } => y[wax] = Lanes([draw(i + 600)]),
             _ => {}
         }
     }
-    y[net.engine.n] = 200.0 + 2000.0 * draw(700);
-    y[net.engine.n + 1] = 2500.0 * draw(701);
-    y[net.engine.n + 2] = 210.0 * draw(702);
-    y[net.engine.n + 3] = 0.2 * draw(703);
+    for (i, &input) in top.inputs.iter().enumerate() {
+        y[input] = Lanes([draw(i + 500)]);
+    }
+    for (i, motor) in top.motors.iter().enumerate() {
+        y[motor.i] = Lanes([8.0 * draw(i + 800) - 1.0]);
+        y[motor.i + 1] = Lanes([900.0 * draw(i + 810)]);
+        y[motor.i + 2] = Lanes([14.0 * draw(i + 820)]);
+    }
+    for (i, c) in top.controllers.iter().enumerate() {
+        y[c.s] = Lanes([draw(i + 830)]);
+        y[c.s + 1] = Lanes([5e5 * draw(i + 840)]);
+    }
+    let n = top.engine.n;
+    for (i, (scale, offset)) in [(2000.0, 200.0), (2500.0, 0.0), (210.0, 0.0), (0.2, 0.0)].into_iter().enumerate() {
+        y[n + i] = Lanes([offset + scale * draw(700 + i)]);
+    }
+    y[n + 7] = Lanes([draw(710)]);
+    for zone in &top.zones {
+        y[zone.t] = y[zone.t] + 20.0 * draw(711);
+    }
     y
+}
+
+/// Compares the exact Jacobian of a plant with central differences in lively states.
+fn check_jacobian(plant: &Plant, rig: &Rig) {
+    let assembly = assemble(plant, rig, Detail::FULL).unwrap();
+    let net = &assembly.net;
+    let n = net.states();
+    let mut work = net.workspace();
+    let base = assembly.at_rest(plant);
+    for seed in 0..12 {
+        let y = lively_state(net, &base, seed);
+        let (mut f, mut up, mut down) = (vec![Lanes::ZERO; n], vec![Lanes::ZERO; n], vec![Lanes::ZERO; n]);
+        let mut jacobian = vec![Lanes::ZERO; n * n];
+        net.rhs_and_jacobian(&y, &mut f, &mut jacobian, &mut work);
+        net.rhs(&y, &mut up, &mut work);
+        assert_eq!(f, up, "the right-hand side is the same with and without derivatives");
+        for j in 0..n {
+            let h = 1e-6 * y[j].0[0].abs().max(1e-2);
+            let mut z = y.clone();
+            z[j] = y[j] + h;
+            net.rhs(&z, &mut up, &mut work);
+            z[j] = y[j] - h;
+            net.rhs(&z, &mut down, &mut work);
+            for i in 0..n {
+                let numeric = (up[i].0[0] - down[i].0[0]) / (2.0 * h);
+                let exact = jacobian[i * n + j].0[0];
+                // differences lose digits: allow rounding of f over the step
+                let noise = 1e-14 * (f[i].0[0].abs() + 1e3) / h + 1e-7;
+                assert!(
+                    (numeric - exact).abs() <= 1e-4 * exact.abs().max(numeric.abs()) + noise,
+                    "{}, seed {seed}: d({})/d({}) is {exact}, differences give {numeric}",
+                    plant.title,
+                    net.top.names[i],
+                    net.top.names[j]
+                );
+            }
+        }
+    }
 }
 
 #[test]
@@ -54,39 +110,7 @@ fn jacobian_agrees_with_finite_differences() {
     if let faultbay::plant::component::Component::Filter(f) = &mut plant.part_mut("filter").unwrap().is {
         f.primer_stroke = Some(faultbay::units::Volume::from_si(8e-6));
     }
-    let assembly = assemble(&plant, &reference_plant::rig(), Detail::FULL).unwrap();
-    let net = &assembly.net;
-    let n = net.states();
-    let mut work = net.workspace();
-    let base = assembly.at_rest(tank(&plant).unwrap());
-    for seed in 0..12 {
-        let y = lively_state(net, &base, seed);
-        let (mut f, mut up, mut down) = (vec![0.0; n], vec![0.0; n], vec![0.0; n]);
-        let mut jacobian = vec![0.0; n * n];
-        net.rhs_and_jacobian(&y, &mut f, &mut jacobian, &mut work);
-        net.rhs(&y, &mut up, &mut work);
-        assert_eq!(f, up, "the right-hand side is the same with and without derivatives");
-        for j in 0..n {
-            let h = 1e-6 * y[j].abs().max(1e-2);
-            let mut z = y.clone();
-            z[j] += h;
-            net.rhs(&z, &mut up, &mut work);
-            z[j] = y[j] - h;
-            net.rhs(&z, &mut down, &mut work);
-            for i in 0..n {
-                let numeric = (up[i] - down[i]) / (2.0 * h);
-                let exact = jacobian[i * n + j];
-                // differences lose digits: allow rounding of f over the step
-                let noise = 1e-14 * (f[i].abs() + 1e3) / h + 1e-7;
-                assert!(
-                    (numeric - exact).abs() <= 1e-4 * exact.abs().max(numeric.abs()) + noise,
-                    "seed {seed}: d({})/d({}) is {exact}, differences give {numeric}",
-                    net.names[i],
-                    net.names[j]
-                );
-            }
-        }
-    }
+    check_jacobian(&plant, &reference_plant::rig());
 }
 
 #[test]
@@ -103,13 +127,13 @@ fn fuel_and_air_are_conserved_and_pressure_stays_above_vapour() {
         let net = car.net();
         let (start, end) =
             (assemble(&plant, &reference_plant::rig(), Detail::FULL).unwrap(), car.snapshot(640 * S));
-        let before = start.at_rest(tank(&plant).unwrap());
-        let fuel = (net.liquid_balance(&before), net.liquid_balance(&end));
+        let before = start.at_rest(&plant);
+        let fuel = (net.liquid_balance(&before).0[0], net.liquid_balance(&end).0[0]);
         assert!((fuel.0 - fuel.1).abs() < 1e-9 * fuel.0, "fuel {} became {}", fuel.0, fuel.1);
-        let air = (net.air_balance(&before), net.air_balance(&end));
+        let air = (net.air_balance(&before).0[0], net.air_balance(&end).0[0]);
         assert!((air.0 - air.1).abs() < 1e-9 * air.0, "air {} became {}", air.0, air.1);
-        for v in 0..net.vessels.len() {
-            assert!(net.pressure(v, &end) > net.medium.vapour);
+        for (v, vessel) in net.top.vessels.iter().enumerate() {
+            assert!(net.pressure(v, &end).0[0] > net.at(net.top.zones[vessel.zone].vapour).0[0]);
         }
     }
 }
@@ -119,8 +143,8 @@ fn fuel_and_air_are_conserved_and_pressure_stays_above_vapour() {
 fn sliced(every: u64) -> Vec<u64> {
     let plant = reference_plant::plant();
     let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail::FULL, Effort::WATCHED).unwrap();
-    let n = car.net().engine.n;
-    let valve = car.assembly().valve.unwrap();
+    let n = car.net().top.engine.n;
+    let valve = car.assembly().handles.valve.unwrap();
     let mut bits = vec![];
     let mut t = 0;
     let mut look = |car: &mut Vehicle, until: u64| {
@@ -130,7 +154,7 @@ fn sliced(every: u64) -> Vec<u64> {
             let mut whole = (t / S + 1) * S;
             while whole <= next {
                 car.cover(whole);
-                bits.extend(car.snapshot(whole).iter().map(|v| v.to_bits()));
+                bits.extend(car.snapshot(whole).iter().map(|v| v.0[0].to_bits()));
                 whole += S;
             }
             car.cover(next);
@@ -179,11 +203,13 @@ fn a_fine_tolerance_moves_readings_by_less_than_half_a_millibar() {
 fn a_laminar_line_follows_hagen_poiseuille() {
     let plant = reference_plant::plant();
     let assembly = assemble(&plant, &Rig::default(), Detail::FULL).unwrap();
-    let m = &assembly.net.medium;
+    let zone = &assembly.net.top.zones[0];
+    let (density, viscosity) = (assembly.net.at(zone.density), assembly.net.at(zone.viscosity).0[0]);
     let (length, bore, q) = (3.6, 0.0078, 10.0);
-    let law = faultbay::plant::network::pipe_friction(m, q, length, bore, 1e-3, 0.0);
-    let exact = 128.0 * m.viscosity * length * q * 1e-6 / (core::f64::consts::PI * bore * bore * bore * bore);
-    assert!((law.value / exact - 1.0).abs() < 1e-9, "{} against {exact}", law.value);
+    let [vis, flow, l, d, rough, none] = [viscosity, q, length, bore, 1e-3, 0.0].map(|v| Lanes([v]));
+    let law = faultbay::plant::network::pipe_friction(density, vis, flow, l, d, rough, none).value.0[0];
+    let exact = 128.0 * viscosity * length * q * 1e-6 / (core::f64::consts::PI * bore * bore * bore * bore);
+    assert!((law / exact - 1.0).abs() < 1e-9, "{law} against {exact}");
 }
 
 #[test]
@@ -192,19 +218,23 @@ fn a_tight_tank_empties_by_the_gas_law() {
     let mut plant = reference_plant::plant();
     reference_plant::vent(&mut plant, 0.0);
     let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail::FULL, Effort::WATCHED).unwrap();
-    let n = car.net().engine.n;
+    let n = car.net().top.engine.n;
     car.ramp(S, n + 2, 210.0, S / 10);
     car.ramp(3 * S, n + 1, 780.0, S / 10);
     let t = 1800 * S;
     car.cover(t);
     let y = car.snapshot(t);
     let net = car.net();
-    let left = net.tank.capacity - y[net.tank.v];
-    let start = net.tank.capacity - 45_000.0;
-    let expected = net.medium.vapour + (P0 - net.medium.vapour) * start / left;
+    let (tank, vapour) = (&net.top.reservoirs[0], net.at(net.top.zones[0].vapour).0[0]);
+    let capacity = net.at(tank.capacity).0[0];
+    let left = capacity - y[tank.v].0[0];
+    let start = capacity - 45_000.0;
+    let expected = vapour + (P0 - vapour) * start / left;
+    let found = net.air_space(0, &y).0[0];
     // the line takes no air from the air space, so the law is exact up to the solver's tolerance
-    assert!((net.air_space(&y) - expected).abs() < 5.0, "{} against {expected}", net.air_space(&y));
-    assert!(y[net.ledgers.burned] > 1500.0, "the engine burned {} mL", y[net.ledgers.burned]);
+    assert!((found - expected).abs() < 5.0, "{found} against {expected}");
+    let burned = y[net.top.ledgers.burned].0[0];
+    assert!(burned > 1500.0, "the engine burned {burned} mL");
 }
 
 /// The pump inlet of the reference plant shut off from everything but a hole, without gas exchange.
@@ -212,18 +242,26 @@ fn closed_vessel(hole_mm2: f64, gauge: f64) -> (Vehicle, usize) {
     let mut plant = reference_plant::plant();
     reference_plant::leak(&mut plant, "pump in", 0.5, hole_mm2);
     let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail::FULL, Effort::REFERENCE).unwrap();
-    let v = car.net().vessel("pump in").unwrap();
+    let v = car.net().top.vessel("pump in").unwrap();
     car.change(0, |net, y| {
-        (net.medium.release, net.medium.exchange) = (0.0, 0.0);
-        (net.pump.slip, net.pump.slip_at_rest) = (0.0, 0.0);
-        for link in &mut net.links {
-            if link.to == End::Inlet(v) {
-                link.kind = Kind::Resistance { a: 1e15, b: 0.0 };
+        let top = net.top.clone();
+        let mut set = |param: Param, value: f64| net.params[param.index()] = Lanes([value]);
+        set(top.common.release, 0.0);
+        set(top.common.exchange, 0.0);
+        for link in &top.links {
+            match link.law {
+                Law::Slip { turning, rest, .. } => {
+                    set(turning, 0.0);
+                    set(rest, 0.0);
+                }
+                Law::Element { a, b, .. } if matches!(link.to, End::Cell(w, _) if w == v) => {
+                    set(a, 1e15);
+                    set(b, 0.0);
+                }
+                _ => {}
             }
         }
-        let vessel = &net.vessels[v];
-        let gas: f64 = net.cells[vessel.first_cell..vessel.first_cell + vessel.cells].iter().map(|c| y[c.g]).sum();
-        y[vessel.x] = net.excess_for(v, P0 + gauge, gas);
+        y[top.vessels[v].x] = net.excess_for(v, Lanes([P0 + gauge]), net.free_gas(v, y), y);
     });
     (car, v)
 }
@@ -261,9 +299,12 @@ fn a_hole_fills_a_closed_vessel_as_an_independent_integration_says() {
     const HOLE: f64 = 4e-6;
     let (mut car, v) = closed_vessel(HOLE, -60_000.0);
     let (net, start) = (car.net().clone(), car.snapshot(0));
-    let vessel = &net.vessels[v];
-    let of = |gas: f64| pressure_of(start[vessel.x], gas, vessel.still_gas, vessel.compliance, net.medium.vapour);
-    let inflow = |gas: f64| air_through(HOLE, of(gas), net.medium.temperature);
+    let vessel = &net.top.vessels[v];
+    let number = |param: Param| net.at(param).0[0];
+    let (still, give, vapour) =
+        (number(vessel.still_gas), number(vessel.compliance), number(net.top.zones[0].vapour));
+    let of = |gas: f64| pressure_of(start[vessel.x].0[0], gas, still, give, vapour);
+    let inflow = |gas: f64| air_through(HOLE, of(gas), number(net.top.common.air_temperature));
     let (mut gas, h) = (0.0, 0.01);
     let mut deepest = 0.0_f64;
     for second in 1..=400 {
@@ -276,7 +317,7 @@ fn a_hole_fills_a_closed_vessel_as_an_independent_integration_says() {
             gas += h / 6.0 * (a + 2.0 * b + 2.0 * c + d);
         }
         car.cover(second * S);
-        let found = net.pressure(v, &car.snapshot(second * S));
+        let found = net.pressure(v, &car.snapshot(second * S)).0[0];
         deepest = deepest.min(of(gas) - P0);
         assert!((found - of(gas)).abs() < 5.0, "after {second} s: {found} Pa, independently {} Pa", of(gas));
     }
@@ -291,15 +332,16 @@ fn a_small_depression_decays_exponentially_through_a_hole() {
     const HOLE: f64 = 1e-6;
     let (mut car, v) = closed_vessel(HOLE, -5.0);
     let net = car.net().clone();
-    let vessel = &net.vessels[v];
-    let y = P0 - net.medium.vapour;
-    let density = P0 / (287.05 * net.medium.temperature);
+    let vessel = &net.top.vessels[v];
+    let number = |param: Param| net.at(param).0[0];
+    let y = P0 - number(net.top.zones[0].vapour);
+    let density = P0 / (287.05 * number(net.top.common.air_temperature));
     let inflow = HOLE * (2.0 / density).sqrt() / 10.0;
-    let stiffness = P0 / y / (vessel.compliance + P0 * vessel.still_gas / (y * y));
+    let stiffness = P0 / y / (number(vessel.compliance) + P0 * number(vessel.still_gas) / (y * y));
     let rate = inflow * stiffness;
     let mut gauge = |t: u64| {
         car.cover(t);
-        net.pressure(v, &car.snapshot(t)) - P0
+        net.pressure(v, &car.snapshot(t)).0[0] - P0
     };
     let halving = (faultbay::ops::ln(2.0) / rate * 1e6) as u64;
     let first = gauge(0);
@@ -321,18 +363,20 @@ fn a_hole_below_the_surface_drains_the_tank_as_torricelli_says() {
         valve.open = Resistance::from_coefficients(1e-3, 0.0);
     });
     reference_plant::leak(&mut plant, "foot", 0.1, HOLE);
-    let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail { most_cells: 1 }, Effort::WATCHED).unwrap();
+    let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail { most_cells: 1, ..Detail::FULL }, Effort::WATCHED).unwrap();
     let net = car.net().clone();
-    let height = net.vessels[net.vessel("foot").unwrap()].height;
-    let root = |v: f64| (v / net.tank.area - height).sqrt();
+    let height = net.at(net.top.vessels[net.top.vessel("foot").unwrap()].height).0[0];
+    let tank = net.top.reservoirs[0].v;
+    let area = net.at(net.top.reservoirs[0].area).0[0];
+    let root = |v: f64| (v / area - height).sqrt();
     // what stood in the line runs out first
     car.cover(300 * S);
-    let start = root(car.snapshot(300 * S)[net.tank.v]);
+    let start = root(car.snapshot(300 * S)[tank].0[0]);
     for minutes in [10, 20, 30] {
         let t = minutes * 60 * S;
         car.cover(t);
-        let left = car.snapshot(t)[net.tank.v];
-        let slope = HOLE * 1e-6 / (net.tank.area * 1e-6) * (GRAVITY / 2.0).sqrt();
+        let left = car.snapshot(t)[tank].0[0];
+        let slope = HOLE * 1e-6 / (area * 1e-6) * (GRAVITY / 2.0).sqrt();
         let expected = start - slope * (minutes * 60 - 300) as f64;
         assert!(
             (root(left) / expected - 1.0).abs() < 2e-3,
@@ -348,20 +392,22 @@ fn tighter_tolerances_shrink_the_error() {
     // less than order 4 here: some of the eigenvalues are far beyond them.
     let plant = reference_plant::plant();
     let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail::FULL, Effort::REFERENCE).unwrap();
-    let n = car.net().engine.n;
+    let n = car.net().top.engine.n;
     car.ramp(S, n + 2, 210.0, S / 10);
     car.ramp(3 * S, n + 1, 780.0, S / 10);
     car.ramp(20 * S, n + 1, 2300.0, 4 * S);
     let from = 21 * S;
     car.cover(from);
-    let (net, y, inlet) = (car.net().clone(), car.snapshot(from), car.net().pump.inlet);
+    let (net, y, inlet) = (car.net().clone(), car.snapshot(from), car.net().top.vessel("pump in").unwrap());
     let reading = |relative: f64| {
-        let effort = Effort { relative, absolute: 1e5 * relative, longest: 600.0 };
+        let effort = Effort { relative, absolute: 1e5 * relative, ..Effort::REFERENCE };
+        let mut net = net.clone();
         let mut stepper = Stepper::new(&net, y.clone(), 0, effort);
-        net.pressure(inlet, stepper.stop_at(&net, S))
+        let end = stepper.stop_at(&mut net, S).clone();
+        net.pressure(inlet, &end).0[0]
     };
     let exact = reading(1e-12);
-    assert!((exact - net.pressure(inlet, &y)).abs() > 1000.0, "the pressure moves");
+    assert!((exact - net.pressure(inlet, &y).0[0]).abs() > 1000.0, "the pressure moves");
     let errors = [1e-4, 1e-5, 1e-6, 1e-7, 1e-8].map(|relative| (reading(relative) - exact).abs());
     assert!(errors[1] < 1.0, "{errors:?} Pa");
     for (loose, tight) in errors.iter().zip(&errors[2..]) {
@@ -382,9 +428,9 @@ proptest! {
         let mut plant = reference_plant::plant();
         reference_plant::leak(&mut plant, "foot", 0.5, 0.02);
         let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail::FULL, Effort::WATCHED).unwrap();
-        let n = car.net().engine.n;
-        let valve = car.assembly().valve.unwrap();
-        let before = car.net().liquid_balance(&car.snapshot(0));
+        let n = car.net().top.engine.n;
+        let valve = car.assembly().handles.valve.unwrap();
+        let before = car.net().liquid_balance(&car.snapshot(0)).0[0];
         let mut t = 0;
         for (lever, to, wait) in moves {
             t += wait;
@@ -398,12 +444,13 @@ proptest! {
         t += 30 * S;
         car.cover(t);
         let y = car.snapshot(t);
-        prop_assert!(y.iter().all(|v| v.is_finite()));
+        prop_assert!(y.iter().all(|v| v.0[0].is_finite()));
         prop_assert_eq!(car.work().forced, 0);
-        let after = car.net().liquid_balance(&y);
+        let after = car.net().liquid_balance(&y).0[0];
         prop_assert!((before - after).abs() < 1e-9 * before, "{} became {}", before, after);
-        for v in 0..car.net().vessels.len() {
-            prop_assert!(car.net().pressure(v, &y) > car.net().medium.vapour);
+        let net = car.net();
+        for (v, vessel) in net.top.vessels.iter().enumerate() {
+            prop_assert!(net.pressure(v, &y).0[0] > net.at(net.top.zones[vessel.zone].vapour).0[0]);
         }
     }
 }

@@ -3,13 +3,15 @@
 
 use faultbay::fluid::Fuel;
 use faultbay::plant::assemble::{Detail, Rig, TeeFitting};
-use faultbay::plant::component::{Component, Engine, Filter, GearPump, Line, NonReturnValve, Resistance, Tank};
+use faultbay::plant::component::{
+    Component, Engine, Filter, GearPump, Line, NonReturnValve, Overflow, Resistance, Tank,
+};
 use faultbay::plant::step::Effort;
 use faultbay::plant::vehicle::Vehicle;
-use faultbay::plant::{Leak, Node, Part, Plant};
+use faultbay::plant::{Filling, Leak, Node, Part, Place, Plant};
 use faultbay::units::{
     AbsolutePressure, Area, Displacement, GaugePressure, Length, PressureDifference, Span, Speed, Temperature,
-    Volume, VolumeFlow, WallStretch,
+    Volume, VolumeFlow, WallStretch, Warming,
 };
 
 const S: u64 = 1_000_000;
@@ -20,6 +22,7 @@ fn node(name: &str, height: f64, volume_ml: f64, wall: f64, joint: bool) -> Node
         height: Length::from_si(height),
         volume: Volume::from_si(volume_ml * 1e-6),
         wall: Some(WallStretch::from_si(wall)),
+        place: Place::Line,
         joint: joint.then(|| name.to_owned()),
     }
 }
@@ -38,6 +41,8 @@ fn line(from: &str, to: &str, length: f64, fittings: f64, wall: f64, cells: u8) 
         fittings,
         wall: WallStretch::from_si(wall),
         damping: 16.0,
+        squeezed_at: None,
+        clear: false,
         cells,
     })
 }
@@ -46,16 +51,18 @@ pub fn plant() -> Plant {
     Plant {
         name: "suction reference".into(),
         title: "suction reference".into(),
-        fuel: Fuel {
+        fuel: Filling::Fixed(Fuel {
             density: 832.0,
             viscosity: 0.0035,
             viscosity_at_20: 0.0035,
             vapour_pressure: 60.0,
             bulk_modulus: 1.45e9,
+            expansion: 0.00083,
             air_solubility: 0.126,
-        },
+        }),
         temperature: Temperature::from_celsius(20.0),
         altitude: Length::from_si(0.0),
+        warmth: None,
         nodes: vec![
             node("tank", 0.0, 0.0, 0.0, false),
             node("foot", 0.03, 0.0, 4e-9, false),
@@ -74,6 +81,9 @@ pub fn plant() -> Plant {
                     area: Area::from_si(0.165),
                     pickup: Length::from_si(0.02),
                     vent: VolumeFlow::from_si(600e-6),
+                    base: Length::from_si(0.0),
+                    off_middle: Length::from_si(0.0),
+                    overflows_to: None,
                     air_space: GaugePressure::default(),
                 }),
             ),
@@ -102,6 +112,7 @@ pub fn plant() -> Plant {
                     clean_side: Volume::from_si(110e-6),
                     cushion: Volume::from_si(26e-6),
                     primer_stroke: None,
+                    heater: Warming::from_si(0.0),
                     clogged: 0.0,
                 }),
             ),
@@ -125,12 +136,19 @@ pub fn plant() -> Plant {
                     gallery: "gallery".into(),
                     volume: Volume::from_si(45e-6),
                     wall: WallStretch::from_si(2.5e-9),
-                    overflow_opens: PressureDifference::from_si(480_000.0),
-                    overflow_slope: 0.0006,
-                    overflow_leak: 2e-11,
+                    overflow: Some(Overflow {
+                        opens: PressureDifference::from_si(480_000.0),
+                        slope: 0.0006,
+                        leak: 2e-11,
+                    }),
+                    returns_to: None,
                     demand: VolumeFlow::from_si(0.35e-6),
                     demand_with_speed: VolumeFlow::from_si(1.1e-6),
                     back_leak: VolumeFlow::default(),
+                    demand_with_load: 0.0,
+                    manifold: PressureDifference::from_si(0.0),
+                    injectors_drip: 0.0,
+                    holds_gas: false,
                     starves_at: AbsolutePressure::from_si(45_000.0),
                     starves_over: PressureDifference::from_si(18_000.0),
                     lag: Span::from_si(0.35),
@@ -191,22 +209,22 @@ pub fn rig() -> Rig {
 pub fn run(plant: &Plant, effort: Effort) -> (Readings, Vehicle) {
     let mut car = Vehicle::new(plant, &rig(), Detail::FULL, effort).unwrap();
     // the tee of this plant starts full of fuel
-    let (n, valve) = (car.net().engine.n, car.assembly().valve.unwrap());
+    let (n, valve) = (car.net().top.engine.n, car.assembly().handles.valve.unwrap());
     let (asked, starter) = (n + 1, n + 2);
-    let tee = car.assembly().tee.unwrap();
-    let inlet = car.net().vessel("pump in").unwrap();
-    let gallery = car.net().vessel("gallery").unwrap();
-    let line = car.net().links.iter().position(|l| l.name == "line 1").unwrap();
+    let tee = car.assembly().handles.tee.unwrap();
+    let inlet = car.net().top.vessel("pump in").unwrap();
+    let gallery = car.net().top.vessel("gallery").unwrap();
+    let line = car.net().top.link("line 1").unwrap();
     let mut work = car.net().workspace();
     let mut read = |car: &mut Vehicle, t: u64| {
         car.cover(t);
         let y = car.snapshot(t);
-        let gauge = |v: usize| (car.net().pressure(v, &y) - 101_325.0) / 100.0;
+        let gauge = |v: usize| car.net().gauge(v, &y).0[0] / 100.0;
         [
             gauge(tee),
             gauge(inlet),
-            car.net().flows(&y, &mut work)[line],
-            100.0 * car.net().gas_share(tee, &y),
+            car.net().flows(&y, &mut work)[line].0[0],
+            100.0 * car.net().gas_share(tee, &y).0[0],
             gauge(gallery),
         ]
     };

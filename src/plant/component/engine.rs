@@ -13,6 +13,19 @@ use serde::{Deserialize, Serialize};
 
 use crate::units::{AbsolutePressure, PressureDifference, Span, Speed, Volume, VolumeFlow, WallStretch};
 
+/// An overflow valve.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Overflow {
+    /// Difference at which it opens.
+    pub opens: PressureDifference,
+    /// Flow a Pa above opening, mL/s.
+    pub slope: f64,
+    /// Leak, mL/s a Pa.
+    #[serde(default)]
+    pub leak: f64,
+}
+
 /// Parameters of an engine.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -23,13 +36,12 @@ pub struct Engine {
     pub volume: Volume,
     /// Stretch of its walls.
     pub wall: WallStretch,
-    /// Difference to the air at which the overflow valve opens.
-    pub overflow_opens: PressureDifference,
-    /// Flow of the overflow valve a Pa above opening, mL/s.
-    pub overflow_slope: f64,
-    /// Leak of the overflow valve, mL/s a Pa.
+    /// Overflow valve at the gallery.
     #[serde(default)]
-    pub overflow_leak: f64,
+    pub overflow: Option<Overflow>,
+    /// Node that overflow and back-leak go to; none: they fall into the tank.
+    #[serde(default)]
+    pub returns_to: Option<String>,
     /// Fuel burned at standstill of the speed term.
     pub demand: VolumeFlow,
     /// Fuel burned more for every 1000 1/min.
@@ -37,6 +49,18 @@ pub struct Engine {
     /// Back-leak of the injectors for every 1000 1/min.
     #[serde(default)]
     pub back_leak: VolumeFlow,
+    /// How much more it burns at full load: the demand is multiplied by 1 + this.
+    #[serde(default)]
+    pub demand_with_load: f64,
+    /// Pressure in the manifold against the air at idle (negative); at full load it is nearly nothing.
+    #[serde(default)]
+    pub manifold: PressureDifference,
+    /// Leak of the injectors at rest, mL/s a Pa.
+    #[serde(default)]
+    pub injectors_drip: f64,
+    /// Gas in the gallery is followed (else it passes with the fuel).
+    #[serde(default)]
+    pub holds_gas: bool,
     /// Gallery pressure (absolute) at which half of the demand is served.
     pub starves_at: AbsolutePressure,
     /// Width of that transition.

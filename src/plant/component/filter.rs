@@ -4,12 +4,14 @@
 //! (Darcy 1856, Forchheimer 1901; the exponents are an engineering estimate). A cushion of air in
 //! the head never moves. The primer pumps from the bowl to the engine side by hand.
 //!
-//! Stops being true: no water, no wax yet.
+//! Below the cloud point wax settles with the litres passed and multiplies the laminar part.
+//!
+//! Stops being true: the element clogs evenly; wax melts as a whole.
 
 use serde::{Deserialize, Serialize};
 
 use super::Resistance;
-use crate::units::Volume;
+use crate::units::{Volume, Warming};
 
 /// Parameters of a filter.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -31,6 +33,9 @@ pub struct Filter {
     /// There is a hand primer; volume of a stroke.
     #[serde(default)]
     pub primer_stroke: Option<Volume>,
+    /// Warmer than its surroundings by a heater while the engine runs.
+    #[serde(default)]
+    pub heater: Warming,
     /// Clogged share of the element, 0 … 1.
     #[serde(default)]
     pub clogged: f64,

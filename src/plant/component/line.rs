@@ -4,6 +4,8 @@
 //! Δp_f = (f·Re)·μLv/(2D²) + ½ΣK·ρv|v| with the friction factor of Churchill (1977), which covers
 //! laminar, transition and turbulent flow and rough walls; unsteady friction after Zielke (1968)
 //! as the slowest term of Trikha (1975): R_u = k_u·4μL/(r²A), dq_s/dt = (q − q_s)·200μ/(r²ρ).
+//! A soft hose squeezed by its own suction keeps the share β = 0.05 + 0.95·½[1 + tanh((p − p_c)/50 mbar)] of its bore and
+//! loses (1/β² − 1)²·½ρv² more (engineering estimate).
 //!
 //! Stops being true: one column a line, so pressure waves have one mode and the peak of a hammer
 //! is up to √2 too high; bubbles travel with the liquid (no drift) and fronts are smeared over a
@@ -11,7 +13,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::units::{Length, WallStretch};
+use crate::units::{AbsolutePressure, Length, WallStretch};
 
 /// Parameters of a line.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -36,6 +38,12 @@ pub struct Line {
     /// Damping of pressure waves: 8.1 for pure wall shear, 16 … 40 with a soft hose.
     #[serde(default = "soft")]
     pub damping: f64,
+    /// Absolute pressure at which a soft hose is half squeezed shut; none: it keeps its shape.
+    #[serde(default)]
+    pub squeezed_at: Option<AbsolutePressure>,
+    /// It is transparent: what moves in it can be seen.
+    #[serde(default)]
+    pub clear: bool,
     /// Cells that carry bubbles in each half.
     #[serde(default = "four")]
     pub cells: u8,

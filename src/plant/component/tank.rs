@@ -4,7 +4,7 @@
 //! the tank's temperature); vent flow K·Δp/(Δp²+δ²)^¼. The pick-up draws gas when the level comes
 //! near its mouth, over a width of 4 mm. Fuel in the tank is saturated with the air above it.
 //!
-//! Stops being true: sloshing and slope aren't modelled; the surface is flat and level.
+//! Stops being true: the surface is flat; a slope changes the depth at the pick-up and nothing else.
 
 use serde::{Deserialize, Serialize};
 
@@ -26,6 +26,15 @@ pub struct Tank {
     pub pickup: Length,
     /// Air flow through the vent at a difference of 1 mbar.
     pub vent: VolumeFlow,
+    /// Height of its bottom; the heights of all nodes count from the same level.
+    #[serde(default)]
+    pub base: Length,
+    /// How far the pick-up lies from the middle of the tank (towards the rear positive).
+    #[serde(default)]
+    pub off_middle: Length,
+    /// Volume beyond which fuel runs over into the tank named in `overflows_to`.
+    #[serde(default)]
+    pub overflows_to: Option<String>,
     /// Pressure in the air space at the start (what happened before the job).
     #[serde(default)]
     pub air_space: GaugePressure,

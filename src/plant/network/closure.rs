@@ -3,107 +3,114 @@
 use super::*;
 
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct VesselNow {
-    pub(super) p: f64,
-    pub(super) y: f64,
-    pub(super) dp_dx: f64,
-    pub(super) dp_dg: f64,
+pub(super) struct VesselNow<const L: usize> {
+    /// Pressure, Pa absolute.
+    pub(super) p: Lanes<L>,
+    /// Above vapour pressure.
+    pub(super) y: Lanes<L>,
+    pub(super) dp_dx: Lanes<L>,
+    pub(super) dp_dg: Lanes<L>,
 }
 
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct CellNow {
-    pub(super) alpha: f64,
-    pub(super) da_dg: f64,
-    pub(super) da_dp: f64,
+pub(super) struct CellNow<const L: usize> {
+    /// Free gas, mL at standard pressure.
+    pub(super) free: Lanes<L>,
+    pub(super) alpha: Lanes<L>,
+    pub(super) da_dg: Lanes<L>,
+    pub(super) da_dp: Lanes<L>,
     /// Dissolved gas a volume of liquid, and its derivatives.
-    pub(super) c: f64,
-    pub(super) dc_dd: f64,
-    pub(super) dc_da: f64,
+    pub(super) c: Lanes<L>,
+    pub(super) dc_dd: Lanes<L>,
+    pub(super) dc_da: Lanes<L>,
 }
 
+/// A reservoir: air space, bottom pressure, level.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct TankNow {
-    /// Pressure at the bottom.
-    pub(super) p: f64,
-    pub(super) dp_dv: f64,
-    pub(super) dp_dm: f64,
-    pub(super) alpha: f64,
-    pub(super) da_dv: f64,
-    pub(super) c: f64,
-    pub(super) dc_dv: f64,
-    pub(super) dc_dm: f64,
-    /// Pressure of the air space above vapour.
-    pub(super) y: f64,
-    pub(super) dy_dv: f64,
-    pub(super) dy_dm: f64,
+pub(super) struct ReservoirNow<const L: usize> {
+    /// Pressure at the bottom and its slope against the fuel in it.
+    pub(super) p: Lanes<L>,
+    pub(super) dp_dv: Lanes<L>,
+    /// Air space above vapour pressure; slopes against fuel and air of the reservoir that has the
+    /// air space (itself, or the tank that a pot stands in).
+    pub(super) y: Lanes<L>,
+    pub(super) dy_dv: Lanes<L>,
+    pub(super) dy_dm: Lanes<L>,
+    /// Fuel level, m above its bottom.
+    pub(super) level: Lanes<L>,
 }
 
-/// Gas fraction α = r/(1 + r⁸)^⅛ with r = g·p₀/(y·v), and dissolved gas a volume of liquid.
-pub(super) fn close_cell(cell: &Cell, above: f64, y: &[f64]) -> CellNow {
-    let v = cell.volume;
+/// Gas share α = r/(1 + r⁸)^⅛ with r = g·p₀/(y·v), and its slopes against g and p.
+#[inline(always)]
+pub(super) fn gas_share<const L: usize>(g: Lanes<L>, v: Lanes<L>, above: Lanes<L>) -> [Lanes<L>; 3] {
     let per_g = P0 / (above * v);
-    let r = y[cell.g] * per_g;
+    let r = g * per_g;
     let r2 = r * r;
-    let r8 = r2 * r2 * r2 * r2;
-    let eighth = (1.0 + r8).sqrt().sqrt().sqrt();
-    let alpha = r / eighth;
-    let da_dr = 1.0 / (eighth * (1.0 + r8));
-    let liquid = v * (1.0 - alpha) + 1e-3 * v;
-    let c = y[cell.g + 1] / liquid;
-    CellNow {
-        alpha,
-        da_dg: da_dr * per_g,
-        da_dp: -da_dr * r / above,
-        c,
-        dc_dd: 1.0 / liquid,
-        dc_da: c * v / liquid,
-    }
+    let r4 = r2 * r2;
+    let r8 = r4 * r4;
+    let eighth = (r8 + 1.0).sqrt().sqrt().sqrt();
+    let da_dr = 1.0 / (eighth * (r8 + 1.0));
+    [r / eighth, da_dr * per_g, -da_dr * r / above]
 }
 
-impl Network {
+/// Gas share and dissolved gas a volume of liquid.
+#[inline(always)]
+pub(super) fn close_cell<const L: usize>(v: Lanes<L>, g: Lanes<L>, d: Lanes<L>, above: Lanes<L>) -> CellNow<L> {
+    let [alpha, da_dg, da_dp] = gas_share(g, v, above);
+    let per_liquid = 1.0 / (v * (1.001 - alpha));
+    let c = d * per_liquid;
+    CellNow { free: g, alpha, da_dg, da_dp, c, dc_dd: per_liquid, dc_da: c * v * per_liquid }
+}
+
+impl<const L: usize> Network<L> {
     /// Pressures and compositions from the states.
-    pub(super) fn close(&self, y: &[f64], work: &mut Workspace) {
-        let pv = self.medium.vapour;
-        for (v, vessel) in self.vessels.iter().enumerate() {
-            work.vessels[v] = self.close_vessel(vessel, y);
-            let now = work.vessels[v];
-            for k in vessel.first_cell..vessel.first_cell + vessel.cells {
-                work.cells[k] = close_cell(&self.cells[k], now.y, y);
+    pub(super) fn close(&self, y: &[Lanes<L>], work: &mut Workspace<L>) {
+        for (v, vessel) in self.top.vessels.iter().enumerate() {
+            let now = self.close_vessel(vessel, y);
+            work.vessels[v] = now;
+            for k in vessel.cell_range() {
+                let cell = &self.top.cells[k];
+                work.cells[k] = close_cell(self.at(cell.volume), y[cell.g], y[cell.g + 1], now.y);
             }
         }
-        let (tank, medium) = (&self.tank, &self.medium);
-        let (v, m) = (y[tank.v], y[tank.v + 1]);
-        let ullage = tank.capacity - v;
-        let above = P0 * m / ullage;
-        let head = medium.density * GRAVITY / tank.area;
-        let level = smooth_step((v / tank.area - tank.pickup) / tank.pickup_width);
-        work.tank = TankNow {
-            p: pv + above + head * v,
-            dp_dv: above / ullage + head,
-            dp_dm: P0 / ullage,
-            alpha: 1.0 - level.value,
-            da_dv: -level.slope / (tank.pickup_width * tank.area),
-            c: medium.solubility * above / P0,
-            dc_dv: medium.solubility * above / (ullage * P0),
-            dc_dm: medium.solubility / ullage,
-            y: above,
-            dy_dv: above / ullage,
-            dy_dm: P0 / ullage,
-        };
+        for (r, reservoir) in self.top.reservoirs.iter().enumerate() {
+            work.reservoirs[r] = self.close_reservoir(reservoir, y);
+        }
     }
 
-    pub(super) fn close_vessel(&self, vessel: &Vessel, y: &[f64]) -> VesselNow {
-        let pv = self.medium.vapour;
-        let mut gas = vessel.still_gas;
-        for cell in &self.cells[vessel.first_cell..vessel.first_cell + vessel.cells] {
+    pub(super) fn close_reservoir(&self, reservoir: &Reservoir, y: &[Lanes<L>]) -> ReservoirNow<L> {
+        let zone = &self.top.zones[reservoir.zone];
+        let above = self.top.air_space_of(reservoir);
+        let ullage = (self.at(above.capacity) - y[above.v]).at_least(1.0);
+        let air = P0 * y[above.m] / ullage;
+        let v = y[reservoir.v];
+        let area = self.at(reservoir.area);
+        let head = self.at(zone.density) * GRAVITY / area;
+        ReservoirNow {
+            p: self.at(zone.vapour) + air + head * v,
+            dp_dv: head,
+            y: air,
+            dy_dv: air / ullage,
+            dy_dm: P0 / ullage,
+            level: v / area,
+        }
+    }
+
+    pub(super) fn close_vessel(&self, vessel: &Vessel, y: &[Lanes<L>]) -> VesselNow<L> {
+        let zone = &self.top.zones[vessel.zone];
+        let pv = self.at(zone.vapour);
+        let still = self.at(vessel.still_gas);
+        let mut gas = still;
+        for cell in &self.top.cells[vessel.cell_range()] {
             gas += y[cell.g];
         }
-        let c = vessel.compliance;
+        let c = self.at(vessel.compliance);
         let big_g = P0 * gas;
-        let b = y[vessel.x] - vessel.still_gas + c * (P0 - pv);
+        let warmer = y[zone.t] - self.at(zone.t_start);
+        let b = y[vessel.x] - still + self.at(vessel.expansion) * warmer + c * (P0 - pv);
         let root = (b * b + 4.0 * c * big_g).sqrt();
         // the two forms are equal; each is free of cancellation on its side
-        let above = if b > 0.0 { (b + root) / (2.0 * c) } else { 2.0 * big_g / (root - b) };
+        let above = b.choose(|b| b > 0.0, (b + root) / (2.0 * c), 2.0 * big_g / (root - b));
         VesselNow { p: pv + above, y: above, dp_dx: above / root, dp_dg: P0 / root }
     }
 }

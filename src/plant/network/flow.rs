@@ -4,122 +4,212 @@ use super::*;
 
 /// Width of the non-return valve's corner, Pa.
 pub(super) const NON_RETURN_ROUNDING_PA: f64 = 25.0;
-
-/// See [`crate::plant::component::NonReturnValve`].
-pub(super) fn non_return_flow(
-    a: f64,
-    b: f64,
-    cracking: f64,
-    stuck_open: f64,
-    lift: f64,
-    seat_leak: f64,
-    dp: f64,
-) -> Slope {
-    let ahead = softplus(dp - cracking * (1.0 - stuck_open), NON_RETURN_ROUNDING_PA);
-    let forward = resistance_flow(a, b, ahead.value);
-    let mut value = lift * forward.value + seat_leak * dp;
-    let mut slope = lift * forward.slope * ahead.slope + seat_leak;
-    if stuck_open > 0.0 {
-        let behind = softplus(-dp, NON_RETURN_ROUNDING_PA);
-        let back = resistance_flow(a, b, behind.value);
-        value -= lift * stuck_open * back.value;
-        slope += lift * stuck_open * back.slope * behind.slope;
-    }
-    Slope { value, slope }
-}
+/// Width of the corner of an electric pump's outlet valve, mL/s.
+const OUTLET_VALVE_ROUNDING: f64 = 0.05;
+/// Rounding of the flow through a diaphragm pump's valves, Pa.
+const THROUGH_ROUNDING_PA: f64 = 100.0;
+/// Speed at which the manifold has half of its depression, 1/min.
+const MANIFOLD_SPEED: f64 = 300.0;
+/// Radians in a turn.
+pub(super) const TURN: f64 = 2.0 * core::f64::consts::PI;
 
 /// Pressure drop by friction and fittings at a flow (mL/s), Pa, and its slope.
-pub fn pipe_friction(
-    medium: &Medium,
-    q: f64,
-    length: f64,
-    bore: f64,
-    relative_roughness: f64,
-    fittings: f64,
-) -> Slope {
-    let area = core::f64::consts::PI * bore * bore / 4.0;
-    let per_ml = 1e-6 / area;
+///
+/// `density` kg/m³, `viscosity` Pa·s, `length` and `bore` m, `roughness` ε/D, `fittings` ΣK.
+#[inline]
+pub fn pipe_friction<const L: usize>(
+    density: Lanes<L>,
+    viscosity: Lanes<L>,
+    q: Lanes<L>,
+    length: Lanes<L>,
+    bore: Lanes<L>,
+    roughness: Lanes<L>,
+    fittings: Lanes<L>,
+) -> Slope<L> {
+    let per_ml = 1e-6 / (core::f64::consts::FRAC_PI_4 * bore * bore);
     let v = q * per_ml;
-    let re_per_v = medium.density * bore / medium.viscosity;
-    let re = (v.abs() * re_per_v).max(1e-3);
-    let fre = friction_times_reynolds(re, relative_roughness);
-    let wall = medium.viscosity * length / (2.0 * bore * bore);
-    let loss = 0.5 * fittings * medium.density;
+    let re_per_v = density * bore / viscosity;
+    let re = (v.abs() * re_per_v).at_least(1e-3);
+    let fre = friction_times_reynolds(re, roughness);
+    let wall = viscosity * length / (2.0 * bore * bore);
+    let loss = 0.5 * fittings * density;
+    let speed = v.abs();
     Slope {
-        value: fre.value * wall * v + loss * v * v.abs(),
-        slope: per_ml * (fre.value * wall + fre.slope * re_per_v * v.abs() * wall + 2.0 * loss * v.abs()),
+        value: fre.value * wall * v + loss * v * speed,
+        slope: per_ml * (fre.value * wall + fre.slope * re_per_v * speed * wall + 2.0 * loss * speed),
     }
 }
 
-impl Network {
-    /// Flows of all links; pipes also put their own equations into `f`.
-    pub(super) fn link_flows<S: Sink>(&self, y: &[f64], f: &mut [f64], work: &mut Workspace, sink: &mut S) {
-        for (i, link) in self.links.iter().enumerate() {
-            let flow = match &link.kind {
-                Kind::Pipe { q, .. } => {
+/// Filling of a pump's chambers: s/(1+s), s = (y/half)^m; with slopes against y and `half`.
+#[inline(always)]
+fn filling<const L: usize>(y: Lanes<L>, half: Lanes<L>, m: Lanes<L>) -> [Lanes<L>; 3] {
+    let s = ((y / half).at_least(1e-6).ln() * m).exp();
+    let filled = s / (s + 1.0);
+    let slope = m * filled / (s + 1.0);
+    [filled, slope / y, -slope / half]
+}
+
+impl<const L: usize> Network<L> {
+    /// Flows of all links; pipes and filters also put their own equations into `f`.
+    pub(super) fn link_flows<S: Sink<L>>(
+        &self,
+        y: &[Lanes<L>],
+        f: &mut [Lanes<L>],
+        work: &mut Workspace<L>,
+        sink: &mut S,
+    ) {
+        for (i, link) in self.top.links.iter().enumerate() {
+            work.flows[i] = match &link.law {
+                Law::Pipe { q, .. } => {
                     self.pipe(link, y, f, work, sink);
-                    Flow::new(y[*q]).with(*q, 1.0)
+                    Flow::new(y[*q]).with(*q, Lanes::ONE)
                 }
-                kind => {
-                    let drive = self.drive(link, work);
-                    match *kind {
-                        Kind::Resistance { a, b } => drive.through(resistance_flow(a, b, drive.value)),
-                        Kind::NonReturn { a, b, cracking, stuck_open, lift, seat_leak } => {
-                            drive.through(non_return_flow(a, b, cracking, stuck_open, lift, seat_leak, drive.value))
-                        }
-                        Kind::Valve { k_max, delta, opening, reach } => {
-                            let k = valve_coefficient(k_max, y[opening] * reach);
-                            let unit = orifice_flow(1.0, delta, drive.value);
-                            drive
-                                .through(Slope { value: k.value * unit.value, slope: k.value * unit.slope })
-                                .with(opening, k.slope * reach * unit.value)
-                        }
-                        Kind::Element { a, b, flow, stall, on } => {
-                            let at_work = y[on];
-                            let stiff = a + at_work * stall / flow;
-                            let law = resistance_flow(stiff, b, drive.value + at_work * stall);
-                            // dq/da' = −q·dq/dΔp, from a'q + bq² = Δp
-                            let by_hand = law.slope * (stall - law.value * stall / flow);
-                            drive.through(law).with(on, by_hand)
-                        }
-                        Kind::Pipe { .. } => Flow::ZERO,
-                    }
+                Law::Element { .. } => self.element::<S>(link, y, f, work, sink),
+                Law::Gear { displacement, fill, speed } => self.gear(link, *displacement, *fill, *speed, y, work),
+                Law::Diaphragm { .. } => self.diaphragm(link, y, work),
+                Law::Electric { displacement, slip, motor } => {
+                    self.electric(link, *displacement, *slip, *motor, y, work)
                 }
+                Law::Jet { drive, ratio } => {
+                    let (drive, ratio) = (work.flows[*drive], self.at(*ratio));
+                    let ahead = drive.value.choose(|q| q > 0.0, ratio, Lanes::ZERO);
+                    drive.through(Slope { value: ahead * drive.value, slope: ahead })
+                }
+                Law::Weir { reservoir, rim, rate } => {
+                    let (v, rate) = (self.top.reservoirs[*reservoir].v, self.at(*rate));
+                    let over = softplus(y[v] - self.at(*rim), 5.0);
+                    Flow::new(rate * over.value).with(v, rate * over.slope)
+                }
+                Law::Demand => self.demand(y, work),
+                Law::BackLeak => self.back_leak(y, work),
+                law => self.algebraic(link, law, y, work),
             };
-            work.flows[i] = flow;
         }
     }
 
-    /// Pressure and height of an end, with derivative columns.
-    pub(super) fn end_pressure(&self, end: End, work: &Workspace) -> (f64, f64, Flow) {
+    /// Links whose flow follows from the pressures at their ends.
+    #[inline]
+    fn algebraic(&self, link: &Link, law: &Law, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L> {
+        let drive = self.drive(link, work);
+        let dp = drive.value;
+        let thick = || self.at(self.top.zones[link.zone].thick);
+        match *law {
+            Law::Resistance { a, b } => drive.through(resistance_flow(self.at(a) * thick(), self.at(b), dp)),
+            Law::Seep { g } => drive.through(Slope { value: self.at(g) * dp, slope: self.at(g) }),
+            Law::NonReturn { a, b, cracking, stuck_open, lift, seat_leak } => {
+                let (a, b) = (self.at(a) * thick(), self.at(b));
+                let (stuck, lift, seat) = (self.at(stuck_open), self.at(lift), self.at(seat_leak));
+                let ahead = softplus(dp - self.at(cracking) * (1.0 - stuck), NON_RETURN_ROUNDING_PA);
+                let forward = resistance_flow(a, b, ahead.value);
+                let mut law = Slope {
+                    value: lift * forward.value + seat * dp,
+                    slope: lift * forward.slope * ahead.slope + seat,
+                };
+                if stuck.any(|s| s > 0.0) {
+                    let behind = softplus(-dp, NON_RETURN_ROUNDING_PA);
+                    let back = resistance_flow(a, b, behind.value);
+                    law.value -= lift * stuck * back.value;
+                    law.slope += lift * stuck * back.slope * behind.slope;
+                }
+                drive.through(law)
+            }
+            Law::Valve { k_max, opening, reach, leak, rounding } => {
+                let reach = self.at(reach);
+                let k = valve_coefficient(self.at(k_max), y[opening] * reach);
+                let unit = orifice_flow(Lanes::ONE, rounding, dp);
+                let open = k.value + self.at(leak);
+                drive
+                    .through(Slope { value: open * unit.value, slope: open * unit.slope })
+                    .with(opening, k.slope * reach * unit.value)
+            }
+            Law::Relief { g, set, leak, series, reference, rounding } => {
+                let (g, leak) = (self.at(g), self.at(leak));
+                let e = &self.top.engine;
+                let (lift, by_n, by_load) = match reference {
+                    Some(manifold) => {
+                        let (n, load) = (y[e.n].at_least(0.0), y[e.n + 5]);
+                        let rate = 1.0 / (n * n + MANIFOLD_SPEED * MANIFOLD_SPEED);
+                        let drawn = self.at(manifold) * n * n * rate;
+                        let by_n = self.at(manifold) * 2.0 * n * (MANIFOLD_SPEED * MANIFOLD_SPEED) * rate * rate;
+                        (drawn * (1.0 - load), by_n * (1.0 - load), -drawn)
+                    }
+                    None => (Lanes::ZERO, Lanes::ZERO, Lanes::ZERO),
+                };
+                let over = softplus(dp - self.at(set) - lift, rounding);
+                let through = g / (1.0 + g * self.at(series));
+                let by_lift = -through * over.slope;
+                let flow = drive.through(Slope {
+                    value: through * over.value + leak * dp,
+                    slope: through * over.slope + leak,
+                });
+                if reference.is_some() {
+                    flow.with(e.n, by_lift * by_n).with(e.n + 5, by_lift * by_load)
+                } else {
+                    flow
+                }
+            }
+            Law::Slip { turning, rest, speed } => {
+                let n = y[speed].at_least(0.0);
+                let rate = 1.0 / (n + 60.0);
+                let turning = self.at(turning);
+                let thin = 1.0 / thick();
+                let gap = (turning * n * rate + self.at(rest)) * thin;
+                drive
+                    .through(Slope { value: gap * dp, slope: gap })
+                    .with(speed, turning * 60.0 * rate * rate * thin * dp)
+            }
+            _ => Flow::ZERO,
+        }
+    }
+
+    /// Pressure, height of reference and derivative columns of an end.
+    #[inline]
+    pub(super) fn end_pressure(&self, end: End, work: &Workspace<L>) -> (Lanes<L>, Flow<L>) {
+        let top = &*self.top;
         match end {
-            End::Inlet(v) | End::Outlet(v) => {
-                let now = &work.vessels[v];
-                (now.p, self.vessels[v].height, Flow::new(now.p).with(self.column_p(v), 1.0))
+            End::Vessel(v) | End::Cell(v, _) => {
+                let p = work.vessels[v].p;
+                (self.at(top.vessels[v].height), Flow::new(p).with(self.column_p(v), Lanes::ONE))
             }
-            End::Tank => {
-                let t = &work.tank;
-                (t.p, 0.0, Flow::new(t.p).with(self.tank.v, t.dp_dv).with(self.tank.v + 1, t.dp_dm))
-            }
-            End::Container => (self.medium.air, self.container_level, Flow::new(self.medium.air)),
+            End::Pickup(k) => self.reservoir_pressure(top.pickups[k].reservoir, false, work),
+            End::Bottom(r) => self.reservoir_pressure(r, false, work),
+            End::Top(r) => self.reservoir_pressure(r, true, work),
+            End::Container(level) => (self.at(level), Flow::new(self.at(top.common.air))),
+            End::Burned => (Lanes::ZERO, Flow::new(self.at(top.common.air))),
         }
     }
 
-    /// Difference that drives a link without inertia: p₁ − p₂ + ρg(z₁ − z₂)(1 − α₁).
-    pub(super) fn drive(&self, link: &Link, work: &Workspace) -> Flow {
-        let (p1, z1, from) = self.end_pressure(link.from, work);
-        let (p2, z2, to) = self.end_pressure(link.to, work);
-        let head = self.medium.density * GRAVITY * (z1 - z2);
-        let mut drive = from;
-        for &(column, slope) in to.parts() {
-            drive = drive.with(column, -slope);
+    fn reservoir_pressure(&self, r: usize, above: bool, work: &Workspace<L>) -> (Lanes<L>, Flow<L>) {
+        let (reservoir, now) = (&self.top.reservoirs[r], &work.reservoirs[r]);
+        let space = self.top.air_space_of(reservoir);
+        let (p, by_v) = if above {
+            (now.p - now.dp_dv * now.level * self.at(reservoir.area), Lanes::ZERO)
+        } else {
+            (now.p, now.dp_dv)
+        };
+        let flow = Flow::new(p).with(space.m, now.dy_dm);
+        let flow = if reservoir.parent.is_none() {
+            flow.with(reservoir.v, by_v + now.dy_dv)
+        } else {
+            flow.with(reservoir.v, by_v).with(space.v, now.dy_dv)
+        };
+        (self.at(reservoir.base), flow)
+    }
+
+    /// Difference that drives a link without inertia: p₁ − p₂ + ρg(z₁ − z₂)(1 − α₁). What falls into a
+    /// reservoir from above, or is burned, knows no height.
+    #[inline]
+    pub(super) fn drive(&self, link: &Link, work: &Workspace<L>) -> Flow<L> {
+        let (z1, from) = self.end_pressure(link.from, work);
+        let (z2, to) = self.end_pressure(link.to, work);
+        let mut drive = from.less(&to);
+        let level = |end: End| matches!(end, End::Top(_) | End::Burned);
+        if level(link.from) || level(link.to) {
+            return drive;
         }
-        drive.value = p1 - p2 + head;
-        if let End::Outlet(v) = link.from
-            && self.vessels[v].cells > 0
-            && head != 0.0
-        {
-            let k = self.vessels[v].first_cell + self.vessels[v].cells - 1;
+        let head = self.at(self.top.zones[link.zone].density) * GRAVITY * (z1 - z2);
+        drive.value += head;
+        if let End::Cell(_, k) = link.from {
             drive.value -= head * work.cells[k].alpha;
             drive = drive.with(self.column_a(k), -head);
         }
@@ -127,47 +217,206 @@ impl Network {
     }
 
     /// Momentum of a line: fills rows q and q_s.
-    pub(super) fn pipe<S: Sink>(&self, link: &Link, y: &[f64], f: &mut [f64], work: &Workspace, sink: &mut S) {
-        let Kind::Pipe { inertance, length, bore, relative_roughness, fittings, unsteady, unsteady_rate, q: row } =
-            link.kind
+    fn pipe<S: Sink<L>>(
+        &self,
+        link: &Link,
+        y: &[Lanes<L>],
+        f: &mut [Lanes<L>],
+        work: &Workspace<L>,
+        sink: &mut S,
+    ) {
+        let Law::Pipe {
+            inertance,
+            length,
+            bore,
+            roughness,
+            fittings,
+            unsteady,
+            unsteady_rate,
+            collapse,
+            collapse_width,
+            q: row,
+            ref column,
+        } = link.law
         else {
             return;
         };
-        let (p1, z1, from) = self.end_pressure(link.from, work);
-        let (p2, z2, to) = self.end_pressure(link.to, work);
+        let zone = &self.top.zones[link.zone];
+        let (z1, from) = self.end_pressure(link.from, work);
+        let (z2, to) = self.end_pressure(link.to, work);
+        let falls = matches!(link.to, End::Top(_));
         let (q, slow) = (y[row], y[row + 1]);
-        let inverse = 1.0 / inertance;
-        let head = self.medium.density * GRAVITY * (z2 - z1);
-        let mut full = 1.0;
-        for end in [link.from, link.to] {
-            if let End::Inlet(v) | End::Outlet(v) = end {
-                let vessel = &self.vessels[v];
-                if vessel.cells == 0 {
-                    continue;
-                }
-                let share = 0.5 / vessel.cells as f64;
-                for k in vessel.first_cell..vessel.first_cell + vessel.cells {
-                    full -= share * work.cells[k].alpha;
-                    if S::WANTED {
-                        sink.add(row, self.column_a(k), inverse * head * share);
-                    }
-                }
+        let inverse = 1.0 / self.at(inertance);
+        let density = self.at(zone.density);
+        let head = if falls { Lanes::ZERO } else { density * GRAVITY * (z2 - z1) };
+        let mut full = Lanes::ONE;
+        for &(k, share) in column {
+            full -= share * work.cells[k].alpha;
+            if S::WANTED {
+                sink.add(row, self.column_a(k), inverse * head * share);
             }
         }
-        let friction = pipe_friction(&self.medium, q, length, bore, relative_roughness, fittings);
-        f[row] = inverse * (p1 - p2 - head * full - friction.value - unsteady * (q - slow));
-        f[row + 1] = unsteady_rate * (q - slow);
+        let bore_m = self.at(bore);
+        let (squeeze, by_p) = self.squeeze(to.value, self.at(collapse), self.at(collapse_width));
+        let loss = self.at(fittings) + squeeze;
+        let friction =
+            pipe_friction(density, self.at(zone.viscosity), q, self.at(length), bore_m, self.at(roughness), loss);
+        let (unsteady, rate) = (self.at(unsteady), self.at(unsteady_rate));
+        f[row] = inverse * (from.value - to.value - head * full - friction.value - unsteady * (q - slow));
+        f[row + 1] = rate * (q - slow);
         if S::WANTED {
             for &(column, slope) in from.parts() {
-                sink.add(row, column, inverse * slope);
+                sink.add(row, column as usize, inverse * slope);
             }
             for &(column, slope) in to.parts() {
-                sink.add(row, column, -inverse * slope);
+                sink.add(row, column as usize, -inverse * slope);
             }
             sink.add(row, row, -inverse * (friction.slope + unsteady));
             sink.add(row, row + 1, inverse * unsteady);
-            sink.add(row + 1, row, unsteady_rate);
-            sink.add(row + 1, row + 1, -unsteady_rate);
+            sink.add(row + 1, row, rate);
+            sink.add(row + 1, row + 1, -rate);
+            if let End::Cell(v, _) | End::Vessel(v) = link.to
+                && (S::PATTERN || by_p.any(|s| s != 0.0))
+            {
+                let v_m_s = q * (1e-6 / (core::f64::consts::FRAC_PI_4 * bore_m * bore_m));
+                let by_loss = 0.5 * density * v_m_s * v_m_s.abs();
+                sink.add(row, self.column_p(v), -inverse * by_loss * by_p);
+            }
         }
+    }
+
+    /// Extra loss factor of a soft hose that its own suction squeezes: the bore's share that is left is
+    /// β = 0.05 + 0.95·½[1 + tanh((p − p_c)/w)], the loss that of a narrowing to β², (1/β² − 1)².
+    #[inline]
+    fn squeeze(&self, p: Lanes<L>, half: Lanes<L>, width: Lanes<L>) -> (Lanes<L>, Lanes<L>) {
+        let u = (p - half) / width;
+        if !u.any(|u| u < 9.0) {
+            return (Lanes::ZERO, Lanes::ZERO);
+        }
+        let step = smooth_step(u);
+        let beta = 0.05 + 0.95 * step.value;
+        let ratio = 1.0 / (beta * beta);
+        let over = ratio - 1.0;
+        let by_beta = 2.0 * over * (-2.0 * ratio / beta);
+        (over * over, by_beta * 0.95 * step.slope / width)
+    }
+
+    /// Filter element with wax and primer.
+    fn element<S: Sink<L>>(
+        &self,
+        link: &Link,
+        y: &[Lanes<L>],
+        f: &mut [Lanes<L>],
+        work: &Workspace<L>,
+        sink: &mut S,
+    ) -> Flow<L> {
+        let Law::Element { a, b, flow, stall, on, wax, wax_gain, wax_per_ml, wax_melts, .. } = link.law else {
+            return Flow::ZERO;
+        };
+        let drive = self.drive(link, work);
+        let clean = self.at(a) * self.at(self.top.zones[link.zone].thick);
+        let gain = clean * self.at(wax_gain);
+        let settled = wax.map_or(Lanes::ZERO, |w| y[w]);
+        let (stall, flow) = (self.at(stall), self.at(flow));
+        let hand = on.map_or(Lanes::ZERO, |on| y[on]);
+        let stiff = clean + gain * settled + hand * stall / flow;
+        let law = resistance_flow(stiff, self.at(b), drive.value + hand * stall);
+        let mut out = drive.through(law);
+        if let Some(on) = on {
+            // dq/da' = −q·dq/dΔp, from a'q + bq² = Δp
+            out = out.with(on, law.slope * (stall - law.value * stall / flow));
+        }
+        if let Some(w) = wax {
+            let by_wax = -law.value * law.slope * gain;
+            out = out.with(w, by_wax);
+            let (build, melts) = (self.at(wax_per_ml), self.at(wax_melts));
+            let ahead = law.value.choose(|q| q > 0.0, build, Lanes::ZERO);
+            f[w] = ahead * law.value * (1.0 - settled) - melts * settled;
+            if S::WANTED {
+                for &(column, slope) in out.parts() {
+                    sink.add(w, column as usize, ahead * (1.0 - settled) * slope);
+                }
+                sink.add(w, w, -ahead * law.value - melts);
+            }
+        }
+        out
+    }
+
+    fn pump_inlet(&self, end: End) -> Option<usize> {
+        match end {
+            End::Cell(v, _) | End::Vessel(v) => Some(v),
+            _ => None,
+        }
+    }
+
+    /// Mixture that a gear pump draws: displacement × speed × filling.
+    fn gear(
+        &self,
+        link: &Link,
+        displacement: Param,
+        [a, b, m]: [Param; 3],
+        speed: usize,
+        y: &[Lanes<L>],
+        work: &Workspace<L>,
+    ) -> Flow<L> {
+        let Some(v) = self.pump_inlet(link.from) else { return Flow::ZERO };
+        let per_speed = self.at(displacement) * (1.0 / 60.0);
+        let n = y[speed];
+        let b = self.at(b) * 1e-6;
+        let [filled, by_y, by_half] = filling(work.vessels[v].y, self.at(a) + b * n * n, self.at(m));
+        Flow::new(per_speed * n * filled)
+            .with(self.column_p(v), per_speed * n * by_y)
+            .with(speed, per_speed * (filled + n * by_half * 2.0 * b * n))
+    }
+
+    /// Mean flow of a diaphragm pump.
+    fn diaphragm(&self, link: &Link, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L> {
+        let Law::Diaphragm { displacement, spring, spring_width, fill: [a, b, m], through, leak, speed, hand, stroke } =
+            link.law
+        else {
+            return Flow::ZERO;
+        };
+        let (Some(v), Some(w)) = (self.pump_inlet(link.from), self.pump_inlet(link.to)) else { return Flow::ZERO };
+        let n = y[speed].at_least(0.0);
+        let per_speed = self.at(displacement) * (1.0 / 60.0);
+        let stroke = self.at(stroke);
+        let swept = per_speed * n + stroke * y[hand];
+        let b = self.at(b) * 1e-6;
+        let [filled, by_y, by_half] = filling(work.vessels[v].y, self.at(a) + b * n * n, self.at(m));
+        let (p_in, p_out) = (work.vessels[v].p, work.vessels[w].p);
+        let width = self.at(spring_width);
+        let back = smooth_step((self.at(spring) + self.at(self.top.common.air) - p_out) / width);
+        let lifted = filled * back.value;
+        // pressure from the inlet opens both valves; what leaks goes back
+        let dp = p_in - p_out;
+        let open = softplus(dp, THROUGH_ROUNDING_PA);
+        let passed = orifice_flow(self.at(through), THROUGH_ROUNDING_PA, open.value);
+        let leak = self.at(leak);
+        let by_dp = passed.slope * open.slope + leak;
+        Flow::new(swept * lifted + passed.value + leak * dp)
+            .with(self.column_p(v), swept * by_y * back.value + by_dp)
+            .with(self.column_p(w), -swept * filled * back.slope / width - by_dp)
+            .with(speed, per_speed * lifted + swept * by_half * 2.0 * b * n * back.value)
+            .with(hand, stroke * lifted)
+    }
+
+    /// What an electric pump delivers through its outlet valve.
+    fn electric(
+        &self,
+        link: &Link,
+        displacement: Param,
+        slip: Param,
+        motor: usize,
+        y: &[Lanes<L>],
+        work: &Workspace<L>,
+    ) -> Flow<L> {
+        let omega = self.top.motors[motor].i + 1;
+        let (_, from) = self.end_pressure(link.from, work);
+        let (_, to) = self.end_pressure(link.to, work);
+        let per_turn = self.at(displacement) * (1.0 / TURN);
+        let slip = self.at(slip) / self.at(self.top.zones[link.zone].thick);
+        let over = to.less(&from);
+        let law = softplus(per_turn * y[omega] - slip * over.value, OUTLET_VALVE_ROUNDING);
+        over.through(Slope { value: law.value, slope: -slip * law.slope }).with(omega, per_turn * law.slope)
     }
 }

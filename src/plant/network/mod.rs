@@ -1,461 +1,203 @@
-//! The numerical network: control volumes, links and one right-hand side with its exact Jacobian.
+//! The numerical network: control volumes, links and one right-hand side with its exact Jacobian,
+//! for L vehicles of one topology at once.
 //!
-//! Units inside: Pa absolute, mL, mL/s, s, 1/min. Each **vessel** (a control volume at a node) has
+//! Units inside: Pa absolute, mL, mL/s, s, 1/min, K. Each **vessel** (a control volume at a node) has
 //! the state x, its liquid beyond its volume, reduced to standard pressure (mL), and for every
 //! transport cell g (free gas) and d (dissolved gas), both mL at standard pressure. Pressure follows
 //! from these in closed form:
 //!
-//! e − C(p − p₀) + G/(p − p_v) = 0, with C = V(1/K + c_w), G = p₀(Σg + g_s), e = x − g_s, hence
+//! e − C(p − p₀) + G/(p − p_v) = 0, with C = V(1/K + c_w), G = p₀(Σg + g_s), e = x + VβΔT − g_s, hence
 //! y = p − p_v = [b + √(b² + 4CG)]/(2C), b = e + C(p₀ − p_v).
 //!
 //! So p > p_v always; cavities and torn columns need no special case. (Volumes and gas: Wood 1930,
 //! A Textbook of Sound; Henry's law for d; first-order release after Schweitzer & Szebehely 1950,
 //! J. Appl. Phys. 21:1218, with a nucleation threshold of 22 kPa, an engineering estimate.)
 //!
-//! The derivatives are assembled against an *extended* set of columns (states, vessel pressures,
-//! gas fractions) and then folded onto the states, so that each link only knows its own neighbours.
-//!
-//! Conserved to rounding: liquid over vessels, tank and ledgers; air over cells, air space and
-//! ledgers. Not modelled: temperature changes, water, pressure waves inside a line.
+//! Conserved to rounding: liquid over vessels, reservoirs and ledgers; air over cells, air spaces and
+//! ledgers. Not modelled: pressure waves inside a line, slip between bubbles and fuel.
 
 mod closure;
-mod engine;
+mod drive;
 mod flow;
 mod jacobian;
+mod topology;
 mod transport;
+
+use std::sync::Arc;
 
 use super::law::{
     Slope, air_inflow, friction_times_reynolds, orifice_flow, positive_part, resistance_flow, smooth_step,
     softplus, valve_coefficient,
 };
-use crate::ops;
+use super::Filling;
+use super::sparse::{Lu, Plan};
+use crate::lanes::Lanes;
 use crate::units::{GRAVITY, STANDARD_ATMOSPHERE_PA as P0};
-use closure::{CellNow, TankNow, VesselNow, close_cell};
+use closure::{CellNow, ReservoirNow, VesselNow, gas_share};
 pub use flow::pipe_friction;
-use jacobian::{Carried, Flow, Marks, Nothing, Part, Sink, Values};
-use transport::Donor;
+use jacobian::{Donor, Flow, Marks, NO_SLOT, Nothing, Partial, Share, Sink, Values};
+pub use topology::{
+    Cell, Common, Controller, End, Engine, Hole, Law, Ledgers, Link, Motor, Param, Pickup, Reservoir, Topology,
+    Vessel, Zone,
+};
 
-/// Properties shared by the whole network.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Medium {
-    /// Density, kg/m³.
-    pub density: f64,
-    /// Viscosity, Pa·s.
-    pub viscosity: f64,
-    /// Reference viscosity over viscosity: slip through gaps grows with it.
-    pub thinness: f64,
-    /// Vapour pressure, Pa absolute.
-    pub vapour: f64,
-    /// Bulk modulus, Pa.
-    pub bulk_modulus: f64,
-    /// Ostwald coefficient for air.
-    pub solubility: f64,
-    /// Pressure of the surrounding air, Pa absolute.
-    pub air: f64,
-    /// Temperature, K.
-    pub temperature: f64,
-    /// Rate at which supersaturated fuel sheds air, 1/s.
-    pub release: f64,
-    /// Rate at which free air and fuel exchange towards equilibrium, 1/s.
-    pub exchange: f64,
-    /// Supersaturation at which bubbles form, Pa.
-    pub nucleation: f64,
-}
-
-/// A control volume.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Vessel {
-    /// Name of the node it stands for.
-    pub name: String,
-    /// Volume, mL.
-    pub volume: f64,
-    /// Compliance C = V(1/K + c_w), mL/Pa.
-    pub compliance: f64,
-    /// Gas that never moves (nuclei, cushions), mL at standard pressure.
-    pub still_gas: f64,
-    /// Height, m.
-    pub height: f64,
-    /// Index of state x.
-    pub x: usize,
-    /// First cell in the list of all cells, and how many; 0: gas isn't followed here.
-    pub first_cell: usize,
-    /// Number of cells.
-    pub cells: usize,
-}
-
-/// A transport cell of a vessel.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Cell {
-    /// The vessel it belongs to.
-    pub vessel: usize,
-    /// Volume, mL.
-    pub volume: f64,
-    /// Index of state g; d follows at +1.
-    pub g: usize,
-}
-
-/// The tank.
-#[derive(Clone, Debug, PartialEq)]
-pub struct TankNode {
-    /// Volume, mL.
-    pub capacity: f64,
-    /// Area of the surface, mL/m (so that level = V/area in m).
-    pub area: f64,
-    /// Height of the pick-up's mouth, m.
-    pub pickup: f64,
-    /// Coefficient of the vent, mL/s/√Pa.
-    pub vent: f64,
-    /// Further opening, such as an open filler cap, mL/s/√Pa.
-    pub cap: f64,
-    /// Width over which the pick-up starts to draw air, m.
-    pub pickup_width: f64,
-    /// Index of the fuel volume (mL); the air in it (mL at standard pressure) follows at +1.
-    pub v: usize,
-}
-
-/// Where a link begins or ends.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum End {
-    /// The upstream side of a vessel.
-    Inlet(usize),
-    /// The downstream side of a vessel.
-    Outlet(usize),
-    /// The tank's pick-up.
-    Tank,
-    /// An external container at a fixed level, open to the air.
-    Container,
-}
-
-/// What a link does.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Kind {
-    /// Δp = a·q + b·q|q|.
-    Resistance {
-        /// Pa·s/mL.
-        a: f64,
-        /// Pa·s²/mL².
-        b: f64,
-    },
-    /// Non-return valve.
-    NonReturn {
-        /// Pa·s/mL.
-        a: f64,
-        /// Pa·s²/mL².
-        b: f64,
-        /// Cracking pressure, Pa.
-        cracking: f64,
-        /// Share that stands open.
-        stuck_open: f64,
-        /// Share of the lift reached.
-        lift: f64,
-        /// Seat leak, mL/s/Pa.
-        seat_leak: f64,
-    },
-    /// Hand valve; its opening is the state `opening`.
-    Valve {
-        /// Coefficient when fully open, mL/s/√Pa.
-        k_max: f64,
-        /// Rounding of the corner, Pa.
-        delta: f64,
-        /// Index of the state.
-        opening: usize,
-        /// Lever to real opening: multiplied with the state.
-        reach: f64,
-    },
-    /// Line with inertia; flow is the state `q`, its slow part follows at +1.
-    Pipe {
-        /// ρL/A, Pa·s²/mL.
-        inertance: f64,
-        /// Length, m.
-        length: f64,
-        /// Bore, m.
-        bore: f64,
-        /// ε/D.
-        relative_roughness: f64,
-        /// ΣK.
-        fittings: f64,
-        /// Unsteady friction R_u, Pa·s/mL.
-        unsteady: f64,
-        /// Its rate 200μ/(r²ρ), 1/s.
-        unsteady_rate: f64,
-        /// Index of the state q.
-        q: usize,
-    },
-    /// Filter element, with a hand primer in its head: while the hand works, `on` = 1, it adds a head
-    /// that falls from `stall` at rest to nothing at `flow`.
-    Element {
-        /// Pa·s/mL.
-        a: f64,
-        /// Pa·s²/mL².
-        b: f64,
-        /// Flow without back-pressure, mL/s.
-        flow: f64,
-        /// Pressure at which the hand gives up, Pa.
-        stall: f64,
-        /// Index of the state.
-        on: usize,
-    },
-}
-
-/// A link between two ends.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Link {
-    /// Name of the component.
-    pub name: String,
-    /// Upstream end.
-    pub from: End,
-    /// Downstream end.
-    pub to: End,
-    /// What it does.
-    pub kind: Kind,
-}
-
-/// The transfer pump.
-#[derive(Clone, Debug, PartialEq)]
-pub struct PumpLink {
-    /// Vessel it draws from.
-    pub inlet: usize,
-    /// Gallery it delivers to.
-    pub gallery: usize,
-    /// mL a turn of the engine.
-    pub displacement: f64,
-    /// Slip while turning, mL/s/Pa.
-    pub slip: f64,
-    /// Slip at rest, mL/s/Pa.
-    pub slip_at_rest: f64,
-    /// Filling: y/(p_a + p_b(n/1000)²) to the power m.
-    pub filling: (f64, f64, f64),
-    /// Teeth, for the ripple.
-    pub teeth: f64,
-}
-
-/// The engine and its gallery.
-#[derive(Clone, Debug, PartialEq)]
-pub struct EngineNode {
-    /// Vessel of the gallery.
-    pub gallery: usize,
-    /// Overflow: opening difference (Pa), slope and leak (mL/s/Pa).
-    pub overflow: (f64, f64, f64),
-    /// Demand at rest and a 1/min, mL/s.
-    pub demand: (f64, f64),
-    /// Back-leak a 1/min, mL/s.
-    pub back_leak: f64,
-    /// Gallery pressure at which half is served, and the width, Pa.
-    pub starves: (f64, f64),
-    /// Lag of the speed, s.
-    pub lag: f64,
-    /// Share of gas that stops it.
-    pub stopped_by_gas: Option<f64>,
-    /// Index of the state n (1/min); after it: speed asked for, starter speed, share of gas
-    /// delivered, turns made.
-    pub n: usize,
-}
-
-/// A hole to the air.
-#[derive(Clone, Debug, PartialEq)]
-pub struct LeakSite {
-    /// Cell it opens into.
-    pub cell: usize,
-    /// Effective area, mm².
-    pub area: f64,
-    /// Name of the node, for repairs.
-    pub name: String,
-}
-
-/// Indices of the ledgers: what crossed the boundary, mL (air at standard pressure).
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Ledgers {
-    /// Fuel burned.
-    pub burned: usize,
-    /// Fuel lost through holes.
-    pub lost: usize,
-    /// Fuel taken from the external container.
-    pub container: usize,
-    /// Air that came in through holes and the vent, less what left through them.
-    pub air_in: usize,
-    /// Air that left through the engine, less what came back.
-    pub air_out: usize,
-}
-
-/// The whole network. Parameters may be changed between steps; the topology may not.
+/// L vehicles of one topology: structure and parameters.
 #[derive(Clone, Debug)]
-pub struct Network {
-    /// Shared properties.
-    pub medium: Medium,
-    /// Control volumes.
-    pub vessels: Vec<Vessel>,
-    /// Transport cells.
-    pub cells: Vec<Cell>,
-    /// The tank.
-    pub tank: TankNode,
-    /// Height of the external container's surface, m.
-    pub container_level: f64,
-    /// Links.
-    pub links: Vec<Link>,
-    /// The pump.
-    pub pump: PumpLink,
-    /// The engine.
-    pub engine: EngineNode,
-    /// Holes.
-    pub leaks: Vec<LeakSite>,
-    /// Ledgers.
-    pub ledgers: Ledgers,
-    /// Input states (valve openings, speed asked for …) and how fast each moves now, 1/s.
-    pub inputs: Vec<(usize, f64)>,
-    /// Absolute tolerance of every state.
-    pub tolerance: Vec<f64>,
-    /// Names of the states.
-    pub names: Vec<String>,
+pub struct Network<const L: usize> {
+    /// What exists.
+    pub top: Arc<Topology>,
+    /// How the Jacobian is stored and factorised.
+    pub(super) sparsity: Arc<Sparsity>,
+    /// Parameters; may be changed between steps.
+    pub params: Vec<Lanes<L>>,
+    /// How fast each input state moves now, 1/s.
+    pub rates: Vec<Lanes<L>>,
+    /// The fuel of each lane.
+    pub(super) fillings: Vec<Filling>,
+    /// Temperature of each zone at which its properties were taken, K.
+    pub(super) taken_at: Vec<Lanes<L>>,
+}
+
+/// Pattern of the extended Jacobian, its folding onto states, and the plan of elimination.
+#[derive(Debug)]
+pub(super) struct Sparsity {
+    columns: usize,
+    /// Row × column → place in the list of entries.
+    slot: Vec<u16>,
+    entries: usize,
+    /// Entries in gas-share columns: (entry, cell, entry for g, entry for p).
+    gas: Vec<(u16, u16, u16, u16)>,
+    /// Entries in pressure columns: (entry, vessel, entry for x, entry for T, first and number in `cell_entries`).
+    pressure: Vec<(u16, u16, u16, u16, u32, u16)>,
+    cell_entries: Vec<u16>,
+    /// Plan for the part on states.
+    pub(super) plan: Plan,
 }
 
 /// Scratch of an evaluation; holds no state.
 #[derive(Clone, Debug)]
-pub struct Workspace {
-    vessels: Vec<VesselNow>,
-    cells: Vec<CellNow>,
-    tank: TankNow,
-    flows: Vec<Flow>,
-    /// Mixture that the pump draws, and fuel that slips back.
-    draw: Flow,
-    slip: Flow,
+pub struct Workspace<const L: usize> {
+    vessels: Vec<VesselNow<L>>,
+    cells: Vec<CellNow<L>>,
+    reservoirs: Vec<ReservoirNow<L>>,
+    flows: Vec<Flow<L>>,
     /// Fuel that weeps out of each hole.
-    weeps: Vec<Flow>,
-    extended: Vec<f64>,
-    columns: usize,
-    /// Entries of the extended matrix in gas-fraction columns: (row, cell).
-    gas_entries: Vec<(u32, u32)>,
-    /// Entries in pressure columns: (row, vessel).
-    pressure_entries: Vec<(u32, u32)>,
-    /// Entries of the folded Jacobian.
-    pattern: Vec<bool>,
+    weeps: Vec<Flow<L>>,
+    face: Vec<Partial<L>>,
+    /// Entries of the extended Jacobian.
+    pub(super) entries: Vec<Lanes<L>>,
 }
 
-impl Network {
+impl<const L: usize> Network<L> {
     /// Number of states.
     pub fn states(&self) -> usize {
-        self.names.len()
+        self.top.states()
     }
 
+    /// Value of a parameter.
+    #[inline(always)]
+    pub fn at(&self, param: Param) -> Lanes<L> {
+        self.params[param.index()]
+    }
+
+    #[inline(always)]
     fn column_p(&self, vessel: usize) -> usize {
-        self.states() + vessel
+        self.top.states() + vessel
     }
 
+    #[inline(always)]
     fn column_a(&self, cell: usize) -> usize {
-        self.states() + self.vessels.len() + cell
+        self.top.states() + self.top.vessels.len() + cell
     }
 
-    /// Scratch space for this network, with the pattern of its Jacobian.
-    pub fn workspace(&self) -> Workspace {
-        let n = self.states();
-        let columns = n + self.vessels.len() + self.cells.len();
-        let mut work = Workspace {
-            vessels: vec![VesselNow::default(); self.vessels.len()],
-            cells: vec![CellNow::default(); self.cells.len()],
-            tank: TankNow::default(),
-            flows: vec![Flow::ZERO; self.links.len()],
-            draw: Flow::ZERO,
-            slip: Flow::ZERO,
-            weeps: vec![Flow::ZERO; self.leaks.len()],
-            extended: vec![0.0; n * columns],
-            columns,
-            gas_entries: vec![],
-            pressure_entries: vec![],
-            pattern: vec![false; n * n],
-        };
-        let mut marks = Marks { columns, at: vec![false; n * columns] };
-        let mut f = vec![0.0; n];
-        // any admissible state will do: the pattern doesn't depend on it
-        let y = self.typical_state();
-        self.evaluate(&y, &mut f, &mut work, &mut marks);
-        for row in 0..n {
-            for (k, cell) in self.cells.iter().enumerate() {
-                if marks.at[row * columns + self.column_a(k)] {
-                    work.gas_entries.push((row as u32, k as u32));
-                    marks.at[row * columns + self.column_p(cell.vessel)] = true;
-                    marks.at[row * columns + cell.g] = true;
-                }
-            }
-            for (v, vessel) in self.vessels.iter().enumerate() {
-                if marks.at[row * columns + self.column_p(v)] {
-                    work.pressure_entries.push((row as u32, v as u32));
-                    marks.at[row * columns + vessel.x] = true;
-                    for k in vessel.first_cell..vessel.first_cell + vessel.cells {
-                        marks.at[row * columns + self.cells[k].g] = true;
-                    }
-                }
-            }
-            work.pattern[row * n..(row + 1) * n].copy_from_slice(&marks.at[row * columns..row * columns + n]);
+    /// Scratch space for this network.
+    pub fn workspace(&self) -> Workspace<L> {
+        let top = &self.top;
+        Workspace {
+            vessels: vec![VesselNow::default(); top.vessels.len()],
+            cells: vec![CellNow::default(); top.cells.len()],
+            reservoirs: vec![ReservoirNow::default(); top.reservoirs.len()],
+            flows: vec![Flow::ZERO; top.links.len()],
+            weeps: vec![Flow::ZERO; top.holes.len()],
+            face: vec![],
+            entries: vec![Lanes::ZERO; self.sparsity.entries],
         }
-        work
-    }
-
-    fn typical_state(&self) -> Vec<f64> {
-        let mut y = vec![0.0; self.states()];
-        for cell in &self.cells {
-            y[cell.g] = 0.01 * cell.volume;
-            y[cell.g + 1] = 0.1 * cell.volume;
-        }
-        y[self.tank.v] = 0.5 * self.tank.capacity;
-        y[self.tank.v + 1] = 0.5 * self.tank.capacity;
-        y[self.engine.n] = 500.0;
-        y
     }
 
     /// Right-hand side dy/dt.
-    pub fn rhs(&self, y: &[f64], f: &mut [f64], work: &mut Workspace) {
+    pub fn rhs(&self, y: &[Lanes<L>], f: &mut [Lanes<L>], work: &mut Workspace<L>) {
         self.evaluate(y, f, work, &mut Nothing);
     }
 
-    /// Right-hand side and Jacobian ∂f/∂y (row-major).
-    pub fn rhs_and_jacobian(&self, y: &[f64], f: &mut [f64], jacobian: &mut [f64], work: &mut Workspace) {
-        let n = self.states();
-        let columns = work.columns;
-        let mut extended = std::mem::take(&mut work.extended);
-        extended.fill(0.0);
-        self.evaluate(y, f, work, &mut Values { columns, at: &mut extended });
-        for &(row, k) in &work.gas_entries {
-            let (row, k) = (row as usize, k as usize);
-            let value = extended[row * columns + self.column_a(k)];
-            if value != 0.0 {
-                let now = work.cells[k];
-                extended[row * columns + self.cells[k].g] += value * now.da_dg;
-                extended[row * columns + self.column_p(self.cells[k].vessel)] += value * now.da_dp;
+    /// Right-hand side; the Jacobian's entries stay in the workspace.
+    pub(super) fn rhs_and_entries(&self, y: &[Lanes<L>], f: &mut [Lanes<L>], work: &mut Workspace<L>) {
+        let s = &*self.sparsity;
+        let mut entries = std::mem::take(&mut work.entries);
+        entries.fill(Lanes::ZERO);
+        self.evaluate(y, f, work, &mut Values { columns: s.columns, slot: &s.slot, at: &mut entries });
+        for &(entry, k, to_g, to_p) in &s.gas {
+            let (value, now) = (entries[usize::from(entry)], &work.cells[usize::from(k)]);
+            entries[usize::from(to_g)] += value * now.da_dg;
+            entries[usize::from(to_p)] += value * now.da_dp;
+        }
+        for &(entry, v, to_x, to_t, first, count) in &s.pressure {
+            let (value, now) = (entries[usize::from(entry)], &work.vessels[usize::from(v)]);
+            let by_x = value * now.dp_dx;
+            entries[usize::from(to_x)] += by_x;
+            entries[usize::from(to_t)] += by_x * self.at(self.top.vessels[usize::from(v)].expansion);
+            let by_g = value * now.dp_dg;
+            for &to_g in &s.cell_entries[first as usize..first as usize + usize::from(count)] {
+                entries[usize::from(to_g)] += by_g;
             }
         }
-        for &(row, v) in &work.pressure_entries {
-            let (row, v) = (row as usize, v as usize);
-            let value = extended[row * columns + self.column_p(v)];
-            if value != 0.0 {
-                let (vessel, now) = (&self.vessels[v], work.vessels[v]);
-                extended[row * columns + vessel.x] += value * now.dp_dx;
-                for cell in &self.cells[vessel.first_cell..vessel.first_cell + vessel.cells] {
-                    extended[row * columns + cell.g] += value * now.dp_dg;
+        work.entries = entries;
+    }
+
+    /// Right-hand side and Jacobian ∂f/∂y (row-major, n × n).
+    pub fn rhs_and_jacobian(
+        &self,
+        y: &[Lanes<L>],
+        f: &mut [Lanes<L>],
+        jacobian: &mut [Lanes<L>],
+        work: &mut Workspace<L>,
+    ) {
+        self.rhs_and_entries(y, f, work);
+        let n = self.states();
+        let s = &*self.sparsity;
+        jacobian.fill(Lanes::ZERO);
+        for row in 0..n {
+            for column in 0..n {
+                let slot = s.slot[row * s.columns + column];
+                if slot != NO_SLOT {
+                    jacobian[row * n + column] = work.entries[usize::from(slot)];
                 }
             }
         }
-        for row in 0..n {
-            jacobian[row * n..(row + 1) * n].copy_from_slice(&extended[row * columns..row * columns + n]);
-        }
-        work.extended = extended;
     }
 
-    fn evaluate<S: Sink>(&self, y: &[f64], f: &mut [f64], work: &mut Workspace, sink: &mut S) {
-        f.fill(0.0);
+    /// Which entries of the Jacobian can differ from zero (row-major, n × n).
+    pub fn pattern(&self) -> Vec<bool> {
+        let (n, s) = (self.states(), &*self.sparsity);
+        (0..n * n).map(|i| s.slot[i / n * s.columns + i % n] != NO_SLOT).collect()
+    }
+
+    fn evaluate<S: Sink<L>>(&self, y: &[Lanes<L>], f: &mut [Lanes<L>], work: &mut Workspace<L>, sink: &mut S) {
+        f.fill(Lanes::ZERO);
         self.close(y, work);
         self.link_flows(y, f, work, sink);
-        self.pump_flows(y, work);
-        self.weeping(work);
-        for (i, link) in self.links.iter().enumerate() {
-            let flow = work.flows[i];
-            self.pass(link.from, link.to, &flow, f, work, sink);
+        self.weeping::<S>(work);
+        for (i, link) in self.top.links.iter().enumerate() {
+            self.pass(link, i, f, work, sink);
         }
-        self.advect(y, f, work, sink);
+        self.advect(f, work, sink);
         self.exchange_gas(y, f, work, sink);
         self.leak(f, work, sink);
-        self.run_pump(y, f, work, sink);
         self.run_engine(y, f, work, sink);
-        self.breathe(y, f, work, sink);
-        for &(state, rate) in &self.inputs {
+        self.run_motors(y, f, work, sink);
+        self.control(y, f, work, sink);
+        self.breathe(f, work, sink);
+        self.warm(y, f, sink);
+        for (&state, &rate) in self.top.inputs.iter().zip(&self.rates) {
             f[state] = rate;
         }
     }
@@ -463,61 +205,200 @@ impl Network {
     // ---- what others may ask of a state -------------------------------------------------------
 
     /// Absolute pressure in a vessel, Pa.
-    pub fn pressure(&self, vessel: usize, y: &[f64]) -> f64 {
-        self.close_vessel(&self.vessels[vessel], y).p
+    pub fn pressure(&self, vessel: usize, y: &[Lanes<L>]) -> Lanes<L> {
+        self.close_vessel(&self.top.vessels[vessel], y).p
+    }
+
+    /// Gauge pressure in a vessel, Pa.
+    pub fn gauge(&self, vessel: usize, y: &[Lanes<L>]) -> Lanes<L> {
+        self.pressure(vessel, y) - self.at(self.top.common.air)
     }
 
     /// Share of free gas in a vessel's cells, volume-weighted, 0 … 1.
-    pub fn gas_share(&self, vessel: usize, y: &[f64]) -> f64 {
-        let v = &self.vessels[vessel];
-        let now = self.close_vessel(v, y);
-        let (mut gas, mut volume) = (0.0, 0.0);
-        for cell in &self.cells[v.first_cell..v.first_cell + v.cells] {
-            gas += close_cell(cell, now.y, y).alpha * cell.volume;
-            volume += cell.volume;
+    pub fn gas_share(&self, vessel: usize, y: &[Lanes<L>]) -> Lanes<L> {
+        let v = &self.top.vessels[vessel];
+        let above = self.close_vessel(v, y).y;
+        let (mut gas, mut volume) = (Lanes::ZERO, Lanes::ZERO);
+        for cell in &self.top.cells[v.cell_range()] {
+            let size = self.at(cell.volume);
+            gas += gas_share(y[cell.g], size, above)[0] * size;
+            volume += size;
         }
-        if volume > 0.0 { gas / volume } else { 0.0 }
+        if v.cells > 0 { gas / volume } else { Lanes::ZERO }
     }
 
-    /// Pressure of the tank's air space, Pa absolute.
-    pub fn air_space(&self, y: &[f64]) -> f64 {
-        let t = &self.tank;
-        self.medium.vapour + P0 * y[t.v + 1] / (t.capacity - y[t.v])
+    /// Share of free gas in a cell, 0 … 1.
+    pub fn cell_gas(&self, cell: usize, y: &[Lanes<L>]) -> Lanes<L> {
+        let c = &self.top.cells[cell];
+        gas_share(y[c.g], self.at(c.volume), self.close_vessel(&self.top.vessels[c.vessel], y).y)[0]
     }
 
-    /// Flow through each link, mL/s, in the order of `links`.
-    pub fn flows(&self, y: &[f64], work: &mut Workspace) -> Vec<f64> {
-        let mut f = vec![0.0; self.states()];
+    /// Pressure of a reservoir's air space, Pa absolute.
+    pub fn air_space(&self, reservoir: usize, y: &[Lanes<L>]) -> Lanes<L> {
+        let r = &self.top.reservoirs[reservoir];
+        self.close_reservoir(r, y).y + self.at(self.top.zones[r.zone].vapour)
+    }
+
+    /// Flow through each link, mL/s, in the order of the links.
+    pub fn flows(&self, y: &[Lanes<L>], work: &mut Workspace<L>) -> Vec<Lanes<L>> {
+        let mut f = vec![Lanes::ZERO; self.states()];
         self.rhs(y, &mut f, work);
         work.flows.iter().map(|flow| flow.value).collect()
     }
 
-    /// Liquid in vessels, tank and ledgers, mL: constant whatever happens.
-    pub fn liquid_balance(&self, y: &[f64]) -> f64 {
-        let l = &self.ledgers;
-        self.vessels.iter().map(|v| y[v.x]).sum::<f64>() + y[self.tank.v] + y[l.burned] + y[l.lost] + y[l.container]
+    /// Liquid in vessels, reservoirs and ledgers, mL: constant whatever happens.
+    pub fn liquid_balance(&self, y: &[Lanes<L>]) -> Lanes<L> {
+        let l = &self.top.ledgers;
+        let vessels = self.top.vessels.iter().map(|v| v.x);
+        let reservoirs = self.top.reservoirs.iter().map(|r| r.v);
+        vessels
+            .chain(reservoirs)
+            .chain([l.burned, l.lost, l.container])
+            .fold(Lanes::ZERO, |sum, state| sum + y[state])
     }
 
-    /// Air in cells, air space and ledgers, mL at standard pressure: constant whatever happens.
-    pub fn air_balance(&self, y: &[f64]) -> f64 {
-        let l = &self.ledgers;
-        self.cells.iter().map(|c| y[c.g] + y[c.g + 1]).sum::<f64>() + y[self.tank.v + 1] + y[l.air_out]
-            - y[l.air_in]
+    /// Air in cells, air spaces and ledgers, mL at standard pressure: constant whatever happens.
+    pub fn air_balance(&self, y: &[Lanes<L>]) -> Lanes<L> {
+        let l = &self.top.ledgers;
+        let cells = self.top.cells.iter().fold(Lanes::ZERO, |sum, c| sum + y[c.g] + y[c.g + 1]);
+        let tanks = self.top.reservoirs.iter().filter(|r| r.parent.is_none());
+        tanks.fold(cells, |sum, r| sum + y[r.m]) + y[l.air_out] - y[l.air_in]
     }
 
-    /// The vessel of a node.
-    pub fn vessel(&self, name: &str) -> Option<usize> {
-        self.vessels.iter().position(|v| v.name == name)
+    /// x of a vessel for a pressure and an amount of free gas in its cells, at the temperature of `y`.
+    pub fn excess_for(&self, vessel: usize, p: Lanes<L>, free_gas: Lanes<L>, y: &[Lanes<L>]) -> Lanes<L> {
+        let v = &self.top.vessels[vessel];
+        let zone = &self.top.zones[v.zone];
+        let still = self.at(v.still_gas);
+        let warmer = y[zone.t] - self.at(zone.t_start);
+        self.at(v.compliance) * (p - P0) - P0 * (free_gas + still) / (p - self.at(zone.vapour)) + still
+            - self.at(v.expansion) * warmer
     }
 
-    /// Entries of the Jacobian's pattern.
-    pub fn pattern(work: &Workspace) -> &[bool] {
-        &work.pattern
+    /// Free gas in all cells of a vessel, mL at standard pressure.
+    pub fn free_gas(&self, vessel: usize, y: &[Lanes<L>]) -> Lanes<L> {
+        self.top.cells[self.top.vessels[vessel].cell_range()].iter().fold(Lanes::ZERO, |sum, c| sum + y[c.g])
+    }
+}
+
+impl Network<1> {
+    /// A network from its structure and numbers; finds the pattern of its Jacobian.
+    pub(super) fn new(top: Topology, params: Vec<f64>, fillings: Vec<Filling>) -> Self {
+        let top = Arc::new(top);
+        let params: Vec<Lanes<1>> = params.into_iter().map(|p| Lanes([p])).collect();
+        let rates = vec![Lanes::ZERO; top.inputs.len()];
+        let columns = top.states() + top.vessels.len() + top.cells.len();
+        let empty = Sparsity {
+            columns,
+            slot: vec![],
+            entries: 0,
+            gas: vec![],
+            pressure: vec![],
+            cell_entries: vec![],
+            plan: Plan::default(),
+        };
+        let taken_at = top.zones.iter().map(|z| params[z.t_start.index()]).collect();
+        let mut net = Self { top, sparsity: Arc::new(empty), params, rates, fillings, taken_at };
+        net.sparsity = Arc::new(net.find_sparsity(columns));
+        net
     }
 
-    /// x of a vessel for a pressure and an amount of free gas in its cells.
-    pub fn excess_for(&self, vessel: usize, p: f64, free_gas: f64) -> f64 {
-        let v = &self.vessels[vessel];
-        v.compliance * (p - P0) - P0 * (free_gas + v.still_gas) / (p - self.medium.vapour) + v.still_gas
+    fn find_sparsity(&self, columns: usize) -> Sparsity {
+        let (top, n) = (&*self.top, self.states());
+        let mut marks = Marks { columns, at: vec![false; n * columns] };
+        // any admissible state will do: the pattern doesn't depend on it
+        self.evaluate(&self.typical_state(), &mut vec![Lanes::ZERO; n], &mut self.workspace(), &mut marks);
+        let mut at = marks.at;
+        for row in 0..n {
+            at[row * columns + row] = true;
+            for (k, cell) in top.cells.iter().enumerate() {
+                if at[row * columns + self.column_a(k)] {
+                    at[row * columns + self.column_p(cell.vessel)] = true;
+                    at[row * columns + cell.g] = true;
+                }
+            }
+            for (v, vessel) in top.vessels.iter().enumerate() {
+                if at[row * columns + self.column_p(v)] {
+                    at[row * columns + vessel.x] = true;
+                    at[row * columns + top.zones[vessel.zone].t] = true;
+                    for cell in &top.cells[vessel.cell_range()] {
+                        at[row * columns + cell.g] = true;
+                    }
+                }
+            }
+        }
+        let mut slot = vec![NO_SLOT; n * columns];
+        let mut entries = 0;
+        for (i, _) in at.iter().enumerate().filter(|(_, marked)| **marked) {
+            slot[i] = entries as u16;
+            entries += 1;
+        }
+        let (mut gas, mut pressure, mut cell_entries) = (vec![], vec![], vec![]);
+        for row in 0..n {
+            let entry = |column: usize| slot[row * columns + column];
+            for (k, cell) in top.cells.iter().enumerate() {
+                let from = entry(self.column_a(k));
+                if from != NO_SLOT {
+                    gas.push((from, k as u16, entry(cell.g), entry(self.column_p(cell.vessel))));
+                }
+            }
+            for (v, vessel) in top.vessels.iter().enumerate() {
+                let from = entry(self.column_p(v));
+                if from != NO_SLOT {
+                    let first = cell_entries.len() as u32;
+                    cell_entries.extend(top.cells[vessel.cell_range()].iter().map(|c| entry(c.g)));
+                    let (x, t) = (entry(vessel.x), entry(top.zones[vessel.zone].t));
+                    pressure.push((from, v as u16, x, t, first, vessel.cells as u16));
+                }
+            }
+        }
+        let states: Vec<u16> = (0..n * n).map(|i| slot[i / n * columns + i % n]).collect();
+        let plan = Plan::new(n, &states, NO_SLOT);
+        Sparsity { columns, slot, entries, gas, pressure, cell_entries, plan }
     }
+
+    fn typical_state(&self) -> Vec<Lanes<1>> {
+        let top = &*self.top;
+        let mut y = vec![Lanes::ZERO; self.states()];
+        for cell in &top.cells {
+            y[cell.g] = 0.01 * self.at(cell.volume);
+            y[cell.g + 1] = 0.1 * self.at(cell.volume);
+        }
+        for r in &top.reservoirs {
+            y[r.v] = 0.5 * self.at(r.capacity);
+            if r.parent.is_none() {
+                y[r.m] = 0.5 * self.at(r.capacity);
+            }
+        }
+        for zone in &top.zones {
+            y[zone.t] = self.at(zone.t_start);
+        }
+        y[top.engine.n] = Lanes([500.0]);
+        y
+    }
+
+    /// Joins networks of one topology into one of L lanes. `None` when their topologies differ.
+    pub(super) fn join<const L: usize>(lanes: [&Self; L]) -> Option<Network<L>> {
+        let first = lanes[0];
+        let alike = |other: &Self| Arc::ptr_eq(&other.top, &first.top) || other.top == first.top;
+        if !lanes.iter().all(|other| alike(other)) {
+            return None;
+        }
+        let zip = |of: fn(&Self) -> &[Lanes<1>]| {
+            (0..of(first).len()).map(|i| Lanes(core::array::from_fn(|l| of(lanes[l])[i].0[0]))).collect()
+        };
+        Some(Network {
+            top: first.top.clone(),
+            sparsity: first.sparsity.clone(),
+            params: zip(|net| &net.params),
+            rates: zip(|net| &net.rates),
+            taken_at: zip(|net| &net.taken_at),
+            fillings: lanes.iter().map(|net| net.fillings[0].clone()).collect(),
+        })
+    }
+}
+
+/// LU factors for a network.
+pub(super) fn factors<const L: usize>(net: &Network<L>) -> Lu<L> {
+    Lu::new(&net.sparsity.plan)
 }

@@ -3,251 +3,267 @@
 use super::*;
 
 /// Rounding of the corner of a hole that weeps, Pa.
-pub(super) const LEAK_ROUNDING_PA: f64 = 100.0;
+const LEAK_ROUNDING_PA: f64 = 100.0;
+/// Saturation of fuel that comes back from where gas isn't followed.
+const NEARLY_SATURATED: f64 = 0.98;
 
-/// What flows out of an end: composition with derivatives. Columns are extended.
-#[derive(Clone, Copy)]
-pub(super) struct Donor {
-    pub(super) alpha: f64,
-    /// Gas density against standard: y/p₀.
-    pub(super) gas: f64,
-    pub(super) c: f64,
-    /// (column, dα, dgas, dc).
-    pub(super) parts: [(usize, f64, f64, f64); 3],
-    pub(super) len: usize,
-}
+/// Rows that take what a flow carries: liquid, free gas, dissolved gas, each with its sign.
+type Rows = [(usize, f64, Share); 3];
 
-impl Network {
-    pub(super) fn boundary_cell(&self, end: End) -> Option<usize> {
+impl<const L: usize> Network<L> {
+    pub(super) fn donor(&self, end: End, work: &Workspace<L>) -> Donor<L> {
+        let top = &*self.top;
+        let common = &top.common;
         match end {
-            End::Inlet(v) => (self.vessels[v].cells > 0).then_some(self.vessels[v].first_cell),
-            End::Outlet(v) => {
-                (self.vessels[v].cells > 0).then_some(self.vessels[v].first_cell + self.vessels[v].cells - 1)
+            End::Cell(_, k) => self.cell_donor(k, work),
+            End::Pickup(k) => self.pickup_donor(k, work),
+            End::Bottom(r) | End::Top(r) => {
+                let reservoir = &top.reservoirs[r];
+                let space = top.air_space_of(reservoir);
+                let now = &work.reservoirs[r];
+                let per_pa = self.at(top.zones[reservoir.zone].solubility) * (1.0 / P0);
+                let zero = Lanes::ZERO;
+                Donor::clear(per_pa * now.y)
+                    .with(space.v, [zero, zero, zero, per_pa * now.dy_dv])
+                    .with(space.m, [zero, zero, zero, per_pa * now.dy_dm])
             }
-            End::Tank | End::Container => None,
+            End::Vessel(v) => {
+                Donor::clear(NEARLY_SATURATED * self.at(top.zones[top.vessels[v].zone].solubility))
+            }
+            // fuel saturated at air pressure, no free gas
+            End::Container(_) | End::Burned => {
+                let zone = &top.zones[0];
+                Donor::clear(self.at(zone.solubility) * (self.at(common.air) - self.at(zone.vapour)) * (1.0 / P0))
+            }
         }
     }
 
-    pub(super) fn donor(&self, end: End, work: &Workspace) -> Donor {
-        match (end, self.boundary_cell(end)) {
-            (End::Tank, _) => {
-                let t = &work.tank;
-                Donor {
-                    alpha: t.alpha,
-                    gas: t.y / P0,
-                    c: t.c,
-                    parts: [
-                        (self.tank.v, t.da_dv, t.dy_dv / P0, t.dc_dv),
-                        (self.tank.v + 1, 0.0, t.dy_dm / P0, t.dc_dm),
-                        (0, 0.0, 0.0, 0.0),
-                    ],
-                    len: 2,
-                }
-            }
-            (_, Some(k)) => self.cell_donor(k, work),
-            // container and gallery: fuel saturated at air pressure, no free gas
-            _ => Donor {
-                alpha: 0.0,
-                gas: 1.0,
-                c: self.medium.solubility * (self.medium.air - self.medium.vapour) / P0,
-                parts: [(0, 0.0, 0.0, 0.0); 3],
-                len: 0,
-            },
+    fn pickup_donor(&self, k: usize, work: &Workspace<L>) -> Donor<L> {
+        let top = &*self.top;
+        let pickup = &top.pickups[k];
+        let reservoir = &top.reservoirs[pickup.reservoir];
+        let space = top.air_space_of(reservoir);
+        let now = &work.reservoirs[pickup.reservoir];
+        let width = self.at(pickup.width);
+        let covered = smooth_step((now.level + self.at(pickup.tilt) - self.at(pickup.height)) / width);
+        let by_v = covered.slope / (width * self.at(reservoir.area));
+        let per_pa = self.at(top.zones[reservoir.zone].solubility) * (1.0 / P0);
+        let (zero, by_air) = (Lanes::ZERO, now.dy_dv * (1.0 / P0));
+        let donor = Donor {
+            liquid: covered.value,
+            gas: 1.0 - covered.value,
+            density: now.y * (1.0 / P0),
+            ..Donor::clear(per_pa * now.y)
+        };
+        let donor = donor.with(space.m, [zero, zero, now.dy_dm * (1.0 / P0), per_pa * now.dy_dm]);
+        if reservoir.parent.is_none() {
+            donor.with(reservoir.v, [by_v, -by_v, by_air, per_pa * now.dy_dv])
+        } else {
+            donor
+                .with(reservoir.v, [by_v, -by_v, zero, zero])
+                .with(space.v, [zero, zero, by_air, per_pa * now.dy_dv])
         }
     }
 
-    pub(super) fn cell_donor(&self, k: usize, work: &Workspace) -> Donor {
-        let (cell, now) = (&self.cells[k], &work.cells[k]);
+    pub(super) fn cell_donor(&self, k: usize, work: &Workspace<L>) -> Donor<L> {
+        let (cell, now) = (&self.top.cells[k], &work.cells[k]);
+        let zero = Lanes::ZERO;
         Donor {
-            alpha: now.alpha,
-            gas: work.vessels[cell.vessel].y / P0,
-            c: now.c,
-            parts: [
-                (self.column_a(k), 1.0, 0.0, now.dc_da),
-                (self.column_p(cell.vessel), 0.0, 1.0 / P0, 0.0),
-                (cell.g + 1, 0.0, 0.0, now.dc_dd),
-            ],
-            len: 3,
+            liquid: 1.0 - now.alpha,
+            gas: now.alpha,
+            density: work.vessels[cell.vessel].y * (1.0 / P0),
+            ..Donor::clear(now.c)
+        }
+        .with(self.column_a(k), [-Lanes::ONE, Lanes::ONE, zero, now.dc_da])
+        .with(self.column_p(cell.vessel), [zero, zero, Lanes::all(1.0 / P0), zero])
+        .with(cell.g + 1, [zero, zero, zero, now.dc_dd])
+    }
+
+    fn link_donor(&self, link: &Link, ahead: bool, work: &Workspace<L>) -> Donor<L> {
+        match (ahead, &link.law) {
+            (true, Law::Electric { .. }) => self.pump_donor(link.from, work),
+            _ => self.donor(if ahead { link.from } else { link.to }, work),
+        }
+    }
+
+    /// What an electric pump draws: nuclei and cavities fill its chambers, too, though only gas that
+    /// moves is carried on.
+    pub(super) fn pump_donor(&self, end: End, work: &Workspace<L>) -> Donor<L> {
+        let End::Cell(v, k) = end else { return self.donor(end, work) };
+        let (vessel, cell, now) = (&self.top.vessels[v], &self.top.cells[k], &work.cells[k]);
+        let (above, volume) = (work.vessels[v].y, self.at(cell.volume));
+        let [seen, by_g, by_p] = gas_share(now.free + self.at(vessel.still_gas), volume, above);
+        let zero = Lanes::ZERO;
+        Donor { liquid: 1.0 - seen, gas: now.alpha, density: above * (1.0 / P0), ..Donor::clear(now.c) }
+            .with(self.column_a(k), [zero, Lanes::ONE, zero, now.dc_da])
+            .with(self.column_p(v), [-by_p, zero, Lanes::all(1.0 / P0), zero])
+            .with(cell.g, [-by_g, zero, zero, zero])
+            .with(cell.g + 1, [zero, zero, zero, now.dc_dd])
+    }
+
+    /// Who takes what arrives at an end (or gives what leaves it).
+    fn rows(&self, end: End) -> Rows {
+        let top = &*self.top;
+        let l = &top.ledgers;
+        let in_reservoir = |r: usize| {
+            let reservoir = &top.reservoirs[r];
+            // free gas comes from or joins the air space; dissolved gas stays with the reservoir's fuel
+            [
+                (reservoir.v, 1.0, Share::Liquid),
+                (top.air_space_of(reservoir).m, 1.0, Share::Free),
+                (l.air_in, -1.0, Share::Dissolved),
+            ]
+        };
+        let outside = |liquid: usize| {
+            [(liquid, 1.0, Share::Liquid), (l.air_out, 1.0, Share::Free), (l.air_out, 1.0, Share::Dissolved)]
+        };
+        match end {
+            End::Cell(v, k) => {
+                let g = top.cells[k].g;
+                [(top.vessels[v].x, 1.0, Share::Liquid), (g, 1.0, Share::Free), (g + 1, 1.0, Share::Dissolved)]
+            }
+            End::Vessel(v) => outside(top.vessels[v].x),
+            End::Pickup(k) => in_reservoir(top.pickups[k].reservoir),
+            End::Bottom(r) | End::Top(r) => in_reservoir(r),
+            End::Container(_) => outside(l.container),
+            End::Burned => outside(l.burned),
         }
     }
 
     /// Carries a link's flow from its donor to its receiver: liquid, free and dissolved gas.
-    pub(super) fn pass<S: Sink>(
+    pub(super) fn pass<S: Sink<L>>(
         &self,
-        from: End,
-        to: End,
-        flow: &Flow,
-        f: &mut [f64],
-        work: &Workspace,
+        link: &Link,
+        i: usize,
+        f: &mut [Lanes<L>],
+        work: &Workspace<L>,
         sink: &mut S,
     ) {
-        let forward = flow.value >= 0.0;
-        let donor = self.donor(if forward { from } else { to }, work);
-        let carried = Carried::of(flow, &donor);
-        self.credit(from, -1.0, &carried, flow, &donor, f, sink);
-        self.credit(to, 1.0, &carried, flow, &donor, f, sink);
-        if S::PATTERN {
-            let other = self.donor(if forward { to } else { from }, work);
-            let carried = Carried::of(flow, &other);
-            self.credit(from, -1.0, &carried, flow, &other, f, sink);
-            self.credit(to, 1.0, &carried, flow, &other, f, sink);
+        let flow = &work.flows[i];
+        let mut rows = [(0, 0.0, Share::Liquid); 6];
+        for (row, (state, sign, share)) in rows.iter_mut().zip(self.rows(link.from)) {
+            *row = (state, -sign, share);
         }
+        rows[3..].copy_from_slice(&self.rows(link.to));
+        self.carry(flow.value, flow.parts(), &rows, |ahead| self.link_donor(link, ahead, work), f, sink);
     }
 
-    /// Adds what a flow carries to one end.
-    #[expect(clippy::too_many_arguments, reason = "one call site pair; a struct would only rename the list")]
-    pub(super) fn credit<S: Sink>(
+    /// Moves what a flow carries between rows; the donor depends on the direction, lane by lane.
+    fn carry<S: Sink<L>>(
         &self,
-        end: End,
-        sign: f64,
-        carried: &Carried,
-        flow: &Flow,
-        donor: &Donor,
-        f: &mut [f64],
+        q: Lanes<L>,
+        parts: &[Partial<L>],
+        rows: &[(usize, f64, Share)],
+        donor: impl Fn(bool) -> Donor<L>,
+        f: &mut [Lanes<L>],
         sink: &mut S,
     ) {
-        let (liquid, gas) = match end {
-            End::Inlet(v) | End::Outlet(v) => (self.vessels[v].x, self.boundary_cell(end).map(|k| self.cells[k].g)),
-            End::Tank => (self.tank.v, None),
-            End::Container => (self.ledgers.container, None),
-        };
-        f[liquid] += sign * carried.liquid;
-        carried.put(liquid, sign, Part::Liquid, flow, donor, sink);
-        match (gas, end) {
-            (Some(g), _) => {
-                f[g] += sign * carried.free;
-                f[g + 1] += sign * carried.dissolved;
-                carried.put(g, sign, Part::Free, flow, donor, sink);
-                carried.put(g + 1, sign, Part::Dissolved, flow, donor, sink);
-            }
-            // free gas comes from or joins the air space; dissolved gas stays with the tank's fuel
-            (None, End::Tank) => {
-                f[self.tank.v + 1] += sign * carried.free;
-                carried.put(self.tank.v + 1, sign, Part::Free, flow, donor, sink);
-                f[self.ledgers.air_in] -= sign * carried.dissolved;
-                carried.put(self.ledgers.air_in, -sign, Part::Dissolved, flow, donor, sink);
-            }
-            (None, _) => {
-                for part in [Part::Free, Part::Dissolved] {
-                    f[self.ledgers.air_out] += sign * carried.amount(part);
-                    carried.put(self.ledgers.air_out, sign, part, flow, donor, sink);
-                }
-            }
-        }
-    }
-
-    /// Carries gas from cell to cell inside vessels: the flow at an inner face lies between the
-    /// flows at the vessel's two sides.
-    pub(super) fn advect<S: Sink>(&self, _y: &[f64], f: &mut [f64], work: &Workspace, sink: &mut S) {
-        for (v, vessel) in self.vessels.iter().enumerate() {
-            if vessel.cells < 2 {
+        for ahead in [true, false] {
+            if !(S::PATTERN || q.any(|q| (q >= 0.0) == ahead)) {
                 continue;
             }
-            for face in 1..vessel.cells {
-                let mut value = 0.0;
-                self.for_side_flows(v, face, work, |weight, flow| value += weight * flow.value);
-                let (left, right) = (vessel.first_cell + face - 1, vessel.first_cell + face);
-                let move_from = |k: usize, sink: &mut S, f: &mut [f64], count: bool| {
-                    let donor = self.cell_donor(k, work);
-                    let total = Flow::new(value);
-                    let carried = Carried::of(&total, &donor);
-                    for (cell, sign) in [(left, -1.0), (right, 1.0)] {
-                        let g = self.cells[cell].g;
-                        if count {
-                            f[g] += sign * carried.free;
-                            f[g + 1] += sign * carried.dissolved;
-                        }
-                        if S::WANTED {
-                            // the donor's part once, the flow's part for every link at a side
-                            carried.put(g, sign, Part::Free, &total, &donor, sink);
-                            carried.put(g + 1, sign, Part::Dissolved, &total, &donor, sink);
-                            let (free, dissolved) = (donor.alpha * donor.gas, (1.0 - donor.alpha) * donor.c);
-                            self.for_side_flows(v, face, work, |weight, flow| {
-                                for &(column, slope) in flow.parts() {
-                                    sink.add(g, column, sign * weight * slope * free);
-                                    sink.add(g + 1, column, sign * weight * slope * dissolved);
-                                }
-                            });
-                        }
-                    }
-                };
-                let (donor, other) = if value >= 0.0 { (left, right) } else { (right, left) };
-                move_from(donor, sink, f, true);
-                if S::PATTERN {
-                    move_from(other, sink, f, false);
+            let mask = q.choose(|q| (q >= 0.0) == ahead, Lanes::ONE, Lanes::ZERO);
+            let donor = donor(ahead);
+            let q = q * mask;
+            let amounts = [Share::Liquid, Share::Free, Share::Dissolved].map(|share| donor.of(share) * q);
+            for &(row, sign, share) in rows {
+                f[row] += sign * amounts[share as usize];
+                if S::WANTED {
+                    donor.put(row, sign, share, q, parts, mask, sink);
                 }
             }
         }
     }
 
-    /// The flow at an inner face as a weighted sum: what enters upstream and leaves downstream in
-    /// proportion to the face's place, less what cells before the face have lost to the outside.
-    pub(super) fn for_side_flows(
+    /// Carries gas from cell to cell inside vessels.
+    pub(super) fn advect<S: Sink<L>>(
         &self,
-        v: usize,
-        face: usize,
-        work: &Workspace,
-        mut visit: impl FnMut(f64, &Flow),
+        f: &mut [Lanes<L>],
+        work: &mut Workspace<L>,
+        sink: &mut S,
     ) {
-        let vessel = &self.vessels[v];
-        let share = face as f64 / vessel.cells as f64;
-        for (i, link) in self.links.iter().enumerate() {
-            for (end, sign) in [(link.from, -1.0), (link.to, 1.0)] {
-                match end {
-                    End::Inlet(w) if w == v => visit(sign * (1.0 - share), &work.flows[i]),
-                    End::Outlet(w) if w == v => visit(-sign * share, &work.flows[i]),
-                    _ => {}
+        let mut parts = std::mem::take(&mut work.face);
+        for face in &self.top.faces {
+            let mut q = Lanes::ZERO;
+            parts.clear();
+            let mut take = |flow: &Flow<L>, weight: f64| {
+                q += weight * flow.value;
+                if S::WANTED {
+                    parts.extend(flow.parts().iter().map(|&(column, slope)| (column, weight * slope)));
                 }
+            };
+            for &(i, weight) in &face.links {
+                take(&work.flows[i], weight);
             }
-        }
-        if v == self.pump.inlet {
-            visit(share, &work.draw);
-            visit(-share, &work.slip);
-        }
-        for (site, weep) in self.leaks.iter().zip(&work.weeps) {
-            if self.cells[site.cell].vessel == v {
-                let before = if site.cell < vessel.first_cell + face { 1.0 } else { 0.0 };
-                visit(share - before, weep);
+            for &(h, weight) in &face.holes {
+                take(&work.weeps[h], weight);
             }
+            let (left, right) = (self.top.cells[face.left].g, self.top.cells[face.right].g);
+            let rows = [
+                (left, -1.0, Share::Free),
+                (left + 1, -1.0, Share::Dissolved),
+                (right, 1.0, Share::Free),
+                (right + 1, 1.0, Share::Dissolved),
+            ];
+            let donor = |ahead: bool| self.cell_donor(if ahead { face.left } else { face.right }, work);
+            self.carry(q, &parts, &rows, donor, f, sink);
         }
+        work.face = parts;
     }
 
     /// Fuel that weeps out of each hole above air pressure.
-    pub(super) fn weeping(&self, work: &mut Workspace) {
-        for (i, site) in self.leaks.iter().enumerate() {
-            let v = self.cells[site.cell].vessel;
-            let over = (work.vessels[v].p - self.medium.air).max(0.0);
-            // mm²·√(2/ρ) gives mL/s/√Pa directly
-            let out = orifice_flow(site.area * (2.0 / self.medium.density).sqrt(), LEAK_ROUNDING_PA, over);
-            let slope = if over > 0.0 { out.slope } else { 0.0 };
-            work.weeps[i] = Flow::new(out.value).with(self.column_p(v), slope);
+    pub(super) fn weeping<S: Sink<L>>(&self, work: &mut Workspace<L>) {
+        for (i, hole) in self.top.holes.iter().enumerate() {
+            let v = self.top.cells[hole.cell].vessel;
+            let over = (work.vessels[v].p - self.at(self.top.common.air)).at_least(0.0);
+            let area = self.at(hole.area);
+            work.weeps[i] = if S::PATTERN || (over * area).any(|v| v > 0.0) {
+                let density = self.at(self.top.zones[self.top.vessels[v].zone].density);
+                // mm²·√(2/ρ) gives mL/s/√Pa directly
+                let out = orifice_flow(area * (2.0 / density).sqrt(), LEAK_ROUNDING_PA, over);
+                let slope = over.choose(|v| v > 0.0, out.slope, Lanes::ZERO);
+                Flow::new(out.value).with(self.column_p(v), slope)
+            } else {
+                Flow::ZERO
+            };
         }
     }
 
     /// Release of dissolved air and its way back.
-    pub(super) fn exchange_gas<S: Sink>(&self, y: &[f64], f: &mut [f64], work: &Workspace, sink: &mut S) {
-        let m = &self.medium;
-        for (k, cell) in self.cells.iter().enumerate() {
+    pub(super) fn exchange_gas<S: Sink<L>>(
+        &self,
+        y: &[Lanes<L>],
+        f: &mut [Lanes<L>],
+        work: &Workspace<L>,
+        sink: &mut S,
+    ) {
+        let common = &self.top.common;
+        let (release, exchange) = (self.at(common.release), self.at(common.exchange));
+        let nucleation = self.at(common.nucleation);
+        for (k, cell) in self.top.cells.iter().enumerate() {
             let now = &work.cells[k];
             let above = work.vessels[cell.vessel].y;
+            let solubility = self.at(self.top.zones[self.top.vessels[cell.vessel].zone].solubility);
+            let volume = self.at(cell.volume);
             let (g, d) = (y[cell.g], y[cell.g + 1]);
-            let liquid = cell.volume * (1.0 - now.alpha);
-            let equilibrium = m.solubility * liquid * above / P0;
-            let threshold = m.solubility * liquid * (above + m.nucleation) / P0;
-            let shed = positive_part(d - threshold, 1e-3 * m.solubility * cell.volume);
-            let half = 0.02 * cell.volume;
-            let contact = g / (g + half);
-            let rate = m.release * shed.value + m.exchange * (d - equilibrium) * contact;
+            let per_pa = solubility * volume * (1.0 / P0);
+            let liquid = 1.0 - now.alpha;
+            let equilibrium = per_pa * liquid * above;
+            let threshold = per_pa * liquid * (above + nucleation);
+            let shed = positive_part(d - threshold, 1e-3 * solubility * volume);
+            let half = 0.02 * volume;
+            let rest = 1.0 / (g + half);
+            let contact = g * rest;
+            let beyond = exchange * (d - equilibrium);
+            let rate = release * shed.value + beyond * contact;
             f[cell.g] += rate;
             f[cell.g + 1] -= rate;
             if S::WANTED {
-                let (dt_da, dt_dp) =
-                    (-m.solubility * cell.volume * (above + m.nucleation) / P0, m.solubility * liquid / P0);
-                let (de_da, de_dp) = (-m.solubility * cell.volume * above / P0, dt_dp);
-                let dr_dd = m.release * shed.slope + m.exchange * contact;
-                let dr_dg = m.exchange * (d - equilibrium) * half / ((g + half) * (g + half));
-                let dr_da = -m.release * shed.slope * dt_da - m.exchange * contact * de_da;
-                let dr_dp = -m.release * shed.slope * dt_dp - m.exchange * contact * de_dp;
+                let (hard, soft) = (release * shed.slope, exchange * contact);
+                let dr_dd = hard + soft;
+                let dr_dg = beyond * half * rest * rest;
+                let dr_da = per_pa * (hard * (above + nucleation) + soft * above);
+                let dr_dp = -per_pa * liquid * (hard + soft);
                 for (row, sign) in [(cell.g, 1.0), (cell.g + 1, -1.0)] {
                     sink.add(row, cell.g + 1, sign * dr_dd);
                     sink.add(row, cell.g, sign * dr_dg);
@@ -259,34 +275,39 @@ impl Network {
     }
 
     /// Holes: air in below air pressure, fuel (with its gas) out above it.
-    pub(super) fn leak<S: Sink>(&self, f: &mut [f64], work: &Workspace, sink: &mut S) {
-        for (i, site) in self.leaks.iter().enumerate() {
-            let k = site.cell;
-            let v = self.cells[k].vessel;
-            let p = work.vessels[v].p;
-            let g = self.cells[k].g;
-            let column_p = self.column_p(v);
-            let air = air_inflow(site.area, p, self.medium.air, self.medium.temperature);
-            f[g] += air.value;
-            f[self.ledgers.air_in] += air.value;
-            if S::WANTED {
-                sink.add(g, column_p, air.slope);
-                sink.add(self.ledgers.air_in, column_p, air.slope);
+    pub(super) fn leak<S: Sink<L>>(&self, f: &mut [Lanes<L>], work: &Workspace<L>, sink: &mut S) {
+        let (common, l) = (&self.top.common, &self.top.ledgers);
+        let (air, kelvin) = (self.at(common.air), self.at(common.air_temperature));
+        for (i, hole) in self.top.holes.iter().enumerate() {
+            let k = hole.cell;
+            let v = self.top.cells[k].vessel;
+            let g = self.top.cells[k].g;
+            let area = self.at(hole.area);
+            if S::PATTERN || area.any(|a| a > 0.0) {
+                let column_p = self.column_p(v);
+                let inflow = air_inflow(area, work.vessels[v].p, air, kelvin);
+                for row in [g, l.air_in] {
+                    f[row] += inflow.value;
+                    if S::WANTED {
+                        sink.add(row, column_p, inflow.slope);
+                    }
+                }
             }
-            let flow = work.weeps[i];
-            if flow.value > 0.0 || S::PATTERN {
+            let weep = &work.weeps[i];
+            if S::PATTERN || weep.value.any(|q| q > 0.0) {
                 let donor = self.cell_donor(k, work);
-                let carried = Carried::of(&flow, &donor);
-                for (row, sign, part) in [
-                    (self.vessels[v].x, -1.0, Part::Liquid),
-                    (self.ledgers.lost, 1.0, Part::Liquid),
-                    (g, -1.0, Part::Free),
-                    (g + 1, -1.0, Part::Dissolved),
-                    (self.ledgers.air_in, -1.0, Part::Free),
-                    (self.ledgers.air_in, -1.0, Part::Dissolved),
+                for (row, sign, share) in [
+                    (self.top.vessels[v].x, -1.0, Share::Liquid),
+                    (l.lost, 1.0, Share::Liquid),
+                    (g, -1.0, Share::Free),
+                    (g + 1, -1.0, Share::Dissolved),
+                    (l.air_in, -1.0, Share::Free),
+                    (l.air_in, -1.0, Share::Dissolved),
                 ] {
-                    f[row] += sign * carried.amount(part);
-                    carried.put(row, sign, part, &flow, &donor, sink);
+                    f[row] += sign * donor.of(share) * weep.value;
+                    if S::WANTED {
+                        donor.put(row, sign, share, weep.value, weep.parts(), Lanes::ONE, sink);
+                    }
                 }
             }
         }

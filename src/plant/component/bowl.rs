@@ -1,0 +1,24 @@
+//! A sediment bowl or water separator without an element: fuel passes slowly, water and dirt stay.
+//!
+//! Law: a [`Resistance`] into a volume that mixes. Water that arrives settles until the bowl is full.
+//!
+//! Stops being true: every drop settles as long as there is room.
+
+use serde::{Deserialize, Serialize};
+
+use super::Resistance;
+use crate::units::Volume;
+
+/// Parameters of a sediment bowl.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SedimentBowl {
+    /// Upstream node.
+    pub from: String,
+    /// Downstream node: the bowl.
+    pub to: String,
+    /// Volume of the bowl.
+    pub bowl: Volume,
+    /// Drop when clean.
+    pub clean: Resistance,
+}

@@ -1,0 +1,171 @@
+//! An electric fuel pump in or near the tank: motor, pump stage, relief, outlet valve, and the circuit that feeds it.
+//!
+//! Laws: L·di/dt = U − (R + R_c)i − K_e·ω − V_b·tanh(i/0.2); J·dω/dt = K_e·i − T_c·tanh(ω/5) − b·ω − D·Δp(1−α)/(2π);
+//! delivery q = s(D·ω/2π − k·Δp) through the outlet valve, of which the share 1 − α is liquid, α the gas and vapour
+//! at its inlet; relief g·s(p − p_tank − p_rv) back into the tank; seat leak of the outlet valve back into the tank.
+//! The circuit is a row of resistances between battery and motor and back.
+//!
+//! Stops being true: armature reaction and heating of the winding; the relay's coil.
+
+use serde::{Deserialize, Serialize};
+
+use super::Restriction;
+use crate::units::{Displacement, GaugePressure, PressureDifference, Resistor, Span, Voltage};
+
+/// What moves the fuel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Stage {
+    /// Turbine: quiet, hardly a ripple, slip grows fast with pressure.
+    Turbine,
+    /// Rollers in a cell: ripple at so many a turn.
+    RollerCell,
+}
+
+/// When it runs.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Command {
+    /// With the key for a while, then as long as the engine turns.
+    KeyAndEngine {
+        /// How long it primes after key-on.
+        prime: Span,
+    },
+    /// As above, held at a pressure by a control unit with a sensor.
+    Demand {
+        /// How long it primes after key-on.
+        prime: Span,
+        /// Node of the sensor.
+        sensor: String,
+        /// Pressure at idle.
+        idle: GaugePressure,
+        /// Pressure at the raised speed.
+        raised: GaugePressure,
+        /// What the sensor shows too much.
+        #[serde(default)]
+        bias: GaugePressure,
+        /// Duty a bar.
+        gain: f64,
+        /// Duty a bar and second.
+        integral: f64,
+    },
+    /// By a float in a tank, whatever the key does.
+    Float {
+        /// Outlet node of that tank.
+        tank: String,
+        /// Fuel share below which it starts, 0 … 1.
+        low: f64,
+        /// Fuel share at which it stops.
+        high: f64,
+        /// The float sticks: the switch never closes.
+        #[serde(default)]
+        stuck: bool,
+    },
+}
+
+/// A resistance in the supply circuit.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Joint {
+    /// Measuring point behind it, seen from the battery's plus.
+    pub name: String,
+    /// Resistance.
+    pub ohm: Resistor,
+}
+
+/// Parameters of an electric pump.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ElectricPump {
+    /// Inlet node.
+    pub from: String,
+    /// Outlet node.
+    pub to: String,
+    /// Outlet node of the tank that relief and seat leak go back to.
+    pub tank: String,
+    /// What moves the fuel.
+    pub stage: Stage,
+    /// Volume swept in a turn of the motor.
+    pub displacement: Displacement,
+    /// Slip, mL/s a Pa.
+    pub slip: f64,
+    /// Relief: opening difference to the tank.
+    pub relief_opens: PressureDifference,
+    /// Relief: flow a Pa beyond it, mL/s.
+    pub relief_slope: f64,
+    /// Seat leak of the outlet valve, mL/s a Pa.
+    #[serde(default)]
+    pub seat_leak: f64,
+    /// Winding.
+    pub winding: Resistor,
+    /// Inductance, H.
+    pub inductance: f64,
+    /// K_e, V·s/rad.
+    pub constant: f64,
+    /// Brush drop.
+    pub brushes: Voltage,
+    /// J, kg·m².
+    pub inertia: f64,
+    /// T_c, N·m.
+    pub dry_friction: f64,
+    /// b, N·m·s.
+    pub wet_friction: f64,
+    /// Segments of the commutator.
+    #[serde(default = "eight")]
+    pub segments: u8,
+    /// Circuit from the battery's plus to the motor.
+    pub feed: Vec<Joint>,
+    /// Circuit from the motor to the battery's minus.
+    pub earth: Vec<Joint>,
+    /// When it runs.
+    pub command: Command,
+}
+
+const fn eight() -> u8 {
+    8
+}
+
+impl ElectricPump {
+    /// Resistance of the whole circuit without the winding, Ω.
+    pub fn circuit(&self) -> f64 {
+        self.feed.iter().chain(&self.earth).map(|j| j.ohm.si()).sum()
+    }
+
+    /// Voltages of the measuring points against the battery's minus, with a current, as (name, V): from the battery's
+    /// plus over the motor's two ends to its minus.
+    pub fn potentials(&self, supply: f64, current: f64) -> Vec<(String, f64)> {
+        let mut list = vec![("battery +".to_owned(), supply)];
+        let mut v = supply;
+        for joint in &self.feed {
+            v -= joint.ohm.si() * current;
+            list.push((joint.name.clone(), v));
+        }
+        let mut v: f64 = self.earth.iter().map(|j| j.ohm.si() * current).sum();
+        for joint in &self.earth {
+            list.push((joint.name.clone(), v));
+            v -= joint.ohm.si() * current;
+        }
+        list.push(("battery −".to_owned(), 0.0));
+        list
+    }
+}
+
+/// A pump's jet: part of its delivery drives a jet that lifts fuel into the pot the pump stands in.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JetPump {
+    /// Node that drives it.
+    pub from: String,
+    /// Outlet node of the pot.
+    pub to: String,
+    /// Its nozzle.
+    pub nozzle: super::Resistance,
+    /// Flow drawn from the tank over flow through the nozzle.
+    pub ratio: f64,
+}
+
+/// The nozzle as a narrowing.
+impl JetPump {
+    /// The driving part alone.
+    pub fn nozzle(&self) -> Restriction {
+        Restriction { from: self.from.clone(), to: self.to.clone(), drop: self.nozzle }
+    }
+}
