@@ -1,1 +1,5 @@
-fn main(){}
+//! The executable. Everything it does is in the library.
+
+fn main() -> std::process::ExitCode {
+    faultbay::cli::main()
+}

@@ -1,3 +1,12 @@
-//! tmp
+//! Everything above the unit: one binary, one link.
+
+mod arrows;
+mod demo;
 mod physics;
 mod reference_plant;
+mod scenario_files;
+mod shell;
+mod signatures;
+mod sit;
+mod source;
+mod tidy;
