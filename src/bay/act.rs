@@ -1,7 +1,8 @@
 //! From an action to what happens.
 
 use super::Bay;
-use super::action::{Action, Key, MINUTE, Micros, SECOND, SafetyStep};
+use super::action::{Action, Key, MINUTE, Micros, SafetyStep};
+use super::drive::op::Op;
 
 /// Longest single wait, s: a week.
 const LONGEST_WAIT_S: f64 = 604_800.0;
@@ -40,7 +41,7 @@ impl Bay {
     }
 
     fn make_safe(&mut self, step: SafetyStep) -> Result<String, String> {
-        let start = self.now;
+        let start = self.now();
         let (span, says) = match step {
             SafetyStep::Protection => (MINUTE / 2, "Nitrile gloves and safety glasses on."),
             SafetyStep::Ventilation => (MINUTE / 2, "Extraction on, doors open, no ignition source near."),
@@ -49,7 +50,7 @@ impl Bay {
             SafetyStep::DripTray => (MINUTE / 2, "Tray under the joint, absorbent ready."),
             SafetyStep::PressureAway => {
                 self.engine_must_stand()?;
-                let since = self.control.last_turned.map_or(COOL_DOWN, |t| self.now - t);
+                let since = self.control().last_turned.map_or(COOL_DOWN, |t| self.now() - t);
                 (
                     COOL_DOWN.saturating_sub(since).max(MINUTE / 2),
                     "Ten minutes since the engine turned; pressure is away and parts can be touched.",
@@ -59,8 +60,11 @@ impl Bay {
         if !self.safety.insert(step) {
             return Ok("That is done already.".into());
         }
-        self.advance_to(self.now + span);
-        self.exempt += self.now - start;
+        if step == SafetyStep::PressureAway {
+            self.hands(Op::Stand)?;
+        }
+        self.advance_to(self.now() + span);
+        self.exempt += self.now() - start;
         Ok(says.into())
     }
 
@@ -70,23 +74,25 @@ impl Bay {
             return Err(format!("That isn't one of the questions. Ask one of: {}.", names.join(", ")));
         };
         let says = question.answer.clone();
-        self.advance_to(self.now + MINUTE);
+        self.advance_to(self.now() + MINUTE);
         Ok(says)
     }
 
     fn turn_key(&mut self, to: Key) -> Result<String, String> {
-        if to == self.key {
+        if to == self.drive.key() {
             return Err("The key stands there already.".into());
         }
         match to {
             Key::On => {
-                self.key = Key::On;
-                self.control.stalled = false;
+                self.hands(Op::Key { to })?;
                 Ok("Key on: lamps on, engine not turned.".into())
             }
             Key::Off => {
-                let ran = self.control.running;
-                self.stop_engine();
+                let ran = self.control().running;
+                self.hands(Op::Key { to })?;
+                if ran {
+                    self.mark("stop");
+                }
                 Ok(if ran { "Key off: the engine runs down.".into() } else { "Key off.".into() })
             }
         }
@@ -96,44 +102,42 @@ impl Bay {
         if !(0.5..=60.0).contains(&secs) {
             return Err("The starter takes 0.5 to 60 seconds.".into());
         }
-        if self.key == Key::Off {
+        if self.drive.key() == Key::Off {
             return Err("The key is off.".into());
         }
-        if self.control.running {
-            if self.hypothetical {
-                return Ok(String::new());
-            }
+        if self.control().running {
             return Err("The engine runs: the starter would grind.".into());
         }
-        if self.control.is_cranking() {
+        if self.control().is_cranking() {
             return Err("The starter is turning already.".into());
         }
         self.before_cranking(secs);
-        self.crank(secs);
+        self.hands(Op::Crank { secs })?;
+        self.mark("crank");
         Ok("The starter turns the engine.".into())
     }
 
     fn set_speed(&mut self, rpm: f64) -> Result<String, String> {
-        if !self.control.running {
+        if !self.control().running {
             return Err("The engine doesn't run.".into());
         }
-        let (low, high) = (self.control.idle, 1.2 * self.control.raised);
+        let (low, high) = (self.control().idle, 1.2 * self.control().raised);
         if !(low - 1.0..=high).contains(&rpm) {
             return Err(format!("The engine can be held between {low:.0} and {high:.0} 1/min here."));
         }
-        self.hold_speed(rpm);
+        self.hands(Op::Speed { rpm })?;
         self.mark(&if rpm <= low + 1.0 { "idle".to_owned() } else { format!("{rpm:.0}") });
         Ok(if rpm <= low + 1.0 { "Back to idle.".into() } else { format!("Held at {rpm:.0} 1/min.") })
     }
 
     fn move_valve(&mut self, open: f64) -> Result<String, String> {
-        let Some(valve) = self.car.assembly().valve else {
+        if self.drive.valve(0).is_none() {
             return Err("There is no valve in the line: the tee isn't fitted.".into());
-        };
+        }
         if !(0.0..=1.0).contains(&open) {
             return Err("The lever goes from 0 (shut) to 1 (open).".into());
         }
-        self.car.ramp(self.now, valve, open, 3 * SECOND / 10);
+        self.hands(Op::Valve { open })?;
         let (word, says) = match open {
             o if o <= 0.0 => ("valve shut", "Valve shut.".to_owned()),
             o if o >= 1.0 => ("valve open", "Valve open.".to_owned()),
@@ -147,7 +151,7 @@ impl Bay {
         if !(0.0..=LONGEST_WAIT_S).contains(&secs) {
             return Err("A wait lasts between no time and a week.".into());
         }
-        self.advance_to(self.now + (secs * 1e6).round() as Micros);
+        self.advance_to(self.now() + (secs * 1e6).round() as Micros);
         Ok(match secs {
             s if s >= 120.0 => format!("{:.0} minutes pass.", s / 60.0),
             s => format!("{s:.0} seconds pass."),

@@ -3,8 +3,15 @@
 //! A rule counts once a sitting, however often it is broken.
 
 use super::Bay;
-use super::action::{Micros, SafetyStep};
+use super::action::{Micros, SECOND, SafetyStep};
 use super::observation::{Breach, BreachClass};
+
+/// Longest dead-head allowed on the card, with the time a hand needs.
+const DEAD_HEAD_LIMIT: Micros = 5 * SECOND + SECOND / 2;
+/// Shortest pause between two dead-heads.
+const DEAD_HEAD_PAUSE: Micros = 60 * SECOND;
+/// Ticks of the control for which the pump may run on air.
+const DRY_TICKS: u32 = 100;
 
 /// A rule.
 pub struct Rule {
@@ -92,12 +99,12 @@ impl Rules {
 impl Bay {
     /// Notes a breach of a rule, once.
     pub(super) fn breach(&mut self, name: &str) {
-        if self.hypothetical || self.rules.breaches.iter().any(|b| b.rule == name) {
+        if self.rules.breaches.iter().any(|b| b.rule == name) {
             return;
         }
         if let Some(rule) = by_name(name) {
             self.rules.breaches.push(Breach {
-                at: self.now,
+                at: self.now(),
                 class: rule.class,
                 rule: rule.name.into(),
                 words: rule.words.into(),
@@ -114,13 +121,13 @@ impl Bay {
     /// Rules for opening a fuel joint. The worst comes first, so that it is the one reported.
     pub(super) fn before_opening(&mut self) {
         self.require(SafetyStep::Protection, "no-protection");
-        if self.control.last_turned.is_some() && !self.safety.contains(&SafetyStep::PressureAway) {
+        if self.control().last_turned.is_some() && !self.safety.contains(&SafetyStep::PressureAway) {
             self.breach("no-pressure-wait");
         }
         self.require(SafetyStep::Ventilation, "no-ventilation");
         self.require(SafetyStep::Extinguisher, "no-extinguisher");
         self.require(SafetyStep::DripTray, "no-tray");
-        self.rules.joints_disturbed = Some(self.now);
+        self.rules.joints_disturbed = Some(self.now());
     }
 
     /// Rules for turning the engine.
@@ -134,10 +141,34 @@ impl Bay {
         self.safety.remove(&SafetyStep::PressureAway);
     }
 
+    /// Rules for a turning engine, after each tick of its control.
+    pub(super) fn while_it_turns(&mut self) {
+        let (now, control) = (self.now(), self.control());
+        let dry = control.dry_ticks > DRY_TICKS;
+        let (mut again, mut long, mut fast) = (false, false, false);
+        match control.shut_since {
+            Some(since) if since == now => {
+                again = control.last_dead_head.is_some_and(|t| now - t < DEAD_HEAD_PAUSE);
+            }
+            Some(since) => {
+                long = now - since > DEAD_HEAD_LIMIT;
+                fast = control.seen_rpm > 1.3 * control.idle;
+            }
+            None => {}
+        }
+        for (broken, rule) in
+            [(again, "dead-head-again"), (long, "dead-head-long"), (fast, "dead-head-fast"), (dry, "pump-dry")]
+        {
+            if broken {
+                self.breach(rule);
+            }
+        }
+    }
+
     /// Rules at hand-back.
     pub(super) fn at_hand_back(&mut self) {
-        if let Some(valve) = self.car.assembly().valve {
-            if self.car.state_at(self.now, valve) < 0.9 {
+        if let Some(open) = self.drive.valve(0) {
+            if open < 0.9 {
                 self.breach("valve-shut-at-hand-back");
             }
             self.breach("tool-left");
@@ -145,7 +176,7 @@ impl Bay {
         if let Some(disturbed) = self.rules.joints_disturbed {
             if self.rules.leak_checked.is_none_or(|t| t < disturbed) {
                 self.breach("no-leak-check");
-            } else if !self.hidden.own_holes().is_empty() {
+            } else if !self.drive.hidden(0).own_holes().is_empty() {
                 self.breach("leak-at-hand-back");
             }
         }

@@ -2,6 +2,7 @@
 
 use super::Bay;
 use super::action::{Finding, Micros, Perceived, Prediction, Reading, SECOND, State};
+use super::drive::op::Op;
 use super::observation::SheetLine;
 
 /// What a recorded line rests on.
@@ -96,9 +97,9 @@ impl Bay {
     }
 
     fn window_of(&self, reading: &Reading) -> Result<(Micros, Micros), String> {
-        let since = self.control.tee_since();
-        let (from, to) = reading.window.unwrap_or((self.now.saturating_sub(SECOND), self.now));
-        if to > self.now || from > to {
+        let since = self.tee_since;
+        let (from, to) = reading.window.unwrap_or((self.now().saturating_sub(SECOND), self.now()));
+        if to > self.now() || from > to {
             return Err("The window must lie in the past and begin before it ends.".into());
         }
         if to < since {
@@ -126,13 +127,12 @@ impl Bay {
 
     pub(super) fn record(&mut self, reading: &Reading) -> Result<String, String> {
         self.room_on_sheet()?;
-        let Some(tee) = &self.rig.tee else {
+        let Some(joint) = self.drive.tee().map(str::to_owned) else {
             return Err("There is no instrument on the line yet. Fit the tee first.".into());
         };
         if !reading.value.is_finite() {
             return Err("That isn't a number.".into());
         }
-        let joint = tee.joint.clone();
         let window = self.window_of(reading)?;
         if self.zeroed_at.is_none() {
             self.breach("no-zero");
@@ -141,12 +141,12 @@ impl Bay {
         if reading.source.trim().is_empty() && matches!(reading.verdict, Verdict::Within | Verdict::Outside) {
             self.breach("no-source");
         }
-        let line = self.line_of(reading, self.now, window);
+        let line = self.line_of(reading, self.now(), window);
         let says = format!("Line {}: {}, {}.", self.sheet.lines.len() + 1, line.subject, line.entry);
         self.sheet.lines.push(line);
         self.sheet.evidence.push(Evidence {
             line: self.sheet.lines.len(),
-            at: self.now,
+            at: self.now(),
             kind: EvidenceKind::Level {
                 state: reading.state,
                 window,
@@ -191,6 +191,7 @@ impl Bay {
             return Err(format!("\"{seen}\" isn't a word for that. Use one of: {}.", words.join(", ")));
         }
         let was = self.perceived(what)?;
+        self.hands(Op::Look { what })?;
         let subject = match what {
             Perceived::Glass => "glass",
             Perceived::Primer => "primer",
@@ -198,39 +199,21 @@ impl Bay {
             Perceived::Engine => "engine",
         };
         self.sheet.lines.push(SheetLine {
-            at: self.now,
+            at: self.now(),
             subject: subject.into(),
             state: None,
             entry: seen.into(),
             verdict: None,
             source: String::new(),
             remark: String::new(),
-            window: (self.now.saturating_sub(SECOND), self.now),
+            window: (self.now().saturating_sub(SECOND), self.now()),
         });
         self.sheet.evidence.push(Evidence {
             line: self.sheet.lines.len(),
-            at: self.now,
+            at: self.now(),
             kind: EvidenceKind::Word { what, was, written: seen.into() },
         });
         Ok(format!("Line {}: {subject}, {seen}.", self.sheet.lines.len()))
-    }
-
-    /// On a vehicle of a reference set: a note that found nothing to look at still takes its line,
-    /// with the first word of the list, so that lines stay aligned.
-    pub(crate) fn fill_missing_note(&mut self, what: Perceived) {
-        let notes = self.sheet.lines.len();
-        if self.sheet.evidence.last().is_some_and(|e| e.at == self.now && e.line == notes) {
-            return;
-        }
-        if self.perceived(what).is_err()
-            && let Some(&word) = Self::words_for(what).first()
-        {
-            self.sheet.evidence.push(Evidence {
-                line: notes + 1,
-                at: self.now,
-                kind: EvidenceKind::Word { what, was: word, written: word.into() },
-            });
-        }
     }
 
     pub(super) fn predict(&mut self, prediction: &Prediction) -> Result<String, String> {
@@ -247,7 +230,7 @@ impl Bay {
         if self.sheet.predictions.len() >= MOST_LINES {
             return Err("Enough predictions.".into());
         }
-        self.sheet.predictions.push((self.now, prediction.clone()));
+        self.sheet.predictions.push((self.now(), prediction.clone()));
         Ok(format!(
             "You expect {} to read {} to {} mbar.",
             prediction.state.word(),
@@ -266,7 +249,7 @@ impl Bay {
         if sum != 100 {
             return Err(format!("The points must sum to 100; these sum to {sum}."));
         }
-        self.sheet.beliefs.push((self.now, shared));
+        self.sheet.beliefs.push((self.now(), shared));
         Ok("Points noted.".into())
     }
 
@@ -284,7 +267,7 @@ impl Bay {
             return Err(format!("The sheet has no line {line} to rest on."));
         }
         let says = format!("Finding submitted: {}, {} in 100.", candidate.label, finding.confidence);
-        self.sheet.finding = Some((self.now, finding.clone()));
+        self.sheet.finding = Some((self.now(), finding.clone()));
         self.mark("finding");
         Ok(says)
     }

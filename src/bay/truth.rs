@@ -6,10 +6,10 @@
 use super::Bay;
 use super::draw;
 use crate::fault::{FaultInstance, KitFaults, Place, apply_all, by_code};
+use crate::plant::component::Component;
 use crate::plant::{Leak, Plant};
-use crate::scenario::model::Job;
 
-/// The hidden side of a sitting.
+/// The hidden side of one vehicle.
 pub(super) struct Hidden {
     /// The vehicle with its tolerances, without faults.
     sound: Plant,
@@ -24,8 +24,8 @@ pub(super) struct Hidden {
 }
 
 impl Hidden {
-    pub(super) fn draw(job: &Job, seed: u64, faults: &[FaultInstance]) -> Result<Self, String> {
-        let sound = draw::with_tolerances(&job.plant, seed);
+    pub(super) fn draw(plant: &Plant, seed: u64, faults: &[FaultInstance]) -> Result<Self, String> {
+        let sound = draw::with_tolerances(plant, seed);
         let mut plant = sound.clone();
         let kit = apply_all(&mut plant, faults)?;
         Ok(Self { sound, at_start: faults.to_vec(), present: faults.to_vec(), own_holes: vec![], plant, kit })
@@ -37,6 +37,14 @@ impl Hidden {
 
     pub(super) fn kit(&self) -> &KitFaults {
         &self.kit
+    }
+
+    /// What is opened when a part is put right: its ends, and the node of its bowl.
+    pub(super) fn around(&self, part: &str) -> (Vec<String>, Option<String>) {
+        let Some(part) = self.sound.part(part) else { return (vec![], None) };
+        let ends = part.is.ends().into_iter().map(str::to_owned).collect();
+        let bowl = if let Component::Filter(filter) = &part.is { Some(filter.from.clone()) } else { None };
+        (ends, bowl)
     }
 
     pub(super) fn own_holes(&self) -> &[Leak] {
@@ -53,9 +61,8 @@ impl Hidden {
         self.refresh();
     }
 
-    /// Removes the faults that this remedy cures; whether there were any.
-    pub(super) fn cure(&mut self, part: &str, ends: &[String], remedy: super::action::Remedy) -> bool {
-        let before = self.present.len();
+    /// Removes the faults that this remedy cures.
+    pub(super) fn cure(&mut self, part: &str, ends: &[String], remedy: super::action::Remedy) {
         let sound = &self.sound;
         self.present.retain(|f| {
             let Some(entry) = by_code(&f.fault) else { return true };
@@ -69,7 +76,6 @@ impl Hidden {
             !(here && entry.remedies.contains(&remedy))
         });
         self.refresh();
-        self.present.len() < before
     }
 
     fn refresh(&mut self) {
@@ -106,12 +112,12 @@ impl Closed {
 
     /// What was wrong when the vehicle came in.
     pub fn faults(&self) -> &[FaultInstance] {
-        &self.bay.hidden.at_start
+        &self.bay.drive.hidden(0).at_start
     }
 
     /// What is still wrong.
     pub fn left(&self) -> &[FaultInstance] {
-        &self.bay.hidden.present
+        &self.bay.drive.hidden(0).present
     }
 
     /// What was wrong, in words.

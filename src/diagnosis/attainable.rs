@@ -1,11 +1,11 @@
 //! How sure the allowed tests can make one: the median belief in a candidate, over vehicles that have
 //! it, after a complete run of every test.
 //!
-//! The complete run is done by the bay itself on a sound vehicle to get its times, then on the
-//! reference vehicles and on fresh ones that have the candidate's fault.
+//! The complete run is rehearsed in a bay on a sound vehicle; then the reference vehicles, and fresh
+//! ones that have the candidate's fault, are driven through what was done there.
 
 use super::belief::posterior;
-use super::ensemble::{Script, Watch, probes, run};
+use super::ensemble::{Course, Watch, run};
 use super::hypothesis::{Draw, draws};
 use super::justify::{Reference, evidence_of, prior};
 use crate::bay::Bay;
@@ -19,15 +19,13 @@ const VEHICLES: usize = 36;
 /// Fresh vehicles that have the candidate's fault.
 const FRESH: usize = 11;
 
-/// Does actions one after the other on a vehicle and keeps their times.
-struct Scripter {
+/// Does actions one after the other on a vehicle.
+struct Rehearsal {
     bay: Bay,
-    script: Vec<(Micros, Action)>,
 }
 
-impl Scripter {
+impl Rehearsal {
     fn act(&mut self, action: Action) {
-        self.script.push((self.bay.now(), action.clone()));
         self.bay.act(&action);
     }
 
@@ -94,9 +92,8 @@ impl Scripter {
 ///
 /// # Errors
 /// When the job's plant can't be built.
-pub fn complete_run(job: &Job) -> Result<Vec<(Micros, Action)>, String> {
-    let bay = Bay::hypothetical(job, 0, &[], vec![])?;
-    let mut s = Scripter { bay, script: vec![] };
+fn complete_run(job: &Job) -> Result<Bay, String> {
+    let mut s = Rehearsal { bay: Bay::rehearsal(job)? };
     for step in [SafetyStep::Protection, SafetyStep::Ventilation, SafetyStep::Chocks] {
         s.act(Action::MakeSafe { step });
     }
@@ -112,7 +109,7 @@ pub fn complete_run(job: &Job) -> Result<Vec<(Micros, Action)>, String> {
     if let Some((first, _)) = joints.first().filter(|_| joints.len() > 1) {
         s.run_at(first, false);
     }
-    Ok(s.script)
+    Ok(s.bay)
 }
 
 /// What the complete run makes of vehicles that have a candidate's fault.
@@ -129,7 +126,7 @@ pub struct Attainable {
 /// # Errors
 /// A sentence: cancelled, or a vehicle can't be simulated.
 pub fn attainable(job: &Job, candidate: usize, watch: &dyn Watch) -> Result<Attainable, String> {
-    let script: Vec<(Micros, Action)> = complete_run(job)?;
+    let bay = complete_run(job)?;
     let reference_draws = draws(job, VEHICLES);
     let fresh: Vec<Draw> = reference_draws
         .iter()
@@ -140,8 +137,7 @@ pub fn attainable(job: &Job, candidate: usize, watch: &dyn Watch) -> Result<Atta
         .collect();
     let mut all = reference_draws.clone();
     all.extend(fresh.iter().cloned());
-    let times = probe_times(job, &script)?;
-    let rows = run(job, &all, &script, &times, watch).ok_or("cancelled")?;
+    let rows = run(job, &all, &Course::of(&bay, Micros::MAX), watch).ok_or("cancelled")?;
     let (reference_rows, fresh_rows) = rows.split_at(reference_draws.len());
     let like = fresh_rows.iter().flatten().next().ok_or("no vehicle with this fault could be simulated")?;
     let reference = Reference::new(job, &reference_draws, reference_rows, like);
@@ -160,18 +156,9 @@ pub fn attainable(job: &Job, candidate: usize, watch: &dyn Watch) -> Result<Atta
     Ok(Attainable { median, mean })
 }
 
-/// Times at which the gauge is looked at during a script.
-fn probe_times(job: &Job, script: &Script) -> Result<Vec<Micros>, String> {
-    let mut bay = Bay::hypothetical(job, 0, &[], vec![])?;
-    for (at, action) in script {
-        bay.advance_to(*at);
-        bay.act(action);
-    }
-    Ok(probes(&bay))
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::ensemble::drive;
     use super::*;
     use crate::scenario::{Library, load_job};
 
@@ -180,15 +167,9 @@ mod tests {
         let Ok((job, _)) = load_job(&Library::builtin(), "bypass-puff") else {
             panic!("the built-in job loads");
         };
-        let script = complete_run(&job).unwrap();
-        let times = probe_times(&job, &script).unwrap();
+        let bay = complete_run(&job).unwrap();
         for draw in draws(&job, 24).iter().step_by(7) {
-            let mut bay = Bay::hypothetical(&job, draw.seed, &draw.faults, times.clone()).unwrap();
-            for (at, action) in &script {
-                bay.advance_to(*at);
-                bay.act(action);
-            }
-            let work = bay.solver_work();
+            let work = drive(&job, [draw], &Course::of(&bay, Micros::MAX)).unwrap().work(0);
             assert_eq!(work.forced, 0, "{draw:?}");
             assert!(work.steps < 6000, "{draw:?}: {work:?}");
         }

@@ -1,18 +1,20 @@
-//! The learner's own actions on many vehicles.
+//! What was done to the learner's vehicle, done to many vehicles.
 //!
-//! Each reference vehicle goes through the same actions at the same times. From each comes a row of
-//! features: one level (and, for long windows, one slope) for every recorded reading, one word for
-//! every note. Tests that weren't recorded have no feature.
+//! Each reference vehicle goes through the same ops at the same times, several of them together. From
+//! each comes a row of features: one level (and, for long windows, one slope) for every recorded
+//! reading, one word for every note. Tests that weren't recorded have no feature.
+
+use std::ops::Range;
 
 use crate::analysis::window::window;
-use crate::bay::action::{Action, Micros, Perceived, SECOND};
-use crate::bay::{Bay, EvidenceKind};
+use crate::bay::action::{Micros, Perceived, SECOND};
+use crate::bay::drive::op::Timed;
+use crate::bay::drive::{Drive, Fidelity};
+use crate::bay::{Bay, Evidence, EvidenceKind};
 use crate::scenario::model::Job;
+use crate::trace::Trace;
 
 use super::hypothesis::Draw;
-
-/// An action and when it was done.
-pub type Script = [(Micros, Action)];
 
 /// Lets long work be watched and stopped.
 pub trait Watch: Sync {
@@ -64,102 +66,160 @@ pub enum Feature {
 /// Features of one vehicle: for each line of the sheet, its features.
 pub type Row = Vec<Vec<Feature>>;
 
-/// Times at which the gauge must be looked at for the evidence of a bay.
-pub fn probes(bay: &Bay) -> Vec<Micros> {
-    let mut times = vec![];
-    for evidence in bay.evidence() {
-        if let EvidenceKind::Level { window: (from, to), .. } = evidence.kind {
-            times.extend((0..=PROBES).map(|i| from + (to - from) * i / PROBES));
+/// What a line of the sheet asks of a vehicle.
+enum Asked {
+    /// A level over a window.
+    Level(Micros, Micros),
+    /// The next word of this kind.
+    Word(Perceived),
+}
+
+/// What was done in a sitting and what its lines ask: all that it takes to put another vehicle through
+/// the same.
+pub struct Course<'a> {
+    ops: &'a [Timed],
+    asked: Vec<Asked>,
+    probes: Vec<Micros>,
+    ends: Micros,
+}
+
+impl<'a> Course<'a> {
+    /// The course of a sitting as far as its lines written up to `until` need it.
+    pub fn of(bay: &'a Bay, until: Micros) -> Self {
+        let (mut asked, mut probes, mut ends) = (vec![], vec![], 0);
+        for evidence in bay.evidence().iter().filter(|e| e.at <= until) {
+            ends = ends.max(evidence.at);
+            asked.push(match evidence.kind {
+                EvidenceKind::Level { window: (from, to), .. } => {
+                    probes.extend((0..=PROBES).map(|i| from + (to - from) * i / PROBES));
+                    // a corrected line may mean a later window than the one it was written from
+                    ends = ends.max(to);
+                    Asked::Level(from, to)
+                }
+                EvidenceKind::Word { what, .. } => Asked::Word(what),
+            });
         }
+        probes.sort_unstable();
+        probes.dedup();
+        let ops = bay.ops();
+        Self { ops: &ops[..ops.partition_point(|o| o.at <= ends)], asked, probes, ends }
     }
-    times.sort_unstable();
-    times.dedup();
-    times
+}
+
+/// Features of a window of a trace.
+fn level(trace: &Trace, from: Micros, to: Micros) -> Option<Vec<Feature>> {
+    let w = window(trace, &trace.mbar, from, to)?;
+    let mut list = vec![Feature::Number {
+        value: w.level,
+        random: (w.level_error * w.level_error + MODEL_MBAR * MODEL_MBAR).sqrt(),
+        resolution: crate::instrument::transducer::STEP_MBAR,
+    }];
+    if to - from >= SLOPE_FROM {
+        let span = (to - from) as f64 * 1e-6;
+        let least = MODEL_MBAR / span;
+        let random = if w.slope_error.is_finite() { w.slope_error.max(least) } else { 10.0 * least };
+        list.push(Feature::Number { value: w.slope, random, resolution: 0.0 });
+    }
+    Some(list)
+}
+
+/// The feature of a word.
+fn word(what: Perceived, was: &str) -> Option<Vec<Feature>> {
+    let words = Bay::words_for(what);
+    let index = words.iter().position(|w| *w == was)?;
+    Some(vec![Feature::Word { index, of: words.len() }])
 }
 
 /// Features of what a bay recorded, by line.
 pub fn features(bay: &Bay) -> Option<Row> {
-    bay.evidence()
+    let of = |e: &Evidence| match e.kind {
+        EvidenceKind::Level { window: (from, to), .. } => level(bay.trace(), from, to),
+        EvidenceKind::Word { what, was, .. } => word(what, was),
+    };
+    bay.evidence().iter().map(of).collect()
+}
+
+/// Features of one vehicle of a drive that went through a course. `None` when it can't give every one.
+fn row<const L: usize>(drive: &Drive<L>, lane: usize, course: &Course<'_>) -> Option<Row> {
+    let trace = Trace { at: drive.looked().to_vec(), mbar: drive.levels(lane).to_vec(), ..Trace::default() };
+    let mut words = drive.words(lane).iter();
+    course
+        .asked
         .iter()
-        .map(|e| match &e.kind {
-            EvidenceKind::Level { window: (from, to), .. } => {
-                let w = window(bay.trace(), &bay.trace().mbar, *from, *to)?;
-                let mut list = vec![Feature::Number {
-                    value: w.level,
-                    random: (w.level_error * w.level_error + MODEL_MBAR * MODEL_MBAR).sqrt(),
-                    resolution: crate::instrument::transducer::STEP_MBAR,
-                }];
-                if to - from >= SLOPE_FROM {
-                    let span = (to - from) as f64 * 1e-6;
-                    let least = MODEL_MBAR / span;
-                    let random = if w.slope_error.is_finite() { w.slope_error.max(least) } else { 10.0 * least };
-                    list.push(Feature::Number { value: w.slope, random, resolution: 0.0 });
-                }
-                Some(list)
-            }
-            EvidenceKind::Word { what, was, .. } => {
-                let words = Bay::words_for(*what);
-                let index = words.iter().position(|w| w == was)?;
-                Some(vec![Feature::Word { index, of: words.len() }])
-            }
+        .map(|asked| match *asked {
+            Asked::Level(from, to) => level(&trace, from, to),
+            Asked::Word(what) => word(what, (*words.next()?)?),
         })
         .collect()
 }
 
-/// Runs one reference vehicle through a script. `None` when it can't give every feature.
-fn run_one(job: &Job, draw: &Draw, script: &Script, probes: &[Micros]) -> Option<Row> {
-    let mut bay = Bay::hypothetical(job, draw.seed, &draw.faults, probes.to_vec()).ok()?;
-    for (at, action) in script {
-        bay.advance_to(*at);
-        bay.act(action);
-        if let Action::Note { what, .. } = action {
-            // a note that had nothing to look at on this vehicle still takes its line
-            bay.fill_missing_note(*what);
-        }
-    }
-    features(&bay)
+/// Vehicles that are driven together.
+const LANES: usize = 4;
+
+/// Drives `L` vehicles through a course.
+///
+/// # Errors
+/// A sentence when one of them can't be built.
+pub(super) fn drive<const L: usize>(job: &Job, draws: [&Draw; L], course: &Course<'_>) -> Result<Drive<L>, String> {
+    let vehicles = draws.map(|d| (d.seed, d.faults.as_slice()));
+    let mut drive = Drive::new(&job.plant, job.stood_s, vehicles, Fidelity::Reference, course.probes.clone())?;
+    drive.go_through(course.ops)?;
+    drive.advance_to(course.ends);
+    Ok(drive)
 }
 
-/// Runs all vehicles, on all cores where the feature `parallel` is on; the order of the result is
-/// that of the draws whatever the number of threads.
+/// Whether two vehicles have the same parts and holes, of whatever size: only such go together.
+fn built_alike(a: &Draw, b: &Draw) -> bool {
+    let holes = |d: &Draw| d.faults.iter().map(|f| (f.fault.clone(), f.at.clone())).collect::<Vec<_>>();
+    (a.candidate, a.band) == (b.candidate, b.band) && holes(a) == holes(b)
+}
+
+/// Cuts draws into stretches of at most [`LANES`] vehicles that are built alike.
+fn batches(draws: &[Draw]) -> Vec<Range<usize>> {
+    let mut batches = vec![];
+    let mut from = 0;
+    for group in draws.chunk_by(built_alike) {
+        let to = from + group.len();
+        batches.extend((from..to).step_by(LANES).map(|first| first..to.min(first + LANES)));
+        from = to;
+    }
+    batches
+}
+
+/// Rows of at most [`LANES`] vehicles. Lanes that are left over repeat the last vehicle.
+fn rows(job: &Job, draws: &[Draw], course: &Course<'_>) -> Vec<Option<Row>> {
+    let Some(last) = draws.last() else { return vec![] };
+    let lanes: [&Draw; LANES] = std::array::from_fn(|lane| draws.get(lane).unwrap_or(last));
+    match drive(job, lanes, course) {
+        Ok(drive) => (0..draws.len()).map(|lane| row(&drive, lane, course)).collect(),
+        Err(_) => vec![None; draws.len()],
+    }
+}
+
+/// Puts all vehicles through a course, on all cores where the feature `parallel` is on; the order of
+/// the result is that of the draws whatever the number of threads.
 ///
 /// # Errors
 /// `None` when cancelled.
-pub fn run(
-    job: &Job,
-    draws: &[Draw],
-    script: &Script,
-    probes: &[Micros],
-    watch: &dyn Watch,
-) -> Option<Vec<Option<Row>>> {
+pub fn run(job: &Job, draws: &[Draw], course: &Course<'_>, watch: &dyn Watch) -> Option<Vec<Option<Row>>> {
     let done = std::sync::atomic::AtomicUsize::new(0);
-    let one = |draw: &Draw| {
+    let one = |batch: Range<usize>| {
         if watch.cancelled() {
-            return None;
+            return vec![];
         }
-        let row = run_one(job, draw, script, probes);
-        let so_far = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
-        if so_far.is_multiple_of(16) {
-            watch.progress(so_far as f64 / draws.len() as f64);
-        }
-        row
+        let rows = rows(job, &draws[batch], course);
+        let so_far = done.fetch_add(rows.len(), std::sync::atomic::Ordering::Relaxed) + rows.len();
+        watch.progress(so_far as f64 / draws.len() as f64);
+        rows
     };
     #[cfg(feature = "parallel")]
-    let rows: Vec<Option<Row>> = {
+    let rows: Vec<Vec<Option<Row>>> = {
         use rayon::prelude::*;
-        draws.par_iter().map(one).collect()
+        batches(draws).into_par_iter().map(one).collect()
     };
     #[cfg(not(feature = "parallel"))]
-    let rows: Vec<Option<Row>> = draws.iter().map(one).collect();
-    (!watch.cancelled()).then_some(rows)
-}
-
-/// The actions up to and including the last recorded line that counts, and no further.
-pub fn relevant(script: &Script, until: Micros) -> Vec<(Micros, Action)> {
-    let last = script
-        .iter()
-        .rposition(|(at, action)| *at <= until && matches!(action, Action::Record { .. } | Action::Note { .. }));
-    script[..last.map_or(0, |i| i + 1)].to_vec()
+    let rows: Vec<Vec<Option<Row>>> = batches(draws).into_iter().map(one).collect();
+    (!watch.cancelled()).then(|| rows.concat())
 }
 
 /// Name of a perceived thing for sentences.

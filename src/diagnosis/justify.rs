@@ -1,7 +1,7 @@
 //! The belief that the recorded evidence justifies, step by step.
 
 use super::belief::{JACKKNIFE_GROUPS, divergence_bits, entropy_bits, jackknife_error, posterior, stays};
-use super::ensemble::{Feature, Row, Script, Watch, probes, relevant, run};
+use super::ensemble::{Course, Feature, Row, Watch, run};
 use super::hypothesis::{Draw, draws};
 use super::likelihood::{Evidence, Reading, log_likelihoods};
 use super::reference::{Pooled, Stratum, Vehicle, mixed, pooled, spans, strata, strata_for};
@@ -266,7 +266,7 @@ fn as_row(like: &Row, flat: &Flat) -> Row {
         .collect()
 }
 
-/// Simulates the reference vehicles of a job through the actions of a bay (up to `until`) and weighs
+/// Drives the reference vehicles of a job through what was done in a bay (up to `until`) and weighs
 /// what was recorded.
 ///
 /// # Errors
@@ -274,26 +274,20 @@ fn as_row(like: &Row, flat: &Flat) -> Row {
 pub fn justify(
     job: &Job,
     bay: &Bay,
-    script: &Script,
     until: Micros,
     vehicles: usize,
     watch: &dyn Watch,
 ) -> Result<Justified, String> {
     let prior = prior(job);
-    let script = relevant(script, until);
     let observed = super::ensemble::features(bay).ok_or("a recorded window holds no sample")?;
     let counted: Vec<usize> =
         bay.evidence().iter().enumerate().filter(|(_, e)| e.at <= until).map(|(i, _)| i).collect();
-    if counted.is_empty() || script.is_empty() {
+    if counted.is_empty() {
         return Ok(Justified { prior, steps: vec![], left_out: vec![], vehicles: 0 });
     }
     let observed: Row = observed[..counted.len()].to_vec();
     let draws = draws(job, vehicles);
-    let rows = run(job, &draws, &script, &probes(bay), watch).ok_or("cancelled")?;
-    let rows: Vec<Option<Row>> = rows
-        .into_iter()
-        .map(|r| r.filter(|r| r.len() >= counted.len()).map(|r| r[..counted.len()].to_vec()))
-        .collect();
+    let rows = run(job, &draws, &Course::of(bay, until), watch).ok_or("cancelled")?;
     let reference = Reference::new(job, &draws, &rows, &observed);
     let (causes, pool) = reference.strata(None)?;
     let mut steps: Vec<Step> = vec![];

@@ -9,9 +9,9 @@ use super::readings::{ReadingScore, ReadingVerdict, allowed_pa, measurement, sco
 use super::result::{Gated, Standing, full_points, outcome, total};
 use super::sentence;
 use crate::analysis::window::window;
-use crate::attempt::{Attempt, Event, replay_each};
-use crate::bay::action::{Action, Finding, Micros};
-use crate::bay::observation::{Answer, BreachClass};
+use crate::attempt::{Attempt, replay};
+use crate::bay::action::{Finding, Micros};
+use crate::bay::observation::BreachClass;
 use crate::bay::truth::Closed;
 use crate::bay::{Bay, Evidence, EvidenceKind};
 use crate::diagnosis::attainable::attainable;
@@ -72,14 +72,7 @@ struct Scored {
 /// A sentence: the attempt doesn't belong to the job, the vehicle wasn't handed back, the work was
 /// cancelled.
 pub fn mark(job: &Job, attempt: &Attempt, watch: &dyn Watch) -> Result<Mark, String> {
-    let mut script: Vec<(Micros, Action)> = vec![];
-    let bay = replay_each(job, attempt, |entry, answer, _| {
-        // what was refused did nothing to the vehicle and wrote no line
-        if let (Event::Act(action), Some(Answer::Done { .. })) = (&entry.event, answer) {
-            script.push((entry.at, action.clone()));
-        }
-    })
-    .map_err(|e| e.to_string())?;
+    let bay = replay(job, attempt).map_err(|e| e.to_string())?;
     let trace_hash = bay.trace().hash();
     let closed = bay.close().map_err(|_| {
         "The vehicle was never handed back, so there is nothing to mark yet. Resume the sitting and hand it back."
@@ -91,7 +84,7 @@ pub fn mark(job: &Job, attempt: &Attempt, watch: &dyn Watch) -> Result<Mark, Str
         .finding()
         .and_then(|f| job.candidates.iter().position(|c| c.name == f.candidate).map(|candidate| (f, candidate)));
     let first = Half { whole: watch, from: 0.0, span: 0.7 };
-    let justified = justify(job, closed.bay(), &script, until, VEHICLES, &first)?;
+    let justified = justify(job, closed.bay(), until, VEHICLES, &first)?;
     let second = Half { whole: watch, from: 0.7, span: 0.3 };
     let p_ref = match finding {
         Some((_, candidate)) => reference_belief(attainable(job, candidate, &second)?.median),

@@ -1,0 +1,322 @@
+//! What hands do to vehicles and what the vehicles do then: `L` of them put through the same ops at the
+//! same times.
+//!
+//! A drive knows neither rules nor refusals, neither sheet nor learner: those are the
+//! [`Bay`](super::Bay)'s, which drives one vehicle. The diagnosis drives many, with other faults,
+//! through the ops that a bay recorded. Key, filler cap and the kit on the vehicle are the same for
+//! all; parts, faults, engine control and gauge are each vehicle's own. An op that makes no sense at a
+//! vehicle (a speed while its engine is stalled) does nothing there.
+//!
+//! The vehicles and what is wrong with them stay in here.
+
+mod cars;
+mod control;
+mod hands;
+pub(crate) mod op;
+
+use std::sync::Mutex;
+
+use super::action::{Key, Micros, Perceived, SECOND};
+use super::observation::{CapSound, EngineRun, GlassLook, PrimerFeel};
+use super::truth::Hidden;
+use crate::fault::FaultInstance;
+use crate::instrument::transducer::Transducer;
+use crate::plant::Plant;
+use crate::plant::assemble::{Detail, Rig, TeeFitting};
+use crate::plant::network::Workspace;
+use crate::plant::step::Effort;
+use crate::plant::vehicle::Vehicle;
+use crate::random::child_seed;
+pub(super) use control::{Control, Turn};
+use op::Timed;
+
+/// How closely a drive is simulated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Fidelity {
+    /// As for somebody who watches: full detail, ripple, noise.
+    Watched,
+    /// As for a reference vehicle, of which levels are wanted: coarse, without ripple and noise.
+    Reference,
+}
+
+impl Fidelity {
+    fn how(self) -> (Detail, Effort) {
+        match self {
+            Self::Watched => (Detail::FULL, Effort::WATCHED),
+            Self::Reference => (Detail::COARSE, Effort::ENSEMBLE),
+        }
+    }
+}
+
+/// Strokes at the primer, as the hand feels them.
+#[derive(Clone, Copy, Default)]
+struct Strokes {
+    done: u32,
+    firm_after: Option<u32>,
+    firm: bool,
+}
+
+/// What each vehicle has for itself, besides its state.
+struct Lane {
+    hidden: Hidden,
+    control: Control,
+    gauge: Transducer,
+    samples: u64,
+    strokes: Strokes,
+    cap: Option<CapSound>,
+    primer: Option<(PrimerFeel, u32)>,
+    levels: Vec<f64>,
+    words: Vec<Option<&'static str>>,
+}
+
+/// What a display and a glass show at one moment.
+pub(super) struct Sample {
+    /// Shown pressure, mbar gauge.
+    pub(super) mbar: f64,
+    /// Share of gas in the glass, 0 … 1.
+    pub(super) gas: f64,
+    /// Speed of the engine, 1/min.
+    pub(super) rpm: f64,
+}
+
+/// `L` vehicles under way together.
+pub(crate) struct Drive<const L: usize> {
+    cars: [Vehicle; L],
+    lanes: [Lane; L],
+    fidelity: Fidelity,
+    now: Micros,
+    key: Key,
+    cap_open: bool,
+    /// Joints of the tee and of the container.
+    tee: Option<String>,
+    container: Option<String>,
+    screw_open: bool,
+    /// Times at which the gauge is to be looked at, rising; those looked at so far, and when.
+    probes: Vec<Micros>,
+    next_probe: usize,
+    looked: Vec<Micros>,
+    scratch: Vec<f64>,
+    /// Workspace for whoever looks into the glass of a vehicle as it is built now.
+    eye: Mutex<Option<Workspace>>,
+}
+
+impl<const L: usize> Drive<L> {
+    /// Vehicles of one make that stood for `stood_s` seconds: each with the tolerances of its seed and
+    /// its faults. `probes` are the times (rising) at which their gauges are looked at.
+    ///
+    /// # Errors
+    /// A sentence when a fault doesn't fit or the plant can't be built.
+    pub(crate) fn new(
+        plant: &Plant,
+        stood_s: f64,
+        vehicles: [(u64, &[FaultInstance]); L],
+        fidelity: Fidelity,
+        probes: Vec<Micros>,
+    ) -> Result<Self, String> {
+        let stood = (stood_s.max(0.0) * SECOND as f64) as Micros;
+        let (mut cars, mut lanes) = (Vec::with_capacity(L), Vec::with_capacity(L));
+        for (seed, faults) in vehicles {
+            let lane = Lane::new(Hidden::draw(plant, seed, faults)?, seed, fidelity)?;
+            cars.push(cars::car_at_rest(lane.hidden.plant(), &Rig::default(), stood, fidelity)?);
+            lanes.push(lane);
+        }
+        let uncounted = || "a drive has a fixed number of vehicles".to_owned();
+        Ok(Self {
+            cars: cars.try_into().map_err(|_| uncounted())?,
+            lanes: lanes.try_into().map_err(|_| uncounted())?,
+            fidelity,
+            now: 0,
+            key: Key::Off,
+            cap_open: false,
+            tee: None,
+            container: None,
+            screw_open: false,
+            probes,
+            next_probe: 0,
+            looked: vec![],
+            scratch: vec![],
+            eye: Mutex::new(None),
+        })
+    }
+
+    // ---- time -----------------------------------------------------------------------------------
+
+    /// Lets time pass until `t`: controls tick, gauges are looked at when a probe is due. Nothing
+    /// happens when `t` is in the past; how time is sliced changes nothing.
+    pub(crate) fn advance_to(&mut self, t: Micros) {
+        loop {
+            let (probe, tick) = (self.next_probe(), self.next_tick());
+            let Some(due) = probe.into_iter().chain(tick).min().filter(|&due| due <= t) else { break };
+            self.reach(due);
+            if probe == Some(due) {
+                self.look_at_gauges();
+            }
+            if tick == Some(due) {
+                self.tick();
+            }
+        }
+        if t > self.now {
+            self.reach(t);
+        }
+    }
+
+    /// Goes through ops, each at its time.
+    ///
+    /// # Errors
+    /// As [`apply`](Self::apply).
+    pub(crate) fn go_through(&mut self, ops: &[Timed]) -> Result<(), String> {
+        for Timed { at, op } in ops {
+            self.advance_to(*at);
+            self.apply(op)?;
+        }
+        Ok(())
+    }
+
+    pub(super) fn now(&self) -> Micros {
+        self.now
+    }
+
+    // ---- probes ---------------------------------------------------------------------------------
+
+    /// When the gauges must be looked at next; never while no tee is fitted.
+    fn next_probe(&self) -> Option<Micros> {
+        self.tee.as_ref()?;
+        self.probes.get(self.next_probe).map(|&t| t.max(self.now))
+    }
+
+    fn look_at_gauges(&mut self) {
+        while self.probes.get(self.next_probe).is_some_and(|&t| t <= self.now) {
+            self.next_probe += 1;
+        }
+        self.looked.push(self.now);
+        for lane in 0..L {
+            let mbar = self.sample(lane).map_or(f64::NAN, |s| s.mbar);
+            self.lanes[lane].levels.push(mbar);
+        }
+    }
+
+    /// What the instrument shows of a vehicle now; none while no tee is fitted.
+    pub(super) fn sample(&mut self, lane: usize) -> Option<Sample> {
+        let mut scratch = std::mem::take(&mut self.scratch);
+        let seen = self.at_tee(lane, &mut scratch);
+        self.scratch = scratch;
+        let (line_mbar, gas, rpm) = seen?;
+        let Lane { gauge, samples, .. } = &mut self.lanes[lane];
+        let mbar = gauge.show(self.now, line_mbar, *samples);
+        *samples += 1;
+        Some(Sample { mbar, gas, rpm })
+    }
+
+    /// When the gauges were looked at so far.
+    pub(crate) fn looked(&self) -> &[Micros] {
+        &self.looked
+    }
+
+    /// What the gauge of a vehicle showed at those times, mbar gauge.
+    pub(crate) fn levels(&self, lane: usize) -> &[f64] {
+        &self.lanes[lane].levels
+    }
+
+    /// The word for each look at a vehicle so far; none where there was nothing to perceive.
+    pub(crate) fn words(&self, lane: usize) -> &[Option<&'static str>] {
+        &self.lanes[lane].words
+    }
+
+    // ---- what can be perceived ------------------------------------------------------------------
+
+    /// How something is right now, as a word; none when there is nothing to perceive.
+    pub(super) fn perceived(&self, lane: usize, what: Perceived) -> Option<&'static str> {
+        match what {
+            Perceived::Glass => self.gas_in_glass(lane).map(|gas| GlassLook::of_gas_share(gas).word()),
+            Perceived::Primer => self.lanes[lane].primer.map(|(feel, _)| feel.word()),
+            Perceived::Cap => self.lanes[lane].cap.map(CapSound::word),
+            Perceived::Engine => Some(self.engine_run(lane).word()),
+        }
+    }
+
+    pub(super) fn engine_run(&self, lane: usize) -> EngineRun {
+        let control = &self.lanes[lane].control;
+        if control.is_cranking() {
+            return EngineRun::Cranking;
+        }
+        if control.stalled {
+            return EngineRun::Stalled;
+        }
+        if !control.running {
+            return EngineRun::Off;
+        }
+        if self.rpm(lane) < 0.93 * control.asked || self.gas_in_pump(lane) > 0.05 {
+            EngineRun::Uneven
+        } else {
+            EngineRun::Steady
+        }
+    }
+
+    pub(super) fn key(&self) -> Key {
+        self.key
+    }
+
+    pub(super) fn cap_open(&self) -> bool {
+        self.cap_open
+    }
+
+    /// Joint of the tee, when it is fitted.
+    pub(super) fn tee(&self) -> Option<&str> {
+        self.tee.as_deref()
+    }
+
+    /// Joint that the container feeds.
+    pub(super) fn container(&self) -> Option<&str> {
+        self.container.as_deref()
+    }
+
+    /// What the cap did when it was opened last.
+    pub(super) fn cap(&self, lane: usize) -> Option<CapSound> {
+        self.lanes[lane].cap
+    }
+
+    /// How the primer felt at the last strokes, and after how many it was firm (or how many there were).
+    pub(super) fn primer(&self, lane: usize) -> Option<(PrimerFeel, u32)> {
+        self.lanes[lane].primer
+    }
+
+    pub(super) fn control(&self, lane: usize) -> &Control {
+        &self.lanes[lane].control
+    }
+
+    // ---- what is hidden -------------------------------------------------------------------------
+
+    pub(super) fn hidden(&self, lane: usize) -> &Hidden {
+        &self.lanes[lane].hidden
+    }
+
+    /// The kit as it is on a vehicle: what is wrong with it is the vehicle's own.
+    fn rig(&self, lane: usize) -> Rig {
+        let kit = self.lanes[lane].hidden.kit();
+        Rig {
+            tee: self.tee.as_ref().map(|joint| TeeFitting {
+                joint: joint.clone(),
+                hose_air: self.lanes[lane].gauge.hose_air,
+                valve_reach: 1.0 - kit.valve_short_of_open,
+            }),
+            container: self.container.clone(),
+        }
+    }
+}
+
+impl Lane {
+    fn new(hidden: Hidden, seed: u64, fidelity: Fidelity) -> Result<Self, String> {
+        let noisy = fidelity == Fidelity::Watched;
+        Ok(Self {
+            control: Control::new(hidden.plant())?,
+            gauge: Transducer::new(child_seed(seed, "transducer", 0), hidden.kit().offset_mbar, noisy),
+            hidden,
+            samples: 0,
+            strokes: Strokes::default(),
+            cap: None,
+            primer: None,
+            levels: vec![],
+            words: vec![],
+        })
+    }
+}

@@ -1,0 +1,103 @@
+//! What the hands did: plain mechanical operations with their times.
+//!
+//! An [`Action`](crate::bay::action::Action) is what a learner sets out to do; it may be refused, may break a rule and may
+//! take a quarter of an hour. Ops are what is left of it at the vehicle. They take no time: a piece of
+//! work that lasts is an op at its start, others on the way and one at its end. So the times of a list
+//! of ops say how long everything took, and are the same for every vehicle that is put through it.
+
+use serde::{Deserialize, Serialize};
+
+use crate::bay::action::{Key, Micros, Perceived, Remedy};
+
+/// One thing done to a vehicle or to the kit on it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "op", rename_all = "kebab-case")]
+pub(crate) enum Op {
+    /// The engine is seen to stand before work begins: where it still runs it is switched off.
+    Stand,
+    /// The key is turned.
+    Key {
+        /// Where to.
+        to: Key,
+    },
+    /// The starter goes in for so long, or until the engine runs.
+    Crank {
+        /// Longest time, s.
+        secs: f64,
+    },
+    /// A speed is asked for.
+    Speed {
+        /// Engine speed, 1/min.
+        rpm: f64,
+    },
+    /// The lever of the tee's valve is moved.
+    Valve {
+        /// 0 shut … 1 open.
+        open: f64,
+    },
+    /// The filler cap is opened or shut.
+    Cap {
+        /// Open?
+        open: bool,
+    },
+    /// The tee comes out of its joint, which stands open until the next [`FitTee`](Self::FitTee) or
+    /// [`Join`](Self::Join).
+    TakeTee {
+        /// New seals for the joint it leaves.
+        new_seals: bool,
+    },
+    /// The tee is tight in a joint, full of air.
+    FitTee {
+        /// Name of the joint.
+        joint: String,
+        /// New seals at the tee.
+        new_seals: bool,
+    },
+    /// The joint that the tee left is tight again.
+    Join {
+        /// Name of the joint.
+        joint: String,
+    },
+    /// The bleed screw is opened or shut.
+    BleedScrew {
+        /// Open?
+        open: bool,
+    },
+    /// The sensing hose is rid of its air, as far as it goes.
+    PurgeHose,
+    /// The display is set to zero, hose open to the air.
+    Zero,
+    /// The engine is fed from a container at a joint, or from the tank again.
+    Container {
+        /// Name of the joint; none for the tank.
+        joint: Option<String>,
+    },
+    /// The hand begins or stops to work the primer.
+    Primer {
+        /// Begins?
+        work: bool,
+    },
+    /// The hand feels how hard the primer is at the end of a stroke.
+    Stroke,
+    /// A part is put right.
+    Remedy {
+        /// Name of the part or joint.
+        place: String,
+        /// How.
+        how: Remedy,
+    },
+    /// Something is perceived and its word kept.
+    Look {
+        /// What.
+        what: Perceived,
+    },
+}
+
+/// An op and when it was done.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub(crate) struct Timed {
+    /// Simulated time.
+    pub(crate) at: Micros,
+    /// What was done.
+    pub(crate) op: Op,
+}
