@@ -3,7 +3,7 @@
 use crate::plant::Plant;
 use crate::plant::component::{Component, Resistance};
 use crate::random::{Purpose, normal_within};
-use crate::units::{Displacement, PressureDifference};
+use crate::units::{Displacement, PressureDifference, Resistor};
 
 /// The plant with tolerances of one seed. Standard deviations: flow resistances 6 %, cracking and
 /// opening pressures 4 %, swept volume 2 %, slip 15 %; cut at 2.5 standard deviations. Training values.
@@ -28,8 +28,29 @@ pub fn with_tolerances(plant: &Plant, seed: u64) -> Plant {
                 p.displacement = Displacement::from_si(p.displacement.si() * vary(0.02));
                 p.slip *= vary(0.15);
             }
-            Component::Engine(e) => e.overflow_opens = pressure(e.overflow_opens, vary(0.04)),
-            Component::Tank(_) => {}
+            Component::Engine(e) => {
+                if let Some(overflow) = &mut e.overflow {
+                    overflow.opens = pressure(overflow.opens, vary(0.04));
+                }
+            }
+            Component::Restriction(r) => r.drop = vary_resistance(&r.drop, &mut vary),
+            Component::SedimentBowl(b) => b.clean = vary_resistance(&b.clean, &mut vary),
+            Component::ShutOffValve(v) => v.open = vary_resistance(&v.open, &mut vary),
+            Component::HandPrimer(p) => p.open = vary_resistance(&p.open, &mut vary),
+            Component::JetPump(j) => j.nozzle = vary_resistance(&j.nozzle, &mut vary),
+            Component::Relief(r) => r.opens = pressure(r.opens, vary(0.015)),
+            Component::DiaphragmPump(p) => {
+                p.displacement = Displacement::from_si(p.displacement.si() * vary(0.04));
+                p.spring = pressure(p.spring, vary(0.04));
+            }
+            Component::ElectricPump(p) => {
+                p.displacement = Displacement::from_si(p.displacement.si() * vary(0.02));
+                p.slip *= vary(0.10);
+                p.relief_opens = pressure(p.relief_opens, vary(0.03));
+                p.winding = Resistor::from_si(p.winding.si() * vary(0.03));
+                p.constant *= vary(0.02);
+            }
+            Component::Tank(_) | Component::SwirlPot(_) => {}
         }
     }
     plant

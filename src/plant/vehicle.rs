@@ -30,9 +30,10 @@ pub struct Vehicle<const L: usize = 1> {
     past_work: Work,
 }
 
-/// Joins L plants under one rig.
-fn join<const L: usize>(plants: [&Plant; L], rig: &Rig, detail: Detail) -> Result<(Assembly<L>, Vec<Assembly<1>>), String> {
-    let singles = plants.iter().map(|plant| assemble(plant, rig, detail)).collect::<Result<Vec<_>, _>>()?;
+/// Joins L plants with their rigs.
+fn join<const L: usize>(plants: [&Plant; L], rigs: [&Rig; L], detail: Detail) -> Result<(Assembly<L>, Vec<Assembly<1>>), String> {
+    let pairs = plants.iter().zip(rigs);
+    let singles = pairs.map(|(plant, rig)| assemble(plant, rig, detail)).collect::<Result<Vec<_>, _>>()?;
     let lanes: [&Assembly<1>; L] = core::array::from_fn(|lane| &singles[lane]);
     let joined = Assembly::join(lanes).ok_or("the vehicles aren't built alike")?;
     Ok((joined, singles))
@@ -44,7 +45,7 @@ impl Vehicle<1> {
     /// # Errors
     /// See [`assemble`].
     pub fn new(plant: &Plant, rig: &Rig, detail: Detail, effort: Effort) -> Result<Self, String> {
-        Self::side_by_side([plant], rig, detail, effort)
+        Self::side_by_side([plant], [rig], detail, effort)
     }
 }
 
@@ -53,8 +54,8 @@ impl<const L: usize> Vehicle<L> {
     ///
     /// # Errors
     /// See [`assemble`]; also when the plants differ in more than numbers.
-    pub fn side_by_side(plants: [&Plant; L], rig: &Rig, detail: Detail, effort: Effort) -> Result<Self, String> {
-        let (assembly, singles) = join(plants, rig, detail)?;
+    pub fn side_by_side(plants: [&Plant; L], rigs: [&Rig; L], detail: Detail, effort: Effort) -> Result<Self, String> {
+        let (assembly, singles) = join(plants, rigs, detail)?;
         let starts: Vec<Vec<Lanes<1>>> = singles.iter().zip(plants).map(|(a, p)| a.at_rest(p)).collect();
         let y = (0..assembly.net.states())
             .map(|i| Lanes(core::array::from_fn(|lane| starts[lane][i].0[0])))
@@ -170,8 +171,8 @@ impl<const L: usize> Vehicle<L> {
     ///
     /// # Errors
     /// See [`Self::side_by_side`].
-    pub fn rebuild(&mut self, now: u64, plants: [&Plant; L], rig: &Rig, opened: Option<&str>) -> Result<(), String> {
-        let (mut assembly, _) = join(plants, rig, self.detail)?;
+    pub fn rebuild(&mut self, now: u64, plants: [&Plant; L], rigs: [&Rig; L], opened: Option<&str>) -> Result<(), String> {
+        let (mut assembly, _) = join(plants, rigs, self.detail)?;
         self.cover(now);
         let ramps = std::mem::take(&mut self.ramps);
         let y = self.stepper.stop_at(&mut self.assembly.net, now);

@@ -26,7 +26,7 @@ pub const PLANT: &str = r#"Plant(
         (name: "line", label: "line", is: Line(from: "foot", to: "filter in", length: m(3), bore: mm(8), wall: per_Pa(4e-9))),
         (name: "filter", label: "filter", is: Filter(from: "filter in", to: "pump in", new: (drop: mbar(40), at: l_per_h(160), laminar: 0.85), bowl: ml(190), clean_side: ml(90))),
         (name: "pump", label: "pump", is: GearPump(from: "pump in", to: "gallery", displacement: ml_per_turn(1.1), slip: 3e-6, slip_at_rest: 4e-12, filling: Pa(36000), filling_with_speed: Pa(400))),
-        (name: "engine", label: "engine", is: Engine(gallery: "gallery", volume: ml(45), wall: per_Pa(2.5e-9), overflow_opens: bar(4.8), overflow_slope: 0.0006, demand: ml_per_s(0.35), demand_with_speed: ml_per_s(1.1), starves_at: Pa(45000), starves_over: Pa(18000), lag: s(0.35), starter: rpm(210), idle: rpm(780), raised: rpm(2500))),
+        (name: "engine", label: "engine", is: Engine(gallery: "gallery", volume: ml(45), wall: per_Pa(2.5e-9), overflow: (opens: bar(4.8), slope: 0.0006), demand: ml_per_s(0.35), demand_with_speed: ml_per_s(1.1), starves_at: Pa(45000), starves_over: Pa(18000), lag: s(0.35), starter: rpm(210), idle: rpm(780), raised: rpm(2500))),
     ],
 )
 "#;

@@ -7,7 +7,7 @@ use serde::Deserialize;
 use super::model::Mode;
 use super::parse::{FieldShape, Shape};
 use crate::fluid::FuelClass;
-use crate::plant::{Node, Part};
+use crate::plant::{Node, Part, Warmth};
 use crate::units::{GaugePressure, Length, PressureDifference, Span, Temperature, Volume};
 
 /// Defines the shape of a file: the struct, and beside it the table of its fields that lets each
@@ -61,6 +61,8 @@ file_shape! {
         may temperature: Temperature,
         /// Height above the sea; 0 when left out.
         may altitude: Length,
+        /// How it warms up and cools down; it stays as it is when left out.
+        may warmth: Warmth,
         /// Nodes.
         list nodes: Node [most 64],
         /// Components.

@@ -72,6 +72,8 @@ pub struct Handles {
     pub glass: Option<usize>,
     /// Link through the tee's valve, when fitted.
     pub valve_link: Option<usize>,
+    /// Vessel of the bleed screw: the last one that priming by hand reaches.
+    pub bleed: usize,
 }
 
 impl<const L: usize> Assembly<L> {
@@ -193,6 +195,7 @@ pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly<1>,
     layout.add_engine_links(engine, &mut top, &mut build)?;
     layout.add_kit(rig, &mut top, &mut build)?;
     top.engine.fed_by = fed_by(&top);
+    build.handles.bleed = bleed(&top);
     top.ledgers = Ledgers {
         burned: build.ledger("fuel burned"),
         lost: build.ledger("fuel lost"),
@@ -259,4 +262,13 @@ fn fed_by(top: &Topology) -> Vec<usize> {
     } else {
         links.filter(|(_, l)| l.to == End::Vessel(supply)).map(|(i, _)| i).collect()
     }
+}
+
+/// Where the bleed screw sits: before the engine's own transfer pump, else where the engine is fed.
+fn bleed(top: &Topology) -> usize {
+    let inlet = top.links.iter().rev().find_map(|link| match (&link.law, link.from) {
+        (Law::Gear { .. }, End::Cell(v, _) | End::Vessel(v)) => Some(v),
+        _ => None,
+    });
+    inlet.unwrap_or(top.engine.supply)
 }

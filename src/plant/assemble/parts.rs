@@ -348,6 +348,7 @@ impl Layout<'_> {
         let i = build.state(format!("current of {name}"), 1e-3);
         build.state(format!("speed of {name}"), 1e-1);
         build.input(format!("voltage at {name}"), 1e-3);
+        build.ledger(&format!("turns of {name}"));
         let controller = match &pump.command {
             Command::Demand { sensor, bias, gain, integral, .. } => {
                 let s = build.state(format!("control of {name}"), 1e-4);

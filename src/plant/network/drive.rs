@@ -197,7 +197,9 @@ impl<const L: usize> Network<L> {
             let load = per_pa * over.value * donor.liquid;
             let inertia = 1.0 / self.at(m.inertia);
             f[omega] = inertia * (constant * y[i] - dry_friction * dry - wet * y[omega] - load * loaded);
+            f[i + 3] = y[omega] * (1.0 / TURN);
             if S::WANTED {
+                sink.add(i + 3, omega, Lanes::all(1.0 / TURN));
                 let d_brushes = drop * (1.0 - brushes * brushes) * (1.0 / BRUSH_ROUNDING);
                 sink.add(i, i, -per_h * (path + d_brushes));
                 sink.add(i, omega, -per_h * constant);

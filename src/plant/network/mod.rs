@@ -23,7 +23,8 @@ mod jacobian;
 mod topology;
 mod transport;
 
-use std::sync::Arc;
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::law::{
     Slope, air_inflow, friction_times_reynolds, orifice_flow, positive_part, resistance_flow, smooth_step,
@@ -59,7 +60,7 @@ pub struct Network<const L: usize> {
 }
 
 /// Pattern of the extended Jacobian, its folding onto states, and the plan of elimination.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct Sparsity {
     columns: usize,
     /// Row × column → place in the list of entries.
@@ -281,26 +282,40 @@ impl<const L: usize> Network<L> {
     }
 }
 
+/// Structures met lately with the patterns of their Jacobians: finding an order takes longer than all
+/// the rest of building a network, and the same few structures come again and again.
+static KNOWN: Mutex<VecDeque<(Arc<Topology>, Arc<Sparsity>)>> = Mutex::new(VecDeque::new());
+/// How many are remembered.
+const REMEMBERED: usize = 64;
+
 impl Network<1> {
     /// A network from its structure and numbers; finds the pattern of its Jacobian.
     pub(super) fn new(top: Topology, params: Vec<f64>, fillings: Vec<Filling>) -> Self {
-        let top = Arc::new(top);
         let params: Vec<Lanes<1>> = params.into_iter().map(|p| Lanes([p])).collect();
         let rates = vec![Lanes::ZERO; top.inputs.len()];
-        let columns = top.states() + top.vessels.len() + top.cells.len();
-        let empty = Sparsity {
-            columns,
-            slot: vec![],
-            entries: 0,
-            gas: vec![],
-            pressure: vec![],
-            cell_entries: vec![],
-            plan: Plan::default(),
-        };
         let taken_at = top.zones.iter().map(|z| params[z.t_start.index()]).collect();
-        let mut net = Self { top, sparsity: Arc::new(empty), params, rates, fillings, taken_at };
-        net.sparsity = Arc::new(net.find_sparsity(columns));
+        let columns = top.states() + top.vessels.len() + top.cells.len();
+        let (top, sparsity) = match Self::known(&top) {
+            Some((top, sparsity)) => (top, Some(sparsity)),
+            None => (Arc::new(top), None),
+        };
+        let is_known = sparsity.is_some();
+        let sparsity = sparsity.unwrap_or_default();
+        let mut net = Self { top, sparsity, params, rates, fillings, taken_at };
+        if !is_known {
+            net.sparsity = Arc::new(net.find_sparsity(columns));
+            let mut known = KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
+            known.push_back((net.top.clone(), net.sparsity.clone()));
+            if known.len() > REMEMBERED {
+                known.pop_front();
+            }
+        }
         net
+    }
+
+    fn known(top: &Topology) -> Option<(Arc<Topology>, Arc<Sparsity>)> {
+        let known = KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
+        known.iter().rev().find(|(other, _)| **other == *top).cloned()
     }
 
     fn find_sparsity(&self, columns: usize) -> Sparsity {

@@ -377,7 +377,7 @@ pub struct Motor {
     pub name: String,
     /// The pump's link.
     pub link: usize,
-    /// State: current, A; speed (rad/s) follows at +1, supply voltage (input) at +2.
+    /// State: current, A; speed (rad/s) follows at +1, supply voltage (input) at +2, turns made at +3.
     pub i: usize,
     /// Winding, Ω.
     pub winding: Param,

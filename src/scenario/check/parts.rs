@@ -23,19 +23,6 @@ pub(super) fn check_node(page: &mut Page<'_>, at: At<'_>, node: &Node) {
     }
 }
 
-/// Names of the fields of a component that name nodes, in the order of [`Component::ends`].
-fn end_fields(component: &Component) -> &'static [&'static str] {
-    match component {
-        Component::Tank(_) => &["outlet"],
-        Component::Engine(_) => &["gallery"],
-        Component::Strainer(_)
-        | Component::Line(_)
-        | Component::NonReturnValve(_)
-        | Component::Filter(_)
-        | Component::GearPump(_) => &["from", "to"],
-    }
-}
-
 pub(super) fn check_part(page: &mut Page<'_>, at: At<'_>, part: &Part, nodes: &[Node]) {
     page.name(at.field("name"), "the name of a part", &part.name);
     page.text(at.field("label"), "the label", &part.label, LONGEST_LINE);
@@ -43,7 +30,7 @@ pub(super) fn check_part(page: &mut Page<'_>, at: At<'_>, part: &Part, nodes: &[
     page.number(at.field("minutes"), "the time", part.minutes, (0.0, 1000.0), "min");
     let is = at.field("is");
     let ends = part.is.ends();
-    for (field, end) in end_fields(&part.is).iter().zip(&ends) {
+    for (field, end) in part.is.end_fields().iter().zip(&ends) {
         if !nodes.iter().any(|n| n.name == *end) {
             page.say(
                 page.at(id::UNKNOWN_NODE, is.field(field).span(), format!("no node is called {:?}", quotable(end)))
@@ -131,9 +118,6 @@ fn check_component(page: &mut Page<'_>, at: At<'_>, component: &Component) {
         Component::Engine(c) => {
             number("volume", "the volume", c.volume.si() * 1e6, 1.0, 10_000.0, "ml");
             number("wall", "the stretch of the wall", c.wall.si(), 0.0, 1e-6, "1/Pa");
-            number("overflow_opens", "the opening pressure", c.overflow_opens.si() / 1e5, 0.0, 50.0, "bar");
-            number("overflow_slope", "the slope of the overflow valve", c.overflow_slope, 1e-7, 10.0, "mL/s a Pa");
-            number("overflow_leak", "its leak", c.overflow_leak, 0.0, 1.0, "mL/s a Pa");
             number("demand", "the demand", c.demand.si() * 1e6, 0.0, 200.0, "ml/s");
             number(
                 "demand_with_speed",
@@ -153,7 +137,14 @@ fn check_component(page: &mut Page<'_>, at: At<'_>, component: &Component) {
             if let Some(share) = c.stopped_by_gas {
                 number("stopped_by_gas", "the share of gas", share, 0.001, 1.0, "");
             }
+            if let Some(overflow) = &c.overflow {
+                let at = at.field("overflow");
+                page.number(at.field("opens"), "the opening pressure", overflow.opens.si() / 1e5, (0.0, 50.0), "bar");
+                page.number(at.field("slope"), "the slope", overflow.slope, (1e-7, 10.0), "mL/s a Pa");
+                page.number(at.field("leak"), "the leak", overflow.leak, (0.0, 1.0), "mL/s a Pa");
+            }
         }
+        _ => {}
     }
 }
 

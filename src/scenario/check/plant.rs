@@ -5,7 +5,7 @@ use super::page::{LONGEST_LINE, Page};
 use super::parts::{check_node, check_part};
 use super::path::{check_ends, check_paths, one_of_each};
 use crate::diag::{Report, id};
-use crate::plant::Plant;
+use crate::plant::{Filling, Plant};
 use crate::plant::assemble::{Detail, Rig, TeeFitting, assemble};
 use crate::plant::component::Component;
 use crate::scenario::parse;
@@ -42,9 +42,10 @@ pub(super) fn built(raw: &RawPlant, name: &str, fill: Option<Volume>, temperatur
     Plant {
         name: name.to_owned(),
         title: raw.title.clone(),
-        fuel: raw.fuel.at(temperature),
+        fuel: Filling::Of(raw.fuel),
         temperature,
         altitude: raw.altitude.unwrap_or(Length::from_si(0.0)),
+        warmth: raw.warmth,
         nodes: raw.nodes.clone(),
         parts,
         leaks: Vec::new(),
