@@ -231,3 +231,90 @@ pub const fn perceived_word(what: Perceived) -> &'static str {
         Perceived::Engine => "running of the engine",
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::hypothesis::draws;
+    use super::*;
+    use crate::bay::words::{Said, Terms, read};
+    use crate::scenario::{Library, load_job};
+
+    /// A short course at the pump: levels with and without a slope, and two words.
+    const COURSE: &str = "\
+fit pump-in
+purge
+zero
+key on
+crank 8
+wait 12
+record idle -80 mbar not-proven window -4s
+note glass clear
+speed raised
+wait 5
+record raised -150 mbar not-proven
+note engine steady
+";
+
+    fn bay(job: &Job) -> Bay {
+        let mut bay = Bay::new(job, 3).unwrap();
+        for line in COURSE.lines() {
+            let Ok(Some(Said::Do(action))) = read(line, &Terms::of(job), bay.now()) else { panic!("{line}") };
+            bay.act(&action);
+        }
+        bay
+    }
+
+    /// A few vehicles of every second hypothesis, some batches not full.
+    fn some(job: &Job) -> Vec<Draw> {
+        draws(job, 16).chunk_by(built_alike).step_by(2).flat_map(|group| group[..5].to_vec()).collect()
+    }
+
+    #[test]
+    fn a_row_depends_on_its_vehicle_alone() {
+        let (job, _) = load_job(&Library::builtin(), "primer-air").unwrap_or_else(|_| unreachable!());
+        let bay = bay(&job);
+        let course = Course::of(&bay, Micros::MAX);
+        let draws = some(&job);
+        let all = run(&job, &draws, &course, &Unwatched).unwrap();
+        assert_eq!(all.len(), draws.len());
+        let shape = |row: &Row| row.iter().map(Vec::len).collect::<Vec<_>>();
+        assert!(all.iter().flatten().all(|row| shape(row) == [2, 1, 1, 1]));
+        assert!(all.iter().flatten().count() > draws.len() / 2);
+        // each in company of others, or of none
+        for stride in [1, 3] {
+            for (i, draw) in draws.iter().enumerate().step_by(7) {
+                let company: Vec<Draw> = std::iter::once(draw)
+                    .chain(draws[i..].iter().skip(1).step_by(stride).take(stride - 1))
+                    .cloned()
+                    .collect();
+                assert_eq!(run(&job, &company, &course, &Unwatched).unwrap()[0], all[i], "{draw:?}");
+            }
+        }
+    }
+
+    #[cfg(feature = "parallel")]
+    #[test]
+    fn the_number_of_threads_changes_nothing() {
+        let (job, _) = load_job(&Library::builtin(), "primer-air").unwrap_or_else(|_| unreachable!());
+        let bay = bay(&job);
+        let course = Course::of(&bay, Micros::MAX);
+        let draws = &some(&job)[..15];
+        let on = |threads: usize| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+            pool.install(|| run(&job, draws, &course, &Unwatched)).unwrap()
+        };
+        assert_eq!(on(1), on(3));
+    }
+
+    #[test]
+    fn a_course_ends_with_the_last_line_that_counts() {
+        let (job, _) = load_job(&Library::builtin(), "primer-air").unwrap_or_else(|_| unreachable!());
+        let bay = bay(&job);
+        let first = bay.evidence()[0].at;
+        let course = Course::of(&bay, first);
+        assert_eq!((course.asked.len(), course.ends), (2, first));
+        assert!(course.ops.iter().all(|o| o.at <= first) && course.ops.len() < bay.ops().len());
+        assert_eq!(course.probes.len() as u64, PROBES + 1);
+        assert!(Course::of(&bay, 0).asked.is_empty());
+    }
+}

@@ -46,7 +46,7 @@ impl<const L: usize> Drive<L> {
         self.cars[lane].state_at(self.now, i)
     }
 
-    fn states(&self, lane: usize) -> Vec<f64> {
+    pub(super) fn states(&self, lane: usize) -> Vec<f64> {
         self.cars[lane].snapshot(self.now)
     }
 

@@ -13,6 +13,8 @@ mod cars;
 mod control;
 mod hands;
 pub(crate) mod op;
+#[cfg(test)]
+mod tests;
 
 use std::sync::Mutex;
 

@@ -1,0 +1,220 @@
+//! A drive beside the bay whose ops it goes through, and lanes beside vehicles driven alone.
+
+use super::op::{Op, Timed};
+use super::{Drive, Fidelity};
+use crate::bay::Bay;
+use crate::bay::action::{Action, Key, Perceived, Remedy, SECOND};
+use crate::bay::observation::Answer;
+use crate::bay::words::{self, Said, Terms};
+use crate::fault::FaultInstance;
+use crate::scenario::model::Job;
+use crate::scenario::{Library, load_job};
+
+/// Every kind of work, on a vehicle with hidden faults and on a sound one.
+const WORK: &str = "\
+cap open
+note cap silent
+cap shut
+prime 8
+note primer firm
+safe pressure-away
+fit filter-in old-seals
+purge
+zero
+key on
+crank 8
+wait 20
+note glass bubbles
+note engine steady
+speed raised
+wait 10
+valve shut
+wait 2
+valve open
+idle
+wait 10
+key off
+wait 60
+fit pump-in
+zero
+container filter-in
+key on
+crank 3
+wait 8
+key off
+container back
+repair filter replace
+bleed
+remove
+leakcheck
+";
+
+fn job(name: &str) -> Job {
+    load_job(&Library::builtin(), name).expect("a built-in job").0
+}
+
+/// Does the work; calls back after each line.
+fn work(job: &Job, bay: &mut Bay, mut each: impl FnMut(&Bay)) {
+    let terms = Terms::of(job);
+    for line in WORK.lines() {
+        let Ok(Some(Said::Do(action))) = words::read(line, &terms, bay.now()) else { panic!("{line}") };
+        if let Answer::Refused { because } = bay.act(&action) {
+            panic!("{line}: {because}");
+        }
+        each(bay);
+    }
+}
+
+fn bits(values: &[f64]) -> Vec<u64> {
+    values.iter().map(|v| v.to_bits()).collect()
+}
+
+/// State, kept words and what the senses say of one vehicle.
+fn all_of<const L: usize>(drive: &Drive<L>, lane: usize) -> (Vec<u64>, Vec<Option<&'static str>>, String) {
+    let senses = format!(
+        "{:?} {:?} {:?} {:?}",
+        drive.engine_run(lane),
+        drive.primer(lane),
+        drive.cap(lane),
+        drive.gas_in_glass(lane)
+    );
+    (bits(&drive.states(lane)), drive.words(lane).to_vec(), senses)
+}
+
+#[test]
+fn a_drive_through_a_bays_ops_is_where_the_bay_is_after_each_of_them() {
+    let job = job("primer-air");
+    let mut bay = Bay::new(&job, 7).unwrap();
+    let mut drive =
+        Drive::<1>::new(&job.plant, job.stood_s, [(7, &job.hidden.0)], Fidelity::Watched, vec![]).unwrap();
+    let mut gone_through = 0;
+    work(&job, &mut bay, |bay| {
+        drive.go_through(&bay.ops()[gone_through..]).unwrap();
+        gone_through = bay.ops().len();
+        drive.advance_to(bay.now());
+        assert_eq!(all_of(&drive, 0), all_of(&bay.drive, 0), "at {}", bay.now());
+    });
+    assert!(bay.ops().windows(2).all(|w| w[0].at <= w[1].at));
+    assert_eq!(drive.words(0).len(), 4);
+}
+
+#[test]
+fn a_probed_gauge_shows_what_the_logger_stored() {
+    let job = job("nothing-wrong");
+    let mut bay = Bay::rehearsal(&job).unwrap();
+    work(&job, &mut bay, |_| ());
+    let trace = bay.trace();
+    let (at, mbar): (Vec<u64>, Vec<f64>) =
+        trace.at.iter().copied().zip(trace.mbar.iter().copied()).filter(|(_, v)| v.is_finite()).unzip();
+    assert!(at.len() > 10_000, "{}", at.len());
+    let mut drive = Drive::<1>::new(&job.plant, job.stood_s, [(0, &[])], Fidelity::Reference, at.clone()).unwrap();
+    drive.go_through(bay.ops()).unwrap();
+    drive.advance_to(bay.now());
+    assert_eq!(drive.looked(), at);
+    assert_eq!(bits(drive.levels(0)), bits(&mbar));
+}
+
+/// Four vans whose pump inlet lets in air: from a trace to so much that the engine dies.
+fn four_leaks() -> [(u64, [FaultInstance; 1]); 4] {
+    [1.0, 2.5, 4.0, 5.0]
+        .map(|severity| (severity as u64, [FaultInstance { fault: "F09".into(), at: "pump in".into(), severity }]))
+}
+
+#[test]
+fn a_lane_is_the_vehicle_driven_alone() {
+    let job = job("nothing-wrong");
+    let mut bay = Bay::rehearsal(&job).unwrap();
+    work(&job, &mut bay, |_| ());
+    let probes: Vec<u64> = (0..bay.now() / SECOND).map(|s| s * SECOND).collect();
+    let leaks = four_leaks();
+    let through = |drive: &mut dyn FnMut(&[Timed])| drive(bay.ops());
+    let mut together = Drive::<4>::new(
+        &job.plant,
+        job.stood_s,
+        leaks.each_ref().map(|(seed, faults)| (*seed, faults.as_slice())),
+        Fidelity::Reference,
+        probes.clone(),
+    )
+    .unwrap();
+    through(&mut |ops| together.go_through(ops).unwrap());
+    for (lane, (seed, faults)) in leaks.iter().enumerate() {
+        let mut alone =
+            Drive::<1>::new(&job.plant, job.stood_s, [(*seed, faults)], Fidelity::Reference, probes.clone())
+                .unwrap();
+        through(&mut |ops| alone.go_through(ops).unwrap());
+        assert_eq!(all_of(&together, lane), all_of(&alone, 0), "lane {lane}");
+        assert_eq!(together.looked(), alone.looked());
+        assert_eq!(bits(together.levels(lane)), bits(alone.levels(0)), "lane {lane}");
+    }
+    assert_ne!(together.words(0), together.words(3), "the vehicles ought to differ");
+}
+
+#[test]
+fn what_makes_no_sense_at_a_vehicle_does_nothing_there() {
+    let job = job("nothing-wrong");
+    let fresh = || Drive::<1>::new(&job.plant, job.stood_s, [(0, &[])], Fidelity::Reference, vec![]).unwrap();
+    let (mut left_alone, mut bothered) = (fresh(), fresh());
+    for op in [
+        Op::Stand,
+        Op::Speed { rpm: 2000.0 },
+        Op::Valve { open: 0.0 },
+        Op::TakeTee { new_seals: false },
+        Op::Key { to: Key::Off },
+    ] {
+        bothered.apply(&op).unwrap();
+    }
+    for drive in [&mut left_alone, &mut bothered] {
+        drive.advance_to(20 * SECOND);
+    }
+    assert_eq!(all_of(&left_alone, 0), all_of(&bothered, 0));
+    // a starter that turns already isn't put in again
+    let mut cranked = fresh();
+    for drive in [&mut left_alone, &mut cranked] {
+        drive.apply(&Op::Crank { secs: 2.0 }).unwrap();
+        drive.advance_to(21 * SECOND);
+    }
+    cranked.apply(&Op::Crank { secs: 60.0 }).unwrap();
+    for drive in [&mut left_alone, &mut cranked] {
+        drive.advance_to(60 * SECOND);
+    }
+    assert_eq!(left_alone.engine_run(0), cranked.engine_run(0));
+}
+
+#[test]
+fn a_refused_action_leaves_no_op() {
+    let job = job("nothing-wrong");
+    let mut bay = Bay::rehearsal(&job).unwrap();
+    for action in [
+        Action::Speed { rpm: 2000.0 },
+        Action::Crank { secs: 5.0 },
+        Action::Valve { open: 0.0 },
+        Action::Purge,
+        Action::Zero,
+        Action::RemoveTee { new_seals: true },
+        Action::Cap { open: false },
+        Action::Container { joint: None },
+        Action::Repair { part: "no such part".into(), remedy: Remedy::Clean },
+        Action::Note { what: Perceived::Glass, seen: "clear".into() },
+    ] {
+        assert!(matches!(bay.act(&action), Answer::Refused { .. }), "{action:?}");
+        assert_eq!(bay.ops(), [], "{action:?}");
+    }
+}
+
+#[test]
+fn ops_survive_a_round_trip() {
+    let job = job("bypass-puff");
+    let mut bay = Bay::rehearsal(&job).unwrap();
+    work(&job, &mut bay, |_| ());
+    let text = serde_json::to_string(bay.ops()).unwrap();
+    let back: Vec<Timed> = serde_json::from_str(&text).unwrap();
+    assert_eq!(back, bay.ops());
+    // the work holds every kind of op, so that none was left out here
+    let mut kinds: Vec<String> = back
+        .iter()
+        .map(|timed| serde_json::to_value(&timed.op).unwrap()["op"].as_str().unwrap().to_owned())
+        .collect();
+    kinds.sort();
+    kinds.dedup();
+    assert_eq!(kinds.len(), 17, "{kinds:?}");
+}
