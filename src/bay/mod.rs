@@ -221,7 +221,7 @@ impl Bay {
 
     /// Work of the solver so far.
     pub fn solver_work(&self) -> Work {
-        self.drive.work(0)
+        self.drive.work()
     }
 
     /// Idle speed on the card, 1/min.

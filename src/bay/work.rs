@@ -126,7 +126,7 @@ impl Bay {
     }
 
     fn primer_must_be_there(&self) -> Result<(), String> {
-        if self.drive.has_primer(0) { Ok(()) } else { Err("This vehicle has no hand primer.".into()) }
+        if self.drive.has_primer() { Ok(()) } else { Err("This vehicle has no hand primer.".into()) }
     }
 
     /// Works the primer with the bleed screw open for at most a minute; whether fuel came without

@@ -169,7 +169,7 @@ mod tests {
         };
         let bay = complete_run(&job).unwrap();
         for draw in draws(&job, 24).iter().step_by(7) {
-            let work = drive(&job, [draw], &Course::of(&bay, Micros::MAX)).unwrap().work(0);
+            let work = drive(&job, [draw], &Course::of(&bay, Micros::MAX)).unwrap().work();
             assert_eq!(work.forced, 0, "{draw:?}");
             assert!(work.steps < 6000, "{draw:?}: {work:?}");
         }

@@ -28,10 +28,7 @@ pub fn softplus<const L: usize>(u: Lanes<L>, width: f64) -> Slope<L> {
     let rest = 1.0 / sum;
     // e below rounding must give nothing at all: a shut valve is tight
     let tail = sum.ln();
-    Slope {
-        value: width * (x.at_least(0.0) + tail),
-        slope: x.choose(|v| v >= 0.0, rest, e * rest),
-    }
+    Slope { value: width * (x.at_least(0.0) + tail), slope: x.choose(|v| v >= 0.0, rest, e * rest) }
 }
 
 /// Half of 1 + tanh: a step from 0 to 1 over about two units of its argument.
@@ -204,8 +201,16 @@ mod tests {
         slope_holds(|dp| resistance_flow(one(45.0), one(1.1), dp), &[-5e4, -10.0, 20.0, 3e4], 1e-6);
         slope_holds(|dp| orifice_flow(one(2.0), 30.0, dp), &[-5e4, -10.0, 0.0, 20.0, 3e4], 1e-6);
         slope_holds(|t| valve_coefficient(one(2.0), t), &[0.0, 0.3, 1.0], 1e-6);
-        slope_holds(|re| friction_times_reynolds(re, one(1e-3)), &[1500.0, 2000.0, 2300.0, 2600.0, 4e3, 1e5, 3e6], 1e-6);
-        slope_holds(|p| air_inflow(one(0.01), p, one(101_325.0), one(293.15)), &[4e4, 6e4, 9e4, 1.01e5, 101_320.0], 1e-8);
+        slope_holds(
+            |re| friction_times_reynolds(re, one(1e-3)),
+            &[1500.0, 2000.0, 2300.0, 2600.0, 4e3, 1e5, 3e6],
+            1e-6,
+        );
+        slope_holds(
+            |p| air_inflow(one(0.01), p, one(101_325.0), one(293.15)),
+            &[4e4, 6e4, 9e4, 1.01e5, 101_320.0],
+            1e-8,
+        );
     }
 
     #[test]

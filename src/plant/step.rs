@@ -358,7 +358,9 @@ impl<const L: usize> Stepper<L> {
         net.top.reservoirs.iter().all(|r| {
             let (v, capacity) = (self.y1[r.v], net.at(r.capacity));
             let room = capacity - v;
-            !(v.any(|v| v <= 0.0) || room.any(|r| r <= 0.0) || (r.parent.is_none() && self.y1[r.m].any(|m| m <= 0.0)))
+            !(v.any(|v| v <= 0.0)
+                || room.any(|r| r <= 0.0)
+                || (r.parent.is_none() && self.y1[r.m].any(|m| m <= 0.0)))
         })
     }
 

@@ -31,7 +31,11 @@ pub struct Vehicle<const L: usize = 1> {
 }
 
 /// Joins L plants with their rigs.
-fn join<const L: usize>(plants: [&Plant; L], rigs: [&Rig; L], detail: Detail) -> Result<(Assembly<L>, Vec<Assembly<1>>), String> {
+fn join<const L: usize>(
+    plants: [&Plant; L],
+    rigs: [&Rig; L],
+    detail: Detail,
+) -> Result<(Assembly<L>, Vec<Assembly<1>>), String> {
     let pairs = plants.iter().zip(rigs);
     let singles = pairs.map(|(plant, rig)| assemble(plant, rig, detail)).collect::<Result<Vec<_>, _>>()?;
     let lanes: [&Assembly<1>; L] = core::array::from_fn(|lane| &singles[lane]);
@@ -54,12 +58,16 @@ impl<const L: usize> Vehicle<L> {
     ///
     /// # Errors
     /// See [`assemble`]; also when the plants differ in more than numbers.
-    pub fn side_by_side(plants: [&Plant; L], rigs: [&Rig; L], detail: Detail, effort: Effort) -> Result<Self, String> {
+    pub fn side_by_side(
+        plants: [&Plant; L],
+        rigs: [&Rig; L],
+        detail: Detail,
+        effort: Effort,
+    ) -> Result<Self, String> {
         let (assembly, singles) = join(plants, rigs, detail)?;
         let starts: Vec<Vec<Lanes<1>>> = singles.iter().zip(plants).map(|(a, p)| a.at_rest(p)).collect();
-        let y = (0..assembly.net.states())
-            .map(|i| Lanes(core::array::from_fn(|lane| starts[lane][i].0[0])))
-            .collect();
+        let y =
+            (0..assembly.net.states()).map(|i| Lanes(core::array::from_fn(|lane| starts[lane][i].0[0]))).collect();
         let stepper = Stepper::new(&assembly.net, y, 0, effort);
         Ok(Self { assembly, stepper, ramps: vec![], effort, detail, past_work: Work::default() })
     }
@@ -171,7 +179,13 @@ impl<const L: usize> Vehicle<L> {
     ///
     /// # Errors
     /// See [`Self::side_by_side`].
-    pub fn rebuild(&mut self, now: u64, plants: [&Plant; L], rigs: [&Rig; L], opened: Option<&str>) -> Result<(), String> {
+    pub fn rebuild(
+        &mut self,
+        now: u64,
+        plants: [&Plant; L],
+        rigs: [&Rig; L],
+        opened: Option<&str>,
+    ) -> Result<(), String> {
         let (mut assembly, _) = join(plants, rigs, self.detail)?;
         self.cover(now);
         let ramps = std::mem::take(&mut self.ramps);

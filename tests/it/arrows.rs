@@ -18,7 +18,7 @@ struct Room {
 const ACTION: &str = "bay::action";
 
 /// Rooms that every other room may know.
-const ANYONE: &[&str] = &["units", "random", "ops"];
+const ANYONE: &[&str] = &["units", "random", "ops", "lanes"];
 
 /// From the top down. No arrow points up.
 const ROOMS: &[Room] = &[
@@ -42,6 +42,7 @@ const ROOMS: &[Room] = &[
     Room { name: "fluid", may: &[] },
     Room { name: "units", may: &["ops"] },
     Room { name: "random", may: &["ops"] },
+    Room { name: "lanes", may: &[] },
     Room { name: "ops", may: &[] },
 ];
 

@@ -1,10 +1,10 @@
 //! The network against things it must obey whatever the plant: its own derivatives, conservation,
 //! the method's order, slicing, and closed forms.
 
-use faultbay::plant::assemble::{Detail, Rig, assemble};
-use faultbay::plant::component::Resistance;
 use faultbay::lanes::Lanes;
 use faultbay::plant::Plant;
+use faultbay::plant::assemble::{Detail, Rig, assemble};
+use faultbay::plant::component::Resistance;
 use faultbay::plant::network::{End, Law, Network, Param};
 use faultbay::plant::step::{Effort, Stepper};
 use faultbay::plant::vehicle::Vehicle;
@@ -363,7 +363,9 @@ fn a_hole_below_the_surface_drains_the_tank_as_torricelli_says() {
         valve.open = Resistance::from_coefficients(1e-3, 0.0);
     });
     reference_plant::leak(&mut plant, "foot", 0.1, HOLE);
-    let mut car = Vehicle::new(&plant, &reference_plant::rig(), Detail { most_cells: 1, ..Detail::FULL }, Effort::WATCHED).unwrap();
+    let mut car =
+        Vehicle::new(&plant, &reference_plant::rig(), Detail { most_cells: 1, ..Detail::FULL }, Effort::WATCHED)
+            .unwrap();
     let net = car.net().clone();
     let height = net.at(net.top.vessels[net.top.vessel("foot").unwrap()].height).0[0];
     let tank = net.top.reservoirs[0].v;

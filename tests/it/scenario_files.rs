@@ -149,8 +149,9 @@ fn a_job_puts_its_own_fuel_and_temperature_in_the_plants_place() {
     library.insert(Kind::Job, "cold", "cold.ron", &cold);
     let (plain, _) = scenario::load_job(&library, "bench").unwrap_or_else(|r| panic!("{r}"));
     let (cold, _) = scenario::load_job(&library, "cold").unwrap_or_else(|r| panic!("{r}"));
-    assert!(cold.plant.fuel.viscosity > 2.0 * plain.plant.fuel.viscosity);
-    assert_eq!(cold.plant.fuel.viscosity_at_20, plain.plant.fuel.viscosity_at_20);
+    let [cold_fuel, plain_fuel] = [&cold, &plain].map(|job| job.plant.fuel.at(job.plant.temperature));
+    assert!(cold_fuel.viscosity > 2.0 * plain_fuel.viscosity);
+    assert_eq!(cold_fuel.viscosity_at_20, plain_fuel.viscosity_at_20);
     let tank = |job: &scenario::model::Job| match &job.plant.part("tank").unwrap().is {
         faultbay::plant::component::Component::Tank(tank) => tank.fill.si(),
         other => panic!("{other:?}"),

@@ -1,10 +1,11 @@
 //! A list of lever movements that two integrators can be driven through alike, and where the
 //! readings lie close enough to a movement to be left out of a comparison.
 
+use faultbay::lanes::Lanes;
 use faultbay::plant::Plant;
 use faultbay::plant::assemble::{Assembly, Detail, Rig, TeeFitting, assemble};
 use faultbay::plant::step::Effort;
-use faultbay::plant::vehicle::{Vehicle, tank};
+use faultbay::plant::vehicle::Vehicle;
 use faultbay::scenario::{self, Library};
 
 /// A second in microseconds.
@@ -32,7 +33,7 @@ pub struct Run {
     /// What is fitted.
     pub rig: Rig,
     /// The network at rest.
-    pub assembly: Assembly,
+    pub assembly: Assembly<1>,
     /// Movements in order of time.
     pub moves: Vec<Move>,
     /// End, µs.
@@ -55,8 +56,8 @@ impl Run {
     /// be smooth.
     pub fn new(plant: Plant, rig: Rig, detail: Detail, [idle, raised]: [f64; 2], end: u64) -> Self {
         let assembly = assemble(&plant, &rig, detail).unwrap();
-        let n = assembly.net.engine.n;
-        let (asked, starter, valve) = (n + 1, n + 2, assembly.valve.unwrap());
+        let n = assembly.net.top.engine.n;
+        let (asked, starter, valve) = (n + 1, n + 2, assembly.handles.valve.unwrap());
         let moves = [
             (50, starter, 210.0, 1),
             (80, asked, idle, 1),

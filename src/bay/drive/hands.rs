@@ -129,14 +129,13 @@ impl<const L: usize> Drive<L> {
 
     fn turn_cap(&mut self, open: bool) {
         self.cap_open = open;
-        for lane in 0..L {
-            let depression = self.depression(lane);
-            self.set_filler(lane, if open { OPEN_CAP } else { 0.0 });
-            if open {
-                let sound = if depression > HISS_PA { CapSound::Hiss } else { CapSound::Silent };
-                self.lanes[lane].cap = Some(sound);
+        if open {
+            for lane in 0..L {
+                let hisses = self.depression(lane) > HISS_PA;
+                self.lanes[lane].cap = Some(if hisses { CapSound::Hiss } else { CapSound::Silent });
             }
         }
+        self.set_filler(if open { OPEN_CAP } else { 0.0 });
     }
 
     fn begin_strokes(&mut self, lane: usize) {
@@ -181,9 +180,7 @@ impl<const L: usize> Drive<L> {
         let opened = bowl.as_deref().or(ends.last().map(String::as_str)).unwrap_or(place);
         self.make_tight(Some(opened))?;
         if let (Some(bowl), Remedy::Replace) = (&bowl, how) {
-            for lane in 0..L {
-                self.fill_with_gas(lane, bowl, DRY_BOWL);
-            }
+            self.fill_with_gas(bowl, DRY_BOWL);
         }
         Ok(())
     }

@@ -23,8 +23,10 @@ use super::observation::{CapSound, EngineRun, GlassLook, PrimerFeel};
 use super::truth::Hidden;
 use crate::fault::FaultInstance;
 use crate::instrument::transducer::Transducer;
+use crate::lanes::Lanes;
 use crate::plant::Plant;
 use crate::plant::assemble::{Detail, Rig, TeeFitting};
+use crate::plant::component::Component;
 use crate::plant::network::Workspace;
 use crate::plant::step::Effort;
 use crate::plant::vehicle::Vehicle;
@@ -83,7 +85,7 @@ pub(super) struct Sample {
 
 /// `L` vehicles under way together.
 pub(crate) struct Drive<const L: usize> {
-    cars: [Vehicle; L],
+    cars: Vehicle<L>,
     lanes: [Lane; L],
     fidelity: Fidelity,
     now: Micros,
@@ -97,9 +99,11 @@ pub(crate) struct Drive<const L: usize> {
     probes: Vec<Micros>,
     next_probe: usize,
     looked: Vec<Micros>,
-    scratch: Vec<f64>,
+    scratch: Vec<Lanes<L>>,
+    /// Teeth of the transfer pump, for its ripple.
+    teeth: f64,
     /// Workspace for whoever looks into the glass of a vehicle as it is built now.
-    eye: Mutex<Option<Workspace>>,
+    eye: Mutex<Option<Workspace<L>>>,
 }
 
 impl<const L: usize> Drive<L> {
@@ -116,16 +120,17 @@ impl<const L: usize> Drive<L> {
         probes: Vec<Micros>,
     ) -> Result<Self, String> {
         let stood = (stood_s.max(0.0) * SECOND as f64) as Micros;
-        let (mut cars, mut lanes) = (Vec::with_capacity(L), Vec::with_capacity(L));
+        let mut lanes = Vec::with_capacity(L);
         for (seed, faults) in vehicles {
-            let lane = Lane::new(Hidden::draw(plant, seed, faults)?, seed, fidelity)?;
-            cars.push(cars::car_at_rest(lane.hidden.plant(), &Rig::default(), stood, fidelity)?);
-            lanes.push(lane);
+            lanes.push(Lane::new(Hidden::draw(plant, seed, faults)?, seed, fidelity)?);
         }
         let uncounted = || "a drive has a fixed number of vehicles".to_owned();
+        let lanes: [Lane; L] = lanes.try_into().map_err(|_| uncounted())?;
+        let cars = cars::cars_at_rest(lanes.each_ref().map(|lane| lane.hidden.plant()), stood, fidelity)?;
         Ok(Self {
-            cars: cars.try_into().map_err(|_| uncounted())?,
-            lanes: lanes.try_into().map_err(|_| uncounted())?,
+            cars,
+            lanes,
+            teeth: teeth(plant),
             fidelity,
             now: 0,
             key: Key::Off,
@@ -321,4 +326,10 @@ impl Lane {
             words: vec![],
         })
     }
+}
+
+/// Teeth of the gear pump, where there is one.
+fn teeth(plant: &Plant) -> f64 {
+    let gear = plant.parts.iter().find_map(|p| if let Component::GearPump(g) = &p.is { Some(g) } else { None });
+    gear.map_or(1.0, |g| f64::from(g.teeth))
 }

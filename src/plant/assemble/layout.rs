@@ -120,9 +120,10 @@ impl<'a> Layout<'a> {
             return Err(format!("the plant \"{}\" has no Tank", self.plant.name));
         }
         for (name, pot) in pots {
-            let parent = *self.outlets.get(pot.tank.as_str()).ok_or_else(|| {
-                format!("component \"{name}\": \"{}\" is no tank's outlet", pot.tank)
-            })?;
+            let parent = *self
+                .outlets
+                .get(pot.tank.as_str())
+                .ok_or_else(|| format!("component \"{name}\": \"{}\" is no tank's outlet", pot.tank))?;
             let base = build.params[self.reservoirs[parent].base.index()];
             let r = Reservoir {
                 name: name.to_owned(),
@@ -173,11 +174,7 @@ impl<'a> Layout<'a> {
 
     /// Name of the vessel that a component ends in.
     pub(super) fn ends_in<'n>(&self, node: &'n str) -> &'n str {
-        if self.rig.container.as_deref() == Some(node) {
-            BLANKED
-        } else {
-            self.fed(node)
-        }
+        if self.rig.container.as_deref() == Some(node) { BLANKED } else { self.fed(node) }
     }
 
     /// Name of the vessel on a node's tank side, whatever is blanked.
@@ -313,7 +310,11 @@ impl<'a> Layout<'a> {
         let wall = draft.wall.unwrap_or(draft.stretch / draft.volume);
         let hose_air = self.rig.tee.as_ref().filter(|_| draft.name == TEE).map_or(0.0, |t| t.hose_air);
         let nuclei = NUCLEI * draft.volume;
-        let still = if draft.name == engine.gallery && draft.cells == 0 { nuclei } else { nuclei + draft.cushion + hose_air };
+        let still = if draft.name == engine.gallery && draft.cells == 0 {
+            nuclei
+        } else {
+            nuclei + draft.cushion + hose_air
+        };
         let vessel = Vessel {
             name: draft.name.clone(),
             volume: build.param(draft.volume),

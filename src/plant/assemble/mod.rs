@@ -190,7 +190,9 @@ pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly<1>,
         faces: vec![],
     };
     for part in &plant.parts {
-        layout.add_part(plant, part, detail, &fuel, &mut top, &mut build).map_err(|e| format!("component \"{}\": {e}", part.name))?;
+        layout
+            .add_part(plant, part, detail, &fuel, &mut top, &mut build)
+            .map_err(|e| format!("component \"{}\": {e}", part.name))?;
     }
     layout.add_engine_links(engine, &mut top, &mut build)?;
     layout.add_kit(rig, &mut top, &mut build)?;
@@ -204,7 +206,8 @@ pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly<1>,
         air_out: build.ledger("air out"),
     };
     layout.add_holes(plant, &mut top, &mut build)?;
-    (top.inputs, top.tolerance, top.weighed, top.names) = (build.inputs, build.tolerance, build.weighed, build.names);
+    (top.inputs, top.tolerance, top.weighed, top.names) =
+        (build.inputs, build.tolerance, build.weighed, build.names);
     top.find_faces();
     if top.states() + top.vessels.len() + top.cells.len() > 400 {
         return Err("the plant is too large: more than 400 unknowns".into());
@@ -214,7 +217,8 @@ pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly<1>,
 }
 
 fn only_engine(plant: &Plant) -> Result<&EnginePart, String> {
-    let mut found = plant.parts.iter().filter_map(|p| if let Component::Engine(e) = &p.is { Some(e) } else { None });
+    let mut found =
+        plant.parts.iter().filter_map(|p| if let Component::Engine(e) = &p.is { Some(e) } else { None });
     match (found.next(), found.next()) {
         (Some(one), None) => Ok(one),
         (None, _) => Err(format!("the plant \"{}\" has no Engine", plant.name)),

@@ -1,5 +1,7 @@
 //! Links, motors and holes that components stand for.
 
+use std::collections::BTreeMap;
+
 use super::layout::{Layout, TEE};
 use super::medium::wax;
 use super::{
@@ -486,11 +488,15 @@ impl Layout<'_> {
                 }
                 return Err(format!("a hole at \"{}\" isn't modelled: gas isn't followed there", vessel.name));
             }
-            let cell = |along: f64| vessel.first_cell + ((along * vessel.cells as f64) as usize).min(vessel.cells - 1);
-            let places = if here.is_empty() { vec![(0.5, 0.0)] } else { here };
-            for (along, area) in places {
-                let hole = Hole { cell: cell(along), area: build.param(area), name: vessel.name.clone() };
-                top.holes.push(hole);
+            let cell =
+                |along: f64| vessel.first_cell + ((along * vessel.cells as f64) as usize).min(vessel.cells - 1);
+            // one hole a cell: how many leaks share it doesn't change the structure
+            let mut areas = BTreeMap::from([(cell(0.5), 0.0)]);
+            for (along, area) in here {
+                *areas.entry(cell(along)).or_insert(0.0) += area;
+            }
+            for (cell, area) in areas {
+                top.holes.push(Hole { cell, area: build.param(area), name: vessel.name.clone() });
             }
         }
         Ok(())

@@ -1,8 +1,8 @@
 //! States: the vehicle at rest, and what becomes of a state when something is fitted or removed.
 
+use super::Assembly;
 use super::layout::TEE;
 use super::parts::head;
-use super::Assembly;
 use crate::lanes::Lanes;
 use crate::plant::component::Component;
 use crate::plant::network::Network;
@@ -80,7 +80,9 @@ impl Assembly<1> {
     /// Pressure over the fuel of the tank with this outlet, and the height of its surface.
     fn surface(&self, plant: &Plant, outlet: &str, y: &[Lanes<1>]) -> Option<(f64, f64)> {
         let top = &*self.net.top;
-        let at = |r: &crate::plant::network::Reservoir| self.net.at(r.base).0[0] + y[r.v].0[0] / self.net.at(r.area).0[0];
+        let at = |r: &crate::plant::network::Reservoir| {
+            self.net.at(r.base).0[0] + y[r.v].0[0] / self.net.at(r.area).0[0]
+        };
         let part = plant.parts.iter().find(|p| match &p.is {
             Component::Tank(t) => t.outlet == outlet,
             Component::SwirlPot(p) => p.outlet == outlet,

@@ -138,10 +138,8 @@ impl<const L: usize> Network<L> {
                 let over = softplus(dp - self.at(set) - lift, rounding);
                 let through = g / (1.0 + g * self.at(series));
                 let by_lift = -through * over.slope;
-                let flow = drive.through(Slope {
-                    value: through * over.value + leak * dp,
-                    slope: through * over.slope + leak,
-                });
+                let flow = drive
+                    .through(Slope { value: through * over.value + leak * dp, slope: through * over.slope + leak });
                 if reference.is_some() {
                     flow.with(e.n, by_lift * by_n).with(e.n + 5, by_lift * by_load)
                 } else {
@@ -217,14 +215,7 @@ impl<const L: usize> Network<L> {
     }
 
     /// Momentum of a line: fills rows q and q_s.
-    fn pipe<S: Sink<L>>(
-        &self,
-        link: &Link,
-        y: &[Lanes<L>],
-        f: &mut [Lanes<L>],
-        work: &Workspace<L>,
-        sink: &mut S,
-    ) {
+    fn pipe<S: Sink<L>>(&self, link: &Link, y: &[Lanes<L>], f: &mut [Lanes<L>], work: &Workspace<L>, sink: &mut S) {
         let Law::Pipe {
             inertance,
             length,
@@ -371,8 +362,17 @@ impl<const L: usize> Network<L> {
 
     /// Mean flow of a diaphragm pump.
     fn diaphragm(&self, link: &Link, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L> {
-        let Law::Diaphragm { displacement, spring, spring_width, fill: [a, b, m], through, leak, speed, hand, stroke } =
-            link.law
+        let Law::Diaphragm {
+            displacement,
+            spring,
+            spring_width,
+            fill: [a, b, m],
+            through,
+            leak,
+            speed,
+            hand,
+            stroke,
+        } = link.law
         else {
             return Flow::ZERO;
         };

@@ -26,11 +26,11 @@ mod transport;
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 
+use super::Filling;
 use super::law::{
     Slope, air_inflow, friction_times_reynolds, orifice_flow, positive_part, resistance_flow, smooth_step,
     softplus, valve_coefficient,
 };
-use super::Filling;
 use super::sparse::{Lu, Plan};
 use crate::lanes::Lanes;
 use crate::units::{GRAVITY, STANDARD_ATMOSPHERE_PA as P0};

@@ -27,9 +27,7 @@ impl<const L: usize> Network<L> {
                     .with(space.v, [zero, zero, zero, per_pa * now.dy_dv])
                     .with(space.m, [zero, zero, zero, per_pa * now.dy_dm])
             }
-            End::Vessel(v) => {
-                Donor::clear(NEARLY_SATURATED * self.at(top.zones[top.vessels[v].zone].solubility))
-            }
+            End::Vessel(v) => Donor::clear(NEARLY_SATURATED * self.at(top.zones[top.vessels[v].zone].solubility)),
             // fuel saturated at air pressure, no free gas
             End::Container(_) | End::Burned => {
                 let zone = &top.zones[0];
@@ -176,12 +174,7 @@ impl<const L: usize> Network<L> {
     }
 
     /// Carries gas from cell to cell inside vessels.
-    pub(super) fn advect<S: Sink<L>>(
-        &self,
-        f: &mut [Lanes<L>],
-        work: &mut Workspace<L>,
-        sink: &mut S,
-    ) {
+    pub(super) fn advect<S: Sink<L>>(&self, f: &mut [Lanes<L>], work: &mut Workspace<L>, sink: &mut S) {
         let mut parts = std::mem::take(&mut work.face);
         for face in &self.top.faces {
             let mut q = Lanes::ZERO;

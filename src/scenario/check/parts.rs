@@ -139,7 +139,13 @@ fn check_component(page: &mut Page<'_>, at: At<'_>, component: &Component) {
             }
             if let Some(overflow) = &c.overflow {
                 let at = at.field("overflow");
-                page.number(at.field("opens"), "the opening pressure", overflow.opens.si() / 1e5, (0.0, 50.0), "bar");
+                page.number(
+                    at.field("opens"),
+                    "the opening pressure",
+                    overflow.opens.si() / 1e5,
+                    (0.0, 50.0),
+                    "bar",
+                );
                 page.number(at.field("slope"), "the slope", overflow.slope, (1e-7, 10.0), "mL/s a Pa");
                 page.number(at.field("leak"), "the leak", overflow.leak, (0.0, 1.0), "mL/s a Pa");
             }
