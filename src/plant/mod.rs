@@ -181,6 +181,23 @@ impl Plant {
         self.parts.iter().find_map(|p| if let Component::Engine(e) = &p.is { Some(e) } else { None })
     }
 
+    /// Whether water can settle at a node: it is the bowl of a filter or of a separator.
+    pub fn is_bowl(&self, node: &str) -> bool {
+        self.parts.iter().any(|p| match &p.is {
+            Component::Filter(f) => f.from == node,
+            Component::SedimentBowl(b) => b.to == node,
+            _ => false,
+        })
+    }
+
+    /// Water at the bottom of a tank, mL.
+    pub fn water_in(&self, tank: &str) -> f64 {
+        match self.part(tank).map(|p| &p.is) {
+            Some(Component::Tank(t)) => t.water.si() * 1e6,
+            _ => 0.0,
+        }
+    }
+
     /// Whether a pump pushes fuel to a node: there, air gets out and fuel comes out of a hole.
     pub fn is_under_pressure(&self, node: &str) -> bool {
         let mut seen = vec![node];
