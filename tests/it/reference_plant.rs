@@ -53,6 +53,7 @@ pub fn plant() -> Plant {
             vapour_pressure: 60.0,
             bulk_modulus: 1.45e9,
             air_solubility: 0.126,
+            expansion: 8.3e-4,
         },
         temperature: Temperature::from_celsius(20.0),
         altitude: Length::from_si(0.0),
