@@ -2,6 +2,7 @@
 
 mod arrows;
 mod demo;
+mod passengers;
 mod physics;
 mod reference_more;
 mod reference_petrol;
