@@ -11,5 +11,7 @@ mod scenario_files;
 mod shell;
 mod signatures;
 mod sit;
+mod small;
 mod source;
+mod textbook;
 mod tidy;

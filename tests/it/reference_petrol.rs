@@ -102,6 +102,7 @@ pub fn plant() -> Plant {
                     off_middle: Length::from_si(0.0),
                     overflows_to: None,
                     air_space: GaugePressure::default(),
+                    water: Volume::default(),
                 }),
             ),
             part(
