@@ -420,9 +420,12 @@ fn holes_take_the_pressure_that_the_trade_reckons_with() {
 /// From a tank 3 m up through soft lines, a filter, a half-open tap and a non-return valve to another.
 fn passive(damping: f64, wall: f64, cells: u8, vent: f64) -> Plant {
     let tank = |name: &str, base: f64| {
+        if vent > 0.0 {
+            return wide_tank(name, base);
+        }
         format!(
             r#"(name: "{name}", label: "", is: Tank(outlet: "{name}", capacity: l(60), fill: l(20), area: m2(0.2),
-            pickup: mm(10), vent: ml_per_s({vent}), base: m({base}))),"#
+            pickup: mm(10), vent: ml_per_s(0), base: m({base}))),"#
         )
     };
     let line = |name: &str, from: &str, to: &str| {
