@@ -4,6 +4,8 @@ mod arrows;
 mod demo;
 mod passengers;
 mod physics;
+mod properties;
+mod random_plant;
 mod reference_more;
 mod reference_petrol;
 mod reference_plant;
