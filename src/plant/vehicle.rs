@@ -150,7 +150,8 @@ impl<const L: usize> Vehicle<L> {
                 let t = now + span * eighths / 8 - span * (8 - eighths) / 41;
                 self.cover(t);
                 let after = self.quiet_readings(t);
-                let far = before.iter().zip(&after).position(|(b, a)| (b.1 - a.1).any(|d| !(d.abs() < a.2)));
+                let far =
+                    before.iter().zip(&after).position(|(b, a)| (b.1 - a.1).any(|d| d.abs() >= a.2 || d.is_nan()));
                 moves = moves.or(far.map(|i| after[i].0.clone()));
                 before = after;
             }

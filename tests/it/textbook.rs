@@ -5,6 +5,7 @@ use faultbay::fluid::Fuel;
 use faultbay::lanes::Lanes;
 use faultbay::ops;
 use faultbay::plant::component::Component;
+use faultbay::plant::law::air_inflow;
 use faultbay::plant::network::{Law, pipe_friction};
 use faultbay::plant::step::Effort;
 use faultbay::plant::vehicle::Vehicle;
@@ -310,6 +311,36 @@ fn a_shut_tap_hammers_as_joukowsky_says() {
     let mean = plateau.iter().sum::<f64>() / plateau.len() as f64;
     assert!((mean - 1.0).abs() < 0.03, "{mean} of Joukowsky's rise");
     assert!((period(&sixteen) / 4.0 - 1.0).abs() < 0.01, "{} L/a", period(&sixteen));
+}
+
+#[test]
+fn a_hole_draws_air_as_gas_dynamics_says() {
+    // Pa in the line, mL/s at standard pressure through 0.01 mm² at 20 °C: speed, temperature and density at the
+    // throat from its Mach number (M ≤ 1), κ = 1.4, R = 287.05
+    for (p, expected) in
+        [(95e3, 0.99010), (80e3, 1.65647), (60e3, 1.96834), (53e3, 1.98630), (40e3, 1.98630), (20e3, 1.98630)]
+    {
+        let [area, inside, outside, kelvin] = [0.01, p, 101_325.0, 293.15].map(|v| Lanes([v]));
+        let found = air_inflow(area, inside, outside, kelvin).value.0[0];
+        assert!((found / expected - 1.0).abs() < 5e-4, "{p} Pa: {found}, not {expected} mL/s");
+    }
+}
+
+#[test]
+fn settling_says_what_still_moves() {
+    let mut car = without_gas(&passive(16.0, 4e-9, 4, 1000.0), Effort::WATCHED);
+    let refused = car.clone().settle(0, S).unwrap_err();
+    assert!(refused.contains("still moves after 1 s"), "{refused}");
+    let t = car.settle(0, 600 * S).unwrap();
+    // what it calls steady is nearly what comes long after
+    let then = flow(&car, "two", t);
+    car.cover(4 * t);
+    let later = flow(&car, "two", 4 * t);
+    assert!((then - later).abs() < 0.05, "{then} and {later} mL/s");
+    // a lever under way is no rest, however still the rest is
+    let lever = car.assembly().handles.levers[0].1;
+    car.ramp(4 * t, lever, 0.8, 3600 * S);
+    assert_eq!(car.settle(4 * t, 60 * S).unwrap_err(), "a lever still moves");
 }
 
 /// Coefficient of a round hole, mL/s/√Pa.
