@@ -38,10 +38,7 @@ impl Filling {
         match self {
             Self::Fixed(fuel) => *fuel,
             Self::Of(blend) => blend.at(t),
-            Self::InPlaceOf(blend, proper) => {
-                let twenty = Temperature::from_celsius(20.0);
-                Fuel { viscosity_at_20: proper.at(twenty).viscosity, ..blend.at(t) }
-            }
+            Self::InPlaceOf(blend, proper) => blend.at(t).in_place_of(proper.at(t)),
         }
     }
 

@@ -11,3 +11,4 @@ mod signatures;
 mod sit;
 mod source;
 mod tidy;
+mod zz_time;
