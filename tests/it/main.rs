@@ -11,4 +11,3 @@ mod signatures;
 mod sit;
 mod source;
 mod tidy;
-mod zz_time;
