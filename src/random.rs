@@ -25,6 +25,8 @@ pub enum Purpose {
     Instrument = 4,
     /// Errors a tester may make without noticing.
     TestKit = 5,
+    /// Noise of every other channel, indexed by sample; each channel has a seed of its own.
+    ReadingNoise = 6,
 }
 
 fn generator(seed: u64, purpose: Purpose, index: u64) -> ChaCha8Rng {
