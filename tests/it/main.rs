@@ -4,6 +4,8 @@ mod arrows;
 mod demo;
 mod passengers;
 mod physics;
+mod reference_more;
+mod reference_petrol;
 mod reference_plant;
 mod scenario_files;
 mod shell;

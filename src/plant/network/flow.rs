@@ -146,13 +146,22 @@ impl<const L: usize> Network<L> {
                     }
                     None => (Lanes::ZERO, Lanes::ZERO, Lanes::ZERO),
                 };
-                let over = softplus(dp - self.at(set) - lift, rounding);
+                // a diaphragm joined to the manifold weighs against the air there, not against its way out
+                let (_, from) = self.end_pressure(link.from, work);
+                let (weighed, own) = match reference {
+                    Some(_) => (from.value - self.at(self.top.common.air), from.parts().len()),
+                    None => (dp, drive.parts().len()),
+                };
+                let over = softplus(weighed - self.at(set) - lift, rounding);
                 let through = g / (1.0 + g * self.at(series));
-                let by_lift = -through * over.slope;
-                let flow = drive
-                    .through(Slope { value: through * over.value + leak * dp, slope: through * over.slope + leak });
+                let by_over = through * over.slope;
+                let mut flow = Flow::new(through * over.value + leak * dp);
+                for (i, &(column, slope)) in drive.parts().iter().enumerate() {
+                    let opens = if i < own { by_over } else { Lanes::ZERO };
+                    flow = flow.with(column as usize, (opens + leak) * slope);
+                }
                 if reference.is_some() {
-                    flow.with(e.n, by_lift * by_n).with(e.n + 5, by_lift * by_load)
+                    flow.with(e.n, -by_over * by_n).with(e.n + 5, -by_over * by_load)
                 } else {
                     flow
                 }

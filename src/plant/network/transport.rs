@@ -27,7 +27,12 @@ impl<const L: usize> Network<L> {
                     .with(space.v, [zero, zero, zero, per_pa * now.dy_dv])
                     .with(space.m, [zero, zero, zero, per_pa * now.dy_dm])
             }
-            End::Vessel(v) => Donor::clear(NEARLY_SATURATED * self.at(top.zones[top.vessels[v].zone].solubility)),
+            // nearly saturated at air pressure; part of that pressure is the fuel's own vapour
+            End::Vessel(v) => {
+                let zone = &top.zones[top.vessels[v].zone];
+                let partial = (self.at(common.air) - self.at(zone.vapour)).at_least(0.0) * (1.0 / P0);
+                Donor::clear(NEARLY_SATURATED * self.at(zone.solubility) * partial)
+            }
             // fuel saturated at air pressure, no free gas
             End::Container(_) | End::Burned => {
                 let zone = &top.zones[0];
