@@ -95,7 +95,7 @@ fn a_plant_may_hold_a_blend() {
         library.insert(Kind::Plant, "bench", "bench-plant.ron", &text);
         let (plant, report) = scenario::load_plant(&library, "bench").unwrap_or_else(|r| panic!("{r}"));
         assert!(report.is_empty(), "{report}");
-        plant.fuel
+        plant.fuel.at(plant.temperature)
     };
     let blend = fuel("Blend([(Diesel, 0.8), (Petrol, 0.2)])");
     assert_eq!(fuel("Blend([(Diesel, 1.0)])"), fuel("Diesel"));

@@ -147,7 +147,7 @@ impl<const L: usize> Network<L> {
                     None => (Lanes::ZERO, Lanes::ZERO, Lanes::ZERO),
                 };
                 // a diaphragm joined to the manifold weighs against the air there, not against its way out
-                let (_, from) = self.end_pressure(link.from, work);
+                let (_, from) = self.end_pressure::<S::Slopes>(link.from, work);
                 let (weighed, own) = match reference {
                     Some(_) => (from.value - self.at(self.top.common.air), from.parts().len()),
                     None => (dp, drive.parts().len()),
