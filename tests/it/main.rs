@@ -3,6 +3,7 @@
 mod arrows;
 mod demo;
 mod physics;
+mod recordings;
 mod reference_plant;
 mod scenario_files;
 mod shell;
