@@ -33,14 +33,15 @@ pub fn peak(points: &[Point], from: f64) -> Known {
     Ok(Estimate { value, error: sigma.max(1e-9 * value.abs()), samples: points.len() })
 }
 
-/// Time from the first point until the value passes `target` for good (three samples on), s.
+/// Time from the first point until the value, which comes from the side of `from`, passes `target` (the
+/// median of three samples does), s.
 ///
 /// # Errors
 /// It isn't passed, or there are too few samples.
-pub fn time_to(points: &[Point], target: f64) -> Known {
+pub fn time_to(points: &[Point], from: f64, target: f64) -> Known {
     let points = at_least(points, 5)?;
     let start = points[0];
-    let sign = if target >= start.1 { 1.0 } else { -1.0 };
+    let sign = if target >= from { 1.0 } else { -1.0 };
     let passed = |p: &Point| sign * (p.1 - target) >= 0.0;
     let smoothed = smooth(&points);
     let i = smoothed.iter().position(passed).ok_or(Unknown::NotReached)?;
@@ -104,13 +105,13 @@ mod tests {
         // −500 after 1.2·ln(600/195) s
         let truth = 1.2 * ops::ln(600.0 / 195.0);
         let inside = (0..400).filter(|&seed| {
-            let t = time_to(&made(seed), -500.0).unwrap();
+            let t = time_to(&made(seed), -95.0, -500.0).unwrap();
             (t.value - truth).abs() < 1.96 * t.error
         });
         let inside = inside.count();
         println!("{inside} of 400");
         assert!((360..=396).contains(&inside), "{inside}");
-        assert_eq!(time_to(&made(1), -800.0), Err(Unknown::NotReached));
+        assert_eq!(time_to(&made(1), -95.0, -800.0), Err(Unknown::NotReached));
     }
 
     #[test]

@@ -44,7 +44,7 @@ pub fn onset(points: &[Point], after: f64) -> Known {
     let value = (later[first].0 - back).max(after);
     let jitter = if rate.abs() > 1e-12 { (sigma / rate.abs()).min(5.0 * gap) } else { gap };
     // traced back along a line, where the start is really bent
-    let error = (0.01 * gap * gap + 2.0 * jitter * jitter + 0.02 * back * back).sqrt();
+    let error = (0.002 * gap * gap + 1.5 * jitter * jitter + 0.004 * back * back).sqrt();
     Ok(Estimate { value, error, samples: points.len() })
 }
 

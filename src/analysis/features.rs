@@ -5,6 +5,7 @@ use super::aeration::aeration;
 use super::current;
 use super::dead_head::{kept, peak, time_to};
 use super::decay::{Shape, decay};
+use super::delay::onset;
 use super::known::{Estimate, Known, Point, Unknown, between};
 use super::level::{level, line};
 use super::ripple::ripple;
@@ -172,10 +173,11 @@ impl StateFeatures {
     }
 }
 
-/// The settled part of a stretch: from 40 % of it, at most 10 s, to a little before its end.
+/// The settled part of a stretch: from 40 % of it, at most 10 s, to a little before its end, where
+/// the next one may have begun.
 fn settled(s: &Stretch) -> (f64, f64) {
     let length = s.length();
-    (s.from + (0.4 * length).min(10.0), s.to - (0.03 * length).min(0.5))
+    (s.from + (0.4 * length).min(10.0), s.to - (0.1 * length).min(2.0))
 }
 
 fn scaled(k: Known, by: f64) -> Known {
@@ -213,8 +215,15 @@ fn pressure_features(signals: &Signals<'_>, s: &Stretch, before: Option<&Stretch
         list.push((What::Slope, scaled(line(&calm).map(|l| l.slope), 60.0)));
     }
     if matches!(s.phase, Phase::Idle | Phase::Raised) {
-        if let Some(b) = before.filter(|b| b.phase != Phase::Other) {
-            let step = step(&part(settled(b).0, s.to), s.from);
+        // a state that moves itself gives no level to step from
+        if let Some(b) =
+            before.filter(|b| matches!(b.phase, Phase::Rest | Phase::Crank | Phase::Idle | Phase::Raised))
+        {
+            let points = part(settled(b).0, s.to);
+            // a state is named when the speed has changed, which is after the pressure began to
+            let early = s.from - (0.2 * b.length()).min(2.0);
+            let began = onset(&points, early).map_or(s.from, |o| o.value);
+            let step = step(&points, if began < s.from + 2.0 { began } else { s.from });
             list.push((What::StepSize, step.and_then(|s| s.size)));
             list.push((What::StepTime, step.and_then(|s| s.t63)));
         }
@@ -263,7 +272,7 @@ fn dead_head(signals: &Signals<'_>, s: &Stretch, before: Option<&Stretch>, list:
     let points = between(signals.t, signals.mbar, s.from, s.to);
     let top = peak(&points, base);
     list.push((What::Peak, top));
-    let half = top.and_then(|p| time_to(&points, base + 0.5 * (p.value - base)));
+    let half = top.and_then(|p| time_to(&points, base, base + 0.5 * (p.value - base)));
     list.push((What::TimeToHalf, half));
     if s.length() > 12.0 {
         list.push((What::KeptOfPeak, kept(&points, base, 10.0)));
@@ -299,7 +308,7 @@ fn hold(signals: &Signals<'_>, s: &Stretch, list: &mut Vec<(What, Known)>) -> Op
 
 fn other_channels(signals: &Signals<'_>, s: &Stretch, list: &mut Vec<(What, Known)>) {
     let (from, to) = settled(s);
-    if let Some(gas) = signals.gas {
+    if let Some(gas) = signals.gas.filter(|_| s.phase != Phase::RunDown) {
         let air = aeration(&between(signals.t, gas, from, to));
         list.push((What::Gas, air.map(|a| a.mean)));
         if let Some(slugs) = air.ok().and_then(|a| a.slugs.ok()).filter(|s| s.value > 0.0) {

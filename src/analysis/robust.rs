@@ -46,11 +46,11 @@ pub fn resolution(values: &[f64]) -> f64 {
     some.sort_by(f64::total_cmp);
     let n = some.len();
     some.dedup();
-    if some.len() * 4 > n {
+    if some.len() * 4 > n || some.len() < 2 {
         return 0.0;
     }
     let size = some.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
-    some.windows(2).map(|w| w[1] - w[0]).filter(|d| *d > 1e-9 * size).fold(f64::INFINITY, f64::min).min(1e300)
+    some.windows(2).map(|w| w[1] - w[0]).filter(|d| *d > 1e-9 * size).fold(size, f64::min)
 }
 
 /// Autocorrelation time of residuals in samples, ≥ 1: n residuals are worth n/τ independent ones.
@@ -96,6 +96,7 @@ mod tests {
         assert_eq!(resolution(&rounded), 0.25);
         let smooth: Vec<f64> = (0..400).map(|i| f64::from(i) * 0.37).collect();
         assert_eq!(resolution(&smooth), 0.0);
+        assert_eq!(resolution(&[0.0; 50]), 0.0);
     }
 
     #[test]

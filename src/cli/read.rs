@@ -131,6 +131,13 @@ fn unknown(r: &Recording, states: &[StateFeatures], found: Found) -> Vec<String>
             }
         }
     }
+    if states.iter().any(|s| s.get(What::RippleFrequency).is_ok()) {
+        list.push(format!(
+            "Whether a ripple is quicker than {:.0} Hz: with a sample every {:.3} s it would show as a slower one.",
+            0.5 / r.interval(),
+            r.interval()
+        ));
+    }
     let rest = states.iter().any(|s| s.stretch.phase == Phase::Rest);
     list.push(if rest {
         "Whether the level at rest is the standing column or an instrument that wasn't zeroed: it was or wasn't \
@@ -186,7 +193,7 @@ fn doubts(f: &Findings, plant: &Plant, w: &Weighed, joint_assumed: bool) -> Vec<
         Some(Ok(_)) => {}
         _ => list.push(format!("The fuel is taken to have {plant_c:.0} °C, as the plant says.")),
     }
-    list.push(format!("The fuel is taken to be {}.", format!("{:?}", plant.fuel).to_lowercase()));
+    list.push("The fuel is taken to be the plant's; another one draws differently.".to_owned());
     if f.found == Found::FromPressure {
         list.push("The states are guessed; a state that is named wrongly speaks for the wrong fault.".to_owned());
     }

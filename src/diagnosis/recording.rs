@@ -31,6 +31,8 @@ pub const VEHICLES_A_BAND: usize = 18;
 const PRIOR_OF_HEALTHY: f64 = 0.25;
 /// How far a level of a real vehicle may lie from the described plant's, mbar; see the evidence of attempts.
 const MODEL_MBAR: f64 = 8.0;
+/// … and in proportion to the level, for what the description of a plant leaves out.
+const MODEL_SHARE: f64 = 0.04;
 /// Standard deviation of the offset of an instrument that nobody knows, mbar.
 const OFFSET_MBAR: f64 = 4.0;
 /// Severities of the vehicles.
@@ -296,8 +298,10 @@ impl Builder {
         let count: u64 = if matches!(phase, Phase::DeadHead | Phase::Hold) { 60 } else { 40 };
         self.programme.probes.extend((0..=count).map(|i| from + (to - from) * i / count));
         if phase == Phase::Hold {
-            // the first seconds count
+            // the first seconds count, and so does the end
             self.programme.probes.extend((0..20).map(|i| from + i * SECOND / 4).filter(|t| *t <= to));
+            let last = (to - from).min(5 * SECOND).min(((to - from) / 20).max(SECOND / 3));
+            self.programme.probes.extend((0..12).map(|i| to - last * i / 12));
         }
     }
 }
@@ -424,8 +428,7 @@ fn doubt(column: Column, value: f64, error: f64, length: f64) -> (f64, f64) {
             let relative = error / (value.max(0.0) + GAS_FLOOR);
             ((relative * relative + 0.36).sqrt(), 0.0)
         }
-        What::Peak => ((error * error + MODEL_MBAR * MODEL_MBAR + 6e-4 * value * value).sqrt(), 1.0),
-        _ => ((error * error + MODEL_MBAR * MODEL_MBAR + 4e-4 * value * value).sqrt(), 1.0),
+        _ => ((error * error + MODEL_MBAR * MODEL_MBAR + MODEL_SHARE * MODEL_SHARE * value * value).sqrt(), 1.0),
     }
 }
 
@@ -665,4 +668,101 @@ fn further(
         .collect();
     list.sort_by(|a, b| (b.bits / b.minutes).total_cmp(&(a.bits / a.minutes)));
     list
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnosis::ensemble::Unwatched;
+    use crate::scenario::{Library, load_plant};
+
+    fn van() -> Plant {
+        load_plant(&Library::builtin(), "a1-van").unwrap_or_else(|r| panic!("{r}")).0
+    }
+
+    /// A sitting on a vehicle with a fault, as the recorded states of a standard run.
+    fn recorded(job: &Job, faults: Vec<FaultInstance>, stretches: &[Stretch]) -> Vec<StateFeatures> {
+        let programme = programme(job, "pump in", stretches, 2500.0).unwrap();
+        let draw = Draw { candidate: 0, band: 0, seed: 77, faults, severity: 3.0 };
+        run(job, &draw, &programme).unwrap().swap_remove(0)
+    }
+
+    fn at(fault: &str, at: &str) -> Vec<FaultInstance> {
+        vec![FaultInstance { fault: fault.into(), at: at.into(), severity: 3.2 }]
+    }
+
+    fn weighed(states: &[StateFeatures]) -> Weighed {
+        weigh(&van(), &Recorded { states, joint: None, raised_rpm: None }, 4, &Unwatched).unwrap()
+    }
+
+    fn first(w: &Weighed) -> (&str, f64) {
+        let best = w.candidates.iter().max_by(|a, b| a.2.total_cmp(&b.2)).unwrap();
+        (&best.0, best.2)
+    }
+
+    #[test]
+    fn a_plugged_filter_leads_and_a_stranger_is_none_of_these() {
+        let states = recorded(&job_of(&van()), at("F15", "filter"), &standard(true));
+        let w = weighed(&states);
+        let whole: f64 = w.candidates.iter().map(|c| c.2).sum();
+        assert!((whole - 1.0).abs() < 1e-9, "{w:#?}");
+        assert_eq!(first(&w).0, "Filter element plugged", "{w:#?}");
+        // a supply under pressure is no suction supply
+        let mut other = states;
+        for s in &mut other {
+            for f in &mut s.list {
+                if let Ok(e) = &mut f.1 {
+                    e.value = if f.0.unit() == "mbar" { 3900.0 } else { e.value };
+                }
+            }
+        }
+        let w = weighed(&other);
+        assert_eq!(first(&w).0, "None of these", "{w:#?}");
+    }
+
+    #[test]
+    fn little_was_recorded_and_a_further_test_is_worth_something() {
+        let idle = [Stretch { phase: Phase::Idle, from: 0.0, to: 40.0 }];
+        let w = weighed(&recorded(&job_of(&van()), at("F26", "transfer pump"), &idle));
+        let best = w.further.first().unwrap();
+        assert!(best.bits > 0.1 && w.further.iter().any(|f| f.test.contains("dead-head")), "{w:#?}");
+        assert!(w.further.windows(2).all(|f| f[0].bits / f[0].minutes >= f[1].bits / f[1].minutes));
+        // one level doesn't settle what the whole run would
+        assert!(first(&w).1 < 0.9, "{w:#?}");
+    }
+
+    #[test]
+    fn what_cannot_be_weighed_is_said() {
+        let states = [StateFeatures {
+            stretch: Stretch { phase: Phase::Other, from: 0.0, to: 9.0 },
+            list: vec![],
+            shape: None,
+        }];
+        let ask = |joint| {
+            weigh(&van(), &Recorded { states: &states, joint, raised_rpm: None }, 4, &Unwatched).unwrap_err()
+        };
+        assert!(ask(None).contains("no state"), "{}", ask(None));
+        assert!(ask(Some("roof")).contains("pump in"), "{}", ask(Some("roof")));
+    }
+
+    #[test]
+    fn every_fault_shows_everything_that_a_sound_vehicle_shows() {
+        let job = job_of(&van());
+        let programme = programme(&job, "pump in", &standard(true), 2500.0).unwrap();
+        let mut missing = vec![];
+        let all = draws(&job, 1);
+        let sound = run(&job, all.last().unwrap(), &programme).unwrap();
+        for draw in &all {
+            let runs = run(&job, draw, &programme).unwrap();
+            for (k, (have, want)) in runs.iter().zip(&sound).enumerate() {
+                let have: Vec<Column> = columns(have).into_iter().map(|c| c.0).collect();
+                let lost: Vec<Column> =
+                    columns(want).into_iter().map(|c| c.0).filter(|c| !have.contains(c)).collect();
+                if !lost.is_empty() {
+                    missing.push((draw.faults.clone(), k, lost));
+                }
+            }
+        }
+        assert!(missing.is_empty(), "{missing:#?}");
+    }
 }

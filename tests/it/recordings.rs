@@ -1,13 +1,20 @@
 //! Recordings from elsewhere: what is understood, what is refused, and within which memory.
 
+use faultbay::analysis::states::{Phase, Stretch, from_pressure, states};
+use faultbay::bay::Bay;
+use faultbay::bay::action::{Action, Key, SECOND, SafetyStep};
 use faultbay::diag::pages::{self, Within};
 use faultbay::recording::Recording;
 use faultbay::recording::heading::Quantity;
 use faultbay::recording::read::{MOST_SAMPLES, Options, read};
 use faultbay::recording::write::{Form, continental, write};
-use faultbay::scenario::example;
+use faultbay::scenario::{Library, example, load_job};
 use faultbay::trace::{Tick, Trace};
 use proptest::prelude::*;
+
+use crate::shell::Folder;
+
+const DEMO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-data/puff-logger.csv");
 
 #[track_caller]
 fn good(text: &str) -> Recording {
@@ -228,4 +235,109 @@ fn a_stream_that_never_ends_its_row_is_given_up() {
     let input = std::io::Read::chain(start, std::io::repeat(b'x'));
     let (recording, report) = read(input, "endless.csv", &Options::default());
     assert!(recording.is_none() && report.to_string().contains("FB-R011"), "{report}");
+}
+
+/// A standard run on a built-in job's vehicle, from twenty seconds before the start.
+fn sitting(job: &str, seed: u64) -> Trace {
+    let job = load_job(&Library::builtin(), job).unwrap_or_else(|r| panic!("{r}")).0;
+    let mut bay = Bay::new(&job, seed).unwrap();
+    let wait = |bay: &mut Bay, s: u64| bay.advance_to(bay.now() + s * SECOND);
+    for step in [SafetyStep::Protection, SafetyStep::Ventilation, SafetyStep::Chocks] {
+        bay.act(&Action::MakeSafe { step });
+    }
+    bay.act(&Action::FitTee { joint: "pump in".into(), new_seals: true });
+    bay.act(&Action::Purge);
+    bay.act(&Action::Zero);
+    let start = bay.now();
+    wait(&mut bay, 20);
+    bay.act(&Action::Key { to: Key::On });
+    bay.act(&Action::Crank { secs: 8.0 });
+    wait(&mut bay, 60);
+    bay.act(&Action::Speed { rpm: 2500.0 });
+    wait(&mut bay, 30);
+    bay.act(&Action::Speed { rpm: bay.idle_speed() });
+    wait(&mut bay, 20);
+    bay.act(&Action::Valve { open: 0.0 });
+    bay.advance_to(bay.now() + 46 * SECOND / 10);
+    bay.act(&Action::Valve { open: 1.0 });
+    wait(&mut bay, 15);
+    bay.act(&Action::Key { to: Key::Off });
+    wait(&mut bay, 120);
+    let mut trace = bay.trace().clone();
+    let from = trace.at.partition_point(|&t| t < start);
+    for column in [&mut trace.mbar, &mut trace.gas, &mut trace.rpm] {
+        column.drain(..from);
+    }
+    trace.at.drain(..from);
+    trace.ticks.clear();
+    trace
+}
+
+/// As a logger of another country would have written it: psi, semicolons, decimal comma, ten samples a
+/// second, neither glass nor events.
+fn logged(trace: &Trace) -> String {
+    let mut r = Recording::of_trace(trace);
+    let start = r.t[0];
+    let keep = |c: &[f64]| c.iter().copied().step_by(5).collect::<Vec<f64>>();
+    r.t = keep(&r.t).into_iter().map(|t| t - start).collect();
+    let (pressure, speed) = (keep(&r.columns[0].1), keep(&r.columns[2].1));
+    r.headings = vec![r.headings[0].clone(), r.headings[1].clone(), r.headings[3].clone()];
+    r.columns = vec![(1, pressure), (2, speed)];
+    r.events.clear();
+    let form = Form {
+        delimiter: ';',
+        decimal_comma: true,
+        pressure: "psi",
+        digits: Some(3),
+        brackets: true,
+        ..Form::default()
+    };
+    format!("# workshop logger, channel 1 at the pump inlet\n{}", write(&r, &form))
+}
+
+fn order(list: &[Stretch]) -> Vec<Phase> {
+    list.iter().map(|s| s.phase).collect()
+}
+
+/// `UPDATE_DEMO=1` writes the demo anew; otherwise it stays as it is, whatever becomes of the simulator.
+#[test]
+fn a_simulated_run_falls_into_its_states_with_and_without_speed() {
+    let trace = sitting("bypass-puff", 7);
+    let text = logged(&trace);
+    if std::env::var_os("UPDATE_DEMO").is_some() {
+        std::fs::write(DEMO, &text).unwrap();
+    }
+    let r = good(&text);
+    let (p, n) = (r.column(Quantity::Pressure).unwrap(), r.column(Quantity::Speed).unwrap());
+    let (list, _) = states(&r.t, p, Some(n), None);
+    use Phase::{Crank, DeadHead, Hold, Idle, Raised, Rest, RunDown};
+    assert_eq!(order(&list), [Rest, Crank, Idle, Raised, Idle, DeadHead, Idle, RunDown, Hold], "{list:#?}");
+    let guessed = from_pressure(&r.t, p);
+    let long: Vec<Stretch> = guessed.iter().copied().filter(|s| !matches!(s.phase, Crank | RunDown)).collect();
+    assert_eq!(order(&long), [Rest, Idle, Raised, Idle, DeadHead, Idle, Hold], "{guessed:#?}");
+}
+
+#[test]
+fn the_executable_reads_a_logger() {
+    let folder = Folder::new();
+    folder.write("log.csv", std::fs::read(DEMO).unwrap());
+    let ran = folder.run("read log.csv --plot out.svg").ended(0);
+    for words in ["pressure, psi gauge", "by engine speed", "dead-head", "Can't be known", "Training values."] {
+        assert!(ran.out.contains(words), "no {words:?} in\n{}", ran.out);
+    }
+    assert!(ran.out.lines().all(|l| l.chars().count() <= 180), "{}", ran.out);
+    let svg = folder.read("out.svg");
+    assert!(svg.starts_with("<svg") && svg.contains(">raised</text>") && svg.contains("<style>"), "{svg:.400}");
+    let json = folder.run("read log.csv --json").ended(0).out;
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let idle = json["states"].as_array().unwrap().iter().find(|s| s["state"] == "idle").unwrap();
+    let level = idle["features"].as_array().unwrap().iter().find(|f| f["what"] == "level").unwrap();
+    // −136 mbar in the bay that made it
+    assert!((level["value"].as_f64().unwrap() + 136.0).abs() < 6.0, "{level}");
+    folder.run("read log.csv --barometer 12").ended(2);
+    folder.run("read log.csv --state-column Phase").ended(2).complains("FB-R013");
+    folder.run("read log.csv --plant a1-wan").ended(2).complains("a1-van");
+    folder.run("read nothing.csv").ended(2).complains("FB-R015");
+    folder.write("bad.csv", "time_s,pressure\n0,1\n1,2\n");
+    folder.run("read bad.csv").ended(2).complains("bad.csv:1:8");
 }
