@@ -166,7 +166,7 @@ mod tests {
             while t < *length {
                 i += 1;
                 let v = level + slope * t + sigma * normal(seed, Purpose::PressureNoise, i);
-                points.push((start + t, if i % 23 == 0 { f64::NAN } else { v }));
+                points.push((start + t, if i.is_multiple_of(23) { f64::NAN } else { v }));
                 t += dt * (0.6 + 0.8 * uniform(seed, Purpose::Severity, i));
             }
             start += length;

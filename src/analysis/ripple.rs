@@ -13,7 +13,7 @@ use core::f64::consts::PI;
 
 use super::known::{Estimate, Point, Unknown, at_least, interval, span};
 use super::least_squares::fit;
-use super::robust::spread;
+use super::robust::{resolution, spread};
 use crate::ops;
 
 /// Most samples that a periodogram is made of: the stretch in the middle.
@@ -123,6 +123,8 @@ fn arrow(points: &[Point], f: f64) -> Option<(f64, f64, f64)> {
 /// # Errors
 /// Too few samples, sampled too slowly for `from`, or nothing above the scatter.
 pub fn ripple(points: &[Point], from: f64, to: f64) -> Result<Ripple, Unknown> {
+    let values: Vec<f64> = points.iter().map(|p| p.1).filter(|v| v.is_finite()).collect();
+    let step_shown = resolution(&values);
     let points = prepared(points)?;
     let n = points.len();
     let length = span(&points);
@@ -144,6 +146,10 @@ pub fn ripple(points: &[Point], from: f64, to: f64) -> Result<Ripple, Unknown> {
     let f = refine(&points, from + step * best as f64, step);
     let (c, s, rss) = arrow(&points, f).ok_or(Unknown::Scatter)?;
     let size = (c * c + s * s).sqrt();
+    // a channel that stands still but for its rounding
+    if size < 0.1 * step_shown {
+        return Err(Unknown::Scatter);
+    }
     let sigma = (rss / (n as f64 - 4.0)).sqrt();
     let root = (n as f64).sqrt();
     Ok(Ripple {
@@ -251,6 +257,13 @@ mod tests {
         let found = (0..400).filter(|&seed| ripple(&made(seed, 3.0, 0.0, 1.0), 0.5, 20.0).is_ok()).count();
         println!("{found} of 400 by chance");
         assert!(found <= 4, "{found}");
+    }
+
+    #[test]
+    fn a_rounded_channel_that_stands_still_has_none() {
+        let still: Vec<Point> =
+            (0..300).map(|i| (0.1 * f64::from(i), if i % 97 == 3 { -351.6 } else { -352.5 })).collect();
+        assert_eq!(ripple(&still, 1.0, 5.0), Err(Unknown::Scatter));
     }
 
     #[test]

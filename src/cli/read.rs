@@ -125,7 +125,9 @@ fn unknown(r: &Recording, states: &[StateFeatures], found: Found) -> Vec<String>
         for (what, known) in &s.list {
             let Err(why) = known else { continue };
             let key = (s.stretch.phase.word(), *what);
-            if !said.contains(&key) {
+            // another stretch of the same state may show it
+            let elsewhere = states.iter().any(|o| o.stretch.phase == s.stretch.phase && o.get(*what).is_ok());
+            if !elsewhere && !said.contains(&key) {
                 said.push(key);
                 list.push(format!("{}, {}: {why}.", capital(key.0), what.words()));
             }

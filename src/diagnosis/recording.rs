@@ -9,6 +9,8 @@
 //! Where it stops being true: the vehicle is of another plant, fuel or temperature, has two faults, or the tee
 //! sits elsewhere. "None of these" then takes the belief, if the difference is large enough to be seen.
 
+mod programme;
+
 use super::belief::{entropy_bits, jackknife_error, posterior, stays};
 use super::ensemble::{Feature, Row, Watch};
 use super::hypothesis::Draw;
@@ -17,13 +19,14 @@ use super::likelihood::{Evidence, Reading, reading_covariance, student_t_log_den
 use crate::analysis::features::{Signals, StateFeatures, What, features};
 use crate::analysis::states::{Phase, Stretch};
 use crate::bay::Bay;
-use crate::bay::action::{Action, Key, MINUTE, Micros, SECOND, SafetyStep};
+use crate::bay::action::{Action, Micros};
 use crate::fault::{CATALOGUE, FaultInstance, Place};
 use crate::ops;
 use crate::plant::Plant;
 use crate::plant::component::Component;
 use crate::random::child_seed;
 use crate::scenario::model::{Candidate, FaultBand, Job, Mode, Rubric, Secret};
+use programme::{Programme, programme};
 
 /// Vehicles of a band of a fault at a place.
 pub const VEHICLES_A_BAND: usize = 18;
@@ -91,14 +94,6 @@ pub struct Weighed {
 
 /// Key of a feature of the recorded pattern or of a further test.
 type Column = (Phase, What);
-
-/// A run on the vehicle: its actions at their times, and where to look.
-struct Programme {
-    script: Vec<(Micros, Action)>,
-    probes: Vec<Micros>,
-    /// For each run: when it begins, what its stretches are (s from there).
-    runs: Vec<(Micros, Vec<Stretch>)>,
-}
 
 /// A group of columns that one further test would fill.
 struct Test {
@@ -201,153 +196,6 @@ fn draws(job: &Job, each: usize) -> Vec<Draw> {
         }
     }
     all
-}
-
-/// Builds the actions on a sound vehicle, to get their times.
-struct Builder {
-    bay: Bay,
-    programme: Programme,
-    raised: f64,
-    running: bool,
-}
-
-impl Builder {
-    fn act(&mut self, action: Action) {
-        self.programme.script.push((self.bay.now(), action.clone()));
-        self.bay.act(&action);
-    }
-
-    fn fit(&mut self, joint: &str) {
-        self.act(Action::FitTee { joint: joint.into(), new_seals: true });
-        self.act(Action::Purge);
-        self.act(Action::Zero);
-        self.bay.advance_to(self.bay.now() + 5 * SECOND);
-    }
-
-    fn start(&mut self) {
-        self.act(Action::Key { to: Key::On });
-        self.act(Action::Crank { secs: 8.0 });
-        self.running = true;
-    }
-
-    fn stop(&mut self) {
-        self.act(Action::Key { to: Key::Off });
-        self.running = false;
-    }
-
-    /// Goes through stretches; times count from the first.
-    fn follow(&mut self, stretches: &[Stretch]) {
-        let Some(first) = stretches.first() else { return };
-        if matches!(first.phase, Phase::Idle | Phase::Raised | Phase::DeadHead) {
-            self.start();
-            self.bay.advance_to(self.bay.now() + 45 * SECOND);
-        }
-        let base = self.bay.now();
-        let micros = |t: f64| base + ((t - first.from).max(0.0) * 1e6) as Micros;
-        let mut fast = false;
-        for s in stretches {
-            // who starts without cranking in the table has cranked just before
-            let early = if s.phase != Phase::Crank && !self.running { 2 * SECOND } else { 0 };
-            let at = micros(s.from);
-            match s.phase {
-                Phase::Rest | Phase::Other => {}
-                Phase::Crank if !self.running => {
-                    self.bay.advance_to(at);
-                    self.start();
-                }
-                Phase::Crank => {}
-                Phase::Idle | Phase::Raised | Phase::DeadHead => {
-                    if !self.running {
-                        self.bay.advance_to(at.saturating_sub(early));
-                        self.start();
-                    }
-                    self.bay.advance_to(at);
-                    let wants = s.phase == Phase::Raised;
-                    if wants != fast {
-                        let rpm = if wants { self.raised } else { self.bay.idle_speed() };
-                        self.act(Action::Speed { rpm });
-                        fast = wants;
-                    }
-                    if s.phase == Phase::DeadHead {
-                        self.act(Action::Valve { open: 0.0 });
-                        self.bay.advance_to(micros(s.to));
-                        self.act(Action::Valve { open: 1.0 });
-                    }
-                }
-                Phase::RunDown | Phase::Hold => {
-                    if self.running {
-                        self.bay.advance_to(at);
-                        self.stop();
-                        fast = false;
-                    }
-                }
-            }
-            self.look(micros(s.from), micros(s.to), s.phase);
-        }
-        let end = micros(stretches[stretches.len() - 1].to);
-        self.bay.advance_to(end);
-        if self.running {
-            self.stop();
-            self.bay.advance_to(end + MINUTE);
-        }
-        self.programme.runs.push((base, stretches.to_vec()));
-    }
-
-    /// Where to look in a stretch.
-    fn look(&mut self, from: Micros, to: Micros, phase: Phase) {
-        let count: u64 = if matches!(phase, Phase::DeadHead | Phase::Hold) { 60 } else { 40 };
-        self.programme.probes.extend((0..=count).map(|i| from + (to - from) * i / count));
-        if phase == Phase::Hold {
-            // the first seconds count, and so does the end
-            self.programme.probes.extend((0..20).map(|i| from + i * SECOND / 4).filter(|t| *t <= to));
-            let last = (to - from).min(5 * SECOND).min(((to - from) / 20).max(SECOND / 3));
-            self.programme.probes.extend((0..12).map(|i| to - last * i / 12));
-        }
-    }
-}
-
-/// The standard run, s.
-fn standard(dead_head: bool) -> Vec<Stretch> {
-    let mut list = vec![];
-    let mut at = 0.0;
-    let mut add = |phase, length: f64| {
-        list.push(Stretch { phase, from: at, to: at + length });
-        at += length;
-    };
-    add(Phase::Rest, 5.0);
-    add(Phase::Crank, 2.5);
-    add(Phase::Idle, 50.0);
-    add(Phase::Raised, 25.0);
-    add(Phase::Idle, 15.0);
-    if dead_head {
-        add(Phase::DeadHead, 4.8);
-        add(Phase::Idle, 10.0);
-    }
-    add(Phase::RunDown, 2.0);
-    add(Phase::Hold, 300.0);
-    list
-}
-
-fn programme(job: &Job, joint: &str, recorded: &[Stretch], raised: f64) -> Result<Programme, String> {
-    let bay = Bay::hypothetical(job, 0, &[], vec![])?;
-    let programme = Programme { script: vec![], probes: vec![], runs: vec![] };
-    let mut b = Builder { bay, programme, raised, running: false };
-    for step in [SafetyStep::Protection, SafetyStep::Ventilation, SafetyStep::Chocks] {
-        b.act(Action::MakeSafe { step });
-    }
-    b.fit(joint);
-    b.follow(recorded);
-    b.bay.advance_to(b.bay.now() + 2 * MINUTE);
-    b.follow(&standard(true));
-    for (other, _) in job.joints.iter().filter(|(name, _)| name != joint) {
-        b.bay.advance_to(b.bay.now() + 2 * MINUTE);
-        b.fit(other);
-        b.follow(&standard(false));
-    }
-    let mut p = b.programme;
-    p.probes.sort_unstable();
-    p.probes.dedup();
-    Ok(p)
 }
 
 /// A feature as it is weighed: gas by its logarithm.
@@ -499,7 +347,7 @@ pub fn weigh(plant: &Plant, recorded: &Recorded<'_>, each: usize, watch: &dyn Wa
     }
     let raised = recorded.raised_rpm.unwrap_or_else(|| raised_of(plant)).clamp(900.0, 4000.0);
     let programme = programme(&job, &joint, &stretches, raised)?;
-    let all = draws(&job, each.max(4));
+    let all = draws(&job, each.max(3));
     let simulated = simulate(&job, &all, &programme, watch).ok_or("cancelled")?;
     let like = simulated.iter().flatten().last().ok_or("no vehicle could be simulated")?;
     // what the last vehicle (a sound one) shows of a run is what is asked of all
@@ -625,8 +473,8 @@ fn further(
     let now = entropy_bits(after);
     let noise = reading_covariance(&evidence.readings);
     let mut chosen: Vec<(f64, &Row)> = vec![];
-    for candidate in 0..after.len() - 1 {
-        if after[candidate] < 0.005 {
+    for (candidate, &belief) in after.iter().enumerate().take(after.len() - 1) {
+        if belief < 0.005 {
             continue;
         }
         let mut near: Vec<(f64, &Row)> = all
@@ -643,7 +491,7 @@ fn further(
         near.truncate(LIKE);
         let top = near.first().map_or(0.0, |n| n.0);
         let whole: f64 = near.iter().map(|n| ops::exp(n.0 - top)).sum();
-        chosen.extend(near.iter().map(|(l, r)| (after[candidate] * ops::exp(l - top) / whole, *r)));
+        chosen.extend(near.iter().map(|(l, r)| (belief * ops::exp(l - top) / whole, *r)));
     }
     let weight: f64 = chosen.iter().map(|c| c.0).sum();
     let mut list: Vec<Further> = tests
@@ -672,6 +520,7 @@ fn further(
 
 #[cfg(test)]
 mod tests {
+    use super::programme::standard;
     use super::*;
     use crate::diagnosis::ensemble::Unwatched;
     use crate::scenario::{Library, load_plant};
@@ -692,7 +541,7 @@ mod tests {
     }
 
     fn weighed(states: &[StateFeatures]) -> Weighed {
-        weigh(&van(), &Recorded { states, joint: None, raised_rpm: None }, 4, &Unwatched).unwrap()
+        weigh(&van(), &Recorded { states, joint: None, raised_rpm: None }, 3, &Unwatched).unwrap()
     }
 
     fn first(w: &Weighed) -> (&str, f64) {
@@ -739,7 +588,7 @@ mod tests {
             shape: None,
         }];
         let ask = |joint| {
-            weigh(&van(), &Recorded { states: &states, joint, raised_rpm: None }, 4, &Unwatched).unwrap_err()
+            weigh(&van(), &Recorded { states: &states, joint, raised_rpm: None }, 3, &Unwatched).unwrap_err()
         };
         assert!(ask(None).contains("no state"), "{}", ask(None));
         assert!(ask(Some("roof")).contains("pump in"), "{}", ask(Some("roof")));

@@ -150,7 +150,7 @@ pub struct UnknownUnit {
 
 /// Letters and figures in a row, in lower case; `°` and `%` count as letters.
 fn tokens(name: &str) -> Vec<String> {
-    let low = name.to_lowercase().replace('\u{fffd}', "°").replace('µ', "u").replace('μ', "u");
+    let low = name.to_lowercase().replace('\u{fffd}', "°").replace(['µ', 'μ'], "u");
     low.split(|c: char| !(c.is_alphanumeric() || c == '°' || c == '%'))
         .filter(|w| !w.is_empty())
         .map(str::to_owned)
@@ -285,10 +285,11 @@ pub fn meaning(name: &str, place: usize) -> Option<Result<Heading, UnknownUnit>>
         },
         q => (unit(q, &words, &low), Against::Air),
     };
-    if unit.is_none() && !quantity.is_words() {
-        if let Some(found) = bracketed(name) {
-            return Some(Err(UnknownUnit { found: found.to_owned(), quantity }));
-        }
+    if unit.is_none()
+        && !quantity.is_words()
+        && let Some(found) = bracketed(name)
+    {
+        return Some(Err(UnknownUnit { found: found.to_owned(), quantity }));
     }
     Some(Ok(Heading { name: name.to_owned(), quantity, unit, against, place }))
 }

@@ -54,14 +54,17 @@ pub(super) fn check(recording: &Recording, mut say: impl FnMut(&str, String, Str
                 format!("{:?} runs from {low:.0} to {high:.0} mbar, as the air itself does", h.name),
                 "it is probably counted against vacuum: write abs into the heading".to_owned(),
             );
-        } else if h.quantity == Quantity::Pressure && high - low < 2.0 && low.abs().max(high.abs()) < 3.0 {
-            if let Some(unit) = likely_larger(h, low, high).filter(|_| recording.span() > 20.0) {
-                say(
-                    &h.name,
-                    format!("{:?} stays within {low:.3} and {high:.3} mbar all the time", h.name),
-                    format!("the unit is probably {unit}, unless nothing was connected"),
-                );
-            }
+        } else if h.quantity == Quantity::Pressure
+            && high - low < 2.0
+            && low.abs().max(high.abs()) < 3.0
+            && recording.span() > 20.0
+            && let Some(unit) = likely_larger(h, low, high)
+        {
+            say(
+                &h.name,
+                format!("{:?} stays within {low:.3} and {high:.3} mbar all the time", h.name),
+                format!("the unit is probably {unit}, unless nothing was connected"),
+            );
         }
     }
     times(recording, say);

@@ -449,9 +449,9 @@ fn rows(
         }
         count += 1;
         let line = record.position().map_or(0, csv::Position::line);
-        if record.len() != table.cells
-            && !(record.len() == table.cells + 1 && record.iter().last().is_some_and(|c| c.trim_ascii().is_empty()))
-        {
+        // many loggers end each row with a separator
+        let ended = record.len() == table.cells + 1 && record[table.cells].trim_ascii().is_empty();
+        if record.len() != table.cells && !ended {
             trouble.ragged += 1;
             trouble.first_ragged.get_or_insert((line, record.len()));
         }

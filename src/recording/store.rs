@@ -139,7 +139,7 @@ mod tests {
     fn a_million_rows_in_a_thousand_places_keep_the_only_spike_and_their_order() {
         let mut store = Store::new(1, 0, true, 1000);
         for i in 0..1_000_000_usize {
-            let v = if i == 654_321 { -900.0 } else { (i % 10) as f64 };
+            let v = if i == 654_322 { -900.0 } else { (i % 10) as f64 };
             store.push(row(i, if i % 3 == 0 { f64::NAN } else { v }));
             assert!(store.t.len() <= 1000);
         }
