@@ -55,6 +55,8 @@ pub enum Command {
     Sit(Sit),
     /// Replay a recorded attempt and mark it.
     Mark(Mark),
+    /// Read a pressure recording that a logger made: its states, their levels, ripple, decay.
+    Read(Read),
     /// Check plants, jobs and rubrics; without a file, those built in.
     Check {
         /// Files, or folders that hold `plants`, `jobs` and `rubrics`.
@@ -130,6 +132,40 @@ pub struct Mark {
     /// Also write the debrief as one HTML file, with its plots.
     #[arg(long, value_name = "OUT.html")]
     pub html: Option<PathBuf>,
+}
+
+/// `faultbay read`
+#[derive(Debug, Group)]
+pub struct Read {
+    /// Table of text with a heading that names quantity and unit, such as `time_s,pressure_mbar_gauge`.
+    pub recording: PathBuf,
+    /// Weigh the recording against the faults of this plant.
+    #[arg(long)]
+    pub plant: Option<String>,
+    /// Joint of the plant that the tee was fitted at [default: its last].
+    #[arg(long, requires = "plant")]
+    pub joint: Option<String>,
+    /// Heading of the column that names the states.
+    #[arg(long, value_name = "HEADING")]
+    pub state_column: Option<String>,
+    /// Heading of the pressure that is meant, when there are several.
+    #[arg(long, value_name = "HEADING")]
+    pub pressure_column: Option<String>,
+    /// Air pressure of the day, for pressures counted against vacuum.
+    #[arg(long, value_name = "HPA", value_parser = air)]
+    pub barometer: Option<f64>,
+    /// Print what was found as JSON.
+    #[arg(long)]
+    pub json: bool,
+    /// Also draw the pressure with its states.
+    #[arg(long, value_name = "OUT.svg")]
+    pub plot: Option<PathBuf>,
+}
+
+/// Reads an air pressure in hPa.
+fn air(text: &str) -> Result<f64, String> {
+    let value: f64 = text.replace(',', ".").parse().map_err(|_| "a number of hPa is expected".to_owned())?;
+    (500.0..=1100.0).contains(&value).then_some(value).ok_or_else(|| "air has 500 to 1100 hPa".to_owned())
 }
 
 #[cfg(test)]

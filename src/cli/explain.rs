@@ -1,4 +1,4 @@
-//! `faultbay explain [ID]`: what an id of `faultbay check` means, with an example.
+//! `faultbay explain [ID]`: what an id of `faultbay check` or `faultbay read` means, with an example.
 //!
 //! Exit code 0, or 2 for an id that doesn't exist.
 
@@ -24,7 +24,7 @@ pub fn run(word: Option<&str>, out: &mut dyn Write) -> u8 {
 
 fn list() -> String {
     let mut text = String::new();
-    for page in pages::PAGES {
+    for page in pages::all() {
         let _ = writeln!(text, "{}  {:<24}{}", page.id.code, page.id.name, page.title);
     }
     text.push_str("\nAsk for one by its code or its name, such as: faultbay explain FB-S014\n");
@@ -53,6 +53,7 @@ fn page(page: &Page) -> String {
         Within::Plant(field) => format!("\"{field}\" of a plant"),
         Within::Job(field) => format!("\"{field}\" of a job"),
         Within::Rubric(field) => format!("\"{field}\" of a rubric"),
+        Within::Recording => "a recording".to_owned(),
     };
     let _ = write!(
         text,

@@ -12,6 +12,7 @@ pub mod folder;
 mod job;
 mod jobs;
 mod mark;
+mod read;
 mod say;
 mod sit;
 
@@ -49,6 +50,7 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Sit(typed)) => sit::run(job::Sit::meant(typed, &shelf()?)?, &mut out),
         Some(Command::Mark(typed)) => mark::run(&typed, &shelf()?, &mut out),
         Some(Command::Fair { job }) => fair::run(&shelf()?.job(&job)?, &mut out),
+        Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),
     }

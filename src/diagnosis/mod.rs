@@ -11,6 +11,7 @@ pub mod ensemble;
 pub mod hypothesis;
 pub mod justify;
 pub mod likelihood;
+pub mod recording;
 pub mod reference;
 pub mod worth;
 

@@ -125,6 +125,14 @@ pub fn pressure(trace: &Trace, from: Micros, to: Micros) -> String {
     svg
 }
 
+/// A plot as a file of its own: with its size, its style and a ground.
+pub fn standalone(svg: &str) -> String {
+    const STYLE: &str = "<style>svg{background:#FBF6EC;font-family:sans-serif}text{font-size:12px;fill:#566269}\
+        text.n{text-anchor:end}.grid{stroke:#DDB79B;stroke-width:.6}.pen{fill:none;stroke:#0B5563;stroke-width:1.6}\
+        .tick{stroke:#22313A}</style>";
+    svg.replacen("<title>", &format!("{STYLE}<title>"), 1) + "\n"
+}
+
 /// Justified (solid) and stated (dashed) belief, a strip for every candidate, over the order of events.
 pub fn beliefs(mark: &Mark) -> String {
     const STRIP: f64 = 34.0;

@@ -4,6 +4,7 @@ mod arrows;
 mod demo;
 mod passengers;
 mod physics;
+mod recordings;
 mod reference_more;
 mod reference_petrol;
 mod reference_plant;
