@@ -43,7 +43,6 @@ impl Shelf {
     }
 
     /// The files behind it.
-    #[cfg(feature = "app")]
     pub fn library(&self) -> &Library {
         &self.library
     }
