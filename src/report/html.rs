@@ -197,7 +197,7 @@ mod tests {
     #[test]
     fn a_broken_template_is_told_with_its_place() {
         let error = refused("letterhead.html", "<p>\n{% if doc.title %}\n</p>");
-        assert_eq!((error.file.as_str(), error.line), ("letterhead.html", Some(3)), "{error}");
+        assert_eq!((error.file.as_str(), error.line), ("letterhead.html", Some(2)), "{error}");
         let error = refused("letterhead.html", "<p>\n{{ dok.title }}</p>");
         assert_eq!((error.file.as_str(), error.line), ("letterhead.html", Some(2)), "{error}");
         let error = refused("debrief.html", "{% include \"../secret\" %}");

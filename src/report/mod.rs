@@ -10,5 +10,7 @@ pub mod figure;
 pub mod html;
 pub mod json;
 pub mod look;
+#[cfg(feature = "pdf")]
+pub mod pdf;
 pub mod plot;
 pub mod xapi;

@@ -57,6 +57,9 @@ impl Sat<'_> {
         }];
         blocks.push(Block::List { items: mark.reasons.iter().map(|r| clean(r)).collect() });
         blocks.push(text(Tone::Note, A_PERSON_DECIDES));
+        for breach in self.bay.breaches().iter().filter(|b| b.class == BreachClass::Critical) {
+            blocks.push(text(Tone::Critical, format!("at {}: {}", clock(breach.at), clean(&breach.words))));
+        }
         let fact = |name: &str, value: String| (name.to_owned(), value);
         let submitted = mark.submitted.as_ref().map_or("no finding".to_owned(), |(label, sure)| {
             format!("{}, {sure} in 100 sure", clean(label))

@@ -10,7 +10,7 @@ const LABELS: f64 = 262.0;
 const RIGHT: f64 = WIDTH - 128.0;
 /// Where the numbers of what is justified end.
 const JUSTIFIED: f64 = RIGHT + 70.0;
-const STRIP: f64 = 44.0;
+const STRIP: f64 = 50.0;
 const TOP: f64 = 2.0 * LETTER;
 
 /// A chance in 100, whole.

@@ -21,6 +21,17 @@ pub fn step(span: f64, parts: f64) -> f64 {
     [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * unit).find(|s| *s >= raw).unwrap_or(10.0 * unit)
 }
 
+/// A word as it begins a sentence.
+fn capital(word: &str) -> String {
+    let mut chars = word.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
+/// Parts as one sentence; nothing of nothing.
+fn sentence(parts: &[String]) -> String {
+    if parts.is_empty() { String::new() } else { capital(&parts.join("; ")) + "." }
+}
+
 /// Moments at round times within a span, at most `most`.
 pub fn round_times(from: Micros, to: Micros, most: u64) -> Vec<Micros> {
     const STEPS: [Micros; 14] = [
@@ -162,11 +173,11 @@ impl TimeAxis {
         self.left + (self.right - self.left) * share
     }
 
-    /// Draws its moments below `y` and lines up to `top`.
-    pub fn draw(&self, figure: &mut Figure, top: f64, y: f64) {
+    /// Draws its moments below `y` and lines over the plot, from its top to its foot.
+    pub fn draw(&self, figure: &mut Figure, plot: (f64, f64), y: f64) {
         for at in round_times(self.from, self.to, 9) {
             let x = self.x(at);
-            figure.line((x, top), (x, y), Ink::Grid);
+            figure.line((x, plot.0), (x, plot.1), Ink::Grid);
             let half = width_of(&clock(at)) / 2.0;
             let anchor = if x + half > WIDTH { Anchor::End } else { Anchor::Middle };
             figure.text((x, y + 1.25 * LETTER), anchor, Ink::Quiet, clock(at));

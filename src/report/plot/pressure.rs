@@ -1,7 +1,7 @@
 //! The pressure at the tee over time: the whole sitting at a glance, and every stretch in which
 //! something was done, with its actions, the windows that the mark rests on, and a twin in words.
 
-use super::{Label, Scale, TimeAxis, lay};
+use super::{Label, Scale, TimeAxis, lay, sentence};
 use crate::analysis::window::{Window, window};
 use crate::bay::action::{MINUTE, Micros, SECOND};
 use crate::marking::sentence::{clock, number};
@@ -31,6 +31,7 @@ pub struct Rests {
 pub fn stretches(trace: &Trace) -> Vec<(Micros, Micros)> {
     const AROUND: Micros = 15 * SECOND;
     const PAUSE: Micros = 2 * MINUTE;
+    const FEWEST: usize = 50;
     let mut list: Vec<(Micros, Micros)> = vec![];
     let Some((&first, &last)) = trace.at.first().zip(trace.at.last()) else { return list };
     for tick in trace.ticks.iter().filter(|t| (first..=last).contains(&t.at)) {
@@ -40,8 +41,8 @@ pub fn stretches(trace: &Trace) -> Vec<(Micros, Micros)> {
             _ => list.push((from, to)),
         }
     }
-    // what has no sample has no picture
-    list.retain(|&(from, to)| window(trace, &trace.mbar, from, to).is_some_and(|w| w.samples > 1));
+    // a handful of samples before the tee comes out is no picture
+    list.retain(|&(from, to)| window(trace, &trace.mbar, from, to).is_some_and(|w| w.samples >= FEWEST));
     list
 }
 
@@ -125,7 +126,7 @@ fn twin(list: &[Spell], title: &str) -> (String, Table) {
             spell.end.as_str().into(),
         ]);
     }
-    (words.join("; "), table)
+    (sentence(&words), table)
 }
 
 /// The pen's way over a stretch: for every column of the chart its lowest and highest value. Where the
@@ -199,7 +200,8 @@ pub fn stretch(trace: &Trace, from: Micros, to: Micros, name: &str, rests: &[Res
         figure.field((a.min(b - 1.5), top), (b, base), Ink::Field);
     }
     scale.draw(&mut figure, LEFT, RIGHT);
-    axis.draw(&mut figure, top, base);
+    let lowest = base + below(&mut figure, axis, &here, base);
+    axis.draw(&mut figure, (top, base), lowest);
     for (label, place) in labels.iter().zip(&placed) {
         let lane = place.as_ref().map_or(0, |p| p.lane);
         let y = top - 0.5 * LETTER - 1.25 * LETTER * lane as f64;
@@ -211,11 +213,11 @@ pub fn stretch(trace: &Trace, from: Micros, to: Micros, name: &str, rests: &[Res
         }
     }
     figure.shapes.push(Shape::Path { stretches: pen(trace, axis, &scale), ink: Ink::Measured });
-    figure.height = base + 1.6 * LETTER + below(&mut figure, axis, &here, base + 1.6 * LETTER);
+    figure.height = lowest + 1.8 * LETTER;
     figure
 }
 
-/// Names of what rests on the curve, below its time axis; the height they take.
+/// Names of what rests on the curve, between it and its times; the height they take.
 fn below(figure: &mut Figure, axis: TimeAxis, rests: &[&Rests], from: f64) -> f64 {
     let mut sorted = rests.to_vec();
     sorted.sort_by_key(|r| (r.window.1, r.window.0));
@@ -226,12 +228,12 @@ fn below(figure: &mut Figure, axis: TimeAxis, rests: &[&Rests], from: f64) -> f6
     for (label, place) in labels.iter().zip(&placed) {
         let Some(place) = place else { continue };
         lanes = lanes.max(place.lane + 1);
-        let y = from + 1.25 * LETTER * (place.lane as f64 + 1.0) - 0.3 * LETTER;
-        figure.line((label.x, from - 1.5 * LETTER), (label.x, y), Ink::Moment);
+        let y = from + 1.25 * LETTER * (place.lane as f64 + 1.0);
+        figure.line((label.x, from), (label.x, y), Ink::Moment);
         let shift = if place.anchor == Anchor::Start { 3.0 } else { -3.0 };
         figure.text((label.x + shift, y), place.anchor, Ink::Word, &label.text);
     }
-    1.25 * LETTER * lanes as f64 + 0.3 * LETTER
+    1.25 * LETTER * lanes as f64
 }
 
 /// The whole sitting at a glance, with the names of its stretches.
@@ -264,7 +266,7 @@ pub fn whole(trace: &Trace, end: Micros, named: &[(String, (Micros, Micros))]) -
         figure.field((axis.x(*from), top), (axis.x(*to), scale.bottom), Ink::Field);
     }
     scale.draw(&mut figure, LEFT, RIGHT);
-    axis.draw(&mut figure, top, scale.bottom);
+    axis.draw(&mut figure, (top, scale.bottom), scale.bottom);
     figure.shapes.push(Shape::Path { stretches: pen(trace, axis, &scale), ink: Ink::Measured });
     let labels: Vec<Label> =
         named.iter().map(|(name, (from, _))| Label { x: axis.x(*from), text: name.clone() }).collect();
@@ -284,7 +286,7 @@ pub fn whole(trace: &Trace, end: Micros, named: &[(String, (Micros, Micros))]) -
             figure.text((label.x, top - 0.6 * LETTER), place.anchor, Ink::Word, &label.text);
         }
     }
-    figure.words = words.join("; ");
+    figure.words = sentence(&words);
     figure.table = table;
     figure
 }
@@ -336,7 +338,7 @@ mod tests {
         levels.extend((0..10).map(|i| -95.0 - 40.0 * f64::from(i)));
         let trace = trace(&levels, &[(10, "idle"), (30, "valve shut")]);
         let figure = stretch(&trace, 0, 40 * SECOND, "Run 1", &[]);
-        assert_eq!(figure.words, "at first: −4 mbar, steady; idle: −95 mbar, steady; valve shut: −415 mbar, falling");
+        assert_eq!(figure.words, "At first: −4 mbar, steady; idle: −95 mbar, steady; valve shut: −415 mbar, falling.");
         assert_eq!(figure.table.rows.len(), 3);
         assert_eq!(figure.table.rows[1][3].text, "−95");
     }

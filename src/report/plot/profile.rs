@@ -1,7 +1,7 @@
 //! The readings along the line: for every state that was read at two joints or more, the pressure over
 //! the joints in the order of flow, against the ranges of the vehicle card.
 
-use super::Scale;
+use super::{Scale, capital, sentence};
 use crate::bay::action::State;
 use crate::marking::sentence::number;
 use crate::report::document::{Cell, Holds, Table};
@@ -85,11 +85,6 @@ pub fn profile(job: &Job, state: State, points: &[Point]) -> Option<Figure> {
     Some(figure)
 }
 
-fn capital(word: &str) -> String {
-    let mut chars = word.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
-}
-
 fn twin(job: &Job, state: State, joints: &[&(String, String)], points: &[&Point]) -> (String, Table) {
     let mut table = Table::new(
         format!("{} readings along the line, mbar gauge", capital(state.word())),
@@ -118,7 +113,7 @@ fn twin(job: &Job, state: State, joints: &[&(String, String)], points: &[&Point]
             ]);
         }
     }
-    (words.join("; "), table)
+    (sentence(&words), table)
 }
 
 #[cfg(test)]
