@@ -1,8 +1,10 @@
 //! Everything above the unit: one binary, one link.
 
 mod arrows;
+mod debrief;
 mod demo;
 mod physics;
+mod records;
 mod reference_plant;
 mod scenario_files;
 mod shell;
