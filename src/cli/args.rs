@@ -201,8 +201,12 @@ mod tests {
         refused("faultbay debrief a.jsonl");
         refused("faultbay debrief a.jsonl --pdf b --template c");
         refused("faultbay debrief a.jsonl --html b --learner L4");
-        assert!(Args::try_parse_from("faultbay debrief a.jsonl --html b --template c --date today".split(' ')).is_ok());
-        assert!(Args::try_parse_from("faultbay debrief a.jsonl --xapi b --learner L4 --released".split(' ')).is_ok());
+        assert!(
+            Args::try_parse_from("faultbay debrief a.jsonl --html b --template c --date today".split(' ')).is_ok()
+        );
+        assert!(
+            Args::try_parse_from("faultbay debrief a.jsonl --xapi b --learner L4 --released".split(' ')).is_ok()
+        );
     }
 
     #[test]

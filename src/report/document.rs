@@ -183,10 +183,8 @@ pub struct Table {
 impl Table {
     /// An empty table. `columns`: heading, what it holds, width.
     pub fn new(caption: impl Into<String>, columns: &[(&str, Holds, f64)]) -> Self {
-        let columns = columns
-            .iter()
-            .map(|&(title, holds, width)| Column { title: title.to_owned(), holds, width })
-            .collect();
+        let columns =
+            columns.iter().map(|&(title, holds, width)| Column { title: title.to_owned(), holds, width }).collect();
         Self { caption: caption.into(), columns, rows: vec![] }
     }
 

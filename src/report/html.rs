@@ -139,8 +139,7 @@ mod tests {
     use super::*;
 
     fn document() -> Document {
-        let mut table =
-            Table::new("Readings", &[("Line", Holds::Figures, 1.0), ("What <b>", Holds::Words, 3.0)]);
+        let mut table = Table::new("Readings", &[("Line", Holds::Figures, 1.0), ("What <b>", Holds::Words, 3.0)]);
         table.row([Cell::from("1"), Cell::signed("●", "within")]);
         let blocks = vec![
             text(Tone::Caution, "Mind <script>alert(1)</script> & \"quotes\""),
@@ -169,7 +168,9 @@ mod tests {
     #[test]
     fn every_kind_of_block_is_written() {
         let page = page(&document()).unwrap();
-        for part in ["<p class=\"note caution\">", "<dt>a</dt><dd>b</dd>", "<li>one</li>", "<caption>Readings</caption>"] {
+        for part in
+            ["<p class=\"note caution\">", "<dt>a</dt><dd>b</dd>", "<li>one</li>", "<caption>Readings</caption>"]
+        {
             assert!(page.contains(part), "no {part}: {page}");
         }
         for part in ["<th scope=\"col\"", "<th scope=\"row\"", "class=\"lines-4\"", "lang=\"en-GB\""] {

@@ -113,7 +113,10 @@ pub fn statements(job: &Job, attempt: &Attempt, mark: &Mark, options: &Options) 
     let base = options.base.trim_end_matches('/').to_owned();
     let session = Uuid::new_v5(&Uuid::new_v5(&Uuid::NAMESPACE_URL, base.as_bytes()), attempt.hash().as_bytes());
     let writer = Writer {
-        actor: options.learner.clone().unwrap_or_else(|| format!("sitting-{}", &session.simple().to_string()[..12])),
+        actor: options
+            .learner
+            .clone()
+            .unwrap_or_else(|| format!("sitting-{}", &session.simple().to_string()[..12])),
         told: job.mode == Mode::Practice || options.released,
         start: options.start()?,
         base,
@@ -247,8 +250,7 @@ impl Writer<'_> {
                 let ends = [-allowed, allowed].map(|a| (w.level * PA_PER_MBAR + a) / in_unit);
                 more["correctResponsesPattern"] = json!([format!("{}[:]{}", ends[0], ends[1])]);
             }
-            let judged =
-                self.mark.ledger.iter().find(|l| l.template.starts_with("reading.") && l.window == *span);
+            let judged = self.mark.ledger.iter().find(|l| l.template.starts_with("reading.") && l.window == *span);
             if let Some(judged) = judged {
                 result.insert("success".into(), (judged.template == "reading.right").into());
             }
@@ -262,12 +264,8 @@ impl Writer<'_> {
 
     fn diagnosis(&self) -> Option<Statement> {
         let (finding, at) = self.bay.finding().zip(self.bay.submitted_at())?;
-        let choices: Vec<Value> = self
-            .job
-            .candidates
-            .iter()
-            .map(|c| json!({ "id": c.name, "description": { LANG: c.label } }))
-            .collect();
+        let choices: Vec<Value> =
+            self.job.candidates.iter().map(|c| json!({ "id": c.name, "description": { LANG: c.label } })).collect();
         let mut more = json!({ "interactionType": "choice", "choices": choices });
         let mut result = fields(json!({ "response": finding.candidate }));
         let mut extensions = vec![
@@ -410,7 +408,9 @@ mod tests {
         for base in ["", "faultbay", "ftp://x", "https://", "https:///x", "https://a b", "https://a/\"b"] {
             refused(Options { base: base.to_owned(), ..Options::default() });
         }
-        Options { base: "https://records.brackmoor.example/fuel/".to_owned(), ..Options::default() }.check().unwrap();
+        Options { base: "https://records.brackmoor.example/fuel/".to_owned(), ..Options::default() }
+            .check()
+            .unwrap();
     }
 
     #[test]

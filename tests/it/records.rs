@@ -14,8 +14,25 @@ use crate::debrief::{DEMOS, demo};
 
 /// Keywords of JSON Schema that ours uses; each is understood below or only describes.
 const KNOWN: [&str; 19] = [
-    "$schema", "$id", "$ref", "$defs", "title", "description", "type", "enum", "required", "properties", "items",
-    "prefixItems", "minItems", "maxItems", "minimum", "maximum", "minLength", "pattern", "anyOf",
+    "$schema",
+    "$id",
+    "$ref",
+    "$defs",
+    "title",
+    "description",
+    "type",
+    "enum",
+    "required",
+    "properties",
+    "items",
+    "prefixItems",
+    "minItems",
+    "maxItems",
+    "minimum",
+    "maximum",
+    "minLength",
+    "pattern",
+    "anyOf",
 ];
 
 /// Holds a value against a schema; what is wrong goes to `faults`, with its place.
@@ -36,6 +53,7 @@ fn hold(value: &Value, schema: &Value, root: &Value, at: &str, faults: &mut Vec<
         "string" => value.is_string(),
         "number" => value.is_number(),
         "integer" => value.is_u64() || value.is_i64(),
+        "boolean" => value.is_boolean(),
         "null" => value.is_null(),
         other => panic!("type {other}"),
     };
@@ -77,7 +95,8 @@ fn hold(value: &Value, schema: &Value, root: &Value, at: &str, faults: &mut Vec<
     }
     if let Some(list) = value.as_array() {
         let count = list.len() as u64;
-        if schema["minItems"].as_u64().is_some_and(|n| count < n) || schema["maxItems"].as_u64().is_some_and(|n| count > n)
+        if schema["minItems"].as_u64().is_some_and(|n| count < n)
+            || schema["maxItems"].as_u64().is_some_and(|n| count > n)
         {
             faults.push(format!("{at}: {count} items"));
         }
@@ -160,7 +179,10 @@ fn every_demo_fits_the_schema_and_every_field_is_described() {
         assert_eq!(faults(&mark), [""; 0], "{name}");
         for field in mark.as_object().unwrap().keys() {
             let words = schema["properties"][field]["description"].as_str();
-            assert!(words.is_some_and(|w| w.ends_with('.')), "“{field}” isn't described in assets/schema/mark.schema.json");
+            assert!(
+                words.is_some_and(|w| w.ends_with('.')),
+                "“{field}” isn't described in assets/schema/mark.schema.json"
+            );
         }
     }
 }
@@ -276,7 +298,9 @@ fn an_open_assessment_tells_neither_right_nor_wrong() {
 
 #[test]
 fn a_passed_a_failed_and_a_reviewed_sitting_end_as_they_should() {
-    let ends = |name: &str| told(name, Mode::Practice, &Options::default()).iter().map(verb).map(str::to_owned).collect::<Vec<_>>();
+    let ends = |name: &str| {
+        told(name, Mode::Practice, &Options::default()).iter().map(verb).map(str::to_owned).collect::<Vec<_>>()
+    };
     let has = |list: &[String], verb: &str| list.iter().any(|v| v == verb);
     let careful = ends("filter-careful");
     assert!(has(&careful, "passed") && !has(&careful, "failed"));

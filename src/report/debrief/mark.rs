@@ -50,20 +50,18 @@ impl Sat<'_> {
         let mark = self.mark;
         let mut sentence = outcome_words(mark.outcome).to_owned();
         sentence[..1].make_ascii_uppercase();
-        let mut blocks = vec![Block::Result {
-            figure: number(mark.total, 2),
-            of: "of 100".to_owned(),
-            text: sentence,
-        }];
+        let mut blocks =
+            vec![Block::Result { figure: number(mark.total, 2), of: "of 100".to_owned(), text: sentence }];
         blocks.push(Block::List { items: mark.reasons.iter().map(|r| clean(r)).collect() });
         blocks.push(text(Tone::Note, A_PERSON_DECIDES));
         for breach in self.bay.breaches().iter().filter(|b| b.class == BreachClass::Critical) {
             blocks.push(text(Tone::Critical, format!("at {}: {}", clock(breach.at), clean(&breach.words))));
         }
         let fact = |name: &str, value: String| (name.to_owned(), value);
-        let submitted = mark.submitted.as_ref().map_or("no finding".to_owned(), |(label, sure)| {
-            format!("{}, {sure} in 100 sure", clean(label))
-        });
+        let submitted = mark
+            .submitted
+            .as_ref()
+            .map_or("no finding".to_owned(), |(label, sure)| format!("{}, {sure} in 100 sure", clean(label)));
         let mut rows = vec![fact("Submitted", submitted)];
         if let Some((belief, error)) = mark.justified_in_finding {
             let error = if error < 0.005 { String::new() } else { format!(" (± {:.0})", 100.0 * error) };

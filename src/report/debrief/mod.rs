@@ -2,6 +2,7 @@
 //! apprentice learns from. It says what the mark says, shows where in the trace it stands, and leaves
 //! room for the person who decides.
 
+mod beside;
 mod mark;
 mod paper;
 mod route;
@@ -57,6 +58,7 @@ struct Sat<'a> {
     head: &'a Head,
     bay: Bay,
     route: Vec<route::Leg>,
+    beside: beside::Beside,
 }
 
 /// Replays an attempt and tells it with its mark.
@@ -66,7 +68,7 @@ struct Sat<'a> {
 pub fn debrief(job: &Job, attempt: &Attempt, mark: &Mark, head: &Head) -> Result<Document, ReplayError> {
     let mut legs = route::Legs::default();
     let bay = replay_each(job, attempt, |entry, answer, bay| legs.add(entry, answer, bay))?;
-    let sat = Sat { job, attempt, mark, head, bay, route: legs.done() };
+    let sat = Sat { job, attempt, mark, head, bay, route: legs.done(), beside: beside::Beside::of(mark) };
     Ok(sat.document())
 }
 
@@ -94,6 +96,7 @@ impl Sat<'_> {
         sections.extend(self.predictions());
         sections.push(self.finding());
         sections.push(self.route());
+        sections.push(self.to_think_over());
         sections.push(self.goals());
         sections.push(self.decision());
         sections.push(self.basis());
@@ -185,7 +188,11 @@ impl Sat<'_> {
         let words = "A solid line is the belief that the recorded evidence justified, a dashed line the points that \
                      were shared out, from 0 at the foot of a strip to 100 at its top. The numbers are those at the \
                      end. Neither is the truth: a surprising vehicle can mislead a careful person.";
-        Some(section("belief", "Belief: justified and stated", vec![text(Tone::Quiet, words), Block::Figure(figure)]))
+        Some(section(
+            "belief",
+            "Belief: justified and stated",
+            vec![text(Tone::Quiet, words), Block::Figure(figure)],
+        ))
     }
 
     fn goals(&self) -> Section {
@@ -222,8 +229,22 @@ impl Sat<'_> {
             ("Learner, who has read this: signature, date", 1),
         ];
         let rows = rows.map(|(what, lines)| (what.to_owned(), lines)).to_vec();
-        let blocks = vec![text(Tone::Plain, A_PERSON_DECIDES), text(Tone::Plain, kept), Block::Form { rows }];
+        let mut blocks = vec![text(Tone::Plain, A_PERSON_DECIDES), text(Tone::Plain, kept)];
+        blocks.extend(self.beside.decisions());
+        blocks.push(Block::Form { rows });
         Section { own_page: true, ..section("decision", "The assessor's decision", blocks) }
+    }
+
+    fn reference(&self) -> String {
+        let basis = &self.beside.basis;
+        if !basis.reference.is_empty() {
+            return format!("{}, {} vehicles", clean(&basis.reference), basis.vehicles);
+        }
+        format!(
+            "{} for each candidate, simulated anew through this attempt's own actions; program, job and attempt \
+             settle every one of them",
+            crate::diagnosis::justify::VEHICLES
+        )
     }
 
     fn basis(&self) -> Section {
@@ -238,14 +259,7 @@ impl Sat<'_> {
             fact("Vehicle's number (seed)", mark.seed.to_string()),
             fact("Attempt, its last line", clean(&mark.attempt_hash)),
             fact("Replayed trace", clean(&mark.trace_hash)),
-            fact(
-                "Reference vehicles",
-                format!(
-                    "{} for each candidate, simulated anew through this attempt's own actions; program, job and attempt \
-                     settle every one of them",
-                    crate::diagnosis::justify::VEHICLES
-                ),
-            ),
+            fact("Reference vehicles", self.reference()),
         ]);
         let blocks = vec![
             text(

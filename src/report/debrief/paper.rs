@@ -91,10 +91,14 @@ impl Sat<'_> {
             ));
         }
         if !before.is_empty() {
-            blocks.push(Block::Table(self.sheet_table("Before the finding and before any part was touched", &before)));
+            blocks.push(Block::Table(
+                self.sheet_table("Before the finding and before any part was touched", &before),
+            ));
         }
         if !after.is_empty() {
-            blocks.push(Block::Table(self.sheet_table("After that: recorded, but no evidence for the finding", &after)));
+            blocks.push(Block::Table(
+                self.sheet_table("After that: recorded, but no evidence for the finding", &after),
+            ));
         }
         if !self.mark.seen_not_recorded.is_empty() {
             blocks.push(Block::Heading { text: "Seen on the screen, not recorded".to_owned() });
@@ -114,8 +118,11 @@ impl Sat<'_> {
                 Some(Point { state: line.state?, joint: joint.to_owned(), mbar, later: line.at > until, line: n })
             })
             .collect();
-        let figures: Vec<Block> =
-            State::ALL.into_iter().filter_map(|state| profile(self.job, state, &points)).map(Block::Figure).collect();
+        let figures: Vec<Block> = State::ALL
+            .into_iter()
+            .filter_map(|state| profile(self.job, state, &points))
+            .map(Block::Figure)
+            .collect();
         if figures.is_empty() {
             return None;
         }
@@ -171,9 +178,10 @@ impl Sat<'_> {
         match (self.bay.finding(), self.bay.submitted_at()) {
             (Some(finding), Some(at)) => {
                 let label = self.job.candidate(&finding.candidate).map_or(finding.candidate.as_str(), |c| &c.label);
-                let mut rows = vec![
-                    fact("Cause named", format!("{}, {} in 100 sure, at {}", clean(label), finding.confidence, clock(at))),
-                ];
+                let mut rows = vec![fact(
+                    "Cause named",
+                    format!("{}, {} in 100 sure, at {}", clean(label), finding.confidence, clock(at)),
+                )];
                 let words = clean(finding.words.trim());
                 rows.push(fact("In the learner's words", if words.is_empty() { "none".into() } else { words }));
                 blocks.push(Block::Facts { rows });
@@ -224,7 +232,13 @@ impl Sat<'_> {
                 (false, true) => "it was this",
                 (false, false) => "",
             };
-            table.row([Cell::from(clean(label)), at(first, k).into(), stated.into(), at(last, k).into(), which.into()]);
+            table.row([
+                Cell::from(clean(label)),
+                at(first, k).into(),
+                stated.into(),
+                at(last, k).into(),
+                which.into(),
+            ]);
         }
         Some(table)
     }

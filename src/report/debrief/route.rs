@@ -169,7 +169,9 @@ impl Sat<'_> {
             number(self.bay.observe().credits, 0),
             number(self.job.minutes, 0)
         );
-        section("route", "The way through the job", vec![text(Tone::Plain, sum), Block::Table(table)])
+        let mut blocks = vec![text(Tone::Plain, sum), Block::Table(table)];
+        blocks.extend(self.beside.route());
+        section("route", "The way through the job", blocks)
     }
 }
 

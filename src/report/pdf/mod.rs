@@ -39,8 +39,10 @@ mod tests {
     use super::*;
 
     fn document(rows: usize, words: &str) -> Document {
-        let mut table =
-            Table::new("Readings", &[("Line", Holds::Figures, 1.0), ("What", Holds::Words, 3.0), ("Share", Holds::Bar, 1.0)]);
+        let mut table = Table::new(
+            "Readings",
+            &[("Line", Holds::Figures, 1.0), ("What", Holds::Words, 3.0), ("Share", Holds::Bar, 1.0)],
+        );
         for i in 0..rows {
             table.row([Cell::from(i.to_string()), words.into(), Cell::bar(0.5)]);
         }
@@ -69,7 +71,16 @@ mod tests {
     fn it_is_tagged_and_says_its_title_and_language() {
         let pdf = write(&document(3, "words")).unwrap();
         assert!(pdf.starts_with(b"%PDF-1.7"));
-        for part in ["/StructTreeRoot", "/Lang", "en-GB", "/Marked true", "pdfuaid", "/Outlines", "/DisplayDocTitle true", "/FontFile2"] {
+        for part in [
+            "/StructTreeRoot",
+            "/Lang",
+            "en-GB",
+            "/Marked true",
+            "pdfuaid",
+            "/Outlines",
+            "/DisplayDocTitle true",
+            "/FontFile2",
+        ] {
             assert!(holds(&pdf, part), "no {part}");
         }
         for tag in ["/S/H1", "/S/H2", "/S/H3", "/S/Table", "/S/TR", "/S/TH", "/S/TD", "/S/LI", "/Scope/Column"] {
@@ -81,7 +92,10 @@ mod tests {
     #[test]
     fn the_same_document_gives_the_same_bytes() {
         let one = write(&document(80, "some words that go on for a while, over the end of their line")).unwrap();
-        assert_eq!(one, write(&document(80, "some words that go on for a while, over the end of their line")).unwrap());
+        assert_eq!(
+            one,
+            write(&document(80, "some words that go on for a while, over the end of their line")).unwrap()
+        );
         assert_ne!(one, write(&document(80, "other words")).unwrap());
     }
 

@@ -209,9 +209,7 @@ impl Sheet<'_> {
             }
             Block::Table(table) => vec![self.table(table, false)],
             Block::Figure(figure) => self.figure(figure),
-            Block::Form { rows } => {
-                rows.iter().map(|(what, lines)| self.form(what, *lines, width)).collect()
-            }
+            Block::Form { rows } => rows.iter().map(|(what, lines)| self.form(what, *lines, width)).collect(),
         }
     }
 

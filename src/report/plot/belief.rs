@@ -142,12 +142,7 @@ fn table(mark: &Mark) -> Table {
     for step in &mark.beliefs {
         let stated = step.stated.as_deref().map_or("nothing stated yet".to_owned(), |s| leader(mark, s));
         let event = if step.event == "card" { "job card read" } else { &step.event };
-        table.row([
-            Cell::from(event),
-            clock(step.at).into(),
-            leader(mark, &step.justified).into(),
-            stated.into(),
-        ]);
+        table.row([Cell::from(event), clock(step.at).into(), leader(mark, &step.justified).into(), stated.into()]);
     }
     table
 }

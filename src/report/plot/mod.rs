@@ -95,9 +95,7 @@ pub fn lay(labels: &[Label], lanes: usize, left: f64, right: f64) -> Vec<Option<
                 let beside = span.1 <= from || to <= span.0;
                 let over_its_tick = tick > span.0 + 1.0 && tick < span.1;
                 let under_my_tick = label.x > from + 1.0 && label.x < to;
-                (lane != other || beside)
-                    && (lane > other || !over_its_tick)
-                    && (lane < other || !under_my_tick)
+                (lane != other || beside) && (lane > other || !over_its_tick) && (lane < other || !under_my_tick)
             })
         };
         if span.0 < left {

@@ -221,8 +221,7 @@ pub fn stretch(trace: &Trace, from: Micros, to: Micros, name: &str, rests: &[Res
 fn below(figure: &mut Figure, axis: TimeAxis, rests: &[&Rests], from: f64) -> f64 {
     let mut sorted = rests.to_vec();
     sorted.sort_by_key(|r| (r.window.1, r.window.0));
-    let labels: Vec<Label> =
-        sorted.iter().map(|r| Label { x: axis.x(r.window.1), text: r.name.clone() }).collect();
+    let labels: Vec<Label> = sorted.iter().map(|r| Label { x: axis.x(r.window.1), text: r.name.clone() }).collect();
     let placed = lay(&labels, 4, LEFT, WIDTH);
     let mut lanes = 0;
     for (label, place) in labels.iter().zip(&placed) {
@@ -338,7 +337,10 @@ mod tests {
         levels.extend((0..10).map(|i| -95.0 - 40.0 * f64::from(i)));
         let trace = trace(&levels, &[(10, "idle"), (30, "valve shut")]);
         let figure = stretch(&trace, 0, 40 * SECOND, "Run 1", &[]);
-        assert_eq!(figure.words, "At first: −4 mbar, steady; idle: −95 mbar, steady; valve shut: −415 mbar, falling.");
+        assert_eq!(
+            figure.words,
+            "At first: −4 mbar, steady; idle: −95 mbar, steady; valve shut: −415 mbar, falling."
+        );
         assert_eq!(figure.table.rows.len(), 3);
         assert_eq!(figure.table.rows[1][3].text, "−95");
     }

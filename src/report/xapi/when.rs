@@ -38,8 +38,7 @@ impl Start {
             (text.len() == digits && text.bytes().all(|b| b.is_ascii_digit())).then(|| text.parse::<i64>().ok())?
         };
         let mut parts = date.split('-');
-        let (year, month, day) =
-            (number(parts.next()?, 4)?, number(parts.next()?, 2)?, number(parts.next()?, 2)?);
+        let (year, month, day) = (number(parts.next()?, 4)?, number(parts.next()?, 2)?, number(parts.next()?, 2)?);
         let mut clock = time.split(':');
         let (hour, minute) = (number(clock.next()?, 2)?, number(clock.next()?, 2)?);
         let (second, fraction) = clock.next().map(|s| s.split_once('.').unwrap_or((s, "0")))?;
