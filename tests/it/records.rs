@@ -151,8 +151,8 @@ fn faults(mark: &Value) -> Vec<String> {
 /// Every schema in a schema.
 fn each<'s>(schema: &'s Value, visit: &mut dyn FnMut(&'s Value)) {
     visit(schema);
-    for key in ["items"] {
-        schema.get(key).into_iter().for_each(|s| each(s, visit));
+    if let Some(items) = schema.get("items") {
+        each(items, visit);
     }
     for key in ["properties", "$defs"] {
         schema[key].as_object().into_iter().flatten().for_each(|(_, s)| each(s, visit));
