@@ -44,7 +44,6 @@ impl Shelf {
     }
 
     /// The files behind it.
-    #[cfg(feature = "app")]
     pub fn library(&self) -> &Library {
         &self.library
     }

@@ -3,15 +3,17 @@
 use std::io::{IsTerminal, Write};
 use std::sync::atomic::{AtomicU8, Ordering};
 
-use super::args;
 use super::exit::Exit;
 use super::job::{Shelf, read_attempt};
 use super::say::plain;
+use super::{args, debrief};
 use crate::attempt::Attempt;
 use crate::diagnosis::ensemble::{Unwatched, Watch};
 use crate::marking::mark::STATED;
 use crate::marking::model::{Component, LedgerLine, Mark, Outcome};
 use crate::marking::sentence::{clock, in_100};
+use crate::report::debrief::Head;
+use crate::report::html;
 use crate::scenario::model::Job;
 
 /// Marks the attempt and prints the mark.
@@ -23,14 +25,12 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
     let job = shelf.job(&attempt.header().job)?;
     let mark = marked(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.attempt.display()))?;
     if let Some(file) = &typed.html {
-        let bay = crate::attempt::replay(&job, &attempt)?;
-        let page = crate::report::html::debrief(&job, &mark, bay.trace(), attempt.header().name.as_deref());
-        std::fs::write(file, page).map_err(|why| anyhow::anyhow!("{}: {why}", file.display()))?;
-        writeln!(std::io::stderr(), "The debrief is in {}.", file.display())?;
+        let head = Head::of(shelf.library(), &job);
+        let document = crate::report::debrief::debrief(&job, &attempt, &mark, &head)?;
+        debrief::write(file, html::page(&document)?.as_bytes())?;
     }
     if typed.json {
-        let json = serde_json::to_string_pretty(&mark)?;
-        writeln!(out, "{json}")?;
+        out.write_all(crate::report::json::mark(&mark).as_bytes())?;
     } else {
         out.write_all(text(&mark).as_bytes())?;
     }
@@ -39,7 +39,7 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
 }
 
 /// The one place that calls the marking.
-fn marked(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
+pub fn marked(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
     if !std::io::stderr().is_terminal() {
         return crate::marking::mark::mark(job, attempt, &Unwatched);
     }

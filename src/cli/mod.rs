@@ -5,6 +5,7 @@
 
 mod args;
 pub mod check;
+mod debrief;
 mod exit;
 pub mod explain;
 pub mod fair;
@@ -49,6 +50,7 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Jobs) => jobs::run(&shelf()?, &mut out),
         Some(Command::Sit(typed)) => sit::run(job::Sit::meant(typed, &shelf()?)?, &mut out),
         Some(Command::Mark(typed)) => mark::run(&typed, &shelf()?, &mut out),
+        Some(Command::Debrief(typed)) => debrief::run(&typed, &shelf()?),
         Some(Command::Fair { job }) => fair::run(&shelf()?.job(&job)?, &mut out),
         Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),

@@ -232,7 +232,7 @@ fn drawn(f: &Findings) -> String {
             word: s.stretch.phase.word().to_owned(),
         })
         .collect();
-    plot::standalone(&plot::pressure(&trace, 0, trace.at.last().copied().unwrap_or(0)))
+    plot::pressure::stretch(&trace, 0, trace.at.last().copied().unwrap_or(0), "The recording", &[]).standalone()
 }
 
 /// Decimals that a value deserves: two figures of its uncertainty.

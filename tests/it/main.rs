@@ -1,10 +1,12 @@
 //! Everything above the unit: one binary, one link.
 
 mod arrows;
+mod debrief;
 mod demo;
 mod passengers;
 mod physics;
 mod recordings;
+mod records;
 mod reference_more;
 mod reference_petrol;
 mod reference_plant;
