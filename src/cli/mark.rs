@@ -167,6 +167,7 @@ mod tests {
                     template: "J+".to_owned(),
                     window: (59 * SECOND, 60 * SECOND),
                     sentence: "It made a plugged filter likelier.".to_owned(),
+                    lines: vec![],
                 },
                 LedgerLine {
                     component: None,
@@ -174,6 +175,7 @@ mod tests {
                     template: "cap".to_owned(),
                     window: (0, 0),
                     sentence: "Capped.".to_owned(),
+                    lines: vec![],
                 },
             ],
             labels: vec!["Filter plugged".to_owned(), "None of these".to_owned()],
@@ -187,6 +189,7 @@ mod tests {
             truth: ("Filter plugged".to_owned(), "The element is full of dirt.".to_owned()),
             justified_in_finding: Some((0.774, 0.02)),
             seen_not_recorded: vec!["Bubbles at raised speed.".to_owned()],
+            ..Mark::default()
         }
     }
 

@@ -19,6 +19,8 @@ pub struct Draft {
     pub window: (Micros, Micros),
     /// Why.
     pub sentence: Sentence,
+    /// Lines of the test sheet that it rests on, from 1.
+    pub lines: Vec<usize>,
 }
 
 /// Points to hundredths, halves away from 0.
@@ -71,6 +73,7 @@ pub fn balance(drafts: Vec<Draft>, total: f64) -> Vec<LedgerLine> {
             template: draft.sentence.template.to_owned(),
             window: draft.window,
             sentence: draft.sentence.text,
+            lines: draft.lines,
         })
         .collect()
 }
@@ -225,7 +228,7 @@ mod tests {
         ) {
             let p_d = beliefs.last().copied().unwrap_or(0.3);
             let shares = [d, justified(p_d, 0.3, 0.85), measurement(&scores), procedure(&broken), c];
-            let marks: Vec<ComponentMark> = Component::ALL.into_iter().zip(shares).zip(weights)
+            let marks: Vec<ComponentMark> = [Component::Diagnosis, Component::Justified, Component::Measurement, Component::Procedure, Component::Calibration].into_iter().zip(shares).zip(weights)
                 .map(|((component, share), weight)| ComponentMark { component, share, weight }).collect();
             let sum_of = total(&marks, &[], broken.contains(&Severity::Critical));
             let full = |component| full_points(&marks, component);
@@ -238,7 +241,7 @@ mod tests {
             points.push((Some(Component::Calibration), full(Component::Calibration) * c));
             points.push((None, -sum_of.capped));
             let drafts = points.into_iter().map(|(component, points)| Draft {
-                component, points, window: (0, 0), sentence: justified_none("it"),
+                component, points, window: (0, 0), sentence: justified_none("it"), lines: vec![],
             }).collect();
             let lines = balance(drafts, sum_of.total);
             prop_assert_eq!(sum(&lines), hundredths(sum_of.total));

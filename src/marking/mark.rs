@@ -268,6 +268,7 @@ impl Case<'_> {
                 points: -capped,
                 window: (at, at),
                 sentence: sentence::cap(earned, earned - capped),
+                lines: vec![],
             });
         }
         drafts
@@ -297,7 +298,7 @@ impl Case<'_> {
             ),
             None => sentence::diagnosis_absent(&self.truth_label()),
         };
-        Draft { component: Some(Component::Diagnosis), points, window: self.end_window(), sentence }
+        Draft { component: Some(Component::Diagnosis), points, window: self.end_window(), sentence, lines: vec![] }
     }
 
     fn drafts_justified(&self, marks: &[ComponentMark]) -> Vec<Draft> {
@@ -313,6 +314,7 @@ impl Case<'_> {
                 points: 0.0,
                 window: self.end_window(),
                 sentence: sentence::justified_none(&label),
+                lines: vec![],
             }];
         };
         let label = quoted(&self.job.candidates[d].label);
@@ -329,6 +331,7 @@ impl Case<'_> {
                 points: *points,
                 window: window_of(evidence),
                 sentence: sentence::justified_step(step.at, &test, &value, &label, before, now),
+                lines: vec![],
             });
             before = now;
         }
@@ -338,7 +341,13 @@ impl Case<'_> {
             } else {
                 sentence::justified_floor(&label)
             };
-            drafts.push(Draft { component, points: split.limit, window: self.end_window(), sentence });
+            drafts.push(Draft {
+                component,
+                points: split.limit,
+                window: self.end_window(),
+                sentence,
+                lines: vec![],
+            });
         }
         drafts
     }
@@ -369,6 +378,7 @@ impl Case<'_> {
                 points: 0.0,
                 window: self.end_window(),
                 sentence: sentence::reading_none(),
+                lines: vec![],
             }];
         }
         let scores: Vec<f64> = self.readings.iter().map(|r| r.score.share).collect();
@@ -380,6 +390,7 @@ impl Case<'_> {
                 points,
                 window: r.window,
                 sentence: sentence::reading(r.at, &r.test, Some(r.written), r.shown_pa, &r.score),
+                lines: vec![],
             })
             .collect()
     }
@@ -393,6 +404,7 @@ impl Case<'_> {
             points: full,
             window: (0, self.bay().now()),
             sentence: sentence::procedure_start(broken.len()),
+            lines: vec![],
         }];
         // the worst first: it is told what it cost although milder ones came before it
         let mut order: Vec<usize> = (0..broken.len()).collect();
@@ -405,6 +417,7 @@ impl Case<'_> {
                 points,
                 window: (breach.at, breach.at),
                 sentence: sentence::procedure_breach(breach.at, *severity, breach.words.trim_end_matches('.')),
+                lines: vec![],
             });
         }
         drafts
@@ -418,6 +431,7 @@ impl Case<'_> {
             points,
             window: self.end_window(),
             sentence: sentence::calibration(confidence, self.belief_in_finding().1, self.material_lines()),
+            lines: vec![],
         }
     }
 
@@ -509,6 +523,7 @@ impl Case<'_> {
             ),
             justified_in_finding: self.finding.map(|(_, d)| (self.justified.end()[d], self.justified.error(d))),
             seen_not_recorded: self.seen_not_recorded(),
+            ..Mark::default()
         }
     }
 }
