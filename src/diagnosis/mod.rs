@@ -11,7 +11,10 @@ pub mod ensemble;
 pub mod hypothesis;
 pub mod justify;
 pub mod likelihood;
+pub mod outlook;
 pub mod reference;
+pub mod sobol;
+pub mod student;
 pub mod worth;
 
 #[cfg(test)]
