@@ -15,6 +15,7 @@ pub mod outlook;
 pub mod reference;
 pub mod sobol;
 pub mod student;
+pub mod tabled;
 pub mod worth;
 
 #[cfg(test)]

@@ -12,3 +12,4 @@ pub mod model;
 pub mod readings;
 pub mod result;
 pub mod sentence;
+pub mod tabled;
