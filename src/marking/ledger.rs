@@ -124,6 +124,23 @@ pub fn split_procedure(full: f64, broken: &[Severity]) -> Vec<f64> {
         .collect()
 }
 
+/// S or R, told as what it takes: full points, less what ignorance takes, less what each slip takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LossSplit {
+    /// Taken because the work didn't come as far as all tests together could: `−full·(1 − G)`.
+    pub progress: f64,
+    /// Taken by each item, in order.
+    pub items: Vec<f64>,
+}
+
+/// Splits what S loses over the steps in proportion to the minutes that each wasted. Lines and `full`
+/// sum to `full·S`, with `lost` the share `cl((W − 0.15·T)/(T − 0.15·T))`.
+pub fn split_choice(full: f64, progress: f64, lost: f64, wasted: &[f64]) -> LossSplit {
+    let whole: f64 = wasted.iter().sum();
+    let each = |w: &f64| if whole > 0.0 { -full * progress * lost * w / whole } else { 0.0 };
+    LossSplit { progress: -full * (1.0 - progress), items: wasted.iter().map(each).collect() }
+}
+
 /// Points of each reading in M: `full·share/n`.
 pub fn split_measurement(full: f64, scores: &[f64]) -> Vec<f64> {
     scores.iter().map(|s| full * s / scores.len() as f64).collect()
