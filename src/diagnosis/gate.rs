@@ -13,7 +13,7 @@ pub const MOST_NONE: f64 = 0.05;
 const BINS: usize = 10;
 
 /// How well belief is calibrated.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Calibration {
     /// Expected calibration error, 0 … 1.
     pub error: f64,

@@ -505,7 +505,7 @@ impl Weighing<'_> {
         let own = self.recorded.counted.len();
         let mut best: Option<(f64, Contrasted)> = None;
         for (t, test) in self.survey.menu.tests.iter().enumerate() {
-            if self.recorded.marks[..own].contains(&(t as u32)) {
+            if test.kind == Kind::Run || self.recorded.marks[..own].contains(&(t as u32)) {
                 continue;
             }
             let lines: Vec<usize> = test.lines.iter().map(|l| own + l).collect();
@@ -570,8 +570,7 @@ pub fn justify(question: &Question<'_>, store: &dyn Store, watch: &dyn Watch) ->
         });
     }
     let survey = survey(job, vehicles, store, &Part { whole: watch, from: 0.0, span: 0.5 })?;
-    let rubric = &job.rubric;
-    let outcome = survey.outcome(job, rubric.enough_belief, rubric.minutes_per_credit, rubric.minutes_per_risk)?;
+    let outcome = survey.outcome_kept(job, store)?;
     let recorded = Recorded::of(bay, until, &survey)?;
     let times = probes(bay);
     let part = Part { whole: watch, from: 0.5, span: 0.4 };

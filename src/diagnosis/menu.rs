@@ -39,6 +39,8 @@ pub enum Kind {
     State(State),
     /// The hold after five minutes.
     LongHold,
+    /// The standard run at a joint: every state in turn, the hold after a minute at its end.
+    Run,
 }
 
 /// A test that is allowed.
@@ -102,6 +104,7 @@ impl Test {
             Kind::State(State::DeadHead) => start + minutes(SHUT),
             Kind::State(State::Hold) => start + minutes(HOLD),
             Kind::LongHold => start + minutes(LONG_HOLD),
+            Kind::Run => minutes(REST + STARTED + RAISED + BACK_AT_IDLE + SHUT + 10 * SECOND + HOLD),
         }
     }
 
@@ -115,6 +118,21 @@ impl Test {
     pub fn risk(&self) -> f64 {
         if self.kind == Kind::State(State::DeadHead) { 1.0 } else { 0.0 }
     }
+}
+
+/// The standard run at each joint, made up of the tests there.
+fn runs(tests: &[Test]) -> Vec<Test> {
+    let mut runs: Vec<Test> = vec![];
+    for test in tests.iter().filter(|t| matches!(t.kind, Kind::State(_))) {
+        if let Some(run) = runs.iter_mut().find(|r| r.joint == test.joint) {
+            run.lines.extend(&test.lines);
+        } else {
+            let label = test.words.split_once(" at the ").map_or("", |(_, label)| label);
+            let words = format!("standard run at the {label}");
+            runs.push(Test { kind: Kind::Run, joint: test.joint.clone(), words, lines: test.lines.clone() });
+        }
+    }
+    runs
 }
 
 /// All tests of a job.
@@ -252,6 +270,8 @@ pub fn menu(job: &Job) -> Result<Menu, String> {
         s.run_at(first, false);
     }
     let probes = probes(&s.bay);
+    let runs = runs(&s.tests);
+    s.tests.extend(runs);
     Ok(Menu { script: s.script, tests: s.tests, probes })
 }
 
@@ -271,11 +291,19 @@ mod tests {
     #[test]
     fn every_line_of_the_run_belongs_to_one_test() {
         let menu = menu(&built_in()).unwrap();
-        let lines: Vec<usize> = menu.tests.iter().flat_map(|t| t.lines.clone()).collect();
+        let single = menu.tests.iter().filter(|t| t.kind != Kind::Run);
+        let lines: Vec<usize> = single.flat_map(|t| t.lines.clone()).collect();
         assert_eq!(lines, (0..lines.len()).collect::<Vec<_>>());
         let written = menu.script.iter().filter(|(_, a)| matches!(a, Action::Record { .. } | Action::Note { .. }));
         assert_eq!(written.count(), lines.len());
         assert!(menu.tests.iter().any(|t| t.words == "opening of the filler cap"));
+        let run = menu.tests.iter().find(|t| t.kind == Kind::Run).unwrap();
+        assert_eq!(run.lines.len(), 8);
+        // all at one fitting takes less than each by itself
+        let cold = Standing::default();
+        let each: f64 =
+            menu.tests.iter().filter(|t| matches!(t.kind, Kind::State(_))).map(|t| t.minutes(&cold)).sum();
+        assert!(run.minutes(&cold) < 0.5 * each);
     }
 
     #[test]

@@ -1,14 +1,14 @@
-//! Cuts a log of work into stretches: what was read between two changes of the set-up.
+//! Cuts a log of work into stretches: what was read with one fitting of the tee.
 //!
-//! A look at the glass while the engine idles costs nothing once the engine idles; so the lines written
-//! in one condition are one stretch, with the minutes of everything that was done to get there.
+//! Fitting the tee takes a quarter of an hour, and what follows takes minutes. Were the fitting charged
+//! to the first line alone, taking the reading at rest before the one at idle would look like waste. So
+//! a run at one joint is one stretch, judged by all that it told and all the minutes that it took; the
+//! free checks without the tee are stretches of their own.
 
 use super::menu::Standing;
 use crate::bay::action::{Action, MINUTE, Micros, SECOND};
 use crate::scenario::model::Preliminary;
 
-/// A wait at least this long changes what there is to be read.
-const LONG_WAIT_S: f64 = 20.0;
 /// Credits for the seals of an opened joint.
 const SEALS_CREDITS: f64 = 2.0;
 
@@ -63,19 +63,11 @@ pub fn net_minutes(log: &[Done], from: Micros, to: Micros, preliminaries: &[Prel
     to.saturating_sub(from).saturating_sub(exempt) as f64 / MINUTE as f64
 }
 
-fn changes(action: &Action) -> bool {
+/// Whether an action begins another stretch.
+fn changes(action: &Action, standing: &Standing) -> bool {
     match action {
-        Action::Wait { secs } => *secs >= LONG_WAIT_S,
-        Action::FitTee { .. }
-        | Action::RemoveTee { .. }
-        | Action::Key { .. }
-        | Action::Crank { .. }
-        | Action::Speed { .. }
-        | Action::Valve { .. }
-        | Action::Cap { .. }
-        | Action::Container { .. }
-        | Action::Prime { .. }
-        | Action::Bleed => true,
+        Action::FitTee { .. } | Action::RemoveTee { .. } | Action::Container { .. } => true,
+        Action::Cap { .. } | Action::Prime { .. } | Action::Crank { .. } => standing.tee.is_none(),
         _ => false,
     }
 }
@@ -94,7 +86,7 @@ pub fn stretches(
     let mut open: Option<Stretch> = None;
     let mut next = 0;
     for done in log.iter().filter(|d| d.at <= until) {
-        if changes(&done.action)
+        if changes(&done.action, &standing)
             && let Some(stretch) = open.take()
         {
             begun = stretch.window.1;
@@ -153,7 +145,7 @@ mod tests {
     }
 
     #[test]
-    fn lines_of_one_condition_are_one_stretch_and_set_up_goes_to_the_first() {
+    fn lines_of_one_fitting_are_one_stretch_with_its_set_up() {
         let fit = Action::FitTee { joint: "a".into(), new_seals: true };
         let log = log(&[
             (0, 30, Action::MakeSafe { step: SafetyStep::Protection }),
@@ -167,17 +159,19 @@ mod tests {
             (1290, 1290, note()),
             (1290, 1290, Action::Speed { rpm: 2500.0 }),
             (1320, 1320, note()),
+            (1320, 2040, Action::FitTee { joint: "b".into(), new_seals: true }),
+            (2040, 2040, note()),
         ]);
-        let lines = [(1, 1290 * SECOND), (2, 1290 * SECOND), (3, 1320 * SECOND)];
+        let lines = [(1, 1290 * SECOND), (2, 1290 * SECOND), (3, 1320 * SECOND), (4, 2040 * SECOND)];
         let cut = stretches(&log, &lines, Micros::MAX, &[Preliminary::Ask]);
-        assert_eq!(cut.iter().map(|s| s.lines.clone()).collect::<Vec<_>>(), [vec![1, 2], vec![3]]);
+        assert_eq!(cut.iter().map(|s| s.lines.clone()).collect::<Vec<_>>(), [vec![1, 2, 3], vec![4]]);
         // 1290 s less 30 s safety, 60 s asking, 240 s purging and zeroing
-        assert!((cut[0].minutes - 16.0).abs() < 1e-12 && (cut[1].minutes - 0.5).abs() < 1e-12);
+        assert!((cut[0].minutes - 16.5).abs() < 1e-12 && (cut[1].minutes - 12.0).abs() < 1e-12);
         assert_eq!(cut[0].standing, Standing::default());
         assert_eq!(cut[1].standing, Standing { tee: Some("a".into()), running: true });
-        assert_eq!([cut[0].credits, cut[1].credits], [2.0, 0.0]);
+        assert_eq!([cut[0].credits, cut[1].credits], [2.0, 2.0]);
         let with_asking = stretches(&log, &lines, Micros::MAX, &[]);
-        assert!((with_asking[0].minutes - 17.0).abs() < 1e-12);
+        assert!((with_asking[0].minutes - 17.5).abs() < 1e-12);
         assert_eq!(stretches(&log, &lines[..1], 1000 * SECOND, &[]), []);
     }
 }

@@ -77,17 +77,24 @@ pub fn encode(rows: &[Option<Row>]) -> Vec<u8> {
             }
         }
     }
-    [MAGIC, blake3::hash(&body).as_bytes(), &body].concat()
+    closed(&body)
+}
+
+/// Bytes with their hash in front.
+pub fn closed(body: &[u8]) -> Vec<u8> {
+    [MAGIC, blake3::hash(body).as_bytes(), body].concat()
+}
+
+/// What [`closed`] was given; `None` when a bit of it changed.
+pub fn opened(bytes: &[u8]) -> Option<Vec<u8>> {
+    let (hash, body) = bytes.strip_prefix(MAGIC)?.split_at_checked(32)?;
+    (blake3::hash(body).as_bytes() == hash).then(|| body.to_vec())
 }
 
 /// Rows from bytes; `None` when they aren't exactly what [`encode`] wrote.
 pub fn decode(bytes: &[u8]) -> Option<Vec<Option<Row>>> {
-    let rest = bytes.strip_prefix(MAGIC)?;
-    let (hash, body) = rest.split_at_checked(32)?;
-    if blake3::hash(body).as_bytes() != hash {
-        return None;
-    }
-    let mut left = body;
+    let body = opened(bytes)?;
+    let mut left = body.as_slice();
     let rows = word(&mut left)?;
     let mut all = vec![];
     for _ in 0..rows {

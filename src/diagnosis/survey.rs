@@ -20,6 +20,8 @@ use crate::scenario::model::Job;
 
 /// Vehicles of a cause with which the greedy policy is tried.
 const POLICY_VEHICLES: usize = 3;
+/// Raise it when an outcome is worked out otherwise.
+const OUTCOME_VERSION: u32 = 1;
 /// Fewest held-out vehicles of each of two causes before "can't be told apart" is believed.
 const FEWEST_TO_JOIN: usize = 40;
 
@@ -36,7 +38,7 @@ pub struct Survey {
 }
 
 /// What follows from a survey.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Outcome {
     /// Group of each candidate, "none of these" last and alone.
     pub groups: Vec<usize>,
@@ -76,6 +78,36 @@ struct Held<'a> {
 }
 
 impl Survey {
+    /// [`Self::outcome`] from the store, or worked out and kept.
+    ///
+    /// # Errors
+    /// See [`Self::outcome`].
+    pub fn outcome_kept(&self, job: &Job, store: &dyn Store) -> Result<Outcome, String> {
+        let r = &job.rubric;
+        let work = || self.outcome(job, r.enough_belief, r.minutes_per_credit, r.minutes_per_risk);
+        let mut hash = blake3::Hasher::new();
+        // what the vehicles showed, the job and the charges decide the outcome
+        hash.update(&super::store::encode(&self.rows));
+        hash.update(job.hash.as_bytes());
+        for x in [r.enough_belief, r.minutes_per_credit, r.minutes_per_risk] {
+            hash.update(&x.to_bits().to_le_bytes());
+        }
+        hash.update(&OUTCOME_VERSION.to_le_bytes());
+        let key = format!("outcome-{}", hash.finalize().to_hex());
+        let fits =
+            |o: &Outcome| o.attainable.len() == job.candidates.len() && o.groups.len() == o.attainable.len() + 1;
+        if let Some(kept) = store.get(&key).and_then(|b| super::store::opened(&b)) {
+            if let Some(outcome) = serde_json::from_slice::<Outcome>(&kept).ok().filter(fits) {
+                return Ok(outcome);
+            }
+        }
+        let outcome = work()?;
+        if let Ok(json) = serde_json::to_vec(&outcome) {
+            store.put(&key, &super::store::closed(&json));
+        }
+        Ok(outcome)
+    }
+
     /// Judges every vehicle by the others.
     ///
     /// `enough` is the belief at which the policy stops; a credit counts `per_credit` minutes, a unit of
@@ -206,6 +238,7 @@ impl Survey {
             let test = &self.menu.tests[t];
             lines.extend(&test.lines);
             lines.sort_unstable();
+            lines.dedup();
             standing = stands_after(test, &standing);
         }
     }
@@ -215,6 +248,7 @@ impl Survey {
 fn stands_after(test: &super::menu::Test, before: &Standing) -> Standing {
     use super::menu::Kind;
     use crate::bay::action::State;
+    // the run ends with its hold
     let running = matches!(test.kind, Kind::State(State::Crank | State::Idle | State::Raised | State::DeadHead));
     if test.joint.is_empty() {
         return Standing { running: before.running && test.kind == Kind::Cap, ..before.clone() };
