@@ -6,6 +6,7 @@
 
 mod case;
 pub mod claims;
+pub mod cohort;
 pub mod components;
 mod drafts;
 pub mod ledger;
