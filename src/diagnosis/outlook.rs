@@ -121,9 +121,9 @@ impl<'a> Outlook<'a> {
             }
         }
         let mut log_like = vec![];
-        for cause in 0..prior.len() {
+        for (cause, &before) in prior.iter().enumerate() {
             let own: Vec<f64> = given.iter().filter(|g| g.cause == cause).map(|g| g.ln_weight).collect();
-            log_like.push(log_sum_exp(&own) - ops::ln(prior[cause].max(f64::MIN_POSITIVE)));
+            log_like.push(log_sum_exp(&own) - ops::ln(before.max(f64::MIN_POSITIVE)));
         }
         let belief = posterior(prior, &log_like);
         Ok(Self { given, readings: evidence.readings.clone(), vocabulary: &pooled.vocabulary, belief, seen })

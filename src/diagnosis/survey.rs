@@ -96,10 +96,10 @@ impl Survey {
         let key = format!("outcome-{}", hash.finalize().to_hex());
         let fits =
             |o: &Outcome| o.attainable.len() == job.candidates.len() && o.groups.len() == o.attainable.len() + 1;
-        if let Some(kept) = store.get(&key).and_then(|b| super::store::opened(&b)) {
-            if let Some(outcome) = serde_json::from_slice::<Outcome>(&kept).ok().filter(fits) {
-                return Ok(outcome);
-            }
+        let kept = store.get(&key).and_then(|bytes| super::store::opened(&bytes));
+        let kept = kept.and_then(|json| serde_json::from_slice::<Outcome>(&json).ok());
+        if let Some(outcome) = kept.filter(fits) {
+            return Ok(outcome);
         }
         let outcome = work()?;
         if let Ok(json) = serde_json::to_vec(&outcome) {

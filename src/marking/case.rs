@@ -105,7 +105,8 @@ impl Case<'_> {
     }
 
     pub(super) fn wasted(&self) -> f64 {
-        self.justified.moves.iter().map(|m| m.wasted).sum()
+        // an empty sum of floats is −0
+        self.justified.moves.iter().map(|m| m.wasted).sum::<f64>() + 0.0
     }
 
     /// Share of S that waste takes, before G.
@@ -114,7 +115,7 @@ impl Case<'_> {
     }
 
     pub(super) fn needless_price(&self) -> f64 {
-        self.parts.iter().filter(|p| p.sound).map(|p| p.price).sum()
+        self.parts.iter().filter(|p| p.sound).map(|p| p.price).sum::<f64>() + 0.0
     }
 
     /// Lines named for the finding, once each.
@@ -251,7 +252,8 @@ impl Case<'_> {
         }
     }
 
-    /// Lines of the sheet in words: "the idle reading at the filter outlet and the look at the glass".
+    /// Lines of the sheet in words: "the idle reading at the filter outlet and the look at the glass"; for
+    /// more than three tests "the run at the filter outlet".
     pub(super) fn lines_in_words(&self, lines: &[usize]) -> String {
         let mut words: Vec<String> = vec![];
         for evidence in self.bay().evidence().iter().filter(|e| lines.contains(&e.line)) {
@@ -259,6 +261,10 @@ impl Case<'_> {
             if !words.contains(&test) {
                 words.push(test);
             }
+        }
+        let place = words.iter().find_map(|w| w.split_once(" reading at the ")).map(|(_, label)| label.to_owned());
+        if let Some(label) = place.filter(|_| words.len() > 3) {
+            return format!("the run at the {label}");
         }
         let last = words.pop().unwrap_or_default();
         if words.is_empty() { last } else { format!("{} and {last}", words.join(", ")) }

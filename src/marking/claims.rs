@@ -45,6 +45,9 @@ pub enum Cited {
     RulesOut(usize),
 }
 
+/// A claim: the reading cited, for what, and its weight in bans; `None` for a reading never taken.
+pub type Claim = (u32, Cited, Option<f64>);
+
 /// What a claim is worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ClaimVerdict {
@@ -110,12 +113,12 @@ pub struct ClaimSplit {
 /// **X** over claims (reading, what for, weight in bans). The same claim made again counts once;
 /// order doesn't matter. A claim against a cause that is no rival can be false or neutral but earns
 /// nothing. Without any rival the support carries the whole share.
-pub fn cited_evidence(claims: &[(u32, Cited, Option<f64>)], rivals: &[usize]) -> f64 {
+pub fn cited_evidence(claims: &[Claim], rivals: &[usize]) -> f64 {
     split_claims(&ClaimRules::STANDARD, claims, rivals).share
 }
 
 /// X by these rules, with what each reading adds. A rival ruled out twice counts for the first reading.
-pub fn split_claims(rules: &ClaimRules, claims: &[(u32, Cited, Option<f64>)], rivals: &[usize]) -> ClaimSplit {
+pub fn split_claims(rules: &ClaimRules, claims: &[Claim], rivals: &[usize]) -> ClaimSplit {
     let once: BTreeMap<(u32, Cited), Option<f64>> = claims.iter().map(|&(r, c, w)| ((r, c), w)).collect();
     let mut readings: BTreeMap<u32, f64> = BTreeMap::new();
     let (mut support, mut wrong, mut neutral, mut out) = (0.0, 0.0, 0.0, vec![false; rivals.len()]);
@@ -163,7 +166,7 @@ pub fn claims_of_line(
     line: u32,
     support_bans: Option<f64>,
     against: &[(usize, f64)],
-) -> Vec<(u32, Cited, Option<f64>)> {
+) -> Vec<Claim> {
     let support = verdict_by(rules, Cited::Supports, support_bans);
     let mut claims = vec![];
     if support != ClaimVerdict::False {

@@ -375,7 +375,7 @@ fn into_mark(case: &Case<'_>, attempt: &Attempt, trace_hash: String) -> Mark {
             vehicles: case.justified.vehicles,
             full_belief: case.p_ref,
             progress: case.progress(case.justified.end()),
-            par_minutes: case.par_minutes(),
+            par_minutes: case.justified.outcome.as_ref().map_or(0.0, |o| o.par_minutes),
             net_minutes: case.net_minutes,
             wasted_minutes: case.wasted(),
             total_error,

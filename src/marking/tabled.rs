@@ -4,7 +4,7 @@
 //! in which a mark can be computed by hand and in which every rule can be tried against logs at
 //! random; the formulas come in from outside, so that a broken one can be tried as well.
 
-use super::claims::{Cited, rivals, weight_bans};
+use super::claims::{Cited, Claim, rivals, weight_bans};
 use super::components::{Match, Severity, diagnosis, economy, justified, procedure, progress, reference_belief};
 use super::result::weighted;
 use crate::diagnosis::belief::{divergence_bits, grouped};
@@ -26,7 +26,7 @@ pub struct Formulas {
     /// C from confidence, justified belief and material readings.
     pub calibration: fn(f64, f64, usize) -> f64,
     /// X from claims and rivals.
-    pub cited: fn(&[(u32, Cited, Option<f64>)], &[usize]) -> f64,
+    pub cited: fn(&[Claim], &[usize]) -> f64,
     /// J from belief, prior and reference; the last is whether the finding is right, which a sound
     /// formula leaves alone.
     pub justified: fn(f64, f64, f64, bool) -> f64,
@@ -248,7 +248,7 @@ fn walk(case: &Case, log: &Log, formulas: &Formulas) -> Walk {
 
 fn cited(case: &Case, log: &Log, walk: &Walk, formulas: &Formulas) -> f64 {
     let tables = &case.tables;
-    let mut claims: Vec<(u32, Cited, Option<f64>)> = vec![];
+    let mut claims: Vec<Claim> = vec![];
     for &(test, cited) in &log.claims {
         let bans = walk.results.iter().find(|(t, _)| *t == test).map(|&(_, outcome)| {
             let like: Vec<f64> = tables.tests[test].likes.iter().map(|row| ops::ln(row[outcome])).collect();
