@@ -4,6 +4,7 @@
 //! works: it reads well line by line, and aloud.
 
 mod args;
+mod cache;
 pub mod check;
 mod debrief;
 mod exit;

@@ -14,7 +14,7 @@ mod programme;
 use super::belief::{entropy_bits, jackknife_error, posterior, stays};
 use super::ensemble::{Feature, Row, Watch};
 use super::hypothesis::Draw;
-use super::justify::{PRIOR_OF_NONE, Reference, Weigher};
+use super::justify::{PRIOR_OF_NONE, Reference, Strata};
 use super::likelihood::{Evidence, Reading, reading_covariance, student_t_log_density};
 use crate::analysis::features::{Signals, StateFeatures, What, features};
 use crate::analysis::states::{Phase, Stretch};
@@ -26,7 +26,8 @@ use crate::ops;
 use crate::plant::Plant;
 use crate::plant::component::Component;
 use crate::random::child_seed;
-use crate::scenario::model::{Candidate, FaultBand, Job, Mode, Rubric, Secret};
+use crate::scenario::model::{Candidate, FaultBand, Job, Mode, Secret};
+use crate::scenario::{self, Library};
 use crate::trace::Trace;
 use programme::{Programme, programme};
 
@@ -105,7 +106,7 @@ struct Test {
 }
 
 /// A job that asks which fault of the catalogue a plant has.
-fn job_of(plant: &Plant) -> Job {
+fn job_of(plant: &Plant) -> Result<Job, String> {
     let boundary = |node: &str| {
         plant.parts.iter().any(|p| match &p.is {
             Component::Tank(t) => t.outlet == node,
@@ -132,6 +133,8 @@ fn job_of(plant: &Plant) -> Job {
             });
         }
     }
+    // nobody is marked, yet a job has a rubric
+    let (rubric, _) = scenario::load_rubric(&Library::builtin(), "standard").map_err(|report| report.to_string())?;
     let whole: f64 = candidates.iter().map(|c| c.weight).sum();
     for c in &mut candidates {
         c.weight *= (1.0 - PRIOR_OF_HEALTHY) / whole;
@@ -142,7 +145,7 @@ fn job_of(plant: &Plant) -> Job {
         weight: PRIOR_OF_HEALTHY,
         vehicles: vec![],
     });
-    Job {
+    Ok(Job {
         name: plant.name.clone(),
         title: plant.title.clone(),
         customer: String::new(),
@@ -157,23 +160,12 @@ fn job_of(plant: &Plant) -> Job {
         limits: vec![],
         joints: plant.joints(),
         candidates,
-        rubric: Rubric {
-            name: String::new(),
-            diagnosis: 1.0,
-            justified: 1.0,
-            measurement: 1.0,
-            procedure: 1.0,
-            calibration: 1.0,
-            cut: 60.0,
-            measurement_floor: 0.0,
-            procedure_floor: 0.0,
-            reading_tolerance_mbar: MODEL_MBAR,
-        },
+        rubric,
         fuel_gauge: 0.5,
         stood_s: 0.0,
         hash: String::new(),
         hidden: Secret(vec![]),
-    }
+    })
 }
 
 fn draws(job: &Job, each: usize) -> Vec<Draw> {
@@ -333,7 +325,7 @@ fn tests(job: &Job, joint: &str, recorded: &[Stretch], wanted: &[(usize, Column)
 /// A sentence: the joint isn't one of the plant's, the recording holds no state that can be weighed, or the
 /// work was cancelled.
 pub fn weigh(plant: &Plant, recorded: &Recorded<'_>, each: usize, watch: &dyn Watch) -> Result<Weighed, String> {
-    let job = job_of(plant);
+    let job = job_of(plant)?;
     let joint = match recorded.joint {
         None => job.joints.last().ok_or("the plant has no joint for a tee")?.0.clone(),
         Some(wanted) => job
@@ -369,7 +361,7 @@ pub fn weigh(plant: &Plant, recorded: &Recorded<'_>, each: usize, watch: &dyn Wa
     let mut prior: Vec<f64> = job.candidates.iter().map(|c| c.weight * (1.0 - PRIOR_OF_NONE)).collect();
     prior.push(PRIOR_OF_NONE);
     let like_row = rows.iter().flatten().last().ok_or("no vehicle shows what was recorded")?;
-    let weigher = Reference::new(&job, &all, &rows, like_row).weigher()?;
+    let weigher = Reference::new(&job, &all, &rows, like_row).strata(None)?;
     let after = posterior(&prior, &weigher.log_likelihoods(&evidence)?);
     let errors = errors(&job, &all, &rows, &prior, &evidence);
     let tests = tests(&job, &joint, &stretches, &wanted);
@@ -429,7 +421,7 @@ fn errors(job: &Job, all: &[Draw], rows: &[Option<Row>], prior: &[f64], evidence
         let kept: Vec<Option<Row>> =
             rows.iter().enumerate().map(|(i, r)| r.clone().filter(|_| stays(i, group))).collect();
         let Some(like) = kept.iter().flatten().last() else { continue };
-        let Ok(weigher) = Reference::new(job, all, &kept, like).weigher() else { continue };
+        let Ok(weigher) = Reference::new(job, all, &kept, like).strata(None) else { continue };
         if let Ok(l) = weigher.log_likelihoods(evidence) {
             left_out.push(posterior(prior, &l));
         }
@@ -469,7 +461,7 @@ fn simulate(
 /// what they would show would sharpen the belief.
 #[expect(clippy::too_many_arguments, reason = "everything that was computed on the way, used once")]
 fn further(
-    weigher: &Weigher,
+    weigher: &Strata,
     prior: &[f64],
     after: &[f64],
     evidence: &Evidence,
@@ -560,7 +552,7 @@ mod tests {
 
     #[test]
     fn a_plugged_filter_leads_and_a_stranger_is_none_of_these() {
-        let states = recorded(&job_of(&van()), at("F15", "filter"), &standard(true));
+        let states = recorded(&job_of(&van()).unwrap(), at("F15", "filter"), &standard(true));
         let w = weighed(&states);
         let whole: f64 = w.candidates.iter().map(|c| c.2).sum();
         assert!((whole - 1.0).abs() < 1e-9, "{w:#?}");
@@ -581,7 +573,7 @@ mod tests {
     #[test]
     fn little_was_recorded_and_a_further_test_is_worth_something() {
         let idle = [Stretch { phase: Phase::Idle, from: 0.0, to: 40.0 }];
-        let w = weighed(&recorded(&job_of(&van()), at("F26", "transfer pump"), &idle));
+        let w = weighed(&recorded(&job_of(&van()).unwrap(), at("F26", "transfer pump"), &idle));
         let best = w.further.first().unwrap();
         assert!(best.bits > 0.1 && w.further.iter().any(|f| f.test.contains("dead-head")), "{w:#?}");
         assert!(w.further.windows(2).all(|f| f[0].bits / f[0].minutes >= f[1].bits / f[1].minutes));
@@ -605,7 +597,7 @@ mod tests {
 
     #[test]
     fn every_fault_shows_everything_that_a_sound_vehicle_shows() {
-        let job = job_of(&van());
+        let job = job_of(&van()).unwrap();
         let programme = programme(&job, "pump in", &standard(true), 2500.0).unwrap();
         let mut missing = vec![];
         let all = draws(&job, 1);

@@ -156,8 +156,14 @@ fn a_job_is_whole_and_its_weights_sum_to_one() {
             }
         }
         let rubric = &job.rubric;
-        let points =
-            rubric.diagnosis + rubric.justified + rubric.measurement + rubric.procedure + rubric.calibration;
+        let points = rubric.diagnosis
+            + rubric.justified
+            + rubric.cited
+            + rubric.choice
+            + rubric.measurement
+            + rubric.procedure
+            + rubric.calibration
+            + rubric.economy;
         assert!((points - 100.0).abs() < 1e-9, "{points}");
         assert_eq!(job.hash.len(), 32);
     }
