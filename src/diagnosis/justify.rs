@@ -4,7 +4,7 @@
 use super::belief::{
     JACKKNIFE_GROUPS, divergence_bits, each_alone, entropy_bits, grouped, jackknife_error, posterior, stays,
 };
-use super::ensemble::{Feature, Row, Watch, features, perceived_word, probes, relevant};
+use super::ensemble::{Feature, Row, Script, Watch, features, perceived_word, probes};
 use super::hypothesis::Draw;
 use super::likelihood::{Evidence, Reading, log_likelihoods};
 use super::menu::Kind;
@@ -542,6 +542,14 @@ pub struct Question<'a> {
     pub finding: Option<usize>,
     /// Reference vehicles a candidate.
     pub vehicles: usize,
+}
+
+/// The actions up to and including the last that wrote or corrected a line that counts. A line corrected
+/// afterwards may mean another window, so the reference vehicles must follow the correction, too.
+fn relevant(script: &Script, until: Micros) -> Vec<(Micros, Action)> {
+    let writes = |a: &Action| matches!(a, Action::Record { .. } | Action::Note { .. } | Action::Amend { .. });
+    let last = script.iter().rposition(|(at, action)| *at <= until && writes(action));
+    script[..last.map_or(0, |i| i + 1)].to_vec()
 }
 
 /// Simulates the reference vehicles of a job through the actions of a bay and through the complete
