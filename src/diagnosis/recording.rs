@@ -134,7 +134,8 @@ fn job_of(plant: &Plant) -> Result<Job, String> {
         }
     }
     // nobody is marked, yet a job has a rubric
-    let (rubric, _) = scenario::load_rubric(&Library::builtin(), "standard").map_err(|report| report.to_string())?;
+    let (rubric, _) =
+        scenario::load_rubric(&Library::builtin(), "standard").map_err(|report| report.to_string())?;
     let whole: f64 = candidates.iter().map(|c| c.weight).sum();
     for c in &mut candidates {
         c.weight *= (1.0 - PRIOR_OF_HEALTHY) / whole;

@@ -211,6 +211,37 @@ mod tests {
         assert_eq!(decode(&encode(&[])), Some(vec![]));
     }
 
+    #[test]
+    fn kept_rows_are_used_and_wrong_ones_are_made_anew() {
+        use crate::bay::action::{Action, Perceived, SECOND};
+        use crate::diagnosis::ensemble::Unwatched;
+        let Ok((job, _)) = crate::scenario::load_job(&crate::scenario::Library::builtin(), "bypass-puff") else {
+            panic!("the built-in job loads");
+        };
+        let draws = &crate::diagnosis::hypothesis::draws(&job, 16)[..2];
+        let note = Action::Note { what: Perceived::Cap, seen: "silent".into() };
+        let script = [(0, Action::Cap { open: true }), (40 * SECOND, note)];
+        let store = Memory::default();
+        let of = |store: &Memory| shown(&job, draws, &script, &[], store, &Unwatched).unwrap();
+        let rows = of(&store);
+        assert!(rows[0].as_ref().is_some_and(|r| r.len() == 1));
+        let name = key(&job, draws, &script, &[]);
+        assert_eq!(store.get(&name), Some(encode(&rows)));
+        // an entry whose later rows are missing is believed as far as its first vehicle shows the same …
+        let mut marked = rows.clone();
+        marked[1] = None;
+        store.put(&name, &encode(&marked));
+        assert_eq!(of(&store), marked);
+        // … one whose first vehicle shows something else isn't, nor is rubbish
+        let mut other = rows.clone();
+        other[0] = Some(vec![vec![Feature::Word { index: 1, of: 9 }]]);
+        for bytes in [encode(&other), encode(&rows[..1]), b"rubbish".to_vec()] {
+            store.put(&name, &bytes);
+            assert_eq!(of(&store), rows);
+        }
+        assert_ne!(key(&job, draws, &script[..1], &[]), name);
+    }
+
     proptest! {
         #[test]
         fn damaged_bytes_are_refused(at in 0..200_usize, bit in 0..8_u32, cut in 0..200_usize) {
