@@ -15,5 +15,7 @@ mod shell;
 mod sight_words;
 mod signatures;
 mod sit;
+mod small;
 mod source;
+mod textbook;
 mod tidy;

@@ -238,9 +238,9 @@ const TABLE: &[Row] = &[
         // The table's fuel holds as much air as if it had no vapour pressure (L_O at all of p, not at
         // p − p_v: after switching off it stands 42 mbar above the air, 28 kPa of vapour and nearly
         // 78 kPa of gas); so it bubbles from the start. Here air has its partial pressure only:
-        // −77, −191, −432 at idle, raised, dead-head; −16, −25, −24 after stopping; no gas until
+        // −47, −77, −191, −432 at crank, idle, raised, dead-head; −16, −25, −24 after stopping; no gas until
         // 0.4 in hold; inlet −99, −273.
-        [-30., -43., NAN, NAN, NAN, NEVER, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, 22.1, 50.9],
+        [-30., NAN, NAN, NAN, NAN, NEVER, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, 22.1, 50.9],
     ),
     (
         "like B100",

@@ -103,6 +103,7 @@ pub fn plant() -> Plant {
                     overflows_to: None,
                     water: Volume::default(),
                     air_space: GaugePressure::default(),
+                    water: Volume::default(),
                 }),
             ),
             part(
