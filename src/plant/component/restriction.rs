@@ -6,6 +6,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::number::{Number, of_resistance};
 use super::Resistance;
 
 /// Parameters of a narrowing.
@@ -18,4 +19,11 @@ pub struct Restriction {
     pub to: String,
     /// Its drop.
     pub drop: Resistance,
+}
+
+impl Restriction {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        of_resistance("drop", &self.drop)
+    }
 }
