@@ -14,7 +14,19 @@ macro_rules! part {
     (pump $name:literal) => { part!(pump $name "pump in" "gallery") };
     (pump $name:literal $from:literal $to:literal) => { concat!(r#"(name: ""#, $name, r#"", label: "pump", is: GearPump(from: ""#, $from, r#"", to: ""#, $to, r#"", displacement: ml_per_turn(1.1), slip: 3e-6, slip_at_rest: 4e-12, filling: Pa(36000), filling_with_speed: Pa(400)))"#) };
     (engine) => { part!(engine "overflow: (opens: bar(4.8), slope: 0.0006), ") };
-    (lift $feed:literal) => { concat!(r#"(name: "lift pump", label: "lift pump", is: ElectricPump(from: "foot", to: "filter in", tank: "tank", stage: Turbine, displacement: ml_per_turn(0.4), slip: 2e-5, relief_opens: bar(1), relief_slope: 0.001, winding: ohm(0.5), inductance: 6e-4, constant: 0.012, brushes: V(0.9), inertia: 6e-6, dry_friction: 0.009, wet_friction: 3e-5, feed: ["#, $feed, r#"], earth: [(name: "earth point", ohm: mohm(15))], command: KeyAndEngine(prime: s(5))))"#) };
+    (lift $feed:literal) => {
+        concat!(
+            r#"(name: "lift pump", label: "lift pump", is: ElectricPump("#,
+            "\n        from: \"foot\", to: \"filter in\", tank: \"tank\", stage: Turbine, displacement: ml_per_turn(0.4), slip: 2e-5,",
+            "\n        relief_opens: bar(1), relief_slope: 0.001, winding: ohm(0.5), inductance: 6e-4, constant: 0.012, brushes: V(0.9),",
+            "\n        inertia: 6e-6, dry_friction: 0.009, wet_friction: 3e-5,",
+            "\n        feed: [",
+            $feed,
+            "],",
+            "\n        earth: [(name: \"earth point\", ohm: mohm(15))], command: KeyAndEngine(prime: s(5)),",
+            "\n    ))"
+        )
+    };
     (engine $overflow:literal) => { concat!(r#"(name: "engine", label: "engine", is: Engine(gallery: "gallery", volume: ml(45), wall: per_Pa(2.5e-9), "#, $overflow, r#"demand: ml_per_s(0.35), demand_with_speed: ml_per_s(1.1), starves_at: Pa(45000), starves_over: Pa(18000), lag: s(0.35), starter: rpm(210), idle: rpm(780), raised: rpm(2500)))"#) };
 }
 

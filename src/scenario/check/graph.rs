@@ -89,14 +89,14 @@ impl<'p> Graph<'p> {
         seen
     }
 
-    /// Nodes that share the pressure of one: through everything that lets fuel pass, which no pump, no
-    /// tank and, if asked, no shut-off valve does.
-    pub(super) fn region(&self, start: &'p str, through_valves: bool) -> BTreeSet<&'p str> {
+    /// Nodes that share the pressure of one: through everything that lets fuel pass, which no pump and no
+    /// tank does, nor a shut-off valve if asked, nor a tee with its valve shut at the node `shut_at`.
+    pub(super) fn region(&self, start: &'p str, through_valves: bool, shut_at: Option<&str>) -> BTreeSet<&'p str> {
         let mut seen = BTreeSet::from([start]);
         let mut open = vec![start];
         let parts: &'p [Part] = self.parts;
         while let Some(node) = open.pop() {
-            if self.is_reservoir(node) {
+            if self.is_reservoir(node) || shut_at == Some(node) {
                 continue;
             }
             for part in parts {
@@ -126,7 +126,7 @@ impl<'p> Graph<'p> {
                 (c, &[_, to]) if is_pump(c) => Some(to),
                 _ => None,
             };
-            pushed.is_some_and(|start| self.region(start, true).contains(node))
+            pushed.is_some_and(|start| self.region(start, true, None).contains(node))
         })
     }
 

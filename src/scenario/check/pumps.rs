@@ -65,7 +65,7 @@ fn opposed_pumps(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
         .filter_map(|(i, p)| Some((i, *p.is.ends().get(1)?)))
         .collect();
     for (k, &(i, outlet)) in pumps.iter().enumerate() {
-        let space = graph.region(outlet, true);
+        let space = graph.region(outlet, true, None);
         let Some(&(first, _)) = pumps[..k].iter().find(|(_, other)| space.contains(other)) else { continue };
         let open = space.iter().any(|node| {
             graph.is_reservoir(node) || graph.galleries.contains(node) || leaves(graph, node)
@@ -91,19 +91,33 @@ fn leaves(graph: &Graph<'_>, node: &str) -> bool {
     })
 }
 
-/// A pump of fixed flow that nothing relieves once a valve of the vehicle is shut, or at all.
+/// A pump of fixed flow that nothing relieves once a valve of the vehicle or of the tee is shut, or at
+/// all.
 fn dead_headed(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
+    if graph.galleries.is_empty() {
+        return; // said already, and what is missing may be what relieves it
+    }
     for (i, part) in graph.parts.iter().enumerate() {
         let Component::GearPump(pump) = &part.is else { continue };
-        let relieved = |through_valves: bool| {
-            graph.region(&pump.to, through_valves).into_iter().any(|node| {
+        let relieved = |through_valves: bool, shut_at: Option<&str>| {
+            let space = graph.region(&pump.to, through_valves, shut_at);
+            // what leaves at the tee leaves behind its valve
+            space.into_iter().filter(|node| shut_at != Some(node)).any(|node| {
                 graph.is_reservoir(node) || leaves(graph, node) || overflows(graph, node)
             })
         };
-        let words = match (relieved(true), relieved(false)) {
-            (_, true) => continue,
-            (true, false) => "nothing relieves it when the shut-off valve behind it is shut",
-            (false, false) => "nothing relieves it: what the engine doesn't burn has no way out",
+        let space = graph.region(&pump.to, true, None);
+        let tee = graph.nodes.iter().find(|n| {
+            n.joint.is_some() && space.contains(n.name.as_str()) && !relieved(true, Some(&n.name))
+        });
+        let label = if !relieved(true, None) {
+            "nothing relieves it: what the engine doesn't burn has no way out".to_owned()
+        } else if !relieved(false, None) {
+            "nothing relieves it when the shut-off valve behind it is shut".to_owned()
+        } else if let Some(node) = tee {
+            format!("nothing relieves it when the tee at {:?} is shut", node.name)
+        } else {
+            continue;
         };
         page.say(
             page.at(
@@ -111,7 +125,7 @@ fn dead_headed(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
                 at.item(i).field("is").field("to").span(),
                 format!("{:?} could break the line", part.name),
             )
-            .label(words)
+            .label(label)
             .help("put a Relief between its outlet and its inlet or the tank, or give the engine an overflow"),
         );
     }
