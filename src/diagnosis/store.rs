@@ -213,23 +213,27 @@ mod tests {
 
     #[test]
     fn kept_rows_are_used_and_wrong_ones_are_made_anew() {
-        use crate::bay::action::{Action, Perceived, SECOND};
+        use crate::bay::Bay;
+        use crate::bay::action::{Action, Micros, Perceived, SECOND};
         use crate::diagnosis::ensemble::Unwatched;
         let Ok((job, _)) = crate::scenario::load_job(&crate::scenario::Library::builtin(), "bypass-puff") else {
             panic!("the built-in job loads");
         };
-        let draws = &crate::diagnosis::hypothesis::draws(&job, 16)[..2];
-        let note = Action::Note { what: Perceived::Cap, seen: "silent".into() };
-        let script = [(0, Action::Cap { open: true }), (40 * SECOND, note)];
+        let draws = &crate::diagnosis::hypothesis::draws(&job, 16)[..6];
+        let mut bay = Bay::rehearsal(&job).unwrap();
+        bay.act(&Action::Cap { open: true });
+        bay.advance_to(40 * SECOND);
+        bay.act(&Action::Note { what: Perceived::Cap, seen: "silent".into() });
+        let course = Course::of(&bay, Micros::MAX);
         let store = Memory::default();
-        let of = |store: &Memory| shown(&job, draws, &script, &[], store, &Unwatched).unwrap();
+        let of = |store: &Memory| shown(&job, draws, &course, store, &Unwatched).unwrap();
         let rows = of(&store);
         assert!(rows[0].as_ref().is_some_and(|r| r.len() == 1));
-        let name = key(&job, draws, &script, &[]);
+        let name = key(&job, draws, &course);
         assert_eq!(store.get(&name), Some(encode(&rows)));
-        // an entry whose later rows are missing is believed as far as its first vehicle shows the same …
+        // an entry whose later rows are missing is believed as far as its first vehicles show the same …
         let mut marked = rows.clone();
-        marked[1] = None;
+        marked[5] = None;
         store.put(&name, &encode(&marked));
         assert_eq!(of(&store), marked);
         // … one whose first vehicle shows something else isn't, nor is rubbish
@@ -239,7 +243,7 @@ mod tests {
             store.put(&name, &bytes);
             assert_eq!(of(&store), rows);
         }
-        assert_ne!(key(&job, draws, &script[..1], &[]), name);
+        assert_ne!(key(&job, draws, &Course::of(&bay, 0)), name);
     }
 
     proptest! {
