@@ -350,6 +350,10 @@ impl Case<'_> {
                 (format!("{} reading at the {label}", state.word()), value)
             }
             EvidenceKind::Word { what, was, .. } => (perceived_word(*what).into(), (*was).into()),
+            EvidenceKind::Number { probe, shown, .. } => {
+                let unit = probe.quantity().unit().symbol();
+                (format!("{} reading", probe.quantity().word()), format!("{shown:.2} {unit}"))
+            }
         }
     }
 
@@ -513,7 +517,7 @@ fn share_of(marks: &[ComponentMark], component: Component) -> f64 {
 fn window_of(evidence: &Evidence) -> (Micros, Micros) {
     match &evidence.kind {
         EvidenceKind::Level { window, .. } => *window,
-        EvidenceKind::Word { .. } => (evidence.at, evidence.at),
+        EvidenceKind::Word { .. } | EvidenceKind::Number { .. } => (evidence.at, evidence.at),
     }
 }
 

@@ -8,6 +8,7 @@
 //! may know.
 
 pub mod assemble;
+pub mod card;
 pub mod component;
 pub mod law;
 pub mod network;
@@ -153,6 +154,8 @@ pub struct Plant {
     pub parts: Vec<Part>,
     /// Holes.
     pub leaks: Vec<Leak>,
+    /// What its card says about working on it.
+    pub card: card::Card,
 }
 
 impl Plant {
@@ -203,6 +206,17 @@ impl Plant {
             next += 1;
         }
         false
+    }
+
+    /// The fuel gives off vapour that burns in any weather. Told by its vapour pressure at 20 °C: that of a
+    /// diesel is below 1 kPa, that of a petrol beyond 20 kPa.
+    pub fn is_petrol(&self) -> bool {
+        self.fuel.at(Temperature::from_celsius(20.0)).vapour_pressure > 5000.0
+    }
+
+    /// Electric pumps with their names, in the order of the file: that of the network's motors too.
+    pub fn electric_pumps(&self) -> impl Iterator<Item = (&Part, &component::ElectricPump)> {
+        self.parts.iter().filter_map(|p| if let Component::ElectricPump(e) = &p.is { Some((p, e)) } else { None })
     }
 
     /// Joints in the order of the file: node name and label.

@@ -160,6 +160,7 @@ pub fn plant() -> Plant {
             ),
         ],
         leaks: vec![],
+        card: Default::default(),
     }
 }
 

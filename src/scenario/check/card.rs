@@ -98,7 +98,7 @@ pub(super) fn check_limits(page: &mut Page<'_>, at: At<'_>, raw: &[RawLimit], pl
 /// Joints for which the card has no range in some state.
 pub(super) fn card_gaps(page: &mut Page<'_>, at: At<'_>, limits: &[Limit], plant: &Plant) {
     for (joint, _) in plant.joints() {
-        let missing: Vec<&str> = State::ALL
+        let missing: Vec<&str> = State::EVERY_CARD
             .into_iter()
             .filter(|s| !limits.iter().any(|l| l.joint == joint && l.state == *s))
             .map(State::word)
