@@ -438,7 +438,7 @@ impl Bay {
     }
 
     pub(super) fn air_test(&mut self) -> Result<String, String> {
-        if !self.job.plant.card.air_decay {
+        if !self.job.plant.service.air_decay {
             return Err("This centre hasn't switched on the test with compressed air. Draw the section down instead.".into());
         }
         self.closed_section()?;

@@ -151,7 +151,7 @@ impl Bay {
 
     /// The card permits shutting the tee's valve under a turning pump where the tee sits.
     pub(super) fn may_dead_head(&self) -> bool {
-        let card = self.job.plant.card;
+        let card = self.job.plant.service;
         if self.is_fed_at_tee() { card.blocked_outlet } else { card.blocked_inlet }
     }
 

@@ -8,10 +8,10 @@
 //! may know.
 
 pub mod assemble;
-pub mod card;
 pub mod component;
 pub mod law;
 pub mod network;
+pub mod service;
 pub mod sparse;
 pub mod step;
 pub mod vehicle;
@@ -155,7 +155,7 @@ pub struct Plant {
     /// Holes.
     pub leaks: Vec<Leak>,
     /// What its card says about working on it.
-    pub card: card::Card,
+    pub service: service::Service,
 }
 
 impl Plant {

@@ -7,7 +7,7 @@ use serde::Deserialize;
 use super::model::Mode;
 use super::parse::{FieldShape, Shape};
 use crate::fluid::FuelClass;
-use crate::plant::card::Card;
+use crate::plant::service::Service;
 use crate::plant::{Node, Part, Warmth};
 use crate::units::{GaugePressure, Length, PressureDifference, Span, Temperature, Volume};
 
@@ -65,7 +65,7 @@ file_shape! {
         /// How it warms up and cools down; it stays as it is when left out.
         may warmth: Warmth,
         /// What the card says about working on it; a 12 V vehicle with nothing forbidden when left out.
-        may card: Card,
+        may service: Service,
         /// Nodes.
         list nodes: Node [most 64],
         /// Components.

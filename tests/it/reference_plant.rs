@@ -160,7 +160,7 @@ pub fn plant() -> Plant {
             ),
         ],
         leaks: vec![],
-        card: Default::default(),
+        service: Default::default(),
     }
 }
 

@@ -63,7 +63,7 @@ enum Duty {
 
 impl Battery {
     fn new(plant: &Plant) -> Self {
-        Self { scale: plant.card.battery.si() / 12.0, charge: 1.0 }
+        Self { scale: plant.service.battery.si() / 12.0, charge: 1.0 }
     }
 
     /// Voltage at its posts, V.

@@ -38,7 +38,7 @@ impl<const L: usize> Drive<L> {
             let against = net.at(motor.constant).0[lane] * self.state(lane, motor.i + 1);
             Hum {
                 volts: self.state(lane, motor.i + 2),
-                speed: against / (RATED * self.proper.card.battery.si()),
+                speed: against / (RATED * self.proper.service.battery.si()),
                 inlet_gas: self.gas_at_inlet(lane, k),
             }
         });

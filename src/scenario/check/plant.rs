@@ -49,7 +49,7 @@ pub(super) fn built(raw: &RawPlant, name: &str, fill: Option<Volume>, temperatur
         nodes: raw.nodes.clone(),
         parts,
         leaks: Vec::new(),
-        card: raw.card.unwrap_or_default(),
+        service: raw.service.unwrap_or_default(),
     }
 }
 

@@ -7,7 +7,7 @@ use crate::units::Voltage;
 /// What is fitted and what is permitted.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
-pub struct Card {
+pub struct Service {
     /// Nominal voltage of the battery: 12 or 24 V.
     pub battery: Voltage,
     /// The valve may be shut under the running engine on the suction side (at idle, five seconds).
@@ -18,7 +18,7 @@ pub struct Card {
     pub air_decay: bool,
 }
 
-impl Default for Card {
+impl Default for Service {
     fn default() -> Self {
         Self { battery: Voltage::from_si(12.0), blocked_inlet: true, blocked_outlet: true, air_decay: false }
     }
