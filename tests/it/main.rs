@@ -2,6 +2,7 @@
 
 mod arrows;
 mod demo;
+mod passengers;
 mod physics;
 mod reference_plant;
 mod scenario_files;
@@ -10,3 +11,4 @@ mod signatures;
 mod sit;
 mod source;
 mod tidy;
+mod zz_time;

@@ -65,6 +65,12 @@ fn work(job: &Job, bay: &mut Bay, mut each: impl FnMut(&Bay)) {
     }
 }
 
+/// The window keeps a sitting where several threads may look at it.
+const _: fn() = || {
+    fn shared<T: Send + Sync>() {}
+    shared::<Bay>();
+};
+
 fn bits(values: &[f64]) -> Vec<u64> {
     values.iter().map(|v| v.to_bits()).collect()
 }
