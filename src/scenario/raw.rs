@@ -56,7 +56,7 @@ file_shape! {
     RawPlant "Plant" {
         /// What vehicle it is.
         need title: String,
-        /// The fuel.
+        /// The fuel: the word of a class, or a blend of them.
         need fuel: Blend,
         /// Temperature of fuel and surroundings; 20 °C when left out.
         may temperature: Temperature,

@@ -7,6 +7,7 @@ mod physics;
 mod reference_plant;
 mod scenario_files;
 mod shell;
+mod sight_words;
 mod signatures;
 mod sit;
 mod source;

@@ -88,6 +88,35 @@ fn what_is_built_in_has_neither_errors_nor_warnings() {
 }
 
 #[test]
+fn a_plant_may_hold_a_blend() {
+    let fuel = |written: &str| {
+        let mut library = example::library();
+        let text = example::PLANT.replace("fuel: Diesel", &format!("fuel: {written}"));
+        library.insert(Kind::Plant, "bench", "bench-plant.ron", &text);
+        let (plant, report) = scenario::load_plant(&library, "bench").unwrap_or_else(|r| panic!("{r}"));
+        assert!(report.is_empty(), "{report}");
+        plant.fuel
+    };
+    let blend = fuel("Blend([(Diesel, 0.8), (Petrol, 0.2)])");
+    assert_eq!(fuel("Blend([(Diesel, 1.0)])"), fuel("Diesel"));
+    assert!(blend.viscosity < fuel("Diesel").viscosity && blend.viscosity > fuel("Petrol").viscosity);
+    let wet = fuel("Blend([(Diesel, 0.9), (Water, 0.1)])");
+    assert!(wet.density > fuel("Diesel").density);
+}
+
+#[test]
+fn a_blend_that_makes_no_whole_is_told_in_words() {
+    let library = example::library();
+    let said = |written: &str| {
+        let text = example::PLANT.replace("fuel: Diesel", &format!("fuel: {written}"));
+        scenario::check_text(Some(Kind::Plant), "plant.ron", &text, &library).to_string()
+    };
+    assert!(said("Blend([(Diesel, 0.8), (Petrol, 0.1)])").contains("add up to 1; these give 0.9"));
+    assert!(said("Blend([(Diesel, 80.0), (Petrol, 20.0)])").contains("between 0 and 1, so 80 can't be one"));
+    assert!(said("Blend([(Diesel, 0.5), (Water, 0.5)])").contains("at most a share of 0.3 of water"));
+}
+
+#[test]
 fn built_in_files_are_those_in_the_folder() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let library = Library::builtin();
