@@ -25,6 +25,8 @@ pub enum Purpose {
     Instrument = 4,
     /// Errors a tester may make without noticing.
     TestKit = 5,
+    /// Coming and going of intermittent faults, indexed by dwell.
+    Intermittent = 6,
 }
 
 fn generator(seed: u64, purpose: Purpose, index: u64) -> ChaCha8Rng {

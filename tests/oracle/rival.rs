@@ -205,8 +205,12 @@ where
     });
     // what the stepper doesn't weigh, this one doesn't either
     let top = &net.top;
-    let tolerance: Vec<f64> =
-        top.tolerance.iter().zip(&top.weighed).map(|(t, &weighed)| if weighed { t * absolute } else { 1e30 }).collect();
+    let tolerance: Vec<f64> = top
+        .tolerance
+        .iter()
+        .zip(&top.weighed)
+        .map(|(t, &weighed)| if weighed { t * absolute } else { 1e30 })
+        .collect();
     let mut effort = Effort::default();
     let mut y = run.start();
     let mut seen = y.clone();
