@@ -26,7 +26,7 @@ pub enum Purpose {
     /// Errors a tester may make without noticing.
     TestKit = 5,
     /// Coming and going of intermittent faults, indexed by dwell.
-    Intermittent = 6,
+    Intermittent = 7,
 }
 
 fn generator(seed: u64, purpose: Purpose, index: u64) -> ChaCha8Rng {
