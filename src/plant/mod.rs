@@ -17,7 +17,7 @@ pub mod vehicle;
 
 use serde::{Deserialize, Serialize};
 
-use crate::fluid::{Fuel, FuelClass};
+use crate::fluid::{Blend, Fuel, wax};
 use crate::units::{Area, Length, Span, Temperature, Volume, WallStretch, Warming};
 use component::Component;
 
@@ -26,8 +26,10 @@ use component::Component;
 pub enum Filling {
     /// Properties that don't change with temperature, for checks of the equations.
     Fixed(Fuel),
-    /// A fuel.
-    Of(FuelClass),
+    /// A fuel or a mixture.
+    Of(Blend),
+    /// A fuel in place of the one that the vehicle was built for.
+    InPlaceOf(Blend, Blend),
 }
 
 impl Filling {
@@ -35,14 +37,21 @@ impl Filling {
     pub fn at(&self, t: Temperature) -> Fuel {
         match self {
             Self::Fixed(fuel) => *fuel,
-            Self::Of(class) => class.at(t),
+            Self::Of(blend) => blend.at(t),
+            Self::InPlaceOf(blend, proper) => {
+                let twenty = Temperature::from_celsius(20.0);
+                Fuel { viscosity_at_20: proper.at(twenty).viscosity, ..blend.at(t) }
+            }
         }
     }
 
     /// What wax multiplies a filter's laminar resistance by when all of it has settled: 1 above the
     /// cloud point.
-    pub fn wax_factor(&self, _t: Temperature) -> f64 {
-        1.0
+    pub fn wax_factor(&self, t: Temperature) -> f64 {
+        match self {
+            Self::Fixed(_) => 1.0,
+            Self::Of(blend) | Self::InPlaceOf(blend, _) => wax::factor(t, blend.cloud_point()),
+        }
     }
 }
 
@@ -179,6 +188,23 @@ impl Plant {
     /// The engine.
     pub fn engine(&self) -> Option<&component::Engine> {
         self.parts.iter().find_map(|p| if let Component::Engine(e) = &p.is { Some(e) } else { None })
+    }
+
+    /// Whether water can settle at a node: it is the bowl of a filter or of a separator.
+    pub fn is_bowl(&self, node: &str) -> bool {
+        self.parts.iter().any(|p| match &p.is {
+            Component::Filter(f) => f.from == node,
+            Component::SedimentBowl(b) => b.to == node,
+            _ => false,
+        })
+    }
+
+    /// Water at the bottom of a tank, mL.
+    pub fn water_in(&self, tank: &str) -> f64 {
+        match self.part(tank).map(|p| &p.is) {
+            Some(Component::Tank(t)) => t.water.si() * 1e6,
+            _ => 0.0,
+        }
     }
 
     /// Whether a pump pushes fuel to a node: there, air gets out and fuel comes out of a hole.

@@ -6,7 +6,7 @@
 
 use super::Plant;
 use super::assemble::{Assembly, Detail, Rig, assemble};
-use super::network::Network;
+use super::network::{Network, Passengers};
 use super::step::{Effort, Stepper, Work};
 use crate::lanes::Lanes;
 
@@ -43,6 +43,16 @@ fn join<const L: usize>(
     Ok((joined, singles))
 }
 
+/// Clean fuel but for the water that lies in the tanks.
+fn passengers_at_rest<const L: usize>(assembly: &Assembly<L>, singles: &[Assembly<1>]) -> Passengers<L> {
+    let mut passengers = Passengers::none(&assembly.net.top);
+    passengers.bowls.clone_from(&assembly.handles.bowls);
+    for (r, water) in passengers.in_tank.iter_mut().enumerate() {
+        *water = Lanes(core::array::from_fn(|lane| singles[lane].handles.water.get(r).copied().unwrap_or(0.0)));
+    }
+    passengers
+}
+
 impl Vehicle<1> {
     /// A vehicle at rest at time 0.
     ///
@@ -68,7 +78,10 @@ impl<const L: usize> Vehicle<L> {
         let starts: Vec<Vec<Lanes<1>>> = singles.iter().zip(plants).map(|(a, p)| a.at_rest(p)).collect();
         let y =
             (0..assembly.net.states()).map(|i| Lanes(core::array::from_fn(|lane| starts[lane][i].0[0]))).collect();
-        let stepper = Stepper::new(&assembly.net, y, 0, effort);
+        let mut stepper = Stepper::new(&assembly.net, y, 0, effort);
+        if detail.passengers {
+            stepper.board(passengers_at_rest(&assembly, &singles));
+        }
         Ok(Self { assembly, stepper, ramps: vec![], effort, detail, past_work: Work::default() })
     }
 
@@ -76,7 +89,11 @@ impl<const L: usize> Vehicle<L> {
     pub fn begin_here(&mut self, t: u64) {
         let y = self.stop_at(t).clone();
         self.past_work = Work::default();
+        let passengers = self.passengers(t);
         self.stepper = Stepper::new(&self.assembly.net, y, 0, self.effort);
+        if let Some(passengers) = passengers {
+            self.stepper.board(passengers);
+        }
         for ramp in &mut self.ramps {
             ramp.ends = ramp.ends.saturating_sub(t);
         }
@@ -205,7 +222,13 @@ impl<const L: usize> Vehicle<L> {
             }
         }
         self.past_work = self.work();
+        let bowls = assembly.handles.bowls.clone();
+        let passengers =
+            self.passengers(now).map(|p| p.carried_over(&self.assembly.net.top, &assembly.net.top, bowls));
         self.stepper = Stepper::new(&assembly.net, fresh, now, self.effort);
+        if let Some(passengers) = passengers {
+            self.stepper.board(passengers);
+        }
         self.assembly = assembly;
         Ok(())
     }
@@ -218,6 +241,11 @@ impl<const L: usize> Vehicle<L> {
             self.assembly.fill_with(y, v, gas);
         }
         self.restart();
+    }
+
+    /// What the fuel carries at a covered time; none when the detail leaves it out.
+    pub fn passengers(&self, t: u64) -> Option<Passengers<L>> {
+        self.stepper.passengers_at(&self.assembly.net, t)
     }
 
     /// State at a covered time.

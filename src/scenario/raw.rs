@@ -6,7 +6,7 @@ use serde::Deserialize;
 
 use super::model::Mode;
 use super::parse::{FieldShape, Shape};
-use crate::fluid::FuelClass;
+use crate::fluid::Blend;
 use crate::plant::{Node, Part, Warmth};
 use crate::units::{GaugePressure, Length, PressureDifference, Span, Temperature, Volume};
 
@@ -56,7 +56,7 @@ file_shape! {
         /// What vehicle it is.
         need title: String,
         /// The fuel.
-        need fuel: FuelClass,
+        need fuel: Blend,
         /// Temperature of fuel and surroundings; 20 °C when left out.
         may temperature: Temperature,
         /// Height above the sea; 0 when left out.

@@ -2,6 +2,7 @@
 
 mod arrows;
 mod demo;
+mod passengers;
 mod physics;
 mod reference_plant;
 mod scenario_files;

@@ -84,6 +84,7 @@ pub fn plant() -> Plant {
                     base: Length::from_si(0.0),
                     off_middle: Length::from_si(0.0),
                     overflows_to: None,
+                    water: Volume::default(),
                     air_space: GaugePressure::default(),
                 }),
             ),

@@ -20,6 +20,7 @@ mod closure;
 mod drive;
 mod flow;
 mod jacobian;
+mod passengers;
 mod topology;
 mod transport;
 
@@ -37,6 +38,7 @@ use crate::units::{GRAVITY, STANDARD_ATMOSPHERE_PA as P0};
 use closure::{CellNow, ReservoirNow, VesselNow, gas_share};
 pub use flow::pipe_friction;
 use jacobian::{Donor, Flow, Marks, NO_SLOT, Nothing, Partial, Share, Sink, Values};
+pub use passengers::Passengers;
 pub use topology::{
     Cell, Common, Controller, End, Engine, Hole, Law, Ledgers, Link, Motor, Param, Pickup, Reservoir, Topology,
     Vessel, Zone,
