@@ -27,6 +27,8 @@ pub enum Purpose {
     TestKit = 5,
     /// Noise of every other channel, indexed by sample; each channel has a seed of its own.
     ReadingNoise = 6,
+    /// Coming and going of intermittent faults, indexed by dwell.
+    Intermittent = 7,
 }
 
 fn generator(seed: u64, purpose: Purpose, index: u64) -> ChaCha8Rng {

@@ -7,7 +7,7 @@
 use std::ops::Range;
 
 use crate::analysis::window::window;
-use crate::bay::action::{Micros, Perceived, SECOND};
+use crate::bay::action::{Micros, Perceived, Quantity, SECOND};
 use crate::bay::drive::op::Timed;
 use crate::bay::drive::{Drive, Fidelity};
 use crate::bay::{Bay, Evidence, EvidenceKind};
@@ -73,6 +73,8 @@ enum Asked {
     Level(Micros, Micros),
     /// The next word of this kind.
     Word(Perceived),
+    /// The number of this place that tests showed.
+    Number(Quantity, usize),
 }
 
 /// What was done in a sitting and what its lines ask: all that it takes to put another vehicle through
@@ -99,6 +101,7 @@ impl Course {
                     Asked::Level(from, to)
                 }
                 EvidenceKind::Word { what, .. } => Asked::Word(what),
+                EvidenceKind::Number { ref probe, index, .. } => Asked::Number(probe.quantity(), index),
             });
         }
         probes.sort_unstable();
@@ -135,6 +138,12 @@ fn level(trace: &Trace, from: Micros, to: Micros) -> Option<Vec<Feature>> {
     Some(list)
 }
 
+/// The feature of a number that a test showed: good to its step and to a hundredth of itself.
+fn number(quantity: Quantity, shown: f64) -> Vec<Feature> {
+    let step = crate::bay::step_of(quantity);
+    vec![Feature::Number { value: shown, random: (step * step + 1e-4 * shown * shown).sqrt(), resolution: step }]
+}
+
 /// The feature of a word.
 fn word(what: Perceived, was: &str) -> Option<Vec<Feature>> {
     let words = Bay::words_for(what);
@@ -147,6 +156,7 @@ pub fn features(bay: &Bay) -> Option<Row> {
     let of = |e: &Evidence| match e.kind {
         EvidenceKind::Level { window: (from, to), .. } => level(bay.trace(), from, to),
         EvidenceKind::Word { what, was, .. } => word(what, was),
+        EvidenceKind::Number { ref probe, shown, .. } => Some(number(probe.quantity(), shown)),
     };
     bay.evidence().iter().map(of).collect()
 }
@@ -161,6 +171,7 @@ fn row<const L: usize>(drive: &Drive<L>, lane: usize, course: &Course) -> Option
         .map(|asked| match *asked {
             Asked::Level(from, to) => level(&trace, from, to),
             Asked::Word(what) => word(what, (*words.next()?)?),
+            Asked::Number(quantity, index) => drive.numbers(lane).get(index)?.map(|shown| number(quantity, shown)),
         })
         .collect()
 }
@@ -246,6 +257,8 @@ pub const fn perceived_word(what: Perceived) -> &'static str {
         Perceived::Primer => "feel of the primer",
         Perceived::Cap => "filler cap",
         Perceived::Engine => "running of the engine",
+        Perceived::Sample => "sample from the tank",
+        Perceived::Pump => "sound of the pump",
     }
 }
 

@@ -363,6 +363,15 @@ impl Recorded {
                     }
                     format!("{} {line}", perceived_word(*what))
                 }
+                EvidenceKind::Number { probe, written: (value, unit), .. } => {
+                    if let (Some(Feature::Number { value: shown, .. }), Some(unit)) =
+                        (written[line].first_mut(), unit)
+                        && unit.quantity() == probe.quantity()
+                    {
+                        *shown = value * unit.factor();
+                    }
+                    format!("{} {probe:?}", probe.quantity().word())
+                }
             };
             let mark = names.iter().position(|n| *n == name).unwrap_or_else(|| {
                 names.push(name);

@@ -183,7 +183,12 @@ fn draws(job: &Job, each: usize) -> Vec<Draw> {
                 });
                 let faults = b
                     .iter()
-                    .map(|b| FaultInstance { fault: b.fault.clone(), at: b.at.clone(), severity })
+                    .map(|b| FaultInstance {
+                        fault: b.fault.clone(),
+                        at: b.at.clone(),
+                        severity,
+                        modifiers: vec![],
+                    })
                     .collect();
                 let seed = child_seed(0x7265_6164, &c.name, (band * 100_000 + i) as u64);
                 all.push(Draw { candidate, band, seed, faults, severity });
@@ -539,7 +544,7 @@ mod tests {
     }
 
     fn at(fault: &str, at: &str) -> Vec<FaultInstance> {
-        vec![FaultInstance { fault: fault.into(), at: at.into(), severity: 3.2 }]
+        vec![FaultInstance { fault: fault.into(), at: at.into(), severity: 3.2, modifiers: vec![] }]
     }
 
     fn weighed(states: &[StateFeatures]) -> Weighed {

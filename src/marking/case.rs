@@ -249,6 +249,10 @@ impl Case<'_> {
                 (format!("{} reading at the {label}", state.word()), value)
             }
             EvidenceKind::Word { what, was, .. } => (perceived_word(*what).into(), (*was).into()),
+            EvidenceKind::Number { probe, shown, .. } => {
+                let unit = probe.quantity().unit().symbol();
+                (format!("{} reading", probe.quantity().word()), format!("{shown:.2} {unit}"))
+            }
         }
     }
 

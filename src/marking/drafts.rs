@@ -292,6 +292,6 @@ impl Case<'_> {
 fn window_of(evidence: &Evidence) -> (Micros, Micros) {
     match &evidence.kind {
         EvidenceKind::Level { window, .. } => *window,
-        EvidenceKind::Word { .. } => (evidence.at, evidence.at),
+        EvidenceKind::Word { .. } | EvidenceKind::Number { .. } => (evidence.at, evidence.at),
     }
 }

@@ -38,7 +38,7 @@
 //! ]"#)?;
 //! let plant = Plant {
 //!     name: "example".into(), title: "two tanks".into(), temperature: Temperature::from_celsius(20.0),
-//!     altitude: Length::from_si(0.0), warmth: None, leaks: vec![], nodes, parts,
+//!     altitude: Length::from_si(0.0), service: Default::default(), warmth: None, leaks: vec![], nodes, parts,
 //!     fuel: Filling::Fixed(Fuel {
 //!         density: 832.0, viscosity: 0.0035, viscosity_at_20: 0.0035, vapour_pressure: 60.0,
 //!         bulk_modulus: 1.45e9, air_solubility: 0.126, expansion: 8.3e-4,
@@ -75,6 +75,7 @@ pub mod assemble;
 pub mod component;
 pub mod law;
 pub mod network;
+pub mod service;
 pub mod sparse;
 pub mod step;
 pub mod vehicle;
@@ -256,6 +257,8 @@ pub struct Plant {
     pub parts: Vec<Part>,
     /// Holes.
     pub leaks: Vec<Leak>,
+    /// What its card says about working on it.
+    pub service: service::Service,
 }
 
 impl Plant {
@@ -323,6 +326,17 @@ impl Plant {
             next += 1;
         }
         false
+    }
+
+    /// The fuel gives off vapour that burns in any weather. Told by its vapour pressure at 20 °C: that of a
+    /// diesel is below 1 kPa, that of a petrol beyond 20 kPa.
+    pub fn is_petrol(&self) -> bool {
+        self.fuel.at(Temperature::from_celsius(20.0)).vapour_pressure > 5000.0
+    }
+
+    /// Electric pumps with their names, in the order of the file: that of the network's motors too.
+    pub fn electric_pumps(&self) -> impl Iterator<Item = (&Part, &component::ElectricPump)> {
+        self.parts.iter().filter_map(|p| if let Component::ElectricPump(e) = &p.is { Some((p, e)) } else { None })
     }
 
     /// Joints in the order of the file: node name and label.

@@ -224,7 +224,7 @@ mod tests {
 
     #[test]
     fn what_is_hidden_does_not_print_itself() {
-        let fault = FaultInstance { fault: "F15".into(), at: "filter".into(), severity: 3.4 };
+        let fault = FaultInstance::new("F15", "filter", 3.4);
         assert_eq!(format!("{:?}", Secret(vec![fault])), "Secret");
     }
 }

@@ -7,6 +7,7 @@ use serde::Deserialize;
 use super::model::{Mode, Preliminary};
 use super::parse::{FieldShape, Shape};
 use crate::fluid::Blend;
+use crate::plant::service::Service;
 use crate::plant::{Node, Part, Warmth};
 use crate::units::{GaugePressure, Length, PressureDifference, Span, Temperature, Volume};
 
@@ -63,6 +64,8 @@ file_shape! {
         may altitude: Length,
         /// How it warms up and cools down; it stays as it is when left out.
         may warmth: Warmth,
+        /// What the card says about working on it; a 12 V vehicle with nothing forbidden when left out.
+        may service: Service,
         /// Nodes.
         list nodes: Node [most 64],
         /// Components.

@@ -536,9 +536,10 @@ fn held_against<'r>(run: &'r Run, limit: &Limit) -> Vec<(&'static str, &'r Readi
         // what a run left in the line, read at the next job
         State::Rest if limit.words.contains("residual") => &["off 10 min"],
         State::Rest => &["rest"],
+        State::Prime => &["prime"],
         State::Crank => &["crank"],
         State::Idle => &["idle"],
-        State::Raised => &["raised"],
+        State::Raised | State::Load => &["raised"],
         State::DeadHead => &["dead-head"],
         State::Hold => &["off 10 s", "off 1 min", "off 10 min"],
     };

@@ -61,6 +61,7 @@ pub(super) fn built(raw: &RawPlant, name: &str, fill: Option<Volume>, temperatur
         nodes: raw.nodes.clone(),
         parts,
         leaks: Vec::new(),
+        service: raw.service.unwrap_or_default(),
     }
 }
 
