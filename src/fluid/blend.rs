@@ -16,6 +16,18 @@
 //! gives to much diesel by up to some tens of per cent, because light ends go first; flow improvers don't
 //! blend by any rule; ν below 0.2 mm²/s lies outside Refutas; water settles and no longer is an
 //! emulsion within hours, and above [`MOST_WATER`] it isn't one at all.
+//!
+//! ```
+//! use faultbay::fluid::{Blend, FuelClass};
+//! use faultbay::units::Temperature;
+//!
+//! let wrong = Blend::mix(&[(FuelClass::Diesel, 0.8), (FuelClass::Petrol, 0.2)])?;
+//! let (wrong, right) = (wrong.at(Temperature::from_celsius(20.0)), FuelClass::Diesel.at(Temperature::from_celsius(20.0)));
+//! // thinner, so it draws with less suction; and it boils where diesel never would
+//! assert!(wrong.viscosity < 0.7 * right.viscosity);
+//! assert!(wrong.vapour_pressure > 9_000.0);
+//! # Ok::<(), faultbay::fluid::BlendError>(())
+//! ```
 
 use serde::{Deserialize, Serialize};
 
@@ -58,6 +70,13 @@ pub enum BlendError {
     TooMuchWater(f64),
 }
 
+impl BlendError {
+    /// A sum as a person would say it, without the dust of binary fractions.
+    fn sum(sum: f64) -> Self {
+        Self::Sum((sum * 1e6).round() / 1e6)
+    }
+}
+
 impl Blend {
     /// A class by itself.
     pub fn of(class: FuelClass) -> Self {
@@ -79,7 +98,7 @@ impl Blend {
             return Err(BlendError::NoFuel);
         }
         if (sum - 1.0).abs() > SUM_TOLERANCE {
-            return Err(BlendError::Sum(sum));
+            return Err(BlendError::sum(sum));
         }
         for share in &mut shares {
             *share /= sum;
@@ -243,7 +262,7 @@ impl TryFrom<WrittenFuel> for Blend {
             return Err(BlendError::NoFuel);
         }
         if (sum - 1.0).abs() > SUM_TOLERANCE {
-            return Err(BlendError::Sum(sum));
+            return Err(BlendError::sum(sum));
         }
         for (_, share) in &mut fuels {
             *share /= fuel;

@@ -38,7 +38,7 @@
 //! ]"#)?;
 //! let plant = Plant {
 //!     name: "example".into(), title: "two tanks".into(), temperature: Temperature::from_celsius(20.0),
-//!     altitude: Length::from_si(0.0), warmth: None, leaks: vec![], nodes, parts,
+//!     altitude: Length::from_si(0.0), service: Default::default(), warmth: None, leaks: vec![], nodes, parts,
 //!     fuel: Filling::Fixed(Fuel {
 //!         density: 832.0, viscosity: 0.0035, viscosity_at_20: 0.0035, vapour_pressure: 60.0,
 //!         bulk_modulus: 1.45e9, air_solubility: 0.126, expansion: 8.3e-4,
@@ -75,6 +75,7 @@ pub mod assemble;
 pub mod component;
 pub mod law;
 pub mod network;
+pub mod service;
 pub mod sparse;
 pub mod step;
 pub mod vehicle;
@@ -83,7 +84,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::fluid::{Blend, Fuel, wax};
 use crate::units::{Area, Length, Span, Temperature, Volume, WallStretch, Warming};
-use component::Component;
+use component::{Component, Number, Unit};
 
 /// What is in the tank.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,10 +103,7 @@ impl Filling {
         match self {
             Self::Fixed(fuel) => *fuel,
             Self::Of(blend) => blend.at(t),
-            Self::InPlaceOf(blend, proper) => {
-                let twenty = Temperature::from_celsius(20.0);
-                Fuel { viscosity_at_20: proper.at(twenty).viscosity, ..blend.at(t) }
-            }
+            Self::InPlaceOf(blend, proper) => blend.at(t).in_place_of(proper.at(t)),
         }
     }
 
@@ -154,6 +152,25 @@ pub struct Warmth {
     pub at_start: f64,
 }
 
+impl Warmth {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let warming = |field, words, w: Warming, high| Number::new(field, words, w.si(), Unit::K, 0.0, high);
+        // a lag of nothing would divide by nothing
+        let lag = |field, words, s: Span| Number::new(field, words, s.si(), Unit::S, 10.0, 1e5);
+        vec![
+            warming("tank", "what the tank warms up by", self.tank, 40.0),
+            warming("running", "what it warms up by under the bonnet", self.running, 80.0),
+            warming("stopped", "what it warms up by after stopping", self.stopped, 80.0),
+            lag("block_warms", "the time in which the block warms up", self.block_warms),
+            lag("block_cools", "the time in which the block cools down", self.block_cools),
+            lag("tank_follows", "the time in which the tank follows", self.tank_follows),
+            lag("bonnet_follows", "the time in which the fuel under the bonnet follows", self.bonnet_follows),
+            Number::new("at_start", "how warm the block is", self.at_start, Unit::NONE, 0.0, 1.0),
+        ]
+    }
+}
+
 /// A named point of the supply. Its volume is its own plus what the components that end there add.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -174,6 +191,20 @@ pub struct Node {
     /// Label of the joint, when a test tee may be fitted here.
     #[serde(default)]
     pub joint: Option<String>,
+}
+
+impl Node {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![
+            Number::new("height", "the height", self.height.si(), Unit::M, -3.0, 5.0),
+            Number::new("volume", "the volume", self.volume.si(), Unit::ML, 0.0, 20_000.0),
+        ];
+        if let Some(wall) = self.wall {
+            all.push(Number::new("wall", "the stretch of the wall", wall.si(), Unit::PER_PA, 0.0, 1e-6));
+        }
+        all
+    }
 }
 
 /// A component with its name.
@@ -226,6 +257,8 @@ pub struct Plant {
     pub parts: Vec<Part>,
     /// Holes.
     pub leaks: Vec<Leak>,
+    /// What its card says about working on it.
+    pub service: service::Service,
 }
 
 impl Plant {
@@ -293,6 +326,17 @@ impl Plant {
             next += 1;
         }
         false
+    }
+
+    /// The fuel gives off vapour that burns in any weather. Told by its vapour pressure at 20 °C: that of a
+    /// diesel is below 1 kPa, that of a petrol beyond 20 kPa.
+    pub fn is_petrol(&self) -> bool {
+        self.fuel.at(Temperature::from_celsius(20.0)).vapour_pressure > 5000.0
+    }
+
+    /// Electric pumps with their names, in the order of the file: that of the network's motors too.
+    pub fn electric_pumps(&self) -> impl Iterator<Item = (&Part, &component::ElectricPump)> {
+        self.parts.iter().filter_map(|p| if let Component::ElectricPump(e) = &p.is { Some((p, e)) } else { None })
     }
 
     /// Joints in the order of the file: node name and label.

@@ -79,6 +79,7 @@ pub fn plant() -> Plant {
         fuel: Filling::Fixed(fuel()),
         temperature: Temperature::from_celsius(20.0),
         altitude: Length::from_si(0.0),
+        service: Default::default(),
         warmth: None,
         nodes: vec![
             node("tank", 0.0, 0.0, 0.0),

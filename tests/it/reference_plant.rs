@@ -163,6 +163,7 @@ pub fn plant() -> Plant {
             ),
         ],
         leaks: vec![],
+        service: Default::default(),
     }
 }
 

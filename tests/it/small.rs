@@ -43,6 +43,7 @@ pub fn plant(fuel: Fuel, nodes: &str, parts: &str) -> Plant {
         fuel: Filling::Fixed(fuel),
         temperature: Temperature::from_celsius(20.0),
         altitude: Length::from_si(0.0),
+        service: Default::default(),
         warmth: None,
         nodes: read(nodes),
         parts: read(parts),
