@@ -92,14 +92,8 @@ pub(super) const PARTS_WITH_OPPOSED_PUMPS: &str = parts![
     part!(pump "right pump" "filter in" "pump in"),
     part!(engine)
 ];
-pub(super) const PARTS_WITHOUT_FEED: &str = parts![
-    part!(tank),
-    part!(strainer),
-    part!(lift ""),
-    part!(filter),
-    part!(pump "pump"),
-    part!(engine)
-];
+pub(super) const PARTS_WITHOUT_FEED: &str =
+    parts![part!(tank), part!(strainer), part!(lift ""), part!(filter), part!(pump "pump"), part!(engine)];
 pub(super) const PARTS_WITH_FEED: &str = parts![
     part!(tank),
     part!(strainer),

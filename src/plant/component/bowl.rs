@@ -6,8 +6,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::number::{Number, Unit, of_resistance};
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::Volume;
 
 /// Parameters of a sediment bowl.
@@ -27,9 +27,7 @@ pub struct SedimentBowl {
 impl SedimentBowl {
     /// Its numbers, each with the range that vehicles have.
     pub fn numbers(&self) -> Vec<Number> {
-        let mut all = vec![
-            Number::new("bowl", "the bowl", self.bowl.si(), Unit::ML, 1.0, 10_000.0),
-        ];
+        let mut all = vec![Number::new("bowl", "the bowl", self.bowl.si(), Unit::ML, 1.0, 10_000.0)];
         all.extend(of_resistance("clean", &self.clean));
         all
     }

@@ -9,8 +9,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::number::{Number, Unit, of_resistance};
 use super::Restriction;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::{Displacement, GaugePressure, PressureDifference, Resistor, Span, Voltage};
 
 /// What moves the fuel.
@@ -190,7 +190,14 @@ impl ElectricPump {
         vec![
             Number::new("displacement", "the displacement", self.displacement.si(), Unit::ML_PER_TURN, 0.01, 200.0),
             Number::new("slip", "the slip", self.slip, Unit::ML_PER_S_PA, 0.0, 1e-2),
-            Number::new("relief_opens", "the relief's opening pressure", self.relief_opens.si(), Unit::BAR, 0.05, 50.0),
+            Number::new(
+                "relief_opens",
+                "the relief's opening pressure",
+                self.relief_opens.si(),
+                Unit::BAR,
+                0.05,
+                50.0,
+            ),
             Number::new("relief_slope", "the relief's slope", self.relief_slope, Unit::ML_PER_S_PA, 1e-7, 10.0),
             Number::new("seat_leak", "the leak of the outlet valve", self.seat_leak, Unit::ML_PER_S_PA, 0.0, 1e-2),
         ]
@@ -221,7 +228,14 @@ impl Command {
                 Number::new("raised", "the pressure at the raised speed", raised.si(), Unit::BAR, 0.05, 30.0),
                 Number::new("bias", "what the sensor shows too much", bias.si(), Unit::BAR, -20.0, 20.0),
                 Number::new("gain", "the duty a bar", *gain, Unit::bare("1/bar"), 0.0, 100.0),
-                Number::new("integral", "the duty a bar and second", *integral, Unit::bare("1/(bar·s)"), 0.0, 1000.0),
+                Number::new(
+                    "integral",
+                    "the duty a bar and second",
+                    *integral,
+                    Unit::bare("1/(bar·s)"),
+                    0.0,
+                    1000.0,
+                ),
             ],
             Self::Float { low, high, .. } => vec![
                 Number::new("low", "the share at which it starts", *low, Unit::NONE, 0.0, 1.0),
@@ -234,9 +248,7 @@ impl Command {
 impl JetPump {
     /// Its numbers, each with the range that vehicles have.
     pub fn numbers(&self) -> Vec<Number> {
-        let mut all = vec![
-            Number::new("ratio", "the flow it draws", self.ratio, Unit::NONE, 0.0, 50.0),
-        ];
+        let mut all = vec![Number::new("ratio", "the flow it draws", self.ratio, Unit::NONE, 0.0, 50.0)];
         all.extend(of_resistance("nozzle", &self.nozzle));
         all
     }

@@ -10,8 +10,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::number::{Number, Unit, of_resistance};
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::{Volume, Warming};
 
 /// Parameters of a filter.

@@ -9,8 +9,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::number::{Number, Unit, of_resistance};
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::PressureDifference;
 
 /// Parameters of a non-return valve.

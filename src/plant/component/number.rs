@@ -146,8 +146,7 @@ mod tests {
             starves_over: Pa(12000), lag: s(0.35), starter: rpm(210), idle: rpm(780), raised: rpm(2500), stopped_by_gas: 0.2),
     ]"#;
     const NODE: &str = r#"(name: "a", height: m(0.4), volume: ml(12), wall: per_Pa(3e-9), joint: "joint")"#;
-    const WARMTH: &str =
-        "(tank: K(15), running: K(25), stopped: K(40), block_warms: s(300), block_cools: s(3600), tank_follows: s(4000), bonnet_follows: s(200), at_start: 0.3)";
+    const WARMTH: &str = "(tank: K(15), running: K(25), stopped: K(40), block_warms: s(300), block_cools: s(3600), tank_follows: s(4000), bonnet_follows: s(200), at_start: 0.3)";
 
     /// Every number of a value as it is serialised: place and value in SI.
     fn leaves(value: &Value, place: &str, found: &mut BTreeMap<String, f64>) {

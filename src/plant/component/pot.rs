@@ -7,8 +7,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::number::{Number, Unit, of_resistance};
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::{Area, Length, Volume};
 
 /// Parameters of a swirl pot.

@@ -7,8 +7,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::number::{Number, Unit, of_resistance};
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::Volume;
 
 /// Parameters of a hand primer.
@@ -28,9 +28,7 @@ pub struct HandPrimer {
 impl HandPrimer {
     /// Its numbers, each with the range that vehicles have.
     pub fn numbers(&self) -> Vec<Number> {
-        let mut all = vec![
-            Number::new("stroke", "the stroke", self.stroke.si(), Unit::ML, 0.1, 500.0),
-        ];
+        let mut all = vec![Number::new("stroke", "the stroke", self.stroke.si(), Unit::ML, 0.1, 500.0)];
         all.extend(of_resistance("open", &self.open));
         all
     }

@@ -53,7 +53,14 @@ impl GearPump {
             Number::new("slip", "the slip", self.slip, Unit::ML_PER_S_PA, 0.0, 1e-2),
             Number::new("slip_at_rest", "the slip at rest", self.slip_at_rest, Unit::ML_PER_S_PA, 0.0, 1e-2),
             Number::new("filling", "the filling pressure", self.filling.si(), Unit::PA, 100.0, 1e5),
-            Number::new("filling_with_speed", "its growth with speed", self.filling_with_speed.si(), Unit::PA, 0.0, 1e5),
+            Number::new(
+                "filling_with_speed",
+                "its growth with speed",
+                self.filling_with_speed.si(),
+                Unit::PA,
+                0.0,
+                1e5,
+            ),
             Number::new("filling_steepness", "the steepness", self.filling_steepness, Unit::NONE, 1.0, 20.0),
             Number::new("teeth", "the number of teeth", f64::from(self.teeth), Unit::NONE, 2.0, 60.0),
         ]

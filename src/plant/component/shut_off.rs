@@ -7,8 +7,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::number::{Number, Unit, of_resistance};
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 
 /// Parameters of a shut-off valve.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

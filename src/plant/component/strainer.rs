@@ -4,8 +4,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::number::{Number, of_resistance};
 use super::Resistance;
+use super::number::{Number, of_resistance};
 
 /// Parameters of a strainer.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

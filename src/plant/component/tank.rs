@@ -51,8 +51,22 @@ impl Tank {
             Number::new("pickup", "the height of the pick-up", self.pickup.si(), Unit::M, 0.0, 2.0),
             Number::new("vent", "the vent's flow", self.vent.si(), Unit::L_PER_MIN, 0.0, 10_000.0),
             Number::new("base", "the height of its bottom", self.base.si(), Unit::M, -3.0, 5.0),
-            Number::new("off_middle", "how far the pick-up lies from the middle", self.off_middle.si(), Unit::M, -5.0, 5.0),
-            Number::new("air_space", "the pressure in the air space", self.air_space.si(), Unit::MBAR, -400.0, 400.0),
+            Number::new(
+                "off_middle",
+                "how far the pick-up lies from the middle",
+                self.off_middle.si(),
+                Unit::M,
+                -5.0,
+                5.0,
+            ),
+            Number::new(
+                "air_space",
+                "the pressure in the air space",
+                self.air_space.si(),
+                Unit::MBAR,
+                -400.0,
+                400.0,
+            ),
         ]
     }
 }

@@ -184,7 +184,11 @@ fn check_unfit(page: &mut Page<'_>, is: At<'_>, part: &Part, graph: &Graph<'_>) 
             unfit("to", "a jet pump fills a swirl pot", "let it end at the outlet of a SwirlPot");
         }
         Component::Engine(engine) if graph.is_reservoir(&engine.gallery) => {
-            unfit("gallery", "the engine can't be fed straight from an open tank", "give the gallery a node of its own");
+            unfit(
+                "gallery",
+                "the engine can't be fed straight from an open tank",
+                "give the gallery a node of its own",
+            );
         }
         _ => {}
     }
@@ -199,7 +203,9 @@ fn check_shared_outlets(page: &mut Page<'_>, at: At<'_>, parts: &[Part]) {
     };
     for (i, part) in parts.iter().enumerate() {
         let Some(node) = outlet(part) else { continue };
-        let Some(first) = parts[..i].iter().position(|p| outlet(p).as_deref() == Some(node.as_str())) else { continue };
+        let Some(first) = parts[..i].iter().position(|p| outlet(p).as_deref() == Some(node.as_str())) else {
+            continue;
+        };
         page.say(
             page.at(
                 id::UNFIT_END,

@@ -64,7 +64,9 @@ pub(super) fn check_paths(page: &mut Page<'_>, root: At<'_>, graph: &Graph<'_>) 
     let goals: Vec<&str> = sources.iter().chain(&graph.galleries).copied().collect();
     let upstream = graph.reached(&goals, false);
     // pumps that push against each other were told already
-    let told = |name: &str| page.report.diagnostics().iter().any(|d| d.id == id::OPPOSED_PUMPS) && !upstream.contains(name);
+    let told = |name: &str| {
+        page.report.diagnostics().iter().any(|d| d.id == id::OPPOSED_PUMPS) && !upstream.contains(name)
+    };
     let off: Vec<usize> = (0..graph.nodes.len())
         .filter(|&i| {
             let name = graph.nodes[i].name.as_str();

@@ -1,10 +1,10 @@
 //! A plant as a whole: what it says of itself, and that it can be simulated.
 
+use super::card::{check_limits, lines};
+use super::ends::check_ends;
 use super::from_a_lack;
 use super::graph::Graph;
 use super::page::{LONGEST_LINE, Page};
-use super::card::{check_limits, lines};
-use super::ends::check_ends;
 use super::parts::{check_node, check_number, check_part};
 use super::path::{check_paths, engine_and_tank};
 use super::pumps::check_pumps;
@@ -12,8 +12,8 @@ use crate::diag::{Report, id};
 use crate::plant::assemble::{Detail, Rig, TeeFitting, assemble};
 use crate::plant::component::Component;
 use crate::plant::{Filling, Plant};
-use crate::scenario::parse;
 use crate::scenario::model::Limit;
+use crate::scenario::parse;
 use crate::scenario::raw::RawPlant;
 use crate::scenario::source::{At, Source};
 use crate::units::{Length, Temperature, Volume};

@@ -44,12 +44,15 @@ fn pumps_in_series(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
         };
         let volume = graph.volume_ml(from);
         if first != i && volume < LEAST_BETWEEN_ML {
-            let message = format!("between {:?} and {:?} there are {volume} ml", graph.parts[first].name, part.name);
+            let message =
+                format!("between {:?} and {:?} there are {volume} ml", graph.parts[first].name, part.name);
             page.say(
                 page.at(id::PUMPS_IN_SERIES, at.item(i).field("is").field("from").span(), message)
                     .label("the second pump draws here")
                     .also(at.item(first).field("is").field("to").span(), "the first delivers here")
-                    .help(format!("put a line or a filter between, or give the node at least {LEAST_BETWEEN_ML} ml")),
+                    .help(format!(
+                        "put a line or a filter between, or give the node at least {LEAST_BETWEEN_ML} ml"
+                    )),
             );
         }
     }
@@ -67,9 +70,9 @@ fn opposed_pumps(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
     for (k, &(i, outlet)) in pumps.iter().enumerate() {
         let space = graph.region(outlet, true, None);
         let Some(&(first, _)) = pumps[..k].iter().find(|(_, other)| space.contains(other)) else { continue };
-        let open = space.iter().any(|node| {
-            graph.is_reservoir(node) || graph.galleries.contains(node) || leaves(graph, node)
-        });
+        let open = space
+            .iter()
+            .any(|node| graph.is_reservoir(node) || graph.galleries.contains(node) || leaves(graph, node));
         if !open {
             let message =
                 format!("{:?} and {:?} push against each other", graph.parts[first].name, graph.parts[i].name);
@@ -102,14 +105,16 @@ fn dead_headed(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
         let relieved = |through_valves: bool, shut_at: Option<&str>| {
             let space = graph.region(&pump.to, through_valves, shut_at);
             // what leaves at the tee leaves behind its valve
-            space.into_iter().filter(|node| shut_at != Some(node)).any(|node| {
-                graph.is_reservoir(node) || leaves(graph, node) || overflows(graph, node)
-            })
+            space
+                .into_iter()
+                .filter(|node| shut_at != Some(node))
+                .any(|node| graph.is_reservoir(node) || leaves(graph, node) || overflows(graph, node))
         };
         let space = graph.region(&pump.to, true, None);
-        let tee = graph.nodes.iter().find(|n| {
-            n.joint.is_some() && space.contains(n.name.as_str()) && !relieved(true, Some(&n.name))
-        });
+        let tee = graph
+            .nodes
+            .iter()
+            .find(|n| n.joint.is_some() && space.contains(n.name.as_str()) && !relieved(true, Some(&n.name)));
         let label = if !relieved(true, None) {
             "nothing relieves it: what the engine doesn't burn has no way out".to_owned()
         } else if !relieved(false, None) {
@@ -132,8 +137,5 @@ fn dead_headed(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
 }
 
 fn overflows(graph: &Graph<'_>, node: &str) -> bool {
-    graph
-        .parts
-        .iter()
-        .any(|p| matches!(&p.is, Component::Engine(e) if e.gallery == node && e.overflow.is_some()))
+    graph.parts.iter().any(|p| matches!(&p.is, Component::Engine(e) if e.gallery == node && e.overflow.is_some()))
 }
