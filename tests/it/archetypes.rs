@@ -517,14 +517,14 @@ fn drops_follow_the_weather() {
         let at = |celsius: f64| {
             let mut plant = plant(name);
             plant.temperature = Temperature::from_celsius(celsius);
-            let nodes = drive(&plant, joint, false, Effort::WATCHED).read["idle"].nodes.clone();
+            let nodes = drive(&plant, joint, false, Effort::WATCHED).read["raised"].nodes.clone();
             let of = |n: &str| plant.node(n).unwrap().height.si();
             // without what the column between the two weighs
             let fuel = plant.fuel.at(plant.temperature);
             nodes[from] - nodes[to] + fuel.density * 9.81e-2 * (of(from) - of(to))
         };
         let (cold, mild, hot) = (at(-10.0), at(20.0), at(60.0));
-        println!("{name}: {from} to {to} at idle: {cold:.1} / {mild:.1} / {hot:.1} mbar");
+        println!("{name}: {from} to {to} at raised speed: {cold:.1} / {mild:.1} / {hot:.1} mbar");
         assert!((2.0..=2.9).contains(&(cold / mild)), "{name}: ×{:.2} in frost", cold / mild);
         assert!((0.4..=0.75).contains(&(hot / mild)), "{name}: ×{:.2} in heat", hot / mild);
     }
@@ -582,6 +582,28 @@ fn a_healthy_vehicle_lies_within_its_card_at_every_joint() {
         }
     }
     assert!(failures.is_empty(), "{failures}");
+}
+
+/// With the tee's valve shut and the engine stopped, a sound pump and sound joints keep what there was.
+#[test]
+fn what_a_dead_head_reaches_stays_for_a_minute() {
+    for (name, joint, share) in [("a1-van", "pump in", 0.8), ("a10-tractor", "pump out", 0.7)] {
+        let plant = plant(name);
+        let mut driver = Driver::new(&plant, joint, Effort::WATCHED);
+        for second in 0..=30 {
+            driver.car.cover(second * S);
+            driver.act(second, false);
+        }
+        let valve = driver.car.assembly().handles.valve.unwrap();
+        driver.car.ramp(30 * S, valve, 0.0, 3 * S / 10);
+        driver.engine(35 * S, 1, 0.0, S / 10);
+        driver.car.cover(40 * S);
+        let reached = driver.look(40 * S).tee_mbar;
+        driver.car.cover(100 * S);
+        let kept = driver.look(100 * S).tee_mbar;
+        println!("{name}: {reached:.0} mbar, a minute later {kept:.0} mbar");
+        assert!(kept / reached >= share, "{name}: {reached:.0} mbar, a minute later {kept:.0} mbar");
+    }
 }
 
 /// Over hours the float keeps the day tank between its marks, so the head stays; what is burned comes from

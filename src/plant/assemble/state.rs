@@ -30,19 +30,21 @@ impl Assembly<1> {
         for (v, vessel) in top.vessels.iter().enumerate() {
             let zone = &top.zones[vessel.zone];
             let vapour = net.at(zone.vapour);
-            let fed_by = plant.feeding_tank(self.node_of(&vessel.name));
-            let p = match fed_by.and_then(|outlet| self.surface(plant, outlet, &y)) {
-                Some((above, level)) => {
-                    let depth = level - net.at(vessel.height).0[0];
-                    (above + head(net.at(zone.density).0[0], depth)).max(vapour.0[0] + 1000.0)
-                }
-                None => {
-                    // behind pumps the column stands up to its highest point at air pressure
-                    let top = plant.highest_beside(self.node_of(&vessel.name));
-                    let depth = top.map_or(0.0, |z| (z - net.at(vessel.height).0[0]).max(0.0));
-                    air.0[0] + head(net.at(zone.density).0[0], depth)
-                }
+            let node = self.node_of(&vessel.name);
+            let height = net.at(vessel.height).0[0];
+            let density = net.at(zone.density).0[0];
+            let under = |outlet: Option<&str>| {
+                let (above, level) = self.surface(plant, outlet?, &y)?;
+                Some((above + head(density, level - height)).max(vapour.0[0] + 1000.0))
             };
+            let fed_by = plant.feeding_tank(node, false);
+            let p = under(fed_by).unwrap_or_else(|| {
+                // behind pumps the column stands up to its highest point at air pressure; a head opens
+                // the valves of a diaphragm pump
+                let top = plant.highest_beside(node).unwrap_or(height);
+                let column = air.0[0] + head(density, (top - height).max(0.0));
+                under(plant.feeding_tank(node, true)).map_or(column, |p| p.max(column))
+            });
             y[vessel.x] = net.excess_for(v, Lanes([p]), Lanes::ZERO, &y);
             for cell in &top.cells[vessel.cell_range()] {
                 let saturated = ((p + STIRRED_PA - vapour.0[0]) / P0).min(1.0);
@@ -208,8 +210,9 @@ impl Plant {
         })
     }
 
-    /// Outlet of the tank or pot from which fuel stands in a node, when no pump lies between.
-    pub(super) fn feeding_tank(&self, node: &str) -> Option<&str> {
+    /// Outlet of the tank or pot from which fuel stands in a node, when no pump lies between (or, if asked,
+    /// none but diaphragm pumps).
+    pub(super) fn feeding_tank(&self, node: &str, through_diaphragms: bool) -> Option<&str> {
         let outlets: Vec<&str> = self
             .parts
             .iter()
@@ -226,14 +229,14 @@ impl Plant {
                 return Some(outlet);
             }
             for part in &self.parts {
-                let pump = matches!(
-                    part.is,
+                let pump = match part.is {
+                    Component::DiaphragmPump(_) => !through_diaphragms,
                     Component::GearPump(_)
-                        | Component::DiaphragmPump(_)
-                        | Component::ElectricPump(_)
-                        | Component::JetPump(_)
-                        | Component::Relief(_)
-                );
+                    | Component::ElectricPump(_)
+                    | Component::JetPump(_)
+                    | Component::Relief(_) => true,
+                    _ => false,
+                };
                 if let [from, to] = part.is.ends()[..]
                     && to == seen[next]
                     && !pump

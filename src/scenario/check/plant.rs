@@ -118,10 +118,10 @@ fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
     check_paths(page, root, &graph);
     let plant = built(raw, "", None, None);
     check_limits(page, root.field("card"), &raw.card, &plant);
-    if !page.report.has_errors() {
-        if let Err(words) = assembled(&plant) {
-            page.say(page.at(id::NOT_BUILT, root.head(), words).label("this plant"));
-        }
+    if !page.report.has_errors()
+        && let Err(words) = assembled(&plant)
+    {
+        page.say(page.at(id::NOT_BUILT, root.head(), words).label("this plant"));
     }
 }
 

@@ -11,8 +11,11 @@ const LEAST_BETWEEN_ML: f64 = 5.0;
 
 pub(super) fn check_pumps(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
     pumps_in_series(page, at, graph);
-    opposed_pumps(page, at, graph);
-    dead_headed(page, at, graph);
+    // without an engine, what the pumps deliver can't but stay; that was said already
+    if !graph.galleries.is_empty() {
+        opposed_pumps(page, at, graph);
+        dead_headed(page, at, graph);
+    }
     for (i, part) in graph.parts.iter().enumerate() {
         let is = at.item(i).field("is");
         match &part.is {
@@ -97,9 +100,6 @@ fn leaves(graph: &Graph<'_>, node: &str) -> bool {
 /// A pump of fixed flow that nothing relieves once a valve of the vehicle or of the tee is shut, or at
 /// all.
 fn dead_headed(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
-    if graph.galleries.is_empty() {
-        return; // said already, and what is missing may be what relieves it
-    }
     for (i, part) in graph.parts.iter().enumerate() {
         let Component::GearPump(pump) = &part.is else { continue };
         let relieved = |through_valves: bool, shut_at: Option<&str>| {
