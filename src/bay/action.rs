@@ -70,16 +70,8 @@ pub enum State {
 
 impl State {
     /// Every state in the order of the standard run.
-    pub const ALL: [Self; 8] = [
-        Self::Rest,
-        Self::Prime,
-        Self::Crank,
-        Self::Idle,
-        Self::Raised,
-        Self::Load,
-        Self::DeadHead,
-        Self::Hold,
-    ];
+    pub const ALL: [Self; 8] =
+        [Self::Rest, Self::Prime, Self::Crank, Self::Idle, Self::Raised, Self::Load, Self::DeadHead, Self::Hold];
 
     /// States that the card of any vehicle has; the others only where they mean something.
     pub const EVERY_CARD: [Self; 6] =

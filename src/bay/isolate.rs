@@ -155,7 +155,9 @@ impl Bay {
         };
         let label = self.label_of(part);
         Ok(match sound.word() {
-            "silent" if fed => format!("The relay is closed, the fuse is whole, and the {label} makes no sound.{relay}"),
+            "silent" if fed => {
+                format!("The relay is closed, the fuse is whole, and the {label} makes no sound.{relay}")
+            }
             "silent" => format!("Not a sound from the {label}.{relay}"),
             "stuck" => format!("The {label} gets warm and doesn't turn.{relay}"),
             word => format!("From the {label}: {word}.{relay}"),
@@ -168,11 +170,13 @@ impl Bay {
             self.turn_key_on()?;
         }
         self.spend(5 * MINUTE);
-        self.codes = self.drive.codes(0).iter().map(|c| ReadCode { number: c.number, about: c.words, rpm: c.rpm }).collect();
+        self.codes =
+            self.drive.codes(0).iter().map(|c| ReadCode { number: c.number, about: c.words, rpm: c.rpm }).collect();
         let mut says = if self.codes.is_empty() {
             "No trouble code is stored.".to_owned()
         } else {
-            let list = self.codes.iter().map(|c| format!("{} ({}) stored at {:.0} 1/min", c.number, c.about, c.rpm));
+            let list =
+                self.codes.iter().map(|c| format!("{} ({}) stored at {:.0} 1/min", c.number, c.about, c.rpm));
             format!("Stored: {}", list.collect::<Vec<_>>().join("; "))
         };
         if self.drive.read(0, &Probe::OwnSensor).is_some() {
@@ -397,7 +401,9 @@ impl Bay {
         if self.job.plant.is_petrol() {
             return Err("Not on petrol: it would boil under vacuum, and air with petrol vapour burns.".into());
         }
-        let Some(joint) = self.drive.tee() else { return Err("Fit the tee first: the section is closed by its valve.".into()) };
+        let Some(joint) = self.drive.tee() else {
+            return Err("Fit the tee first: the section is closed by its valve.".into());
+        };
         if self.job.plant.is_under_pressure(joint) {
             return Err("The tee sits on the pressure side. This test is for the suction side.".into());
         }
@@ -439,7 +445,10 @@ impl Bay {
 
     pub(super) fn air_test(&mut self) -> Result<String, String> {
         if !self.job.plant.service.air_decay {
-            return Err("This centre hasn't switched on the test with compressed air. Draw the section down instead.".into());
+            return Err(
+                "This centre hasn't switched on the test with compressed air. Draw the section down instead."
+                    .into(),
+            );
         }
         self.closed_section()?;
         self.require_protection();
@@ -455,7 +464,10 @@ impl Bay {
         self.spend(10 * MINUTE);
         let labels: Vec<String> = places.iter().map(|node| format!("the {}", self.joint_label(node))).collect();
         Ok(if labels.is_empty() {
-            format!("Soapy water shows no bubble anywhere; {} are left after two minutes.", said(Quantity::Pressure, last))
+            format!(
+                "Soapy water shows no bubble anywhere; {} are left after two minutes.",
+                said(Quantity::Pressure, last)
+            )
         } else {
             format!("Soapy water bubbles at {}.", labels.join(" and "))
         })

@@ -51,7 +51,7 @@ impl Bay {
             taps: drive.taps().map(|tap| (tap.to_owned(), drive.tap(0, tap).unwrap_or(1.0))).collect(),
             clamp: self.clamp.as_ref().and_then(|part| {
                 let amps = drive.read(0, &Probe::Clamp { part: part.clone() })?;
-                Some((part.clone(), (amps * 10.0).round() / 10.0))
+                Some((part.clone(), (amps * 10.0).round() / 10.0 + 0.0))
             }),
             meters: self.shown.iter().rev().take(MOST_METERS).rev().map(|s| s.meter.clone()).collect(),
             codes: self.codes.clone(),
@@ -80,11 +80,7 @@ impl Bay {
             .or_else(|| self.trace.mbar.last().copied())
             .filter(|v| v.is_finite())?;
         let (low, high, step) = self.drive.gauge_ends();
-        Some(Gauge {
-            mbar,
-            over_range: mbar <= low + step || mbar >= high - step,
-            zeroed_at: self.zeroed_at,
-        })
+        Some(Gauge { mbar, over_range: mbar <= low + step || mbar >= high - step, zeroed_at: self.zeroed_at })
     }
 
     fn glass(&self) -> Option<Glass> {
@@ -135,7 +131,9 @@ impl Bay {
             });
         }
         if self.job.plant.is_petrol() && self.wet_places().iter().any(|w| w.how == "running") {
-            list.push("Petrol runs out: key off, nobody near, foam at hand. Let the vapour go before anything else.");
+            list.push(
+                "Petrol runs out: key off, nobody near, foam at hand. Let the vapour go before anything else.",
+            );
         }
         if self.drive.engine_turns(0) {
             list.push("Hot and turning parts; fans may start by themselves. Keep clear.");

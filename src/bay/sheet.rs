@@ -1,7 +1,9 @@
 //! The paper: test sheet, notes, predictions, points and the finding.
 
 use super::Bay;
-use super::action::{Finding, Micros, Perceived, Prediction, Probe, Reading, SECOND, State, TestEntry, TestUnit, Verdict};
+use super::action::{
+    Finding, Micros, Perceived, Prediction, Probe, Reading, SECOND, State, TestEntry, TestUnit, Verdict,
+};
 use super::drive::op::Op;
 use super::observation::SheetLine;
 

@@ -201,7 +201,8 @@ impl Terms {
             _ => None,
         });
         let joints_of = |pump: &ElectricPump| pump.feed.iter().chain(&pump.earth).map(|j| j.name.clone()).collect();
-        let posts: Vec<String> = job.plant.electric_pumps().flat_map(|(_, pump)| -> Vec<String> { joints_of(pump) }).collect();
+        let posts: Vec<String> =
+            job.plant.electric_pumps().flat_map(|(_, pump)| -> Vec<String> { joints_of(pump) }).collect();
         let points = ["battery +", "battery −"].map(str::to_owned).into_iter().chain(posts);
         Self {
             joints: job.joints.clone(),

@@ -6,7 +6,7 @@ use std::sync::PoisonError;
 use super::{Drive, Fidelity};
 use crate::lanes::Lanes;
 use crate::plant::assemble::{Assembly, Rig};
-use crate::plant::network::{End, Law, Network};
+use crate::plant::network::{End, Law, Network, Passengers};
 use crate::plant::step::Work;
 use crate::plant::vehicle::Vehicle;
 use crate::plant::{Leak, Plant};
@@ -180,6 +180,11 @@ impl<const L: usize> Drive<L> {
         if let Some(valve) = self.assembly().handles.valve {
             self.ramp(lane, valve, open, over);
         }
+    }
+
+    /// What the fuel carries, where that is followed.
+    pub(super) fn passengers(&self) -> Option<Passengers<L>> {
+        self.cars.passengers(self.now)
     }
 
     /// Pressure of the air outside, mbar.

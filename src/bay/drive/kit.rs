@@ -22,6 +22,8 @@ const PINCHED: f64 = 1e16;
 /// Liquid from which a place looks damp, and drips, mL/s.
 pub(in crate::bay) const DAMP: f64 = 3e-4;
 pub(in crate::bay) const DRIPS: f64 = 0.02;
+/// Water in the tank that makes a layer in the jar, mL.
+const LAYER_ML: f64 = 5.0;
 /// Difference of density at 20 °C by which a nose knows that the fuel isn't this vehicle's, kg/m³.
 const SMELLS_WRONG: f64 = 25.0;
 
@@ -208,9 +210,13 @@ impl<const L: usize> Drive<L> {
         self.lanes[lane].sample = Some(look);
     }
 
-    /// What a sample from the bottom of the tank looks and smells like. Water and dirt aren't modelled yet.
+    /// What a sample from the bottom of the tank looks and smells like. Dirt isn't modelled.
     fn sample_now(&self, lane: usize) -> SampleLook {
         let plant = self.lanes[lane].hidden.plant();
+        let first = plant.parts.iter().find(|p| matches!(p.is, Component::Tank(_)));
+        if first.is_some_and(|tank| plant.water_in(&tank.name) > LAYER_ML) {
+            return SampleLook::Water;
+        }
         let at_20 = |plant: &Plant| plant.fuel.at(crate::units::Temperature::from_celsius(20.0));
         let (fuel, proper) = (at_20(plant), at_20(&self.proper));
         let thinner = fuel.vapour_pressure > 3.0 * proper.vapour_pressure.max(1000.0);

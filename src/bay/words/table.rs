@@ -4,9 +4,7 @@ use std::collections::BTreeMap;
 
 use super::cut::Line;
 use super::{Group, Said, Unclear, View, Word, nearest, print, seen_words};
-use crate::bay::action::{
-    Action, Finding, Key, Prediction, Probe, Quantity, Reading, State, TestEntry, Verdict,
-};
+use crate::bay::action::{Action, Finding, Key, Prediction, Probe, Quantity, Reading, State, TestEntry, Verdict};
 use crate::units::PressureUnit;
 
 /// Every word, in the order of the work.

@@ -4,7 +4,8 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::bay::action::{
-    Finding, Key, Prediction, Probe, Quantity, Reading, Remedy, SECOND, SafetyStep, State, TestEntry, TestUnit, Verdict,
+    Finding, Key, Prediction, Probe, Quantity, Reading, Remedy, SECOND, SafetyStep, State, TestEntry, TestUnit,
+    Verdict,
 };
 use crate::units::PressureUnit;
 
@@ -92,8 +93,7 @@ fn isolation() -> impl Strategy<Value = Action> {
         (text(), flag()).prop_map(|(part, on)| Action::Pinch { part, on }),
         text().prop_map(|joint| Action::Blank { joint: Some(joint) }),
         (text(), flag()).prop_map(|(part, on)| Action::Bridge { part, on }),
-        (text(), number(), flag())
-            .prop_map(|(joint, secs, throttled)| Action::Deliver { joint, secs, throttled }),
+        (text(), number(), flag()).prop_map(|(joint, secs, throttled)| Action::Deliver { joint, secs, throttled }),
         number().prop_map(|secs| Action::ReturnFlow { secs }),
         (text(), flag()).prop_map(|(place, warm)| Action::Treat { place, warm }),
         text().prop_map(|place| Action::Wiggle { place }),
@@ -280,7 +280,9 @@ fn words_of_the_trade_are_read_as_meant() {
         reads("deliver pump-in 30s free"),
         Action::Deliver { joint: "pump-in".into(), secs: 30.0, throttled: false }
     );
-    let Action::RecordTest { entry } = reads("record voltage 0,61V outside from \"card\" # at idle") else { panic!() };
+    let Action::RecordTest { entry } = reads("record voltage 0,61V outside from \"card\" # at idle") else {
+        panic!()
+    };
     assert_eq!((entry.quantity, entry.value, entry.unit), (Quantity::Voltage, 0.61, Some(TestUnit::Volt)));
     assert_eq!((entry.source.as_str(), entry.remark.as_str()), ("card", "at idle"));
     assert_eq!(reads("note glass foam"), Action::Note { what: Perceived::Glass, seen: "foam".to_owned() });

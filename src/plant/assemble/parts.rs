@@ -479,7 +479,7 @@ impl Layout<'_> {
         for vessel in &self.vessels {
             let here: Vec<(f64, f64)> = named
                 .iter()
-                .filter(|(node, ..)| self.ends_in(node) == vessel.name || *node == vessel.name)
+                .filter(|(node, ..)| *node == vessel.name)
                 .map(|&(_, along, area)| (along, area))
                 .collect();
             if vessel.cells == 0 {
