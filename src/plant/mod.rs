@@ -4,6 +4,70 @@
 //! the test equipment fitted at the moment, into a [`Network`](network::Network): flat arrays of
 //! control volumes and links with one right-hand side. [`Stepper`](step::Stepper) integrates it.
 //!
+//! # A small plant of one's own
+//!
+//! Parts are written as in the files of `scenarios/plants`, or built in Rust. Here fuel runs from a tank
+//! 2 m up through a 6 mm pipe of 10 m and falls into another; a tap is shut. Every number can be checked
+//! by hand or with another tool: the pipe is laminar (Re ≈ 900), so it carries Δp·πd⁴/(128·μ·L).
+//!
+//! ```
+//! use faultbay::fluid::Fuel;
+//! use faultbay::plant::assemble::{Detail, Rig};
+//! use faultbay::plant::{Filling, Node, Part, Plant, step::Effort, vehicle::Vehicle};
+//! use faultbay::units::{Length, Temperature};
+//! use ron::extensions::Extensions;
+//!
+//! let text = ron::Options::default()
+//!     .with_default_extension(Extensions::IMPLICIT_SOME | Extensions::UNWRAP_VARIANT_NEWTYPES);
+//! let nodes: Vec<Node> = text.from_str(r#"[
+//!     (name: "upper tank", height: m(2)), (name: "lower tank", height: m(0)),
+//!     (name: "tap", height: m(0), volume: ml(5)), (name: "gallery", height: m(0)),
+//! ]"#)?;
+//! let parts: Vec<Part> = text.from_str(r#"[
+//!     (name: "upper", label: "", is: Tank(outlet: "upper tank", capacity: l(60), fill: l(10), area: m2(0.2),
+//!         pickup: mm(10), vent: l_per_min(30), base: m(2))),
+//!     (name: "lower", label: "", is: Tank(outlet: "lower tank", capacity: l(60), fill: l(10), area: m2(0.2),
+//!         pickup: mm(10), vent: l_per_min(30))),
+//!     (name: "pipe", label: "", is: Line(from: "upper tank", to: "tap", length: m(10), bore: mm(6),
+//!         wall: per_Pa(4e-9))),
+//!     (name: "tap", label: "", is: ShutOffValve(from: "tap", to: "lower tank",
+//!         open: (drop: Pa(20), at: ml_per_s(15), laminar: 0))),
+//!     (name: "engine", label: "", is: Engine(gallery: "gallery", volume: ml(50), wall: per_Pa(2e-9),
+//!         demand: ml_per_s(0.3), demand_with_speed: ml_per_s(1), starves_at: mbar(500),
+//!         starves_over: mbar(200), lag: s(0.3), starter: rpm(200), idle: rpm(800), raised: rpm(2500))),
+//! ]"#)?;
+//! let plant = Plant {
+//!     name: "example".into(), title: "two tanks".into(), temperature: Temperature::from_celsius(20.0),
+//!     altitude: Length::from_si(0.0), service: Default::default(), warmth: None, leaks: vec![], nodes, parts,
+//!     fuel: Filling::Fixed(Fuel {
+//!         density: 832.0, viscosity: 0.0035, viscosity_at_20: 0.0035, vapour_pressure: 60.0,
+//!         bulk_modulus: 1.45e9, air_solubility: 0.126, expansion: 8.3e-4,
+//!     }),
+//! };
+//!
+//! // steady: nothing moves any more
+//! let mut car = Vehicle::new(&plant, &Rig::default(), Detail::FULL, Effort::WATCHED)?;
+//! let steady = car.settle(0, 60_000_000)?;
+//! let (pipe, tap) = (car.net().top.link("pipe").unwrap(), car.net().top.vessel("tap").unwrap());
+//! let y = car.snapshot(steady);
+//! let flow = car.net().flows(&y, &mut car.net().workspace())[pipe].0[0];
+//! // by hand, with the 50 mm that stand in the tank: 832·9.80665·2.05 Pa over 10 m of 6 mm
+//! let by_hand = 832.0 * 9.80665 * 2.05 * core::f64::consts::PI * 0.006_f64.powi(4)
+//!     / (128.0 * 0.0035 * 10.0) * 1e6;
+//! assert!((flow / by_hand - 1.0).abs() < 0.02, "{flow} against {by_hand} mL/s");
+//!
+//! // a transient: the tap is turned within 0.1 s, and the column runs against it
+//! let lever = car.assembly().handles.levers[0].1;
+//! car.ramp(steady, lever, 0.0, 100_000);
+//! let mut highest = 0.0_f64;
+//! for ms in 1..500 {
+//!     car.cover(steady + ms * 1000);
+//!     highest = highest.max(car.net().gauge(tap, &car.snapshot(steady + ms * 1000)).0[0]);
+//! }
+//! assert!(highest > 1.5 * 832.0 * 9.80665 * 2.05, "{highest} Pa");
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
 //! This room knows components and parameters; it never sees the name of a fault or what a learner
 //! may know.
 
@@ -20,7 +84,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::fluid::{Blend, Fuel, wax};
 use crate::units::{Area, Length, Span, Temperature, Volume, WallStretch, Warming};
-use component::Component;
+use component::{Component, Number, Unit};
 
 /// What is in the tank.
 #[derive(Clone, Debug, PartialEq)]
@@ -88,6 +152,25 @@ pub struct Warmth {
     pub at_start: f64,
 }
 
+impl Warmth {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let warming = |field, words, w: Warming, high| Number::new(field, words, w.si(), Unit::K, 0.0, high);
+        // a lag of nothing would divide by nothing
+        let lag = |field, words, s: Span| Number::new(field, words, s.si(), Unit::S, 10.0, 1e5);
+        vec![
+            warming("tank", "what the tank warms up by", self.tank, 40.0),
+            warming("running", "what it warms up by under the bonnet", self.running, 80.0),
+            warming("stopped", "what it warms up by after stopping", self.stopped, 80.0),
+            lag("block_warms", "the time in which the block warms up", self.block_warms),
+            lag("block_cools", "the time in which the block cools down", self.block_cools),
+            lag("tank_follows", "the time in which the tank follows", self.tank_follows),
+            lag("bonnet_follows", "the time in which the fuel under the bonnet follows", self.bonnet_follows),
+            Number::new("at_start", "how warm the block is", self.at_start, Unit::NONE, 0.0, 1.0),
+        ]
+    }
+}
+
 /// A named point of the supply. Its volume is its own plus what the components that end there add.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -108,6 +191,20 @@ pub struct Node {
     /// Label of the joint, when a test tee may be fitted here.
     #[serde(default)]
     pub joint: Option<String>,
+}
+
+impl Node {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![
+            Number::new("height", "the height", self.height.si(), Unit::M, -3.0, 5.0),
+            Number::new("volume", "the volume", self.volume.si(), Unit::ML, 0.0, 20_000.0),
+        ];
+        if let Some(wall) = self.wall {
+            all.push(Number::new("wall", "the stretch of the wall", wall.si(), Unit::PER_PA, 0.0, 1e-6));
+        }
+        all
+    }
 }
 
 /// A component with its name.

@@ -30,6 +30,7 @@ const ROOMS: &[Room] = &[
     Room { name: "authoring", may: &["diagnosis.."] },
     Room { name: "diagnosis", may: &["analysis", "bay.."] },
     Room { name: "analysis", may: &["trace", ACTION] },
+    Room { name: "recording", may: &["diag", "trace", ACTION] },
     Room { name: "attempt", may: &["bay.."] },
     Room { name: "bay", may: &["scenario.."] },
     Room { name: "scenario", may: &["diag", "fault.."] },

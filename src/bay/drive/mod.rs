@@ -77,6 +77,7 @@ struct Lane {
     cap: Option<CapSound>,
     primer: Option<(PrimerFeel, u32)>,
     levels: Vec<f64>,
+    gas: Vec<f64>,
     words: Vec<Option<&'static str>>,
     numbers: Vec<Option<f64>>,
     seed: u64,
@@ -251,8 +252,9 @@ impl<const L: usize> Drive<L> {
         }
         self.looked.push(self.now);
         for lane in 0..L {
-            let mbar = self.sample(lane).map_or(f64::NAN, |s| s.mbar);
+            let (mbar, gas) = self.sample(lane).map_or((f64::NAN, f64::NAN), |s| (s.mbar, s.gas));
             self.lanes[lane].levels.push(mbar);
+            self.lanes[lane].gas.push(gas);
         }
     }
 
@@ -311,6 +313,11 @@ impl<const L: usize> Drive<L> {
     /// What the gauge of a vehicle showed at those times, mbar gauge.
     pub(crate) fn levels(&self, lane: usize) -> &[f64] {
         &self.lanes[lane].levels
+    }
+
+    /// Share of gas in the glass of a vehicle at those times, 0 … 1.
+    pub(crate) fn gas_seen(&self, lane: usize) -> &[f64] {
+        &self.lanes[lane].gas
     }
 
     /// The word for each look at a vehicle so far; none where there was nothing to perceive.
@@ -469,6 +476,7 @@ impl Lane {
             cap: None,
             primer: None,
             levels: vec![],
+            gas: vec![],
             words: vec![],
             numbers: vec![],
             seed,

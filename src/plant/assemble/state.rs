@@ -36,7 +36,12 @@ impl Assembly<1> {
                     let depth = level - net.at(vessel.height).0[0];
                     (above + head(net.at(zone.density).0[0], depth)).max(vapour.0[0] + 1000.0)
                 }
-                None => air.0[0],
+                None => {
+                    // behind pumps the column stands up to its highest point at air pressure
+                    let top = plant.highest_beside(self.node_of(&vessel.name));
+                    let depth = top.map_or(0.0, |z| (z - net.at(vessel.height).0[0]).max(0.0));
+                    air.0[0] + head(net.at(zone.density).0[0], depth)
+                }
             };
             y[vessel.x] = net.excess_for(v, Lanes([p]), Lanes::ZERO, &y);
             for cell in &top.cells[vessel.cell_range()] {
@@ -240,6 +245,45 @@ impl Plant {
             next += 1;
         }
         None
+    }
+
+    /// Height of the highest node that shares a column with this one, m: that no pump, relief or
+    /// reservoir parts from it.
+    fn highest_beside(&self, node: &str) -> Option<f64> {
+        let mut seen = vec![node];
+        let mut next = 0;
+        while next < seen.len() {
+            for part in &self.parts {
+                let parts_columns = matches!(
+                    part.is,
+                    Component::GearPump(_)
+                        | Component::DiaphragmPump(_)
+                        | Component::ElectricPump(_)
+                        | Component::JetPump(_)
+                        | Component::Relief(_)
+                );
+                let [from, to] = part.is.ends()[..] else { continue };
+                let other = match seen[next] {
+                    n if n == from => to,
+                    n if n == to => from,
+                    _ => continue,
+                };
+                if !parts_columns && !seen.contains(&other) && !self.is_outlet(other) {
+                    seen.push(other);
+                }
+            }
+            next += 1;
+        }
+        let heights = seen.iter().filter_map(|n| self.node(n)).map(|n| n.height.si());
+        heights.reduce(f64::max)
+    }
+
+    fn is_outlet(&self, node: &str) -> bool {
+        self.parts.iter().any(|p| match &p.is {
+            Component::Tank(t) => t.outlet == node,
+            Component::SwirlPot(p) => p.outlet == node,
+            _ => false,
+        })
     }
 
     /// Place of a node.

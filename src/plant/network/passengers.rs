@@ -124,7 +124,7 @@ impl<const L: usize> Network<L> {
 
     fn legs(&self, work: &Workspace<L>) -> Vec<Leg<L>> {
         let mut legs = vec![];
-        let mut add = |from: Stop, to: Stop, q: Lanes<L>, donors: [Donor<L>; 2]| {
+        let mut add = |from: Stop, to: Stop, q: Lanes<L>, donors: [Donor<L, ()>; 2]| {
             for (ahead, donor) in [true, false].into_iter().zip(donors) {
                 let q = if ahead { q } else { -q }.at_least(0.0);
                 if q.any(|q| q > 0.0) {
@@ -140,11 +140,11 @@ impl<const L: usize> Network<L> {
         };
         for (link, flow) in self.top.links.iter().zip(&work.flows) {
             let donors = [link.from, link.to].map(|end| self.donor(end, work));
-            add(self.stop(link.from), self.stop(link.to), flow.value, donors);
+            add(self.stop(link.from), self.stop(link.to), *flow, donors);
         }
         for face in &self.top.faces {
-            let links = face.links.iter().map(|&(i, weight)| weight * work.flows[i].value);
-            let holes = face.holes.iter().map(|&(i, weight)| weight * work.weeps[i].value);
+            let links = face.links.iter().map(|&(i, weight)| weight * work.flows[i]);
+            let holes = face.holes.iter().map(|&(i, weight)| weight * work.weeps[i].0);
             let q = links.chain(holes).fold(Lanes::ZERO, |sum, q| sum + q);
             let donors = [face.left, face.right].map(|k| self.cell_donor(k, work));
             add(Stop::Cell(face.left), Stop::Cell(face.right), q, donors);
