@@ -184,7 +184,7 @@ pub(super) const F12: Fault = Fault {
     ],
     fits: anywhere,
     change: |site| {
-        let warmer = table(site.severity, [6.0, 12.0, 18.0, 24.0, 32.0]);
+        let warmer = table(site.severity, [4.0, 8.0, 12.0, 16.0, 20.0]);
         let plant = &mut *site.plant;
         match &mut plant.warmth {
             Some(warmth) => {

@@ -92,7 +92,7 @@ pub(super) fn locate(fault: &Fault, plant: &Plant, at: &str) -> Result<String, S
         Place::Part(_) | Place::Node => places(fault, plant),
     };
     match places.as_slice() {
-        [] => Err(format!("{code} needs {} in the plant", wanted(fault))),
+        [] => Err(format!("the plant has no {} for {code}", wanted(fault))),
         [only] if at.is_empty() => Ok(only.clone()),
         _ if at.is_empty() => Err(format!("{code} could sit at more than one place: say which")),
         all if all.iter().any(|p| p == at) => Ok(at.to_owned()),
@@ -101,11 +101,11 @@ pub(super) fn locate(fault: &Fault, plant: &Plant, at: &str) -> Result<String, S
 }
 
 /// What a fault needs, for an author.
-pub(super) fn wanted(fault: &Fault) -> String {
+fn wanted(fault: &Fault) -> String {
     match fault.place {
-        Place::Part(kinds) => format!("a {}", kinds.join(" or a ")),
-        Place::Circuit => "an ElectricPump".to_owned(),
-        Place::Node => "a node of its kind".to_owned(),
-        Place::Kit | Place::Nowhere => "nothing".to_owned(),
+        Place::Part(kinds) => kinds.join(" or "),
+        Place::Circuit => "ElectricPump".to_owned(),
+        Place::Node => "node of that side".to_owned(),
+        Place::Kit | Place::Nowhere => "place".to_owned(),
     }
 }

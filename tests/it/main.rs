@@ -1,6 +1,7 @@
 //! Everything above the unit: one binary, one link.
 
 mod arrows;
+mod catalogue;
 mod demo;
 mod passengers;
 mod physics;
@@ -10,4 +11,6 @@ mod shell;
 mod signatures;
 mod sit;
 mod source;
+mod symptoms;
+mod test_plants;
 mod tidy;
