@@ -384,7 +384,29 @@ impl<const L: usize> Drive<L> {
         let screws: [Option<Plant>; L] = core::array::from_fn(|lane| self.with_hands_on(lane));
         let rigs: [Rig; L] = core::array::from_fn(|lane| self.rig(lane));
         let plants = core::array::from_fn(|lane| screws[lane].as_ref().unwrap_or(self.lanes[lane].hidden.plant()));
-        self.cars.rebuild(self.now, plants, rigs.each_ref(), opened)
+        self.cars.rebuild(self.now, plants, rigs.each_ref(), opened)?;
+        if self.container.is_some() {
+            self.hang_container();
+        }
+        Ok(())
+    }
+
+    /// A container that hangs too high, on a hose that is too long, as the kit has it.
+    fn hang_container(&mut self) {
+        let kits: [(f64, f64); L] = core::array::from_fn(|lane| {
+            let kit = self.lanes[lane].hidden.kit();
+            (kit.container_up_m, kit.hose_resistance)
+        });
+        self.cars.change(self.now, |net, _| {
+            let hoses: Vec<_> = net.top.links.iter().map(|link| (link.from, link.law.clone())).collect();
+            for (from, law) in hoses {
+                let (End::Container(level), Law::Resistance { a, .. }) = (from, law) else { continue };
+                for (lane, (up, resistance)) in kits.iter().enumerate() {
+                    net.params[level.index()].0[lane] += up;
+                    net.params[a.index()].0[lane] += resistance;
+                }
+            }
+        });
     }
 
     /// The plant with what hands hold open or shut at it, while they do.

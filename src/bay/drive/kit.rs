@@ -70,6 +70,21 @@ fn can_be_shut(component: &Component) -> bool {
     )
 }
 
+/// Coefficient of the tee's valve when open, mL/s/√Pa, and of its curve K(θ) = K·(30^θ − 1)/29.
+const VALVE_K: f64 = 2.0;
+/// Flow at which the kit's long hose and an orifice have the same drop, mL/s.
+const COMPARED_AT: f64 = 27.8;
+
+/// The opening at which the tee's valve alone drops what it drops together with a hose of a resistance, Pa·s/mL.
+pub(super) fn reach_behind(reach: f64, hose: f64) -> f64 {
+    if hose <= 0.0 {
+        return reach;
+    }
+    let valve = VALVE_K * (crate::ops::powf(30.0, reach) - 1.0) / 29.0;
+    let both = 1.0 / (1.0 / (valve * valve).max(1e-12) + hose / COMPARED_AT).sqrt();
+    crate::ops::ln(1.0 + 29.0 * both / VALVE_K) / crate::ops::ln(30.0)
+}
+
 /// The part that a plug at a joint shuts: what leads on from it, else what leads up to it.
 pub(in crate::bay) fn plugged_part(plant: &Plant, joint: &str) -> Option<String> {
     let ends_at = |end: usize| {

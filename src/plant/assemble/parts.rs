@@ -428,7 +428,7 @@ impl Layout<'_> {
                 g: build.param(overflow.slope),
                 set: build.param(overflow.opens.si()),
                 leak: build.param(overflow.leak),
-                series: build.param(0.0),
+                series: build.param(overflow.way_out),
                 reference: None,
                 rounding: OVERFLOW_ROUNDING_PA,
             };
