@@ -9,7 +9,8 @@ use super::theme::{bold_figures, quiet, remark};
 use super::widgets::{self, Weight};
 use super::words::{fine_clock, number, range, read_number};
 use crate::bay::action::{Action, Micros, Perceived, Prediction, Reading, State, Verdict};
-use crate::bay::observation::{CapSound, EngineRun, GlassLook, PrimerFeel, SheetLine};
+use crate::bay::observation::SheetLine;
+use crate::bay::words::seen_words;
 use crate::scenario::model::Job;
 use crate::units::PressureUnit;
 
@@ -249,18 +250,20 @@ fn record_ui(form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
 
 pub(super) fn seen_form_ui(form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let width = ui.available_width();
-    let all = [Perceived::Glass, Perceived::Primer, Perceived::Cap, Perceived::Engine];
+    let all = [
+        Perceived::Glass,
+        Perceived::Primer,
+        Perceived::Cap,
+        Perceived::Engine,
+        Perceived::Sample,
+        Perceived::Pump,
+    ];
     let now = all.iter().position(|p| *p == form.perceived);
-    if let Some(i) = widgets::choice(ui, width, "seen at", &["sight glass", "primer", "filler cap", "engine"], now)
-    {
+    let names = ["sight glass", "primer", "filler cap", "engine", "sample", "electric pump"];
+    if let Some(i) = widgets::choice(ui, width, "seen at", &names, now) {
         form.perceived = all[i];
     }
-    let words: Vec<&str> = match form.perceived {
-        Perceived::Glass => GlassLook::ALL.iter().map(|w| w.word()).collect(),
-        Perceived::Primer => PrimerFeel::ALL.iter().map(|w| w.word()).collect(),
-        Perceived::Cap => CapSound::ALL.iter().map(|w| w.word()).collect(),
-        Perceived::Engine => EngineRun::ALL.iter().map(|w| w.word()).collect(),
-    };
+    let words = seen_words(form.perceived);
     ui.label(quiet(ui, "Pressing a word writes it down as seen now."));
     if let Some(i) = widgets::choice(ui, width, "write down", &words, None) {
         intents.push(Intent::Do(Action::Note { what: form.perceived, seen: words[i].to_owned() }));

@@ -25,7 +25,10 @@ pub fn range(low: f64, high: f64) -> String {
     if low <= crate::instrument::transducer::RANGE_LOW_MBAR {
         return format!("≤ {}", number(high, 0));
     }
-    if high >= crate::instrument::transducer::RANGE_HIGH_MBAR {
+    // 3 bar ends the suction range; a fed line has limits beyond it
+    let ends =
+        [crate::instrument::transducer::RANGE_HIGH_MBAR, crate::instrument::transducer::Range::FEED.high_mbar];
+    if ends.iter().any(|end| (high - end).abs() < 1.0) {
         return format!("≥ {}", number(low, 0));
     }
     format!("{} … {}", number(low, 0), number(high, 0))

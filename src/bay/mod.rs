@@ -13,6 +13,8 @@ pub mod action;
 pub mod draw;
 pub(crate) mod drive;
 mod engine;
+#[cfg(test)]
+mod fleet;
 mod isolate;
 pub mod observation;
 mod perceive;

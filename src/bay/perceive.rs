@@ -51,7 +51,7 @@ impl Bay {
             taps: drive.taps().map(|tap| (tap.to_owned(), drive.tap(0, tap).unwrap_or(1.0))).collect(),
             clamp: self.clamp.as_ref().and_then(|part| {
                 let amps = drive.read(0, &Probe::Clamp { part: part.clone() })?;
-                Some((part.clone(), (amps * 10.0).round() / 10.0))
+                Some((part.clone(), (amps * 10.0).round() / 10.0 + 0.0))
             }),
             meters: self.shown.iter().rev().take(MOST_METERS).rev().map(|s| s.meter.clone()).collect(),
             codes: self.codes.clone(),

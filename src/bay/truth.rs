@@ -5,7 +5,7 @@
 
 use super::Bay;
 use super::draw;
-use crate::fault::{FaultInstance, KitFaults, Place, apply_all, by_code};
+use crate::fault::{FaultInstance, KitFaults, apply_all, by_code};
 use crate::plant::component::Component;
 use crate::plant::{Leak, Plant};
 
@@ -91,14 +91,7 @@ impl Hidden {
         let sound = &self.sound;
         let stays = |f: &FaultInstance| {
             let Some(entry) = by_code(&f.fault) else { return true };
-            let here = match entry.place {
-                Place::Part(kind) => {
-                    sound.part(part).is_some_and(|p| p.is.kind() == kind) && (f.at.is_empty() || f.at == part)
-                }
-                Place::Node => f.at == part || ends.contains(&f.at),
-                Place::Kit => false,
-            };
-            !(here && entry.remedies.contains(&remedy))
+            !(entry.is_reached(sound, &f.at, part, ends) && entry.remedies.contains(&remedy))
         };
         let left: Vec<bool> = self.present.iter().map(stays).collect();
         let mut still = left.iter();

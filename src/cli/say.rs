@@ -123,7 +123,39 @@ pub fn status(o: &Observation) -> String {
         out += "Filler cap open";
         out += &o.cap.map_or_else(|| ". ".to_owned(), |sound| format!(", {} when opened. ", sound.word()));
     }
+    out += &tests_in_words(o);
     out.trim_end().to_owned()
+}
+
+/// What is connected, shut, wet and heard beyond the tee.
+fn tests_in_words(o: &Observation) -> String {
+    let mut out = String::new();
+    if o.load > 0.005 {
+        out += &format!("Loaded to {:.0} in 100. ", 100.0 * o.load);
+    }
+    if let Some((joint, mbar)) = &o.second {
+        out += &format!("Second transducer at {}: {}. ", plain(joint), pressure(*mbar));
+    }
+    if let Some((pump, amps)) = &o.clamp {
+        out += &format!("Clamp at {}: {amps:.1} A. ", plain(pump));
+    }
+    for (tap, open) in o.taps.iter().filter(|(_, open)| *open < 0.995) {
+        out += &format!("Lever of {} at {:.0} in 100. ", plain(tap), 100.0 * open);
+    }
+    for what in &o.left_on {
+        out += &format!("Still on: {}. ", plain(what));
+    }
+    if o.slope != 0.0 {
+        out += &format!("On a slope of {:.0} degrees. ", o.slope);
+    }
+    for wet in &o.wet {
+        out += &format!("Fuel {} at {}. ", wet.how, plain(&wet.place));
+    }
+    // the engine itself is said already
+    for sound in o.sounds.iter().filter(|s| !s.contains("engine") && !s.contains("starter")) {
+        out += &format!("{sound} ");
+    }
+    out
 }
 
 /// Cautions that weren't said yet.

@@ -50,7 +50,7 @@ pub fn draws(job: &Job, each: usize) -> Vec<Draw> {
 /// A band without a place stands for every place that its fault can have.
 fn places(job: &Job, band: &FaultBand) -> Vec<FaultBand> {
     let Some(entry) = by_code(&band.fault) else { return vec![] };
-    if !band.at.is_empty() || entry.place == Place::Kit {
+    if !band.at.is_empty() || matches!(entry.place, Place::Kit | Place::Nowhere) {
         return vec![band.clone()];
     }
     entry.places(&job.plant).into_iter().map(|at| FaultBand { at, ..band.clone() }).collect()

@@ -1,18 +1,42 @@
 //! The catalogue of faults: what each is called, where it can sit and which physical parameters it
 //! changes. A fault never touches a reading.
 //!
-//! Severity runs from 1 (trace) over 3 (the customer complains) to 5 (no start). Every map from
-//! severity to a parameter is monotone; the values are training values.
+//! | file | what |
+//! |---|---|
+//! | `catalogue` | one entry a fault: words, place, remedies, priors, what it is confused with |
+//! | `tank`, `line`, `filter`, `pump`, `regulation`, `elsewhere`, `kit` | the families |
+//! | `site` | where a fault sits while it is put into a plant |
+//! | `rating` | what pumps of a plant give at their working point: severities refer to it |
+//! | `modifier` | when a fault shows |
+//! | `manual` | the catalogue as a text to read |
+//!
+//! Severity runs from 1 (trace) over 3 (the customer complains) to 5 (no start). Every map from severity to a
+//! parameter is monotone; several faults at the same parameter add or multiply, so that their order doesn't
+//! matter. The values are training values.
 
-mod air;
-mod flow;
+mod catalogue;
+mod elsewhere;
+mod filter;
 mod kit;
+mod line;
+mod manual;
 pub mod modifier;
+mod pump;
+mod rating;
+mod regulation;
+mod site;
+mod tank;
 
 use serde::{Deserialize, Serialize};
 
 use crate::plant::Plant;
+pub use catalogue::{
+    CATALOGUE, Class, Fault, Fix, Group, Mode, Occasion, Place, Separation, Weights, by_code, group_of,
+};
+pub use kit::KitFaults;
+pub use manual::manual;
 pub use modifier::{Conditions, Modifier, effective};
+use site::Site;
 
 /// One fault in one vehicle.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -36,54 +60,6 @@ impl FaultInstance {
     }
 }
 
-/// Where a fault can sit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Place {
-    /// At a component of this kind (as [`crate::plant::component::Component::kind`] names it).
-    Part(&'static str),
-    /// At a joint or any other node.
-    Node,
-    /// In the tester's own kit.
-    Kit,
-}
-
-/// What can be wrong with the tester's own kit without being noticed.
-#[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct KitFaults {
-    /// Offset of the transducer as it comes out of the drawer, mbar. Zeroing removes it.
-    pub offset_mbar: f64,
-    /// How far the tee's valve really opens when its lever says open, 0 … 1; 0 means fully.
-    pub valve_short_of_open: f64,
-    /// Air that stays in the sensing hose in spite of purging, mL.
-    pub trapped_air_ml: f64,
-}
-
-/// An entry of the catalogue.
-pub struct Fault {
-    /// Code: a stable handle for files and tests.
-    pub code: &'static str,
-    /// Name in trade words.
-    pub name: &'static str,
-    /// What it is, in a sentence.
-    pub about: &'static str,
-    /// Where it can sit.
-    pub place: Place,
-    /// What puts it right.
-    pub remedies: &'static [crate::bay::action::Remedy],
-    /// How often it is met, in 1000 jobs on light diesels where the supply is suspected.
-    pub weight_light_diesel: f64,
-    change: fn(&mut Plant, &mut KitFaults, &FaultInstance) -> Result<(), String>,
-}
-
-/// Every fault this version knows, by code.
-pub static CATALOGUE: &[Fault] =
-    &[flow::F02, flow::F03, air::F09, flow::F13, flow::F15, flow::F26, kit::M2, kit::M4, kit::M6];
-
-/// The entry with this code.
-pub fn by_code(code: &str) -> Option<&'static Fault> {
-    CATALOGUE.iter().find(|f| f.code == code)
-}
-
 impl Fault {
     /// Puts the fault into a plant (or the kit).
     ///
@@ -93,28 +69,38 @@ impl Fault {
         if !(1.0..=5.0).contains(&instance.severity) {
             return Err(format!("severity {} of {} is outside 1 … 5", instance.severity, self.code));
         }
-        (self.change)(plant, kit, instance)
+        let at = site::locate(self, plant, &instance.at)?;
+        (self.change)(&mut Site { plant, kit, severity: instance.severity, at })
     }
 
     /// Names of the places in a plant where the fault can sit.
     pub fn places(&self, plant: &Plant) -> Vec<String> {
+        site::places(self, plant)
+    }
+
+    /// Whether work on a part with these ends reaches a fault that sits at `at`.
+    pub fn is_reached(&self, sound: &Plant, at: &str, part: &str, ends: &[String]) -> bool {
         match self.place {
-            Place::Part(kind) => {
-                plant.parts.iter().filter(|p| p.is.kind() == kind).map(|p| p.name.clone()).collect()
+            Place::Part(kinds) => {
+                sound.part(part).is_some_and(|p| kinds.contains(&p.is.kind())) && (at.is_empty() || at == part)
             }
-            Place::Node => plant.nodes.iter().map(|n| n.name.clone()).collect(),
-            Place::Kit => Vec::new(),
+            Place::Circuit => at.split('/').next() == Some(part),
+            Place::Node => at == part || ends.iter().any(|end| end == at),
+            Place::Kit | Place::Nowhere => false,
         }
     }
 }
 
-/// Puts several faults into a plant, in order.
+/// Puts several faults into a plant. They go in by code, place and severity, so that the order in which they
+/// are given doesn't matter.
 ///
 /// # Errors
 /// See [`Fault::apply`]; also an unknown code.
 pub fn apply_all(plant: &mut Plant, faults: &[FaultInstance]) -> Result<KitFaults, String> {
+    let mut list: Vec<&FaultInstance> = faults.iter().collect();
+    list.sort_by(|a, b| (&a.fault, &a.at).cmp(&(&b.fault, &b.at)).then_with(|| a.severity.total_cmp(&b.severity)));
     let mut kit = KitFaults::default();
-    for instance in faults {
+    for instance in list {
         let fault = by_code(&instance.fault).ok_or_else(|| format!("no fault has the code {}", instance.fault))?;
         fault.apply(plant, &mut kit, instance)?;
     }
@@ -129,4 +115,11 @@ fn geometric(severity: f64, low: f64, high: f64) -> f64 {
 /// A value that grows linearly from `low` at severity 1 to `high` at severity 5.
 fn linear(severity: f64, low: f64, high: f64) -> f64 {
     low + (high - low) * (severity - 1.0) / 4.0
+}
+
+/// A value by severity, in straight lines between the whole numbers.
+fn table(severity: f64, values: [f64; 5]) -> f64 {
+    let s = (severity - 1.0).clamp(0.0, 4.0);
+    let i = (s.floor() as usize).min(3);
+    values[i] + (values[i + 1] - values[i]) * (s - i as f64)
 }

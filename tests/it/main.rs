@@ -2,6 +2,7 @@
 
 mod archetypes;
 mod arrows;
+mod catalogue;
 mod debrief;
 mod demo;
 mod passengers;
@@ -20,5 +21,7 @@ mod signatures;
 mod sit;
 mod small;
 mod source;
+mod symptoms;
+mod test_plants;
 mod textbook;
 mod tidy;

@@ -63,7 +63,7 @@ fn lively_state(net: &Network<1>, base: &[Lanes<1>], seed: u64) -> Vec<Lanes<1>>
 }
 
 /// Compares the exact Jacobian of a plant with central differences in lively states.
-fn check_jacobian(plant: &Plant, rig: &Rig) {
+pub fn check_jacobian(plant: &Plant, rig: &Rig) {
     let assembly = assemble(plant, rig, Detail::FULL).unwrap();
     let net = &assembly.net;
     let n = net.states();

@@ -6,7 +6,7 @@ use std::sync::PoisonError;
 use super::{Drive, Fidelity};
 use crate::lanes::Lanes;
 use crate::plant::assemble::{Assembly, Rig};
-use crate::plant::network::{End, Law, Network};
+use crate::plant::network::{End, Law, Network, Passengers};
 use crate::plant::step::Work;
 use crate::plant::vehicle::Vehicle;
 use crate::plant::{Leak, Plant};
@@ -180,6 +180,11 @@ impl<const L: usize> Drive<L> {
         if let Some(valve) = self.assembly().handles.valve {
             self.ramp(lane, valve, open, over);
         }
+    }
+
+    /// What the fuel carries, where that is followed.
+    pub(super) fn passengers(&self) -> Option<Passengers<L>> {
+        self.cars.passengers(self.now)
     }
 
     /// Pressure of the air outside, mbar.
@@ -379,7 +384,29 @@ impl<const L: usize> Drive<L> {
         let screws: [Option<Plant>; L] = core::array::from_fn(|lane| self.with_hands_on(lane));
         let rigs: [Rig; L] = core::array::from_fn(|lane| self.rig(lane));
         let plants = core::array::from_fn(|lane| screws[lane].as_ref().unwrap_or(self.lanes[lane].hidden.plant()));
-        self.cars.rebuild(self.now, plants, rigs.each_ref(), opened)
+        self.cars.rebuild(self.now, plants, rigs.each_ref(), opened)?;
+        if self.container.is_some() {
+            self.hang_container();
+        }
+        Ok(())
+    }
+
+    /// A container that hangs too high, on a hose that is too long, as the kit has it.
+    fn hang_container(&mut self) {
+        let kits: [(f64, f64); L] = core::array::from_fn(|lane| {
+            let kit = self.lanes[lane].hidden.kit();
+            (kit.container_up_m, kit.hose_resistance)
+        });
+        self.cars.change(self.now, |net, _| {
+            let hoses: Vec<_> = net.top.links.iter().map(|link| (link.from, link.law.clone())).collect();
+            for (from, law) in hoses {
+                let (End::Container(level), Law::Resistance { a, .. }) = (from, law) else { continue };
+                for (lane, (up, resistance)) in kits.iter().enumerate() {
+                    net.params[level.index()].0[lane] += up;
+                    net.params[a.index()].0[lane] += resistance;
+                }
+            }
+        });
     }
 
     /// The plant with what hands hold open or shut at it, while they do.

@@ -115,8 +115,13 @@ impl<const L: usize> Drive<L> {
         self.move_throttle(lane, rpm, over);
     }
 
+    /// Speed to which the starter pulls the engine with the battery as it is, 1/min.
+    pub(super) fn starter_speed(&self, lane: usize) -> f64 {
+        self.lanes[lane].control.starter * self.cranks(lane)
+    }
+
     fn turn_starter(&mut self, lane: usize, on: bool) {
-        let target = if on { self.lanes[lane].control.starter * self.cranks(lane) } else { 0.0 };
+        let target = if on { self.starter_speed(lane) } else { 0.0 };
         self.move_starter(lane, target, SECOND / 10);
     }
 

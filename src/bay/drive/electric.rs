@@ -6,7 +6,7 @@
 //! charge, an hour of running gives it all back. The starter turns in proportion to what is left above 6 V.
 //!
 //! Pumps are switched at the ticks of the engine's control (every 0.1 s while the key's pumps run or the engine turns);
-//! floats are looked at on whole seconds, whatever the key does. Both look, and make a knot only when something moves.
+//! the main relay holds until the engine stands, so that a line is left under pressure; floats are looked at on whole seconds, whatever the key does. Both look, and make a knot only when something moves.
 //!
 //! Stops being true: no voltage drop by other consumers, no ageing of the battery.
 
@@ -224,7 +224,7 @@ impl<const L: usize> Drive<L> {
         for (k, command) in commands.iter().enumerate() {
             let switch = self.lanes[lane].electrics.switches[k];
             let by_itself = match command {
-                Command::KeyAndEngine { .. } | Command::Demand { .. } => awake && (priming || n > TURNING),
+                Command::KeyAndEngine { .. } | Command::Demand { .. } => n > TURNING || (awake && priming),
                 Command::Float { .. } => switch.float_closed,
             };
             if let Command::Demand { idle, raised, .. } = command {

@@ -22,6 +22,8 @@ const PINCHED: f64 = 1e16;
 /// Liquid from which a place looks damp, and drips, mL/s.
 pub(in crate::bay) const DAMP: f64 = 3e-4;
 pub(in crate::bay) const DRIPS: f64 = 0.02;
+/// Water in the tank that makes a layer in the jar, mL.
+const LAYER_ML: f64 = 5.0;
 /// Difference of density at 20 °C by which a nose knows that the fuel isn't this vehicle's, kg/m³.
 const SMELLS_WRONG: f64 = 25.0;
 
@@ -66,6 +68,21 @@ fn can_be_shut(component: &Component) -> bool {
             | Component::NonReturnValve(_)
             | Component::ShutOffValve(_)
     )
+}
+
+/// Coefficient of the tee's valve when open, mL/s/√Pa, and of its curve K(θ) = K·(30^θ − 1)/29.
+const VALVE_K: f64 = 2.0;
+/// Flow at which the kit's long hose and an orifice have the same drop, mL/s.
+const COMPARED_AT: f64 = 27.8;
+
+/// The opening at which the tee's valve alone drops what it drops together with a hose of a resistance, Pa·s/mL.
+pub(super) fn reach_behind(reach: f64, hose: f64) -> f64 {
+    if hose <= 0.0 {
+        return reach;
+    }
+    let valve = VALVE_K * (crate::ops::powf(30.0, reach) - 1.0) / 29.0;
+    let both = 1.0 / (1.0 / (valve * valve).max(1e-12) + hose / COMPARED_AT).sqrt();
+    crate::ops::ln(1.0 + 29.0 * both / VALVE_K) / crate::ops::ln(30.0)
 }
 
 /// The part that a plug at a joint shuts: what leads on from it, else what leads up to it.
@@ -208,9 +225,13 @@ impl<const L: usize> Drive<L> {
         self.lanes[lane].sample = Some(look);
     }
 
-    /// What a sample from the bottom of the tank looks and smells like. Water and dirt aren't modelled yet.
+    /// What a sample from the bottom of the tank looks and smells like. Dirt isn't modelled.
     fn sample_now(&self, lane: usize) -> SampleLook {
         let plant = self.lanes[lane].hidden.plant();
+        let first = plant.parts.iter().find(|p| matches!(p.is, Component::Tank(_)));
+        if first.is_some_and(|tank| plant.water_in(&tank.name) > LAYER_ML) {
+            return SampleLook::Water;
+        }
         let at_20 = |plant: &Plant| plant.fuel.at(crate::units::Temperature::from_celsius(20.0));
         let (fuel, proper) = (at_20(plant), at_20(&self.proper));
         let thinner = fuel.vapour_pressure > 3.0 * proper.vapour_pressure.max(1000.0);

@@ -113,6 +113,8 @@ pub(crate) struct Drive<const L: usize> {
     container: Option<String>,
     screw_open: bool,
     range: GaugeRange,
+    /// Somebody chose it: a wrong one that came with the kit is put right.
+    range_was_chosen: bool,
     /// Joint of the second transducer.
     second: Option<String>,
     pinched: BTreeSet<String>,
@@ -175,6 +177,7 @@ impl<const L: usize> Drive<L> {
             container: None,
             screw_open: false,
             range: GaugeRange::default(),
+            range_was_chosen: false,
             second: None,
             pinched: BTreeSet::new(),
             blanked: None,
@@ -265,13 +268,14 @@ impl<const L: usize> Drive<L> {
         self.scratch = scratch;
         let (line_mbar, gas, rpm) = seen?;
         let air_mbar = self.air_mbar(lane);
-        let Lane { gauge, samples, .. } = &mut self.lanes[lane];
+        let Lane { gauge, samples, hidden, .. } = &mut self.lanes[lane];
         let seen = match gauge.range().against {
             Against::Air => line_mbar,
             Against::Vacuum => line_mbar + air_mbar,
         };
         let mbar = gauge.show(self.now, seen, *samples);
         *samples += 1;
+        let mbar = if self.range_was_chosen { mbar } else { hidden.kit().spoil(mbar) };
         Some(Sample { mbar, gas, rpm })
     }
 
@@ -282,6 +286,7 @@ impl<const L: usize> Drive<L> {
         vehicle.gauge = transducer(range, vehicle.seed, &vehicle.hidden, self.fidelity);
         vehicle.gauge.hose_air = hose_air;
         self.range = range;
+        self.range_was_chosen = true;
     }
 
     /// The display is set to zero with the hose open to the air.
@@ -439,14 +444,35 @@ impl<const L: usize> Drive<L> {
         &self.lanes[lane].hidden
     }
 
+    /// The joint on the other side of the filter or pump beside a joint, where there is one; else the same.
+    fn across(&self, joint: &str) -> String {
+        let plant = &self.proper;
+        let other = plant.parts.iter().find_map(|part| {
+            let splits = matches!(
+                part.is,
+                Component::Filter(_)
+                    | Component::GearPump(_)
+                    | Component::DiaphragmPump(_)
+                    | Component::ElectricPump(_)
+            );
+            match part.is.ends()[..] {
+                [from, to] if splits && to == joint => Some(from),
+                [from, to] if splits && from == joint => Some(to),
+                _ => None,
+            }
+        });
+        let fits = other.filter(|node| plant.node(node).is_some_and(|n| n.joint.is_some()));
+        fits.unwrap_or(joint).to_owned()
+    }
+
     /// The kit as it is on a vehicle: what is wrong with it is the vehicle's own.
     fn rig(&self, lane: usize) -> Rig {
         let kit = self.lanes[lane].hidden.kit();
         Rig {
             tee: self.tee.as_ref().map(|joint| TeeFitting {
-                joint: joint.clone(),
+                joint: if kit.other_side { self.across(joint) } else { joint.clone() },
                 hose_air: self.lanes[lane].gauge.hose_air,
-                valve_reach: 1.0 - kit.valve_short_of_open,
+                valve_reach: kit::reach_behind((1.0 - kit.valve_short_of_open).max(0.0), kit.hose_resistance),
             }),
             container: self.container.clone(),
         }

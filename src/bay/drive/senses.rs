@@ -3,7 +3,8 @@
 use super::Drive;
 use crate::instrument::sight::{InTube, Sight, look};
 use crate::instrument::sounds::{PumpSound as Hum, Sources};
-use crate::plant::network::End;
+use crate::lanes::Lanes;
+use crate::plant::network::{End, Passengers};
 use crate::units::{Temperature, ZERO_CELSIUS_K};
 
 /// Share of the battery's nominal voltage that a sound pump's motor turns against at rated state.
@@ -43,10 +44,12 @@ impl<const L: usize> Drive<L> {
             }
         });
         let run = self.engine_run(lane);
+        let cranking = run == super::EngineRun::Cranking;
         Sources {
             pump,
-            engine_rpm: self.rpm(lane),
-            cranking: run == super::EngineRun::Cranking,
+            // a starter sounds as it will turn, from its first moment on
+            engine_rpm: self.rpm(lane).max(if cranking { self.starter_speed(lane) } else { 0.0 }),
+            cranking,
             uneven: run == super::EngineRun::Uneven,
             injected_air: self.gas_in_pump(lane),
             relay: self.clicked(lane),
@@ -56,20 +59,24 @@ impl<const L: usize> Drive<L> {
         }
     }
 
-    /// What is seen in the glass. Where the gas comes from isn't followed, so that the grain of bubbles isn't said.
+    /// What is seen in the glass. Where passengers aren't carried, gas counts as come out of the fuel.
     pub(in crate::bay) fn sight(&self, lane: usize, speed_m_s: f64) -> Option<Sight> {
         let vessel = self.tee_vessel()?;
+        let (net, y) = (self.net(), self.states());
+        let cell = net.top.vessels[vessel].first_cell;
+        let load = self.passengers();
+        let share = |of: &dyn Fn(&Passengers<L>) -> Lanes<L>| load.as_ref().map_or(0.0, |l| of(l).0[lane]);
         let plant = self.lanes[lane].hidden.plant();
         let t = Temperature::from_celsius(self.temperature(lane, vessel) - ZERO_CELSIUS_K);
         let tube = InTube {
             gas: self.gas_in_glass(lane)?,
-            from_outside: 0.0,
-            vapour: 0.0,
+            from_outside: share(&|l| net.foreign_share(l, cell, &y)),
+            vapour: net.vapour_share(vessel, &y).0[lane],
             wax: if plant.fuel.wax_factor(t) > 1.0 { HAZE } else { 0.0 },
-            water: 0.0,
+            water: share(&|l| net.water_share(l, cell, &y)),
             speed_m_s,
             colour: if plant.is_petrol() { "pale" } else { "amber" },
         };
-        Some(Sight { grain: None, ..look(tube) })
+        Some(look(tube))
     }
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::medium::zone_of;
 use super::{Build, Detail, Rig};
 use crate::fluid::Fuel;
-use crate::plant::component::{Component, Engine, Line, SwirlPot, Tank};
+use crate::plant::component::{Component, Crack, Engine, Line, SwirlPot, Tank};
 use crate::plant::network::{Cell, End, Pickup, Reservoir, Vessel};
 use crate::plant::{Node, Place, Plant};
 
@@ -138,7 +138,7 @@ impl<'a> Layout<'a> {
                 v: build.state(format!("fuel in {name}"), 1e-3),
                 m: usize::MAX,
             };
-            self.add_reservoir(&pot.outlet, pot.pickup.si(), r, build);
+            self.add_reservoir(&pot.outlet, pot.pickup.si(), None, r, build);
         }
         Ok(())
     }
@@ -158,16 +158,24 @@ impl<'a> Layout<'a> {
             v,
             m: v + 1,
         };
-        self.add_reservoir(&tank.outlet, tank.pickup.si(), r, build);
+        self.add_reservoir(&tank.outlet, tank.pickup.si(), tank.crack, r, build);
     }
 
-    fn add_reservoir(&mut self, outlet: &'a str, mouth: f64, reservoir: Reservoir, build: &mut Build) {
+    fn add_reservoir(
+        &mut self,
+        outlet: &'a str,
+        mouth: f64,
+        crack: Option<Crack>,
+        reservoir: Reservoir,
+        build: &mut Build,
+    ) {
         self.outlets.insert(outlet, self.reservoirs.len());
         self.pickups.push(Pickup {
             reservoir: self.reservoirs.len(),
             height: build.param(mouth),
             tilt: build.param(0.0),
             width: build.param(PICKUP_WIDTH),
+            crack: crack.map_or([0.0, 0.0], |c| [c.height.si(), c.share]).map(|v| build.param(v)),
         });
         self.reservoirs.push(reservoir);
     }

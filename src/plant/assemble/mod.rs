@@ -115,6 +115,8 @@ pub const PRIMER_STROKES_PER_S: f64 = 1.2;
 const PRIMER_STALL_PA: f64 = 60_000.0;
 /// Volume in which gas that reaches an engine with a rail is mixed, mL.
 const MIXING_ML: f64 = 20.0;
+/// Speed beyond which no engine asks, 1/min.
+const ANY_SPEED: f64 = 1e6;
 /// Shares of gas beyond which no engine asks.
 const ANY_GAS: f64 = 1e6;
 
@@ -255,6 +257,7 @@ fn engine_node(engine: &EnginePart, layout: &Layout<'_>, build: &mut Build) -> R
         back_leak: build.param(engine.back_leak.si() * 1e6 / 1000.0),
         starves: [engine.starves_at.si(), engine.starves_over.si()].map(|v| build.param(v)),
         lag: build.param(engine.lag.si()),
+        most: build.param(engine.most.map_or(ANY_SPEED, |most| most.si())),
         bears: [limit.unwrap_or(ANY_GAS), 0.2 * limit.unwrap_or(ANY_GAS)].map(|v| build.param(v)),
         mixing: build.param(mixing),
         fed_by: vec![],

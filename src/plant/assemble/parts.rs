@@ -428,7 +428,7 @@ impl Layout<'_> {
                 g: build.param(overflow.slope),
                 set: build.param(overflow.opens.si()),
                 leak: build.param(overflow.leak),
-                series: build.param(0.0),
+                series: build.param(overflow.way_out),
                 reference: None,
                 rounding: OVERFLOW_ROUNDING_PA,
             };
@@ -482,7 +482,7 @@ impl Layout<'_> {
         for vessel in &self.vessels {
             let here: Vec<(f64, f64)> = named
                 .iter()
-                .filter(|(node, ..)| self.ends_in(node) == vessel.name || *node == vessel.name)
+                .filter(|(node, ..)| *node == vessel.name)
                 .map(|&(_, along, area)| (along, area))
                 .collect();
             if vessel.cells == 0 {

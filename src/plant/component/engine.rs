@@ -25,6 +25,9 @@ pub struct Overflow {
     /// Leak, mL/s a Pa.
     #[serde(default)]
     pub leak: f64,
+    /// Resistance of its way back to the tank, Pa·s/mL.
+    #[serde(default)]
+    pub way_out: f64,
 }
 
 /// Parameters of an engine.
@@ -74,6 +77,10 @@ pub struct Engine {
     pub idle: Speed,
     /// Test speed on the card.
     pub raised: Speed,
+    /// Speed that it can't go beyond for reasons outside the supply; none: it reaches what is asked for. Below
+    /// its idle speed it doesn't run by itself.
+    #[serde(default)]
+    pub most: Option<Speed>,
     /// Share of gas in what the pump delivers (at air pressure) that stops it; none: any gas passes.
     #[serde(default)]
     pub stopped_by_gas: Option<f64>,

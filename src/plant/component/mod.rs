@@ -35,7 +35,7 @@ pub use resistance::Resistance;
 pub use restriction::Restriction;
 pub use shut_off::ShutOffValve;
 pub use strainer::Strainer;
-pub use tank::Tank;
+pub use tank::{Crack, Tank};
 
 use serde::{Deserialize, Serialize};
 

@@ -2,7 +2,7 @@
 //!
 //! Laws: level h = V/A; air space p_u = p_v + p₀·m/(V_tank − V) with m the air in it (mL at p₀ and
 //! the tank's temperature); vent flow K·Δp/(Δp²+δ²)^¼. The pick-up draws gas when the level comes
-//! near its mouth, over a width of 4 mm. Fuel in the tank is saturated with the air above it.
+//! near its mouth, over a width of 4 mm, and a share of it above a crack over which the fuel has fallen. Fuel in the tank is saturated with the air above it.
 //!
 //! Stops being true: the surface is flat; a slope changes the depth at the pick-up and nothing else.
 
@@ -10,6 +10,16 @@ use serde::{Deserialize, Serialize};
 
 use super::number::{Number, Unit};
 use crate::units::{Area, GaugePressure, Length, Volume, VolumeFlow};
+
+/// A crack in the pick-up pipe: while it lies above the fuel, part of what is drawn is air.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Crack {
+    /// Its height above the bottom.
+    pub height: Length,
+    /// Share of air in what is drawn, 0 … 1.
+    pub share: f64,
+}
 
 /// Parameters of a tank.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -39,6 +49,9 @@ pub struct Tank {
     /// Volume beyond which fuel runs over into the tank named in `overflows_to`.
     #[serde(default)]
     pub overflows_to: Option<String>,
+    /// A crack in its pick-up.
+    #[serde(default)]
+    pub crack: Option<Crack>,
     /// Pressure in the air space at the start (what happened before the job).
     #[serde(default)]
     pub air_space: GaugePressure,

@@ -69,6 +69,9 @@ impl<const L: usize> Network<L> {
         let lag = 1.0 / self.at(e.lag);
         let stop = y[e.n + 6];
         let runs = bears.value * (1.0 - stop);
+        let most = self.at(e.most);
+        let within = (most - asked).choose(|d| d >= 0.0, Lanes::ONE, Lanes::ZERO);
+        let asked = within * asked + (1.0 - within) * most;
         let own = asked * served.value * alive.value * runs;
         // 1 where the starter is faster than the engine itself
         let on_starter = (starter - own).choose(|d| d >= 0.0, Lanes::ONE, Lanes::ZERO);
@@ -86,7 +89,7 @@ impl<const L: usize> Network<L> {
             sink.add(e.n + 7, e.n + 7, -warms * turning - cools * (1.0 - turning));
             sink.add(e.n + 4, e.n, Lanes::all(1.0 / 60.0));
             sink.add(e.n, e.n, by_itself * asked * served.value * alive.slope * (1.0 / 40.0) * runs - lag);
-            sink.add(e.n, e.n + 1, by_itself * served.value * alive.value * runs);
+            sink.add(e.n, e.n + 1, within * by_itself * served.value * alive.value * runs);
             sink.add(e.n, e.n + 2, lag * on_starter);
             sink.add(e.n, column_p, by_itself * asked * served.slope * alive.value * runs);
             let by_gas = -bears.slope / width * (1.0 - stop);

@@ -129,6 +129,8 @@ pub struct Pickup {
     pub tilt: Param,
     /// Width over which it starts to draw air, m.
     pub width: Param,
+    /// Height of a crack above the bottom, m, and the share of air it lets in while it is uncovered.
+    pub crack: [Param; 2],
 }
 
 /// Where a link begins or ends.
@@ -357,6 +359,8 @@ pub struct Engine {
     pub starves: [Param; 2],
     /// Lag of the speed, s.
     pub lag: Param,
+    /// Speed beyond which it doesn't get, 1/min.
+    pub most: Param,
     /// Share of gas that stops it, and the width over which it does.
     pub bears: [Param; 2],
     /// Volume in which arriving gas is mixed, mL.

@@ -48,7 +48,13 @@ impl<const L: usize> Network<L> {
         let space = top.air_space_of(reservoir);
         let now = &work.reservoirs[pickup.reservoir];
         let width = self.at(pickup.width);
-        let covered = smooth_step((now.level + self.at(pickup.tilt) - self.at(pickup.height)) / width);
+        let level = now.level + self.at(pickup.tilt);
+        let mouth = smooth_step((level - self.at(pickup.height)) / width);
+        let [height, share] = pickup.crack.map(|p| self.at(p));
+        let crack = smooth_step((level - height) / width);
+        let tight = 1.0 - share * (1.0 - crack.value);
+        let covered =
+            Slope { value: mouth.value * tight, slope: mouth.slope * tight + mouth.value * share * crack.slope };
         let by_v = covered.slope / (width * self.at(reservoir.area));
         let per_pa = self.at(top.zones[reservoir.zone].solubility) * (1.0 / P0);
         let (zero, by_air) = (Lanes::ZERO, now.dy_dv * (1.0 / P0));

@@ -60,22 +60,29 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
         .label(label)
     };
     let places = fault.places(plant);
+    let kinds = || match fault.place {
+        Place::Part(kinds) => kinds.join(" or "),
+        _ => "joint of a pump's circuit".to_owned(),
+    };
     let elsewhere = plant
         .part(place)
         .map(|p| format!("this is a {}", p.is.kind()))
         .or_else(|| plant.node(place).map(|_| "this is a node".to_owned()));
     let trouble = match (fault.place, places.as_slice()) {
-        (Place::Kit, _) if place.is_empty() => return Some(String::new()),
+        (Place::Kit | Place::Nowhere, _) if place.is_empty() => return Some(String::new()),
         (Place::Kit, _) => wrong("it sits in the tester's own kit".to_owned()).help("leave \"at\" out"),
-        (Place::Part(kind), []) => wrong(format!("the plant {:?} has no {kind}", plant.name)),
-        (Place::Part(_), [only]) if place.is_empty() => return proven(page, span, fault, only, plant),
-        (Place::Part(kind), _) if place.is_empty() => {
-            wrong(format!("there is more than one {kind}")).help("say which in \"at\"")
+        (Place::Nowhere, _) => wrong("nothing is wrong with it".to_owned()).help("leave \"at\" out"),
+        (Place::Part(_) | Place::Circuit, []) => wrong(format!("the plant {:?} has no {}", plant.name, kinds())),
+        (Place::Part(_) | Place::Circuit, [only]) if place.is_empty() => {
+            return proven(page, span, fault, only, plant);
+        }
+        (Place::Part(_) | Place::Circuit, _) if place.is_empty() => {
+            wrong(format!("there is more than one {}", kinds())).help("say which in \"at\"")
         }
         (Place::Node, _) if place.is_empty() => wrong("it needs a node".to_owned()).help("say where in \"at\""),
         _ if places.iter().any(|p| p == place) => return proven(page, span, fault, place, plant),
-        (Place::Part(kind), _) => match elsewhere {
-            Some(label) => wrong(label).help(format!("it sits at a {kind}")).among(place, &places),
+        (Place::Part(_) | Place::Circuit, _) => match elsewhere {
+            Some(label) => wrong(label).help(format!("it sits at a {}", kinds())).among(place, &places),
             None => page
                 .at(id::UNKNOWN_PART, span, format!("no part is called {:?}", quotable(place)))
                 .label(format!("not in the plant {:?}", plant.name))
