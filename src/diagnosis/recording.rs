@@ -21,10 +21,11 @@ use crate::analysis::states::{Phase, Stretch};
 use crate::bay::action::Micros;
 use crate::bay::drive::op::{Op, Timed};
 use crate::bay::drive::{Drive, Fidelity};
-use crate::fault::{CATALOGUE, FaultInstance, Place};
+use crate::fault::{CATALOGUE, FaultInstance, Group, Place, group_of};
+use crate::fluid::FuelClass;
 use crate::ops;
-use crate::plant::Plant;
 use crate::plant::component::Component;
+use crate::plant::{Filling, Plant};
 use crate::random::child_seed;
 use crate::scenario::model::{Candidate, FaultBand, Job, Mode, Secret};
 use crate::scenario::{self, Library};
@@ -105,6 +106,20 @@ struct Test {
     columns: Vec<usize>,
 }
 
+/// Whose priors a plant has: by its archetype where its name begins with one, else by its fuel.
+fn group(plant: &Plant) -> Group {
+    let number = plant.name.strip_prefix('a').and_then(|rest| rest.split('-').next()?.parse().ok());
+    let by_fuel = match &plant.fuel {
+        Filling::Of(blend) | Filling::InPlaceOf(_, blend)
+            if matches!(blend.mainly(), FuelClass::Petrol | FuelClass::WinterPetrol) =>
+        {
+            Group::Petrol
+        }
+        _ => Group::LightDiesel,
+    };
+    number.and_then(group_of).unwrap_or(by_fuel)
+}
+
 /// A job that asks which fault of the catalogue a plant has.
 fn job_of(plant: &Plant) -> Result<Job, String> {
     let boundary = |node: &str| {
@@ -114,18 +129,20 @@ fn job_of(plant: &Plant) -> Result<Job, String> {
             _ => false,
         })
     };
+    let group = group(plant);
     let mut candidates = vec![];
     for fault in CATALOGUE {
         let places = match fault.place {
             Place::Kit => vec![String::new()],
+            Place::Nowhere => continue,
             Place::Node => fault.places(plant).into_iter().filter(|n| !boundary(n)).collect(),
-            Place::Part(_) => fault.places(plant),
+            Place::Part(_) | Place::Circuit => fault.places(plant),
         };
         if !places.is_empty() {
             candidates.push(Candidate {
                 name: fault.code.to_owned(),
                 label: fault.name.to_owned(),
-                weight: fault.weight_light_diesel,
+                weight: fault.weight(group, &[]),
                 vehicles: places
                     .into_iter()
                     .map(|at| FaultBand { fault: fault.code.to_owned(), at, severity: SEVERITIES })

@@ -385,7 +385,7 @@ pub fn contrast(test: &str, d: (&str, (f64, f64)), rival: (&str, (f64, f64))) ->
         format!("{} to {}", number(low, 0), pressure(high * crate::units::PA_PER_MBAR, PressureUnit::Mbar))
     };
     format!(
-        "The {test} would have told them apart: with {} 8 in 10 vehicles show {}, with {} {}.",
+        "The {test} tells most between the two of what you did not read: with {} 8 in 10 vehicles show {}, with {} {}.",
         d.0,
         range(d.1),
         rival.0,
