@@ -82,10 +82,7 @@ ids! {
         OFF_THE_PATH = "FB-S023" "off-the-path";
         /// A part with both ends at one node.
         SHORT_CIRCUIT = "FB-S024" "short-circuit";
-        /// Not exactly one tank.
-        ONE_TANK = "FB-S025" "one-tank";
-        /// Not exactly one pump.
-        ONE_PUMP = "FB-S026" "one-pump";
+        // FB-S025 and FB-S026 asked for exactly one tank and one pump; they aren't given out again
         /// Not exactly one engine.
         ONE_ENGINE = "FB-S027" "one-engine";
         /// Nowhere to fit the tee.
@@ -114,6 +111,16 @@ ids! {
         UNFIT_END = "FB-S039" "unfit-end";
         /// The simulation can't be built for another reason.
         NOT_BUILT = "FB-S040" "not-built";
+        /// No tank at all.
+        NO_TANK = "FB-S041" "no-tank";
+        /// A field that names a node of the wrong kind.
+        WRONG_REFERENCE = "FB-S042" "wrong-reference";
+        /// Two pumps of fixed flow with no fuel between them.
+        PUMPS_IN_SERIES = "FB-S043" "pumps-in-series";
+        /// Pumps that push into a space that nothing leaves.
+        OPPOSED_PUMPS = "FB-S044" "opposed-pumps";
+        /// An electric pump without a circuit.
+        EMPTY_CIRCUIT = "FB-S045" "empty-circuit";
     }
     Warning {
         /// One candidate is likelier than all others together.
@@ -128,6 +135,12 @@ ids! {
         GAUGE = "FB-S105" "gauge-disagrees";
         /// Too few candidates to reason about.
         FEW_CANDIDATES = "FB-S106" "few-candidates";
+        /// A pump of fixed flow that nothing relieves.
+        DEAD_HEADED = "FB-S107" "dead-headed";
+        /// A tank without a vent.
+        NO_VENT = "FB-S108" "no-vent";
+        /// A relief where no pump pushes.
+        IDLE_RELIEF = "FB-S109" "idle-relief";
     }
 }
 

@@ -7,6 +7,7 @@
 //!
 //! This room knows neither vehicles nor files on disk: it is handed names, texts and places.
 
+mod examples;
 pub mod id;
 pub mod pages;
 pub mod render;

@@ -1,5 +1,6 @@
 //! What each id means, with a wrong and a corrected example: the text of `faultbay explain`.
 
+use super::examples::*;
 use super::{Id, id};
 
 /// Where an example belongs.
@@ -254,9 +255,9 @@ pub static PAGES: &[Page] = &[
     },
     Page {
         id: id::OFF_THE_PATH,
-        title: "A node that no fuel for the engine passes",
-        why: "Every node must lie on a way from the tank to the engine. A part may be the wrong way round: \
-              \"from\" is its end towards the tank, \"to\" the end towards the engine.",
+        title: "A node that fuel doesn't pass",
+        why: "Every node must lie on a way from a tank to the engine, or back to a tank. A part may be the wrong \
+              way round: \"from\" is the end that fuel comes from, \"to\" the end that it goes to.",
         example: shown(Within::Plant("parts"), PARTS_WITH_LINE_REVERSED, PARTS),
     },
     Page {
@@ -264,18 +265,6 @@ pub static PAGES: &[Page] = &[
         title: "A part with both ends at one node",
         why: "Fuel that leaves where it came in goes nowhere.",
         example: shown(Within::Plant("parts"), PARTS_WITH_LINE_SHORTED, PARTS),
-    },
-    Page {
-        id: id::ONE_TANK,
-        title: "Not exactly one tank",
-        why: "This version simulates one tank with one pick-up.",
-        example: shown(Within::Plant("parts"), PARTS_WITHOUT_TANK, PARTS),
-    },
-    Page {
-        id: id::ONE_PUMP,
-        title: "Not exactly one pump",
-        why: "This version simulates one gear or vane pump that the engine drives.",
-        example: shown(Within::Plant("parts"), PARTS_WITH_TWO_PUMPS, PARTS),
     },
     Page {
         id: id::ONE_ENGINE,
@@ -393,9 +382,14 @@ pub static PAGES: &[Page] = &[
     Page {
         id: id::UNFIT_END,
         title: "A part or joint at a node where it can't be",
-        why: "The tank's outlet only gives: no part ends there. The pump delivers straight into the engine's \
-              gallery, and nothing else is joined to that. The tee fits between the two, not at them.",
-        example: shown(Within::Plant("parts"), PARTS_BACK_TO_TANK, PARTS),
+        why: "A tank's outlet stands for its fuel in the open: the tee can't be fitted there, and a gear or \
+              diaphragm pump needs a line before it. A jet pump fills a swirl pot and nothing else. Two tanks \
+              can't have one outlet.",
+        example: shown(
+            Within::Plant("nodes"),
+            "nodes: [\n    (name: \"tank\", height: m(0), joint: \"tank outlet\"),\n    (name: \"foot\", height: mm(30)),\n    (name: \"filter in\", height: m(0.5)),\n    (name: \"pump in\", height: m(0.5)),\n    (name: \"gallery\", height: m(0.5)),\n],",
+            "nodes: [\n    (name: \"tank\", height: m(0)),\n    (name: \"foot\", height: mm(30), joint: \"tank outlet\"),\n    (name: \"filter in\", height: m(0.5)),\n    (name: \"pump in\", height: m(0.5)),\n    (name: \"gallery\", height: m(0.5)),\n],",
+        ),
     },
     Page {
         id: id::NOT_BUILT,
@@ -403,6 +397,40 @@ pub static PAGES: &[Page] = &[
         why: "Every name leads somewhere and every number makes sense, and still the equations can't be set up. \
               The message says why.",
         example: None,
+    },
+    Page {
+        id: id::NO_TANK,
+        title: "No tank",
+        why: "Fuel comes from a tank; a plant may have several.",
+        example: shown(Within::Plant("parts"), PARTS_WITHOUT_TANK, PARTS),
+    },
+    Page {
+        id: id::WRONG_REFERENCE,
+        title: "A field that names a node of the wrong kind",
+        why: "A pot stands in a tank, a tank overflows into another tank, a float hangs in a tank: these fields \
+              name the outlet of that tank. A pressure sensor sits at a node in the lines.",
+        example: shown(Within::Plant("parts"), PARTS_OVERFLOWING_INTO_A_LINE, PARTS),
+    },
+    Page {
+        id: id::PUMPS_IN_SERIES,
+        title: "Two pumps of fixed flow with no fuel between them",
+        why: "A gear or diaphragm pump moves so much a turn. With hardly any fuel between two of them the \
+              slightest difference moves the pressure there by bars, on a vehicle as in the simulation. A line, \
+              a filter or a few millilitres belong between.",
+        example: shown(Within::Plant("parts"), PARTS_WITH_PUMPS_IN_SERIES, PARTS),
+    },
+    Page {
+        id: id::OPPOSED_PUMPS,
+        title: "Pumps that push against each other",
+        why: "Two pumps deliver into one space, and neither a way to the engine nor one to a tank leads out of it.",
+        example: shown(Within::Plant("parts"), PARTS_WITH_OPPOSED_PUMPS, PARTS),
+    },
+    Page {
+        id: id::EMPTY_CIRCUIT,
+        title: "An electric pump without a circuit",
+        why: "The current comes over fuse, relay and plugs and goes back over an earth. Each is a joint with a \
+              name and a resistance, between which a learner measures voltage drops; feed and earth need one each.",
+        example: shown(Within::Plant("parts"), PARTS_WITHOUT_FEED, PARTS_WITH_FEED),
     },
     Page {
         id: id::HEAVY_PRIOR,
@@ -458,91 +486,25 @@ pub static PAGES: &[Page] = &[
             "candidates: [\n    (name: \"plugged-filter\", label: \"Filter plugged\", weight: 3, vehicles: [(fault: \"F15\", severity: (2.0, 4.5))]),\n    (name: \"air-ingress\", label: \"Air gets in\", weight: 2, vehicles: [(fault: \"F09\", at: \"filter in\", severity: (1.5, 4.5))]),\n    (name: \"nothing-wrong\", label: \"Nothing wrong\", weight: 2, vehicles: []),\n],",
         ),
     },
+    Page {
+        id: id::DEAD_HEADED,
+        title: "A pump of fixed flow that nothing relieves",
+        why: "A gear pump moves so much a turn whatever the pressure. Where a shut valve, or an engine that burns \
+              less, leaves the rest no way out, something would burst. Vehicles have a relief or an overflow there.",
+        example: shown(Within::Plant("parts"), PARTS_WITHOUT_OVERFLOW, PARTS),
+    },
+    Page {
+        id: id::NO_VENT,
+        title: "A tank without a vent",
+        why: "What is drawn out of a tank must be replaced by air. A healthy plant breathes; a blocked vent is a \
+              fault that a job puts in.",
+        example: shown(Within::Plant("parts"), PARTS_WITHOUT_VENT, PARTS),
+    },
+    Page {
+        id: id::IDLE_RELIEF,
+        title: "A relief where no pump pushes",
+        why: "A relief opens when the pressure before it is high. In a suction line it never is, so the relief \
+              does nothing; probably it belongs behind the pump.",
+        example: shown(Within::Plant("parts"), PARTS_WITH_RELIEF_IN_SUCTION, PARTS),
+    },
 ];
-
-/// Puts a tank, a line, a pump and an engine together to the parts of an example.
-macro_rules! parts {
-    ($($part:expr),* $(,)?) => { concat!("parts: [\n", $("    ", $part, ",\n",)* "],") };
-}
-
-macro_rules! part {
-    (tank) => { r#"(name: "tank", label: "tank", is: Tank(outlet: "tank", capacity: l(60), fill: l(40), area: m2(0.15), pickup: mm(20), vent: l_per_min(36)))"# };
-    (strainer) => { r#"(name: "strainer", label: "strainer", is: Strainer(from: "tank", to: "foot", clean: (drop: mbar(12), at: l_per_h(160), laminar: 0.35)))"# };
-    (line $from:literal $to:literal) => { concat!(r#"(name: "line", label: "line", is: Line(from: ""#, $from, r#"", to: ""#, $to, r#"", length: m(3), bore: mm(8), wall: per_Pa(4e-9)))"#) };
-    (filter) => { r#"(name: "filter", label: "filter", is: Filter(from: "filter in", to: "pump in", new: (drop: mbar(40), at: l_per_h(160), laminar: 0.85), bowl: ml(190), clean_side: ml(90)))"# };
-    (pump $name:literal) => { concat!(r#"(name: ""#, $name, r#"", label: "pump", is: GearPump(from: "pump in", to: "gallery", displacement: ml_per_turn(1.1), slip: 3e-6, slip_at_rest: 4e-12, filling: Pa(36000), filling_with_speed: Pa(400)))"#) };
-    (engine) => { r#"(name: "engine", label: "engine", is: Engine(gallery: "gallery", volume: ml(45), wall: per_Pa(2.5e-9), overflow: (opens: bar(4.8), slope: 0.0006), demand: ml_per_s(0.35), demand_with_speed: ml_per_s(1.1), starves_at: Pa(45000), starves_over: Pa(18000), lag: s(0.35), starter: rpm(210), idle: rpm(780), raised: rpm(2500)))"# };
-}
-
-const PARTS: &str = parts![
-    part!(tank),
-    part!(strainer),
-    part!(line "foot" "filter in"),
-    part!(filter),
-    part!(pump "pump"),
-    part!(engine)
-];
-const PARTS_WITH_LINE_REVERSED: &str = parts![
-    part!(tank),
-    part!(strainer),
-    part!(line "filter in" "foot"),
-    part!(filter),
-    part!(pump "pump"),
-    part!(engine)
-];
-const PARTS_WITH_LINE_SHORTED: &str = parts![
-    part!(tank),
-    part!(strainer),
-    part!(line "foot" "foot"),
-    part!(filter),
-    part!(pump "pump"),
-    part!(engine)
-];
-const PARTS_BACK_TO_TANK: &str = parts![
-    part!(tank),
-    part!(strainer),
-    part!(line "foot" "filter in"),
-    r#"(name: "branch", label: "branch", is: Line(from: "foot", to: "tank", length: m(3), bore: mm(4), wall: per_Pa(4e-9)))"#,
-    part!(filter),
-    part!(pump "pump"),
-    part!(engine),
-];
-const PARTS_WITHOUT_TANK: &str =
-    parts![part!(strainer), part!(line "foot" "filter in"), part!(filter), part!(pump "pump"), part!(engine)];
-const PARTS_WITH_TWO_PUMPS: &str = parts![
-    part!(tank),
-    part!(strainer),
-    part!(line "foot" "filter in"),
-    part!(filter),
-    part!(pump "pump"),
-    part!(pump "second pump"),
-    part!(engine)
-];
-const PARTS_WITHOUT_ENGINE: &str =
-    parts![part!(tank), part!(strainer), part!(line "foot" "filter in"), part!(filter), part!(pump "pump")];
-
-macro_rules! card {
-    ($words:literal) => {
-        concat!(
-            "limits: [\n",
-            "    (joint: \"filter in\", state: \"rest\", low: mbar(-50), high: mbar(10)),\n",
-            "    (joint: \"filter in\", state: \"crank\", low: mbar(-70), high: mbar(-5)),\n",
-            "    (joint: \"filter in\", state: \"idle\", low: mbar(-100), high: mbar(-30)),\n",
-            "    (joint: \"filter in\", state: \"raised\", low: mbar(-200), high: mbar(-60)),\n",
-            "    (joint: \"filter in\", state: \"dead-head\", low: mbar(-1000), high: mbar(-600), words: \"",
-            $words,
-            "\"),\n",
-            "    (joint: \"filter in\", state: \"hold\", low: mbar(-70), high: mbar(5)),\n",
-            "    (joint: \"pump in\", state: \"rest\", low: mbar(-50), high: mbar(10)),\n",
-            "    (joint: \"pump in\", state: \"crank\", low: mbar(-80), high: mbar(-5)),\n",
-            "    (joint: \"pump in\", state: \"idle\", low: mbar(-150), high: mbar(-30)),\n",
-            "    (joint: \"pump in\", state: \"raised\", low: mbar(-250), high: mbar(-60)),\n",
-            "    (joint: \"pump in\", state: \"dead-head\", low: mbar(-1000), high: mbar(-600), words: \"at idle, within 5 s\"),\n",
-            "    (joint: \"pump in\", state: \"hold\", low: mbar(-80), high: mbar(5)),\n",
-            "],"
-        )
-    };
-}
-
-const FULL_CARD: &str = card!("at idle, within 5 s");
-const CARD_WITHOUT_CAUTION: &str = card!("at idle");

@@ -19,7 +19,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::fluid::{Blend, Fuel, wax};
 use crate::units::{Area, Length, Span, Temperature, Volume, WallStretch, Warming};
-use component::Component;
+use component::{Component, Number, Unit};
 
 /// What is in the tank.
 #[derive(Clone, Debug, PartialEq)]
@@ -90,6 +90,25 @@ pub struct Warmth {
     pub at_start: f64,
 }
 
+impl Warmth {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let warming = |field, words, w: Warming, high| Number::new(field, words, w.si(), Unit::K, 0.0, high);
+        // a lag of nothing would divide by nothing
+        let lag = |field, words, s: Span| Number::new(field, words, s.si(), Unit::S, 10.0, 1e5);
+        vec![
+            warming("tank", "what the tank warms up by", self.tank, 40.0),
+            warming("running", "what it warms up by under the bonnet", self.running, 80.0),
+            warming("stopped", "what it warms up by after stopping", self.stopped, 80.0),
+            lag("block_warms", "the time in which the block warms up", self.block_warms),
+            lag("block_cools", "the time in which the block cools down", self.block_cools),
+            lag("tank_follows", "the time in which the tank follows", self.tank_follows),
+            lag("bonnet_follows", "the time in which the fuel under the bonnet follows", self.bonnet_follows),
+            Number::new("at_start", "how warm the block is", self.at_start, Unit::NONE, 0.0, 1.0),
+        ]
+    }
+}
+
 /// A named point of the supply. Its volume is its own plus what the components that end there add.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -110,6 +129,20 @@ pub struct Node {
     /// Label of the joint, when a test tee may be fitted here.
     #[serde(default)]
     pub joint: Option<String>,
+}
+
+impl Node {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![
+            Number::new("height", "the height", self.height.si(), Unit::M, -3.0, 5.0),
+            Number::new("volume", "the volume", self.volume.si(), Unit::ML, 0.0, 20_000.0),
+        ];
+        if let Some(wall) = self.wall {
+            all.push(Number::new("wall", "the stretch of the wall", wall.si(), Unit::PER_PA, 0.0, 1e-6));
+        }
+        all
+    }
 }
 
 /// A component with its name.

@@ -2,26 +2,22 @@
 
 use super::Kind;
 
+/// A file by kind, folder and name.
+macro_rules! files {
+    ($($kind:ident $folder:literal: $($name:literal),+;)*) => {
+        &[$($((
+            Kind::$kind,
+            $name,
+            concat!("scenarios/", $folder, "/", $name, ".ron"),
+            include_str!(concat!("../../scenarios/", $folder, "/", $name, ".ron")),
+        )),+),*]
+    };
+}
+
 /// Kind, name, file and text.
-pub(super) static FILES: &[(Kind, &str, &str, &str)] = &[
-    (Kind::Plant, "a1-van", "scenarios/plants/a1-van.ron", include_str!("../../scenarios/plants/a1-van.ron")),
-    (
-        Kind::Rubric,
-        "standard",
-        "scenarios/rubrics/standard.ron",
-        include_str!("../../scenarios/rubrics/standard.ron"),
-    ),
-    (
-        Kind::Job,
-        "bypass-puff",
-        "scenarios/jobs/bypass-puff.ron",
-        include_str!("../../scenarios/jobs/bypass-puff.ron"),
-    ),
-    (
-        Kind::Job,
-        "nothing-wrong",
-        "scenarios/jobs/nothing-wrong.ron",
-        include_str!("../../scenarios/jobs/nothing-wrong.ron"),
-    ),
-    (Kind::Job, "primer-air", "scenarios/jobs/primer-air.ron", include_str!("../../scenarios/jobs/primer-air.ron")),
-];
+pub(super) static FILES: &[(Kind, &str, &str, &str)] = files! {
+    Plant "plants": "a1-van", "a2-estate", "a3-minibus", "a4-hatchback", "a5-coupe", "a6-saloon", "a7-truck",
+        "a8-genset", "a9-boat", "a10-tractor", "a10-petrol";
+    Rubric "rubrics": "standard";
+    Job "jobs": "bypass-puff", "nothing-wrong", "primer-air";
+};

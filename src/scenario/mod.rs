@@ -21,7 +21,7 @@ pub use library::{Kind, Library};
 
 use crate::diag::{Diagnostic, Report, id};
 use crate::plant::Plant;
-use model::{Job, Rubric};
+use model::{Job, Limit, Rubric};
 
 /// Largest file, bytes.
 pub const LARGEST_FILE: usize = 1 << 20;
@@ -47,6 +47,18 @@ pub fn load_plant(library: &Library, name: &str) -> Result<(Plant, Report), Repo
     let plant = found(library, Kind::Plant, name, &mut report)
         .and_then(|(file, text)| check::plant(&file, &text, name, &mut report));
     whole(plant, report)
+}
+
+/// Reads and checks a plant for its vehicle card: what jobs that give no limits of their own show.
+/// Training values.
+///
+/// # Errors
+/// The report, when the plant can't be used.
+pub fn load_card(library: &Library, name: &str) -> Result<(Vec<Limit>, Report), Report> {
+    let mut report = Report::new();
+    let card = found(library, Kind::Plant, name, &mut report)
+        .and_then(|(file, text)| check::card(&file, &text, &mut report));
+    whole(card, report)
 }
 
 /// Reads and checks a rubric.

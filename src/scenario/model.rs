@@ -45,6 +45,10 @@ pub struct Limit {
     pub low_mbar: f64,
     /// Highest healthy reading, mbar gauge.
     pub high_mbar: f64,
+    /// Reading from which one looks closer, mbar gauge; below `low_mbar` or above `high_mbar`.
+    pub investigate_mbar: Option<f64>,
+    /// Reading from which one acts, mbar gauge; on the same side and further off.
+    pub act_mbar: Option<f64>,
     /// Condition in words, such as "within 5 s".
     pub words: String,
 }

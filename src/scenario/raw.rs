@@ -67,6 +67,9 @@ file_shape! {
         list nodes: Node [most 64],
         /// Components.
         list parts: Part [most 64],
+        /// The vehicle card: training values for jobs that don't give their own.
+        #[serde(default)]
+        more card: RawLimit [most 240],
     }
 }
 
@@ -131,8 +134,9 @@ file_shape! {
         /// Looks at parts.
         #[serde(default)]
         more looks: RawLook [most 80],
-        /// The vehicle card.
-        list limits: RawLimit [most 240],
+        /// The vehicle card; the plant's when left out.
+        #[serde(default)]
+        more limits: RawLimit [most 240],
         /// Candidates in the order of the sheet.
         list candidates: RawCandidate [most 24],
         /// What is wrong with the vehicle.
@@ -168,6 +172,11 @@ pub(super) struct RawLimit {
     pub(super) state: String,
     pub(super) low: GaugePressure,
     pub(super) high: GaugePressure,
+    /// Reading from which one looks closer, and from which one acts.
+    #[serde(default)]
+    pub(super) investigate: Option<GaugePressure>,
+    #[serde(default)]
+    pub(super) act: Option<GaugePressure>,
     #[serde(default)]
     pub(super) words: String,
 }

@@ -1,5 +1,6 @@
 //! Everything above the unit: one binary, one link.
 
+mod archetypes;
 mod arrows;
 mod catalogue;
 mod demo;

@@ -52,6 +52,24 @@ fn said(report: &Report, file: &str) -> BTreeSet<String> {
 }
 
 #[test]
+fn a_job_without_limits_shows_the_card_of_its_plant() {
+    let start = example::JOB.find("    limits: [").unwrap();
+    let end = start + example::JOB[start..].find("    ],\n").unwrap() + "    ],\n".len();
+    let card = example::JOB[start..end].replace("limits", "card").replace("low: mbar(-100)", "low: mbar(-111)");
+    let mut library = example::library();
+    let plant = example::PLANT.trim_end().strip_suffix(')').unwrap().to_owned() + &card + ")\n";
+    library.insert(Kind::Plant, "bench", "bench-plant.ron", &plant);
+    let job = format!("{}{}", &example::JOB[..start], &example::JOB[end..]);
+    library.insert(Kind::Job, "bare", "bare.ron", &job);
+    let own = scenario::load_job(&library, "bench").unwrap_or_else(|r| panic!("{r}")).0;
+    assert_eq!(own.limit("filter in", State::Idle).unwrap().low_mbar, -100.0, "a job's own limits come first");
+    let (bare, report) = scenario::load_job(&library, "bare").unwrap_or_else(|r| panic!("{r}"));
+    assert!(report.is_empty(), "{report}");
+    assert_eq!(bare.limit("filter in", State::Idle).unwrap().low_mbar, -111.0);
+    assert_eq!(bare.limits, scenario::load_card(&library, "bench").unwrap_or_else(|r| panic!("{r}")).0);
+}
+
+#[test]
 fn every_broken_file_is_told_where_its_author_expects_it() {
     let library = Library::builtin();
     let mut codes = BTreeSet::new();
@@ -383,7 +401,7 @@ fn files_that_are_missing_no_text_or_endless_are_told_and_not_read_on() {
 #[test]
 fn without_files_everything_built_in_is_checked() {
     let (code, text) = written(|out| check::run(&[], check::Format::Text, out));
-    assert_eq!((code, text.as_str()), (0, "5 files checked, nothing to report\n"));
+    assert_eq!((code, text.as_str()), (0, "15 files checked, nothing to report\n"));
 }
 
 #[test]

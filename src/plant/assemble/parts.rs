@@ -476,6 +476,9 @@ impl Layout<'_> {
         if let Some((node, ..)) = named.iter().find(|(node, ..)| !known(node)) {
             return Err(format!("no node has the name \"{node}\""));
         }
+        if let Some((node, ..)) = named.iter().find(|(node, ..)| self.reservoir(node).is_some()) {
+            return Err(format!("a hole at \"{node}\" isn't modelled: fuel stands in the open there"));
+        }
         for vessel in &self.vessels {
             let here: Vec<(f64, f64)> = named
                 .iter()

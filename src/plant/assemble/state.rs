@@ -30,14 +30,21 @@ impl Assembly<1> {
         for (v, vessel) in top.vessels.iter().enumerate() {
             let zone = &top.zones[vessel.zone];
             let vapour = net.at(zone.vapour);
-            let fed_by = plant.feeding_tank(self.node_of(&vessel.name));
-            let p = match fed_by.and_then(|outlet| self.surface(plant, outlet, &y)) {
-                Some((above, level)) => {
-                    let depth = level - net.at(vessel.height).0[0];
-                    (above + head(net.at(zone.density).0[0], depth)).max(vapour.0[0] + 1000.0)
-                }
-                None => air.0[0],
+            let node = self.node_of(&vessel.name);
+            let height = net.at(vessel.height).0[0];
+            let density = net.at(zone.density).0[0];
+            let under = |outlet: Option<&str>| {
+                let (above, level) = self.surface(plant, outlet?, &y)?;
+                Some((above + head(density, level - height)).max(vapour.0[0] + 1000.0))
             };
+            let fed_by = plant.feeding_tank(node, false);
+            let p = under(fed_by).unwrap_or_else(|| {
+                // behind pumps the column stands up to its highest point at air pressure; a head opens
+                // the valves of a diaphragm pump
+                let top = plant.highest_beside(node).unwrap_or(height);
+                let column = air.0[0] + head(density, (top - height).max(0.0));
+                under(plant.feeding_tank(node, true)).map_or(column, |p| p.max(column))
+            });
             y[vessel.x] = net.excess_for(v, Lanes([p]), Lanes::ZERO, &y);
             for cell in &top.cells[vessel.cell_range()] {
                 let saturated = ((p + STIRRED_PA - vapour.0[0]) / P0).min(1.0);
@@ -203,8 +210,9 @@ impl Plant {
         })
     }
 
-    /// Outlet of the tank or pot from which fuel stands in a node, when no pump lies between.
-    pub(super) fn feeding_tank(&self, node: &str) -> Option<&str> {
+    /// Outlet of the tank or pot from which fuel stands in a node, when no pump lies between (or, if asked,
+    /// none but diaphragm pumps).
+    pub(super) fn feeding_tank(&self, node: &str, through_diaphragms: bool) -> Option<&str> {
         let outlets: Vec<&str> = self
             .parts
             .iter()
@@ -221,14 +229,14 @@ impl Plant {
                 return Some(outlet);
             }
             for part in &self.parts {
-                let pump = matches!(
-                    part.is,
+                let pump = match part.is {
+                    Component::DiaphragmPump(_) => !through_diaphragms,
                     Component::GearPump(_)
-                        | Component::DiaphragmPump(_)
-                        | Component::ElectricPump(_)
-                        | Component::JetPump(_)
-                        | Component::Relief(_)
-                );
+                    | Component::ElectricPump(_)
+                    | Component::JetPump(_)
+                    | Component::Relief(_) => true,
+                    _ => false,
+                };
                 if let [from, to] = part.is.ends()[..]
                     && to == seen[next]
                     && !pump
@@ -240,6 +248,45 @@ impl Plant {
             next += 1;
         }
         None
+    }
+
+    /// Height of the highest node that shares a column with this one, m: that no pump, relief or
+    /// reservoir parts from it.
+    fn highest_beside(&self, node: &str) -> Option<f64> {
+        let mut seen = vec![node];
+        let mut next = 0;
+        while next < seen.len() {
+            for part in &self.parts {
+                let parts_columns = matches!(
+                    part.is,
+                    Component::GearPump(_)
+                        | Component::DiaphragmPump(_)
+                        | Component::ElectricPump(_)
+                        | Component::JetPump(_)
+                        | Component::Relief(_)
+                );
+                let [from, to] = part.is.ends()[..] else { continue };
+                let other = match seen[next] {
+                    n if n == from => to,
+                    n if n == to => from,
+                    _ => continue,
+                };
+                if !parts_columns && !seen.contains(&other) && !self.is_outlet(other) {
+                    seen.push(other);
+                }
+            }
+            next += 1;
+        }
+        let heights = seen.iter().filter_map(|n| self.node(n)).map(|n| n.height.si());
+        heights.reduce(f64::max)
+    }
+
+    fn is_outlet(&self, node: &str) -> bool {
+        self.parts.iter().any(|p| match &p.is {
+            Component::Tank(t) => t.outlet == node,
+            Component::SwirlPot(p) => p.outlet == node,
+            _ => false,
+        })
     }
 
     /// Place of a node.

@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::Volume;
 
 /// Parameters of a sediment bowl.
@@ -21,4 +22,13 @@ pub struct SedimentBowl {
     pub bowl: Volume,
     /// Drop when clean.
     pub clean: Resistance,
+}
+
+impl SedimentBowl {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![Number::new("bowl", "the bowl", self.bowl.si(), Unit::ML, 1.0, 10_000.0)];
+        all.extend(of_resistance("clean", &self.clean));
+        all
+    }
 }

@@ -9,6 +9,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::number::{Number, Unit};
 use crate::units::{AbsolutePressure, Displacement, PressureDifference, Volume};
 
 /// Parameters of a diaphragm pump.
@@ -50,4 +51,45 @@ const fn valves() -> f64 {
 
 const fn half() -> f64 {
     0.5
+}
+
+impl DiaphragmPump {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![
+            Number::new("displacement", "the displacement", self.displacement.si(), Unit::ML_PER_TURN, 0.01, 50.0),
+            Number::new("spring", "the spring's pressure", self.spring.si(), Unit::MBAR, 20.0, 3000.0),
+            Number::new(
+                "spring_over",
+                "the width of its transition",
+                self.spring_over.si(),
+                Unit::MBAR,
+                1.0,
+                2000.0,
+            ),
+            Number::new("filling", "the filling pressure", self.filling.si(), Unit::PA, 100.0, 1e5),
+            Number::new(
+                "filling_with_speed",
+                "its growth with speed",
+                self.filling_with_speed.si(),
+                Unit::PA,
+                0.0,
+                1e5,
+            ),
+            Number::new(
+                "through",
+                "the coefficient of its valves",
+                self.through,
+                Unit::bare("mL/s/√Pa"),
+                1e-3,
+                100.0,
+            ),
+            Number::new("leak", "the leak of its valves", self.leak, Unit::ML_PER_S_PA, 0.0, 1e-2),
+            Number::new("strokes", "the strokes in a turn", self.strokes, Unit::NONE, 0.1, 4.0),
+        ];
+        if let Some(stroke) = self.hand_stroke {
+            all.push(Number::new("hand_stroke", "the stroke of the lever", stroke.si(), Unit::ML, 0.1, 100.0));
+        }
+        all
+    }
 }

@@ -10,6 +10,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Restriction;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::{Displacement, GaugePressure, PressureDifference, Resistor, Span, Voltage};
 
 /// What moves the fuel.
@@ -167,5 +168,88 @@ impl JetPump {
     /// The driving part alone.
     pub fn nozzle(&self) -> Restriction {
         Restriction { from: self.from.clone(), to: self.to.clone(), drop: self.nozzle }
+    }
+}
+
+impl ElectricPump {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = self.stage_numbers();
+        all.extend(self.motor_numbers());
+        for (list, joints) in [("feed", &self.feed), ("earth", &self.earth)] {
+            for (i, joint) in joints.iter().enumerate() {
+                let field = format!("{list}.{i}.ohm");
+                all.push(Number::new(&field, "the resistance", joint.ohm.si(), Unit::OHM, 0.0, 1e6));
+            }
+        }
+        all.extend(self.command.numbers().into_iter().map(|n| n.below("command")));
+        all
+    }
+
+    fn stage_numbers(&self) -> Vec<Number> {
+        vec![
+            Number::new("displacement", "the displacement", self.displacement.si(), Unit::ML_PER_TURN, 0.01, 200.0),
+            Number::new("slip", "the slip", self.slip, Unit::ML_PER_S_PA, 0.0, 1e-2),
+            Number::new(
+                "relief_opens",
+                "the relief's opening pressure",
+                self.relief_opens.si(),
+                Unit::BAR,
+                0.05,
+                50.0,
+            ),
+            Number::new("relief_slope", "the relief's slope", self.relief_slope, Unit::ML_PER_S_PA, 1e-7, 10.0),
+            Number::new("seat_leak", "the leak of the outlet valve", self.seat_leak, Unit::ML_PER_S_PA, 0.0, 1e-2),
+        ]
+    }
+
+    fn motor_numbers(&self) -> Vec<Number> {
+        vec![
+            Number::new("winding", "the winding", self.winding.si(), Unit::OHM, 0.01, 1e6),
+            Number::new("inductance", "the inductance", self.inductance, Unit::bare("H"), 1e-5, 0.1),
+            Number::new("constant", "the motor's constant", self.constant, Unit::bare("V·s/rad"), 1e-4, 1.0),
+            Number::new("brushes", "the drop of the brushes", self.brushes.si(), Unit::V, 0.0, 5.0),
+            Number::new("inertia", "the inertia", self.inertia, Unit::bare("kg·m²"), 1e-8, 1e-2),
+            Number::new("dry_friction", "the dry friction", self.dry_friction, Unit::bare("N·m"), 0.0, 1.0),
+            Number::new("wet_friction", "the wet friction", self.wet_friction, Unit::bare("N·m·s"), 0.0, 1e-2),
+            Number::new("segments", "the segments", f64::from(self.segments), Unit::NONE, 2.0, 60.0),
+        ]
+    }
+}
+
+impl Command {
+    fn numbers(&self) -> Vec<Number> {
+        let prime = |s: &Span| Number::new("prime", "the time of priming", s.si(), Unit::S, 0.0, 60.0);
+        match self {
+            Self::KeyAndEngine { prime: s } => vec![prime(s)],
+            Self::Demand { prime: s, idle, raised, bias, gain, integral, .. } => vec![
+                prime(s),
+                Number::new("idle", "the pressure at idle", idle.si(), Unit::BAR, 0.05, 30.0),
+                Number::new("raised", "the pressure at the raised speed", raised.si(), Unit::BAR, 0.05, 30.0),
+                Number::new("bias", "what the sensor shows too much", bias.si(), Unit::BAR, -20.0, 20.0),
+                Number::new("gain", "the duty a bar", *gain, Unit::bare("1/bar"), 0.0, 100.0),
+                Number::new(
+                    "integral",
+                    "the duty a bar and second",
+                    *integral,
+                    Unit::bare("1/(bar·s)"),
+                    0.0,
+                    1000.0,
+                ),
+            ],
+            Self::Float { low, high, .. } => vec![
+                Number::new("low", "the share at which it starts", *low, Unit::NONE, 0.0, 1.0),
+                Number::new("high", "the share at which it stops", *high, Unit::NONE, *low, 1.0),
+            ],
+        }
+    }
+}
+
+impl JetPump {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![Number::new("ratio", "the flow it draws", self.ratio, Unit::NONE, 0.0, 50.0)];
+        all.extend(of_resistance("nozzle", &self.nozzle));
+        all
     }
 }

@@ -11,6 +11,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::number::{Number, Unit};
 use crate::units::{AbsolutePressure, PressureDifference, Span, Speed, Volume, VolumeFlow, WallStretch};
 
 /// An overflow valve.
@@ -83,4 +84,61 @@ pub struct Engine {
     /// Share of gas in what the pump delivers (at air pressure) that stops it; none: any gas passes.
     #[serde(default)]
     pub stopped_by_gas: Option<f64>,
+}
+
+impl Engine {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = self.fuel_numbers();
+        all.extend(self.speed_numbers());
+        if let Some(share) = self.stopped_by_gas {
+            all.push(Number::new("stopped_by_gas", "the share of gas", share, Unit::NONE, 0.001, 1.0));
+        }
+        if let Some(o) = &self.overflow {
+            all.extend([
+                Number::new("overflow.opens", "the opening pressure", o.opens.si(), Unit::BAR, 0.0, 50.0),
+                Number::new("overflow.slope", "the slope", o.slope, Unit::ML_PER_S_PA, 1e-7, 10.0),
+                Number::new("overflow.leak", "the leak", o.leak, Unit::ML_PER_S_PA, 0.0, 1.0),
+            ]);
+        }
+        all
+    }
+
+    fn fuel_numbers(&self) -> Vec<Number> {
+        vec![
+            Number::new("volume", "the volume", self.volume.si(), Unit::ML, 1.0, 10_000.0),
+            Number::new("wall", "the stretch of the wall", self.wall.si(), Unit::PER_PA, 0.0, 1e-6),
+            Number::new("demand", "the demand", self.demand.si(), Unit::ML_PER_S, 0.0, 200.0),
+            Number::new(
+                "demand_with_speed",
+                "its growth with speed",
+                self.demand_with_speed.si(),
+                Unit::ML_PER_S,
+                0.0,
+                200.0,
+            ),
+            Number::new("back_leak", "the back-leak", self.back_leak.si(), Unit::ML_PER_S, 0.0, 200.0),
+            Number::new("demand_with_load", "its growth with load", self.demand_with_load, Unit::NONE, 0.0, 20.0),
+            Number::new("manifold", "the manifold's pressure at idle", self.manifold.si(), Unit::MBAR, -900.0, 0.0),
+            Number::new(
+                "injectors_drip",
+                "the leak of the injectors",
+                self.injectors_drip,
+                Unit::ML_PER_S_PA,
+                0.0,
+                1e-3,
+            ),
+            Number::new("starves_at", "the pressure of starving", self.starves_at.si(), Unit::MBAR, 10.0, 20_000.0),
+            Number::new("starves_over", "the width of starving", self.starves_over.si(), Unit::MBAR, 1.0, 10_000.0),
+        ]
+    }
+
+    fn speed_numbers(&self) -> Vec<Number> {
+        vec![
+            Number::new("lag", "the lag", self.lag.si(), Unit::S, 0.01, 20.0),
+            Number::new("starter", "the starter's speed", self.starter.si(), Unit::RPM, 30.0, 600.0),
+            Number::new("idle", "the idle speed", self.idle.si(), Unit::RPM, 200.0, 3000.0),
+            Number::new("raised", "the raised speed", self.raised.si(), Unit::RPM, self.idle.si(), 10_000.0),
+        ]
+    }
 }

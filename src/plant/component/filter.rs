@@ -11,6 +11,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::{Volume, Warming};
 
 /// Parameters of a filter.
@@ -39,4 +40,22 @@ pub struct Filter {
     /// Clogged share of the element, 0 … 1.
     #[serde(default)]
     pub clogged: f64,
+}
+
+impl Filter {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![
+            Number::new("bowl", "the bowl", self.bowl.si(), Unit::ML, 1.0, 10_000.0),
+            Number::new("clean_side", "the clean side", self.clean_side.si(), Unit::ML, 1.0, 10_000.0),
+            Number::new("cushion", "the cushion of air", self.cushion.si(), Unit::ML, 0.0, self.bowl.si() * 1e6),
+            Number::new("heater", "what the heater adds", self.heater.si(), Unit::K, 0.0, 60.0),
+            Number::new("clogged", "the clogged share", self.clogged, Unit::NONE, 0.0, 0.95),
+        ];
+        if let Some(stroke) = self.primer_stroke {
+            all.push(Number::new("primer_stroke", "the stroke", stroke.si(), Unit::ML, 0.1, 500.0));
+        }
+        all.extend(of_resistance("new", &self.new));
+        all
+    }
 }

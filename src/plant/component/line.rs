@@ -13,6 +13,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::number::{Number, Unit};
 use crate::units::{AbsolutePressure, Length, WallStretch};
 
 /// Parameters of a line.
@@ -59,4 +60,23 @@ const fn soft() -> f64 {
 
 const fn four() -> u8 {
     4
+}
+
+impl Line {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![
+            Number::new("length", "the length", self.length.si(), Unit::M, 0.01, 50.0),
+            Number::new("bore", "the bore", self.bore.si(), Unit::MM, 0.5, 60.0),
+            Number::new("roughness", "the roughness", self.roughness.si(), Unit::MM, 0.0, 1.0),
+            Number::new("fittings", "the loss factor", self.fittings, Unit::NONE, 0.0, 1e5),
+            Number::new("wall", "the stretch of the wall", self.wall.si(), Unit::PER_PA, 0.0, 1e-6),
+            Number::new("damping", "the damping", self.damping, Unit::NONE, 1.0, 200.0),
+            Number::new("cells", "the number of cells", f64::from(self.cells), Unit::NONE, 1.0, 16.0),
+        ];
+        if let Some(p) = self.squeezed_at {
+            all.push(Number::new("squeezed_at", "the pressure that squeezes it", p.si(), Unit::MBAR, 50.0, 1000.0));
+        }
+        all
+    }
 }

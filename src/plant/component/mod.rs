@@ -8,6 +8,7 @@ mod engine;
 mod filter;
 mod line;
 mod non_return;
+mod number;
 mod pot;
 mod primer;
 mod pump;
@@ -25,6 +26,7 @@ pub use engine::{Engine, Overflow};
 pub use filter::Filter;
 pub use line::Line;
 pub use non_return::NonReturnValve;
+pub use number::{Number, Unit};
 pub use pot::SwirlPot;
 pub use primer::HandPrimer;
 pub use pump::GearPump;
@@ -61,6 +63,13 @@ macro_rules! kinds {
             pub fn ends(&self) -> Vec<&str> {
                 match self {
                     $(Self::$kind(c) => vec![$(c.$end.as_str()),+]),*
+                }
+            }
+
+            /// Its numbers, each with the range that vehicles have.
+            pub fn numbers(&self) -> Vec<Number> {
+                match self {
+                    $(Self::$kind(c) => c.numbers()),*
                 }
             }
 

@@ -10,6 +10,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::PressureDifference;
 
 /// Parameters of a non-return valve.
@@ -37,4 +38,18 @@ pub struct NonReturnValve {
 
 const fn one() -> f64 {
     1.0
+}
+
+impl NonReturnValve {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![
+            Number::new("cracking", "the cracking pressure", self.cracking.si(), Unit::MBAR, 0.0, 1000.0),
+            Number::new("seat_leak", "the leak of the seat", self.seat_leak, Unit::ML_PER_S_PA, 0.0, 1e-2),
+            Number::new("stuck_open", "the share stuck open", self.stuck_open, Unit::NONE, 0.0, 1.0),
+            Number::new("lift", "the lift", self.lift, Unit::NONE, 0.0, 1.0),
+        ];
+        all.extend(of_resistance("open", &self.open));
+        all
+    }
 }

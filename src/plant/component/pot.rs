@@ -8,6 +8,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::{Area, Length, Volume};
 
 /// Parameters of a swirl pot.
@@ -26,4 +27,17 @@ pub struct SwirlPot {
     pub pickup: Length,
     /// Drop of the flap that fills it from the tank.
     pub flap: Resistance,
+}
+
+impl SwirlPot {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![
+            Number::new("volume", "the volume", self.volume.si(), Unit::L, 0.05, 20.0),
+            Number::new("area", "the surface", self.area.si(), Unit::M2, 1e-4, 1.0),
+            Number::new("pickup", "the height of the pick-up", self.pickup.si(), Unit::M, 0.0, 1.0),
+        ];
+        all.extend(of_resistance("flap", &self.flap));
+        all
+    }
 }

@@ -8,6 +8,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 use crate::units::Volume;
 
 /// Parameters of a hand primer.
@@ -22,4 +23,13 @@ pub struct HandPrimer {
     pub stroke: Volume,
     /// Drop when fuel is drawn through it.
     pub open: Resistance,
+}
+
+impl HandPrimer {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![Number::new("stroke", "the stroke", self.stroke.si(), Unit::ML, 0.1, 500.0)];
+        all.extend(of_resistance("open", &self.open));
+        all
+    }
 }

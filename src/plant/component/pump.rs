@@ -8,6 +8,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::number::{Number, Unit};
 use crate::units::{AbsolutePressure, Displacement};
 
 /// Parameters of a gear or vane pump.
@@ -42,4 +43,26 @@ const fn five() -> f64 {
 
 const fn nine() -> u8 {
     9
+}
+
+impl GearPump {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        vec![
+            Number::new("displacement", "the displacement", self.displacement.si(), Unit::ML_PER_TURN, 0.01, 200.0),
+            Number::new("slip", "the slip", self.slip, Unit::ML_PER_S_PA, 0.0, 1e-2),
+            Number::new("slip_at_rest", "the slip at rest", self.slip_at_rest, Unit::ML_PER_S_PA, 0.0, 1e-2),
+            Number::new("filling", "the filling pressure", self.filling.si(), Unit::PA, 100.0, 1e5),
+            Number::new(
+                "filling_with_speed",
+                "its growth with speed",
+                self.filling_with_speed.si(),
+                Unit::PA,
+                0.0,
+                1e5,
+            ),
+            Number::new("filling_steepness", "the steepness", self.filling_steepness, Unit::NONE, 1.0, 20.0),
+            Number::new("teeth", "the number of teeth", f64::from(self.teeth), Unit::NONE, 2.0, 60.0),
+        ]
+    }
 }

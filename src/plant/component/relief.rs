@@ -7,6 +7,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::number::{Number, Unit};
 use crate::units::PressureDifference;
 
 /// Parameters of a relief valve or regulator.
@@ -37,4 +38,17 @@ pub struct Relief {
 
 const fn corner() -> PressureDifference {
     PressureDifference::from_si(1500.0)
+}
+
+impl Relief {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        vec![
+            Number::new("opens", "the opening pressure", self.opens.si(), Unit::BAR, 0.0, 50.0),
+            Number::new("slope", "the slope", self.slope, Unit::ML_PER_S_PA, 1e-7, 10.0),
+            Number::new("leak", "the leak", self.leak, Unit::ML_PER_S_PA, 0.0, 1.0),
+            Number::new("way_out", "the resistance of its way out", self.way_out, Unit::bare("Pa·s/mL"), 0.0, 1e6),
+            Number::new("rounding", "the rounding of its corner", self.rounding.si(), Unit::PA, 10.0, 1e5),
+        ]
+    }
 }

@@ -6,6 +6,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::number::{Number, Unit};
 use crate::units::{PressureDifference, VolumeFlow};
 
 /// Pressure drop at a known flow with the plant's fuel at 20 °C.
@@ -39,5 +40,16 @@ impl Resistance {
     /// The same resistance with the drop multiplied.
     pub fn times(&self, factor: f64) -> Self {
         Self { drop: PressureDifference::from_si(self.drop.si() * factor), ..*self }
+    }
+}
+
+impl Resistance {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        vec![
+            Number::new("drop", "the drop", self.drop.si(), Unit::PA, 0.1, 1e6),
+            Number::new("at", "the flow", self.at.si(), Unit::L_PER_H, 0.1, 10_000.0),
+            Number::new("laminar", "the laminar share", self.laminar, Unit::NONE, 0.0, 1.0),
+        ]
     }
 }

@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Resistance;
+use super::number::{Number, of_resistance};
 
 /// Parameters of a narrowing.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -18,4 +19,11 @@ pub struct Restriction {
     pub to: String,
     /// Its drop.
     pub drop: Resistance,
+}
+
+impl Restriction {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        of_resistance("drop", &self.drop)
+    }
 }

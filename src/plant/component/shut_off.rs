@@ -8,6 +8,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Resistance;
+use super::number::{Number, Unit, of_resistance};
 
 /// Parameters of a shut-off valve.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -32,4 +33,17 @@ pub struct ShutOffValve {
 
 const fn one() -> f64 {
     1.0
+}
+
+impl ShutOffValve {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = vec![
+            Number::new("lever", "where the lever stands", self.lever, Unit::NONE, 0.0, 1.0),
+            Number::new("reach", "how far it really opens", self.reach, Unit::NONE, 0.0, 1.0),
+            Number::new("leak", "what stays open when shut", self.leak, Unit::NONE, 0.0, 1.0),
+        ];
+        all.extend(of_resistance("open", &self.open));
+        all
+    }
 }

@@ -5,6 +5,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Resistance;
+use super::number::{Number, of_resistance};
 
 /// Parameters of a strainer.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -19,4 +20,15 @@ pub struct Strainer {
     /// Extra drop by dirt, added to the clean one; 0 in a healthy plant.
     #[serde(default)]
     pub dirt: Option<Resistance>,
+}
+
+impl Strainer {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        let mut all = of_resistance("clean", &self.clean);
+        if let Some(dirt) = &self.dirt {
+            all.extend(of_resistance("dirt", dirt));
+        }
+        all
+    }
 }

@@ -8,6 +8,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::number::{Number, Unit};
 use crate::units::{Area, GaugePressure, Length, Volume, VolumeFlow};
 
 /// A crack in the pick-up pipe: while it lies above the fuel, part of what is drawn is air.
@@ -54,4 +55,34 @@ pub struct Tank {
     /// Pressure in the air space at the start (what happened before the job).
     #[serde(default)]
     pub air_space: GaugePressure,
+}
+
+impl Tank {
+    /// Its numbers, each with the range that vehicles have.
+    pub fn numbers(&self) -> Vec<Number> {
+        vec![
+            Number::new("capacity", "the capacity", self.capacity.si(), Unit::L, 0.5, 5000.0),
+            Number::new("fill", "the fuel in it", self.fill.si(), Unit::L, 0.0, self.capacity.si() * 1e3),
+            Number::new("area", "the surface", self.area.si(), Unit::M2, 1e-3, 20.0),
+            Number::new("pickup", "the height of the pick-up", self.pickup.si(), Unit::M, 0.0, 2.0),
+            Number::new("vent", "the vent's flow", self.vent.si(), Unit::L_PER_MIN, 0.0, 10_000.0),
+            Number::new("base", "the height of its bottom", self.base.si(), Unit::M, -3.0, 5.0),
+            Number::new(
+                "off_middle",
+                "how far the pick-up lies from the middle",
+                self.off_middle.si(),
+                Unit::M,
+                -5.0,
+                5.0,
+            ),
+            Number::new(
+                "air_space",
+                "the pressure in the air space",
+                self.air_space.si(),
+                Unit::MBAR,
+                -400.0,
+                400.0,
+            ),
+        ]
+    }
 }

@@ -9,6 +9,7 @@ use crate::plant::Plant;
 use crate::scenario::model::{Candidate, Limit};
 use crate::scenario::raw::{RawJob, RawLimit};
 use crate::scenario::source::At;
+use crate::units::GaugePressure;
 
 pub(super) fn check_limits(page: &mut Page<'_>, at: At<'_>, raw: &[RawLimit], plant: &Plant) -> Vec<Limit> {
     let mut limits: Vec<Limit> = Vec::new();
@@ -48,6 +49,7 @@ pub(super) fn check_limits(page: &mut Page<'_>, at: At<'_>, raw: &[RawLimit], pl
                 ),
             );
         }
+        check_steps(page, here, limit);
         let Some(state) = State::ALL.into_iter().find(|s| s.word() == limit.state) else {
             page.say(
                 page.at(
@@ -84,15 +86,46 @@ pub(super) fn check_limits(page: &mut Page<'_>, at: At<'_>, raw: &[RawLimit], pl
                 .help("say it in \"words\", such as \"at idle, within 5 s, once a run\""),
             );
         }
-        limits.push(Limit {
-            joint: limit.joint.clone(),
-            state,
-            low_mbar: low,
-            high_mbar: high,
-            words: limit.words.clone(),
-        });
+        limits.push(line(limit, state));
     }
     limits
+}
+
+fn line(limit: &RawLimit, state: State) -> Limit {
+    Limit {
+        joint: limit.joint.clone(),
+        state,
+        low_mbar: limit.low.mbar(),
+        high_mbar: limit.high.mbar(),
+        investigate_mbar: limit.investigate.map(GaugePressure::mbar),
+        act_mbar: limit.act.map(GaugePressure::mbar),
+        words: limit.words.clone(),
+    }
+}
+
+/// The lines of a card that was checked before.
+pub(super) fn lines(raw: &[RawLimit]) -> Vec<Limit> {
+    let state = |l: &RawLimit| State::ALL.into_iter().find(|s| s.word() == l.state);
+    raw.iter().filter_map(|l| Some(line(l, state(l)?))).collect()
+}
+
+/// "Investigate" lies outside the healthy range, "act" further off on the same side.
+fn check_steps(page: &mut Page<'_>, at: At<'_>, limit: &RawLimit) {
+    let (low, high) = (limit.low.mbar(), limit.high.mbar());
+    let mut edge = [low, high];
+    for (field, step) in [("investigate", limit.investigate), ("act", limit.act)] {
+        let Some(step) = step.map(GaugePressure::mbar) else { continue };
+        if step > edge[0] && step < edge[1] {
+            let message = format!("{field:?} at {step} mbar isn't beyond {} … {} mbar", edge[0], edge[1]);
+            page.say(
+                page.at(id::LIMITS_REVERSED, at.field(field).span(), message)
+                    .label("not further off")
+                    .help("first comes the healthy range, then \"investigate\", then \"act\""),
+            );
+        }
+        // the next step must be further off on this side
+        edge = if step <= low { [step, f64::INFINITY] } else { [f64::NEG_INFINITY, step] };
+    }
 }
 
 /// Joints for which the card has no range in some state.
@@ -100,7 +133,8 @@ pub(super) fn card_gaps(page: &mut Page<'_>, at: At<'_>, limits: &[Limit], plant
     for (joint, _) in plant.joints() {
         let missing: Vec<&str> = State::ALL
             .into_iter()
-            .filter(|s| !limits.iter().any(|l| l.joint == joint && l.state == *s))
+            // no range for the dead-head means: not on this vehicle, or not here
+            .filter(|s| *s != State::DeadHead && !limits.iter().any(|l| l.joint == joint && l.state == *s))
             .map(State::word)
             .collect();
         if !missing.is_empty() {

@@ -1,7 +1,7 @@
 //! A job as a whole, held against the plant and the rubric that it names.
 
 use super::candidates::check_candidates;
-use super::card::{bare_parts, card_gaps, check_limits, check_looks};
+use super::card::{bare_parts, card_gaps, check_limits, check_looks, lines};
 use super::from_a_lack;
 use super::page::{LONGEST_LINE, LONGEST_TEXT, Page};
 use super::parts::check_fill;
@@ -59,10 +59,15 @@ fn check_job(
     let plant = built(&raw_plant, &raw.plant, raw.fill, raw.temperature);
 
     check_looks(&mut page, root.field("looks"), &raw, &plant);
-    let limits = check_limits(&mut page, root.field("limits"), &raw.limits, &plant);
+    let limits = if raw.limits.is_empty() {
+        lines(&raw_plant.card)
+    } else {
+        check_limits(&mut page, root.field("limits"), &raw.limits, &plant)
+    };
     let candidates = check_candidates(&mut page, root.field("candidates"), &raw.candidates, &plant);
     let hidden = check_hidden(&mut page, root.field("hidden"), &raw.hidden, &candidates, &plant);
-    card_gaps(&mut page, root.field("limits"), &limits, &plant);
+    let card = root.field("limits");
+    card_gaps(&mut page, if card.exists() { card } else { root }, &limits, &plant);
     bare_parts(&mut page, root.field("looks"), &raw, &candidates, &plant);
 
     if page.report.has_errors() {

@@ -6,16 +6,19 @@
 
 mod candidates;
 mod card;
+mod ends;
+mod graph;
 mod job;
 mod page;
 mod parts;
 mod path;
 mod place;
 mod plant;
+mod pumps;
 mod rubric;
 
 pub(super) use job::job;
-pub(super) use plant::plant;
+pub(super) use plant::{card, plant};
 pub(super) use rubric::rubric;
 
 use crate::diag::{Id, id};
@@ -26,10 +29,15 @@ fn from_a_lack(id: Id) -> bool {
         id::UNKNOWN_NODE,
         id::FLOATING_NODE,
         id::OFF_THE_PATH,
-        id::ONE_TANK,
-        id::ONE_PUMP,
+        id::NO_TANK,
+        id::UNFIT_END,
+        id::WRONG_REFERENCE,
+        id::OPPOSED_PUMPS,
+        id::DEAD_HEADED,
+        id::IDLE_RELIEF,
         id::ONE_ENGINE,
         id::NO_JOINT,
+        id::UNKNOWN_JOINT,
         id::HEALTHY_CANDIDATE,
         id::UNCOVERED_FAULT,
         id::HEAVY_PRIOR,

@@ -1,13 +1,18 @@
 //! A plant as a whole: what it says of itself, and that it can be simulated.
 
+use super::card::{check_limits, lines};
+use super::ends::check_ends;
 use super::from_a_lack;
+use super::graph::Graph;
 use super::page::{LONGEST_LINE, Page};
-use super::parts::{check_node, check_part};
-use super::path::{check_ends, check_paths, one_of_each};
+use super::parts::{check_node, check_number, check_part};
+use super::path::{check_paths, engine_and_tank};
+use super::pumps::check_pumps;
 use crate::diag::{Report, id};
 use crate::plant::assemble::{Detail, Rig, TeeFitting, assemble};
 use crate::plant::component::Component;
 use crate::plant::{Filling, Plant};
+use crate::scenario::model::Limit;
 use crate::scenario::parse;
 use crate::scenario::raw::RawPlant;
 use crate::scenario::source::{At, Source};
@@ -18,6 +23,13 @@ pub(in crate::scenario) fn plant(file: &str, text: &str, name: &str, report: &mu
     let before = report.errors();
     let raw = plant_file(file, text, report)?;
     (report.errors() == before).then(|| built(&raw, name, None, None))
+}
+
+/// Reads and checks a plant for its card.
+pub(in crate::scenario) fn card(file: &str, text: &str, report: &mut Report) -> Option<Vec<Limit>> {
+    let before = report.errors();
+    let raw = plant_file(file, text, report)?;
+    (report.errors() == before).then(|| lines(&raw.card))
 }
 
 pub(super) fn plant_file(file: &str, text: &str, report: &mut Report) -> Option<RawPlant> {
@@ -93,14 +105,22 @@ fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
             );
         }
     }
-    one_of_each(page, parts, &raw.parts);
-    check_paths(page, root, &raw.nodes, &raw.parts);
-    check_ends(page, root, &raw.nodes, &raw.parts);
-    if !page.report.has_errors() {
-        let plant = built(raw, "", None, None);
-        if let Err(words) = assembled(&plant) {
-            page.say(page.at(id::NOT_BUILT, root.head(), words).label("this plant"));
+    if let Some(warmth) = &raw.warmth {
+        for number in warmth.numbers() {
+            check_number(page, root.field("warmth"), &number);
         }
+    }
+    engine_and_tank(page, parts, &raw.parts);
+    check_ends(page, root, &raw.nodes, &raw.parts);
+    let graph = Graph::new(&raw.nodes, &raw.parts);
+    check_pumps(page, parts, &graph);
+    check_paths(page, root, &graph);
+    let plant = built(raw, "", None, None);
+    check_limits(page, root.field("card"), &raw.card, &plant);
+    if !page.report.has_errors()
+        && let Err(words) = assembled(&plant)
+    {
+        page.say(page.at(id::NOT_BUILT, root.head(), words).label("this plant"));
     }
 }
 
