@@ -61,7 +61,7 @@ pub(super) const F08: Fault = Fault {
     fits: anywhere,
     change: |site| {
         // absolute pressure at which it is half shut
-        let pa = 100.0 * table(site.severity, [620.0, 690.0, 770.0, 850.0, 930.0]);
+        let pa = 100.0 * table(site.severity, [700.0, 780.0, 840.0, 890.0, 950.0]);
         let line = site.line()?;
         let before = line.squeezed_at.map_or(0.0, |p| p.si());
         line.squeezed_at = Some(AbsolutePressure::from_si(before.max(pa)));

@@ -162,7 +162,8 @@ pub(super) const F26: Fault = Fault {
         let pump = site.gear()?;
         pump.slip *= geometric(severity, 1.6, 9.0);
         pump.slip_at_rest += geometric(severity, 2e-10, 2e-8);
-        // worn chambers fill only at a higher inlet pressure: what is left of the suction
+        // worn chambers fill only at a higher inlet pressure and hardly at all below it: what is left of the suction
+        pump.filling_steepness += linear(severity, 1.0, 9.0);
         let weaker = linear(severity, 1.08, 1.9);
         pump.filling = AbsolutePressure::from_si(pump.filling.si() * weaker);
         Ok(())

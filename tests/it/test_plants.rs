@@ -2,8 +2,10 @@
 //! a genset. They exist for tests only; learners never meet them.
 
 use faultbay::fluid::{Blend, FuelClass};
+use faultbay::plant::component::Component;
 use faultbay::plant::{Filling, Node, Part, Plant};
 use faultbay::scenario::{Library, load_plant};
+use faultbay::units::{Temperature, Warming};
 use serde::Deserialize;
 
 use crate::reference_plant;
@@ -56,7 +58,7 @@ fn petrol(name: &str, regulator: &str, command: &str) -> Plant {
     (name: "short line", label: "line", is: Line(from: "line end", to: "filter in", length: m(0.3), bore: mm(6.5),
         fittings: 1, wall: per_Pa(1.2e-9), damping: 40, cells: 1)),
     (name: "filter", label: "filter", is: Filter(from: "filter in", to: "rail",
-        new: (drop: Pa(17248), at: ml_per_s(44), laminar: 0.66), bowl: ml(60), clean_side: ml(30))),
+        new: (drop: Pa(17248), at: ml_per_s(44), laminar: 0.66), bowl: ml(60), clean_side: ml(30), cushion: ml(9))),
     (name: "regulator", label: "regulator", is: Relief(from: "rail", to: "tank", {regulator})),
     (name: "engine", label: "engine", is: Engine(gallery: "rail", volume: ml(35), wall: per_Pa(1.8e-9),
         demand: ml_per_s(0.25), demand_with_speed: ml_per_s(0.62), injectors_drip: 3e-11, holds_gas: true,
@@ -164,7 +166,18 @@ pub fn genset() -> Plant {
     )
 }
 
+/// The van with a heater in its filter, on fuel for the winter, in frost.
+pub fn winter_van() -> Plant {
+    let mut van = van();
+    van.temperature = Temperature::from_celsius(-9.0);
+    van.fuel = Filling::Of(FuelClass::WinterDiesel.into());
+    if let Component::Filter(filter) = &mut van.part_mut("filter").unwrap().is {
+        filter.heater = Warming::from_si(10.0);
+    }
+    van
+}
+
 /// Every plant there is for tests, with the number of its archetype.
 pub fn all() -> Vec<(u8, Plant)> {
-    vec![(1, van()), (5, petrol_return()), (6, petrol_demand()), (10, tractor()), (8, genset())]
+    vec![(1, van()), (1, winter_van()), (5, petrol_return()), (6, petrol_demand()), (10, tractor()), (8, genset())]
 }
