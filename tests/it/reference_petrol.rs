@@ -408,7 +408,7 @@ const TABLE: &[Row] = &[
     (
         "pump's outlet valve leaking",
         |p| change_pump(p, |pump| pump.seat_leak = 6e-8),
-        [0.28, 3.88, 3.94, 3.94, 6.65, 3.14, 2.26, 0.67, 5.14, 6.34, 7769., 1., 44.0, 3.74],
+        [0.28, 3.88, 3.94, 3.94, 6.65, 3.140, 2.26, 0.67, 5.14, 6.34, 7769., 1., 44.0, 3.74],
     ),
     (
         "pump's outlet valve stuck open",
