@@ -253,7 +253,8 @@ pub fn random_plant(before: &[u8], pump: u8, after: &[u8], seed: u64) -> Plant {
     } else {
         String::new()
     };
-    let overflow = if pump % 4 == 0 { "overflow: (opens: bar(4.8), slope: 0.0006, leak: 2e-11)," } else { "" };
+    let overflow =
+        if pump.is_multiple_of(4) { "overflow: (opens: bar(4.8), slope: 0.0006, leak: 2e-11)," } else { "" };
     let (holds, leak) = (g.draw.of(2) == 0, g.draw.within(0.0, 3.0));
     let bears = if g.draw.of(2) == 0 { "stopped_by_gas: 0.2," } else { "" };
     g.part(

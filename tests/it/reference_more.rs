@@ -12,6 +12,7 @@ use faultbay::units::{PressureDifference, VolumeFlow};
 
 use crate::reference_plant::{self, Readings, filter, leak, nrv, pump, vent};
 
+type Change = fn(&mut Plant);
 type Hand = fn(&mut Network<1>, &mut [Lanes<1>]);
 
 fn engine(plant: &mut Plant, change: impl Fn(&mut Engine)) {
@@ -68,7 +69,7 @@ const NEVER: f64 = -1.0;
 /// Name; change of the plant; at the start; when switched off; readings: rest, crank, idle, raised,
 /// dead-head (mbar at the tee), time to −500 (s), off +10 s, +1 min, +10 min, gas in the glass idle,
 /// raised, most in hold (of 100), inlet idle, raised (mbar), flow idle, raised (mL/s).
-type Row = (&'static str, fn(&mut Plant), Hand, Hand, [f64; 16]);
+type Row = (&'static str, Change, Hand, Hand, [f64; 16]);
 
 const NAMES: [&str; 16] = [
     "rest",
@@ -276,7 +277,7 @@ fn the_other_rows_agree_with_the_published_table() {
 
 /// Rows of the first part of the table: time to −500 mbar (s), gas in the glass at idle, raised, most in
 /// hold (of 100).
-type Gas = (&'static str, fn(&mut Plant), [f64; 4]);
+type Gas = (&'static str, Change, [f64; 4]);
 
 const GAS: &[Gas] = &[
     ("healthy", |_| {}, [1.6, 0.0, 0.4, 0.5]),
@@ -329,7 +330,7 @@ fn times_and_gas_agree_with_the_published_table() {
 #[test]
 fn the_gallery_tells_pump_overflow_and_back_leak_apart() {
     // bar gauge at idle and raised
-    let rows: [(&str, fn(&mut Plant), [f64; 2]); 5] = [
+    let rows: [(&str, Change, [f64; 2]); 5] = [
         ("healthy", |_| {}, [5.17, 5.83]),
         ("pump worn, severe", |p| pump(p, 2.6e-5, 2e-8), [5.00, 5.68]),
         ("overflow weak", |p| overflow(p, 1.8), [2.19, 2.83]),
