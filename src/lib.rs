@@ -20,6 +20,7 @@ pub mod marking;
 pub mod ops;
 pub mod plant;
 pub mod random;
+pub mod recording;
 pub mod report;
 pub mod scenario;
 pub mod trace;

@@ -25,6 +25,10 @@ pub enum Purpose {
     Instrument = 4,
     /// Errors a tester may make without noticing.
     TestKit = 5,
+    /// Noise of every other channel, indexed by sample; each channel has a seed of its own.
+    ReadingNoise = 6,
+    /// Coming and going of intermittent faults, indexed by dwell.
+    Intermittent = 7,
 }
 
 fn generator(seed: u64, purpose: Purpose, index: u64) -> ChaCha8Rng {

@@ -6,6 +6,8 @@ use super::drive::op::Op;
 
 /// Longest single wait, s: a week.
 const LONGEST_WAIT_S: f64 = 604_800.0;
+/// Pressure that has to be let out before a joint is opened, Pa.
+pub(super) const UNDER_PRESSURE_PA: f64 = 30_000.0;
 /// Waiting time after running before a joint is opened.
 const COOL_DOWN: Micros = 10 * MINUTE;
 
@@ -22,6 +24,27 @@ impl Bay {
             Action::Key { to } => self.turn_key(*to),
             Action::Crank { secs } => self.try_crank(*secs),
             Action::Speed { rpm } => self.set_speed(*rpm),
+            Action::Load { share } => self.set_load(*share),
+            Action::Snap => self.snap(),
+            Action::Tap { part, open } => self.move_tap(part, *open),
+            Action::Range { range } => self.change_range(*range),
+            Action::SecondGauge { joint } => self.second_gauge(joint.as_deref()),
+            Action::Sample => self.sample(),
+            Action::Codes => self.read_codes(),
+            Action::Listen { part } => self.listen(part),
+            Action::Battery => self.battery_test(),
+            Action::Measure { probe } => self.measure(probe),
+            Action::RecordTest { entry } => self.record_test(entry),
+            Action::Pinch { part, on } => self.pinch(part, *on),
+            Action::Blank { joint } => self.blank(joint.as_deref()),
+            Action::Bridge { part, on } => self.bridge(part, *on),
+            Action::Deliver { joint, secs, throttled } => self.deliver(joint, *secs, *throttled),
+            Action::ReturnFlow { secs } => self.return_flow(*secs),
+            Action::VacuumTest => self.vacuum_test(),
+            Action::AirTest => self.air_test(),
+            Action::Treat { place, warm } => self.treat(place, *warm),
+            Action::Wiggle { place } => self.wiggle(place),
+            Action::Tilt { degrees } => self.tilt(*degrees),
             Action::Valve { open } => self.move_valve(*open),
             Action::Cap { open } => self.set_cap(*open),
             Action::Container { joint } => self.set_container(joint.as_deref()),
@@ -60,12 +83,19 @@ impl Bay {
         if !self.safety.insert(step) {
             return Ok("That is done already.".into());
         }
+        let mut says = says.to_owned();
         if step == SafetyStep::PressureAway {
             self.hands(Op::Stand)?;
         }
         self.advance_to(self.now() + span);
+        if step == SafetyStep::PressureAway && self.drive.highest_pressure(0) > UNDER_PRESSURE_PA {
+            self.hands(Op::Key { to: Key::Off })?;
+            self.hands(Op::Relieve)?;
+            self.mark("relieved");
+            says += " What was left in the line is let out by the maker's method, a cloth over the joint.";
+        }
         self.exempt += self.now() - start;
-        Ok(says.into())
+        Ok(says)
     }
 
     fn ask(&mut self, name: &str) -> Result<String, String> {
@@ -84,8 +114,12 @@ impl Bay {
         }
         match to {
             Key::On => {
-                self.hands(Op::Key { to })?;
-                Ok("Key on: lamps on, engine not turned.".into())
+                self.turn_key_on()?;
+                Ok(if self.drive.clicked(0) {
+                    "Key on: lamps on, a relay clicks; engine not turned.".into()
+                } else {
+                    "Key on: lamps on, engine not turned.".into()
+                })
             }
             Key::Off => {
                 let ran = self.control().running;
@@ -136,6 +170,10 @@ impl Bay {
         }
         if !(0.0..=1.0).contains(&open) {
             return Err("The lever goes from 0 (shut) to 1 (open).".into());
+        }
+        let turning = self.drive.engine_turns(0) || self.drive.pump_turns(0);
+        if open < 0.05 && turning && !self.may_dead_head() {
+            self.breach("dead-head-forbidden");
         }
         self.hands(Op::Valve { open })?;
         let (word, says) = match open {

@@ -1,10 +1,13 @@
 //! Everything a learner can do, as one plain type for every front end, script and log.
 
+pub mod measure;
+
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
 use crate::units::PressureUnit;
+pub use measure::{GaugeRange, Probe, Quantity, TestEntry, TestUnit};
 
 /// A point in simulated time or a span of it: microseconds since the job card was handed over.
 pub type Micros = u64;
@@ -49,12 +52,16 @@ pub enum Key {
 pub enum State {
     /// Engine off, before the first start of the run.
     Rest,
+    /// Key on, electric pump priming.
+    Prime,
     /// Starter turning.
     Crank,
     /// Running at idle.
     Idle,
     /// Running at the test speed of the card.
     Raised,
+    /// Running at full load.
+    Load,
     /// Idle with the valve at the tee shut.
     DeadHead,
     /// Engine off after a run, the line left to itself.
@@ -63,15 +70,22 @@ pub enum State {
 
 impl State {
     /// Every state in the order of the standard run.
-    pub const ALL: [Self; 6] = [Self::Rest, Self::Crank, Self::Idle, Self::Raised, Self::DeadHead, Self::Hold];
+    pub const ALL: [Self; 8] =
+        [Self::Rest, Self::Prime, Self::Crank, Self::Idle, Self::Raised, Self::Load, Self::DeadHead, Self::Hold];
+
+    /// States that the card of any vehicle has; the others only where they mean something.
+    pub const EVERY_CARD: [Self; 6] =
+        [Self::Rest, Self::Crank, Self::Idle, Self::Raised, Self::DeadHead, Self::Hold];
 
     /// The trade's word.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Rest => "rest",
+            Self::Prime => "prime",
             Self::Crank => "crank",
             Self::Idle => "idle",
             Self::Raised => "raised",
+            Self::Load => "load",
             Self::DeadHead => "dead-head",
             Self::Hold => "hold",
         }
@@ -141,6 +155,10 @@ pub enum Perceived {
     Cap,
     /// How the engine runs now.
     Engine,
+    /// What the last sample from the tank looked and smelt like.
+    Sample,
+    /// How the electric pump sounds now.
+    Pump,
 }
 
 /// What the learner expects of a test before making it.
@@ -233,6 +251,105 @@ pub enum Action {
     Speed {
         /// Engine speed, 1/min.
         rpm: f64,
+    },
+    /// Put load on the engine, at the speed at which it is held.
+    Load {
+        /// 0 none … 1 all it can.
+        share: f64,
+    },
+    /// Floor the throttle for two seconds and let go.
+    Snap,
+    /// Move the lever of one of the vehicle's own shut-off valves.
+    Tap {
+        /// Name of the valve.
+        part: String,
+        /// 0 shut … 1 open.
+        open: f64,
+    },
+    /// Change the transducer for one of another range.
+    Range {
+        /// Which.
+        range: GaugeRange,
+    },
+    /// Fit a second transducer at a joint, or (no joint) take it off.
+    SecondGauge {
+        /// Name of the joint.
+        joint: Option<String>,
+    },
+    /// Dip the tank and draw a sample from its bottom into a clear jar.
+    Sample,
+    /// Read trouble codes and what the vehicle's own sensors report.
+    Codes,
+    /// Listen to and feel an electric pump, its fuse and its relay.
+    Listen {
+        /// Name of the pump.
+        part: String,
+    },
+    /// Battery and cranking speed: turn the engine three seconds with its fuel held back.
+    Battery,
+    /// Read something that is connected, or hold leads or a thermometer to it.
+    Measure {
+        /// What.
+        probe: Probe,
+    },
+    /// Write what the last test of a quantity showed in the test sheet.
+    RecordTest {
+        /// The line.
+        entry: TestEntry,
+    },
+    /// Close a soft hose with smooth jaws, or open it again.
+    Pinch {
+        /// Name of the hose.
+        part: String,
+        /// Closed?
+        on: bool,
+    },
+    /// Blank the way at a joint with a plug, or (no joint) join it again.
+    Blank {
+        /// Name of the joint.
+        joint: Option<String>,
+    },
+    /// Feed an electric pump through a fused test lead past its relay, or take the lead off.
+    Bridge {
+        /// Name of the pump.
+        part: String,
+        /// On?
+        on: bool,
+    },
+    /// Let a joint deliver into a measuring jar for so long, with the pump at work.
+    Deliver {
+        /// Name of the joint.
+        joint: String,
+        /// How long, s.
+        secs: f64,
+        /// Through a throttle that keeps about working pressure; else freely.
+        throttled: bool,
+    },
+    /// Lead the return into a measuring jar for so long while the engine runs.
+    ReturnFlow {
+        /// How long, s.
+        secs: f64,
+    },
+    /// Draw the closed section at the tee down to −600 mbar by a hand pump and watch it for five minutes.
+    VacuumTest,
+    /// Put 0.3 bar of air on the closed, emptied section at the tee and go over its joints with soapy water.
+    AirTest,
+    /// Warm or cool a part for five minutes: warm air or a wet cloth.
+    Treat {
+        /// Name of the part or joint.
+        place: String,
+        /// Warm it; else cool it.
+        warm: bool,
+    },
+    /// Wiggle, tap and flex a part for ten seconds and watch.
+    Wiggle {
+        /// Name of the part or joint.
+        place: String,
+    },
+    /// Stand the vehicle on a slope, nose up positive.
+    Tilt {
+        /// Slope, degrees.
+        degrees: f64,
     },
     /// Move the lever of the tee's valve.
     Valve {

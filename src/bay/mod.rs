@@ -12,6 +12,8 @@ mod act;
 pub mod action;
 pub mod draw;
 pub(crate) mod drive;
+mod engine;
+mod isolate;
 pub mod observation;
 mod perceive;
 mod rules;
@@ -28,8 +30,9 @@ use crate::trace::{Tick, Trace};
 use action::{Action, Finding, MINUTE, Micros, Prediction, SECOND, SafetyStep};
 use drive::op::{Op, Timed};
 use drive::{Control, Drive, Fidelity, Sample, Turn};
-use observation::{Answer, Breach, SheetLine};
+use observation::{Answer, Breach, ReadCode, SheetLine};
 
+pub use drive::probe::step as step_of;
 pub use sheet::{Evidence, EvidenceKind};
 
 /// A sitting under way.
@@ -49,6 +52,12 @@ pub struct Bay {
     safety: BTreeSet<SafetyStep>,
     sheet: sheet::Sheet,
     rules: rules::Rules,
+    /// What tests showed, oldest first.
+    shown: Vec<isolate::Shown>,
+    /// Trouble codes as read last.
+    codes: Vec<ReadCode>,
+    /// Pump round whose lead the clamp hangs.
+    clamp: Option<String>,
     over: bool,
 }
 
@@ -84,6 +93,9 @@ impl Bay {
             safety: BTreeSet::new(),
             sheet: sheet::Sheet::default(),
             rules: rules::Rules::default(),
+            shown: vec![],
+            codes: vec![],
+            clamp: None,
             over: false,
         }
     }

@@ -2,7 +2,7 @@
 //!
 //! A front end gets these and nothing else; no field says what is wrong with the vehicle.
 
-use super::action::{Key, Micros, State, Verdict};
+use super::action::{GaugeRange, Key, Micros, Quantity, State, Verdict};
 
 /// What passes in the sight glass, in the words a learner would write.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -109,10 +109,68 @@ impl CapSound {
     }
 }
 
+/// Defines a list of looks or sounds with the word to write down for each.
+macro_rules! words {
+    ($(#[$doc:meta])* $name:ident { $($(#[$each:meta])* $kind:ident = $word:literal,)* }) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        pub enum $name {
+            $($(#[$each])* $kind,)*
+        }
+
+        impl $name {
+            /// Every one.
+            pub const ALL: [Self; [$($word),*].len()] = [$(Self::$kind),*];
+
+            /// The word to write down.
+            pub const fn word(self) -> &'static str {
+                match self {
+                    $(Self::$kind => $word),*
+                }
+            }
+        }
+    };
+}
+
+words! {
+    /// What a sample from the bottom of the tank looks and smells like in a clear jar.
+    SampleLook {
+        /// Bright, the colour and smell of this vehicle's fuel.
+        Clear = "clear",
+        /// Cloudy: wax or fine water.
+        Hazy = "hazy",
+        /// A layer or beads of water.
+        Water = "water",
+        /// Dirt, slime or flakes.
+        Dirty = "dirty",
+        /// Another fuel by colour, smell or thinness.
+        Wrong = "wrong-fuel",
+    }
+}
+
+words! {
+    /// How an electric pump sounds and feels.
+    PumpSound {
+        /// No current, no sound.
+        Silent = "silent",
+        /// An even hum.
+        Even = "hum",
+        /// Fast and high: it pumps gas.
+        Whining = "whine",
+        /// Hum and whine in turns.
+        Ragged = "ragged",
+        /// Low and slow.
+        Labouring = "labouring",
+        /// It is fed, warm, and stands.
+        Stuck = "stuck",
+    }
+}
+
 /// How the engine runs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum EngineRun {
     /// Stands still.
+    #[default]
     Off,
     /// Turned by the starter.
     Cranking,
@@ -162,8 +220,41 @@ pub struct Tee {
     pub purged_at: Option<Micros>,
 }
 
-/// Everything that can be perceived now.
+/// A place from which fuel comes.
 #[derive(Clone, Debug, PartialEq)]
+pub struct Wet {
+    /// Label of the place.
+    pub place: String,
+    /// How: damp, dripping or running.
+    pub how: &'static str,
+}
+
+/// What a test showed last.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Meter {
+    /// When.
+    pub at: Micros,
+    /// What was read, in words.
+    pub what: String,
+    /// What it is.
+    pub quantity: Quantity,
+    /// As shown, in the quantity's own unit.
+    pub value: f64,
+}
+
+/// A trouble code that was read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadCode {
+    /// Generic number.
+    pub number: &'static str,
+    /// What sets it.
+    pub about: &'static str,
+    /// Speed of the engine when it was stored, 1/min.
+    pub rpm: f64,
+}
+
+/// Everything that can be perceived now.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Observation {
     /// Now.
     pub at: Micros,
@@ -195,6 +286,30 @@ pub struct Observation {
     pub credits: f64,
     /// Cautions that apply to what is going on now, worst first.
     pub cautions: Vec<&'static str>,
+    /// What is heard, loudest first, as captions.
+    pub sounds: Vec<&'static str>,
+    /// Places that are seen to be wet.
+    pub wet: Vec<Wet>,
+    /// What passes in the sight glass, as a sentence.
+    pub glass_words: Option<String>,
+    /// Range of the transducer.
+    pub range: GaugeRange,
+    /// Joint of the second transducer and what it shows, mbar gauge.
+    pub second: Option<(String, f64)>,
+    /// Load on the engine, 0 … 1.
+    pub load: f64,
+    /// Levers of the vehicle's shut-off valves: name of the part, 0 shut … 1 open.
+    pub taps: Vec<(String, f64)>,
+    /// Current in the clamp, while it hangs on a pump's lead: name of the pump, A.
+    pub clamp: Option<(String, f64)>,
+    /// What the last tests showed, the newest last.
+    pub meters: Vec<Meter>,
+    /// Trouble codes read last.
+    pub codes: Vec<ReadCode>,
+    /// What must be off again before the vehicle leaves, in words.
+    pub left_on: Vec<String>,
+    /// Slope on which the vehicle stands, degrees, nose up positive.
+    pub slope: f64,
 }
 
 /// A line of the test sheet as it stands.

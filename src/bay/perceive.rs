@@ -1,9 +1,19 @@
 //! What a person in the bay perceives now.
 
 use super::Bay;
-use super::action::{Key, Perceived, SECOND};
-use super::observation::{CapSound, EngineRun, Gauge, Glass, GlassLook, Observation, PrimerFeel, Tee};
-use crate::instrument::transducer::{RANGE_HIGH_MBAR, RANGE_LOW_MBAR, STEP_MBAR};
+use super::action::{Key, Perceived, Probe, SECOND};
+use super::drive::kit::DRIPS;
+use super::observation::{
+    CapSound, EngineRun, Gauge, Glass, GlassLook, Observation, PrimerFeel, PumpSound, SampleLook, Tee, Wet,
+};
+use crate::instrument::sight::Sight;
+use crate::instrument::sounds::heard;
+use crate::plant::assemble::TEE;
+
+/// Liquid from which a leak runs, mL/s.
+const RUNS: f64 = 1.0;
+/// Results of tests that lie on the bench.
+const MOST_METERS: usize = 12;
 
 /// Bore of the sight glass, mm²: a tube of 12 mm.
 const GLASS_AREA_MM2: f64 = 113.0;
@@ -32,7 +42,32 @@ impl Bay {
             charged_min: self.charged_minutes(),
             credits: self.credits,
             cautions: self.cautions(),
+            sounds: heard(&drive.sources(0)).into_iter().map(|h| h.sound.caption()).collect(),
+            wet: self.wet_places(),
+            glass_words: self.glass().and_then(|g| drive.sight(0, g.speed_m_s)).map(Sight::sentence),
+            range: drive.range(),
+            second: drive.second().map(str::to_owned).zip(drive.read(0, &Probe::Second).map(f64::round)),
+            load: drive.load(0),
+            taps: drive.taps().map(|tap| (tap.to_owned(), drive.tap(0, tap).unwrap_or(1.0))).collect(),
+            clamp: self.clamp.as_ref().and_then(|part| {
+                let amps = drive.read(0, &Probe::Clamp { part: part.clone() })?;
+                Some((part.clone(), (amps * 10.0).round() / 10.0))
+            }),
+            meters: self.shown.iter().rev().take(MOST_METERS).rev().map(|s| s.meter.clone()).collect(),
+            codes: self.codes.clone(),
+            left_on: drive.left_on(),
+            slope: drive.slope(),
         }
+    }
+
+    /// Places where fuel is seen: now, or by the stain that it left.
+    fn wet_places(&self) -> Vec<Wet> {
+        let seen = self.drive.wet(0).filter(|(_, flow)| *flow > DRIPS);
+        seen.map(|(node, flow)| Wet {
+            place: if node == TEE { "test tee".to_owned() } else { self.joint_label(node) },
+            how: if flow > RUNS { "running" } else { "dripping" },
+        })
+        .collect()
     }
 
     fn gauge_display(&self) -> Option<Gauge> {
@@ -44,11 +79,8 @@ impl Bay {
             .mean(&self.trace.mbar, from, self.now())
             .or_else(|| self.trace.mbar.last().copied())
             .filter(|v| v.is_finite())?;
-        Some(Gauge {
-            mbar,
-            over_range: mbar <= RANGE_LOW_MBAR + STEP_MBAR || mbar >= RANGE_HIGH_MBAR - STEP_MBAR,
-            zeroed_at: self.zeroed_at,
-        })
+        let (low, high, step) = self.drive.gauge_ends();
+        Some(Gauge { mbar, over_range: mbar <= low + step || mbar >= high - step, zeroed_at: self.zeroed_at })
     }
 
     fn glass(&self) -> Option<Glass> {
@@ -69,6 +101,8 @@ impl Bay {
                 Perceived::Primer => "The primer hasn't been worked yet.",
                 Perceived::Cap => "The filler cap hasn't been opened yet.",
                 Perceived::Engine => "There is no engine.",
+                Perceived::Sample => "No sample has been drawn yet.",
+                Perceived::Pump => "This vehicle has no electric pump.",
             }
             .to_owned()
         })
@@ -81,6 +115,8 @@ impl Bay {
             Perceived::Primer => PrimerFeel::ALL.iter().map(|f| f.word()).collect(),
             Perceived::Cap => CapSound::ALL.iter().map(|c| c.word()).collect(),
             Perceived::Engine => EngineRun::ALL.iter().map(|e| e.word()).collect(),
+            Perceived::Sample => SampleLook::ALL.iter().map(|s| s.word()).collect(),
+            Perceived::Pump => PumpSound::ALL.iter().map(|p| p.word()).collect(),
         }
     }
 
@@ -88,10 +124,25 @@ impl Bay {
     fn cautions(&self) -> Vec<&'static str> {
         let mut list = vec![];
         if self.control().shut_since.is_some() {
-            list.push("Dead-head: at idle, five seconds at most. Many makers forbid it on real machines.");
+            list.push(if self.is_fed_at_tee() {
+                "Dead-head: at idle, ten seconds at most, on a pump that has its relief. Many makers forbid it on real machines."
+            } else {
+                "Dead-head: at idle, five seconds at most. Many makers forbid it on real machines."
+            });
+        }
+        if self.job.plant.is_petrol() && self.wet_places().iter().any(|w| w.how == "running") {
+            list.push(
+                "Petrol runs out: key off, nobody near, foam at hand. Let the vapour go before anything else.",
+            );
         }
         if self.drive.engine_turns(0) {
             list.push("Hot and turning parts; fans may start by themselves. Keep clear.");
+        }
+        if self.job.plant.is_petrol() {
+            list.push("Petrol: vapour burns even in frost and creeps along the ground. Outdoors or well ventilated, no spark, no pit.");
+        }
+        if self.drive.highest_pressure(0) > super::act::UNDER_PRESSURE_PA && !self.drive.engine_turns(0) {
+            list.push("The line is under pressure: let it go before a joint is opened.");
         }
         if self.drive.key() == Key::On && !self.drive.engine_turns(0) {
             list.push("The engine can be started: keep hands and clothes clear.");

@@ -5,9 +5,14 @@
 use super::Bay;
 use super::action::{Micros, SECOND, SafetyStep};
 use super::observation::{Breach, BreachClass};
+use crate::plant::component::Component;
 
 /// Longest dead-head allowed on the card, with the time a hand needs.
 const DEAD_HEAD_LIMIT: Micros = 5 * SECOND + SECOND / 2;
+/// The same under a pump that has its relief.
+const DEAD_HEAD_LIMIT_FED: Micros = 10 * SECOND + SECOND / 2;
+/// Pressure in a joint from which fuel sprays when it is opened, Pa.
+const SPRAYS_PA: f64 = 50_000.0;
 /// Shortest pause between two dead-heads.
 const DEAD_HEAD_PAUSE: Micros = 60 * SECOND;
 /// Ticks of the control for which the pump may run on air.
@@ -41,13 +46,39 @@ pub static RULES: &[Rule] = &[
         Major,
         "A joint was opened without waiting for pressure and heat to go. Beside high-pressure parts the rule here is ten minutes, or the maker's time if longer.",
     ),
+    rule(
+        "petrol-indoors",
+        Critical,
+        "A petrol line was opened without ventilation and with ignition sources near. The vapour is heavier than air and is lit far away.",
+    ),
+    rule(
+        "petrol-spray",
+        Critical,
+        "A petrol line was opened with pressure in it: petrol sprays over hot parts and into eyes. Let the pressure go first, by the maker's method, a cloth over the joint.",
+    ),
+    rule("petrol-filler", Major, "The filler of a petrol tank was opened without ventilation."),
+    rule("petrol-no-extinguisher", Major, "A petrol line was opened without an extinguisher within reach."),
+    rule(
+        "line-blocked-at-hand-back",
+        Critical,
+        "The vehicle was handed back with its fuel line plugged, pinched or shut by its own valve.",
+    ),
+    rule(
+        "dead-head-forbidden",
+        Major,
+        "The valve was shut under the running pump though the vehicle's card forbids it.",
+    ),
     rule("old-seal", Major, "A single-use seal was used again. It lets air in or fuel out."),
     rule(
         "no-chocks",
         Major,
         "The engine was cranked without brake, neutral and chocks. The vehicle can move onto somebody.",
     ),
-    rule("dead-head-long", Major, "The valve was shut under the running pump for more than five seconds."),
+    rule(
+        "dead-head-long",
+        Major,
+        "The valve was shut under the running pump for longer than allowed: five seconds on the suction side, ten where the pump has its relief.",
+    ),
     rule("dead-head-fast", Major, "The valve was shut, or kept shut, above idle speed."),
     rule("dead-head-again", Minor, "A second dead-head came within a minute of the first."),
     rule("pump-dry", Major, "The pump ran on air for more than ten seconds. Fuel is its lubricant."),
@@ -118,10 +149,42 @@ impl Bay {
         }
     }
 
-    /// Rules for opening a fuel joint. The worst comes first, so that it is the one reported.
-    pub(super) fn before_opening(&mut self) {
+    /// The card permits shutting the tee's valve under a turning pump where the tee sits.
+    pub(super) fn may_dead_head(&self) -> bool {
+        let card = self.job.plant.service;
+        if self.is_fed_at_tee() { card.blocked_outlet } else { card.blocked_inlet }
+    }
+
+    /// The tee sits where a pump pushes.
+    pub(super) fn is_fed_at_tee(&self) -> bool {
+        self.drive.tee().is_some_and(|joint| self.job.plant.is_under_pressure(joint))
+    }
+
+    /// Rules for opening the filler of the tank.
+    pub(super) fn before_open_filler(&mut self) {
+        if self.job.plant.is_petrol() {
+            self.require(SafetyStep::Ventilation, "petrol-filler");
+        }
+    }
+
+    pub(super) fn require_protection(&mut self) {
         self.require(SafetyStep::Protection, "no-protection");
-        if self.control().last_turned.is_some() && !self.safety.contains(&SafetyStep::PressureAway) {
+    }
+
+    /// Rules for opening a fuel joint. The worst comes first, so that it is the one reported.
+    pub(super) fn before_opening(&mut self, joint: &str) {
+        let petrol = self.job.plant.is_petrol();
+        if petrol {
+            let under = self.drive.gauge_at(0, joint).is_some_and(|pa| pa > SPRAYS_PA);
+            if under {
+                self.breach("petrol-spray");
+            }
+            self.require(SafetyStep::Ventilation, "petrol-indoors");
+            self.require(SafetyStep::Extinguisher, "petrol-no-extinguisher");
+        }
+        self.require(SafetyStep::Protection, "no-protection");
+        let under = self.drive.gauge_at(0, joint).is_some_and(|pa| pa > super::act::UNDER_PRESSURE_PA);
+        if (under || self.control().last_turned.is_some()) && !self.safety.contains(&SafetyStep::PressureAway) {
             self.breach("no-pressure-wait");
         }
         self.require(SafetyStep::Ventilation, "no-ventilation");
@@ -144,6 +207,7 @@ impl Bay {
     /// Rules for a turning engine, after each tick of its control.
     pub(super) fn while_it_turns(&mut self) {
         let (now, control) = (self.now(), self.control());
+        let limit = if self.is_fed_at_tee() { DEAD_HEAD_LIMIT_FED } else { DEAD_HEAD_LIMIT };
         let dry = control.dry_ticks > DRY_TICKS;
         let (mut again, mut long, mut fast) = (false, false, false);
         match control.shut_since {
@@ -151,7 +215,7 @@ impl Bay {
                 again = control.last_dead_head.is_some_and(|t| now - t < DEAD_HEAD_PAUSE);
             }
             Some(since) => {
-                long = now - since > DEAD_HEAD_LIMIT;
+                long = now - since > limit;
                 fast = control.seen_rpm > 1.3 * control.idle;
             }
             None => {}
@@ -165,12 +229,26 @@ impl Bay {
         }
     }
 
+    /// A lever of the vehicle's own that ought to be open is shut.
+    fn is_shut(&self, tap: &str) -> bool {
+        let part = self.job.plant.part(tap);
+        let ought = part.is_some_and(|p| matches!(&p.is, Component::ShutOffValve(v) if v.lever > 0.5));
+        ought && self.drive.tap(0, tap).is_some_and(|open| open < 0.5)
+    }
+
     /// Rules at hand-back.
     pub(super) fn at_hand_back(&mut self) {
         if let Some(open) = self.drive.valve(0) {
             if open < 0.9 {
                 self.breach("valve-shut-at-hand-back");
             }
+            self.breach("tool-left");
+        }
+        let shut_by_own = self.drive.taps().any(|tap| self.is_shut(tap));
+        if self.drive.is_blocked() || shut_by_own {
+            self.breach("line-blocked-at-hand-back");
+        }
+        if !self.drive.left_on().is_empty() {
             self.breach("tool-left");
         }
         if let Some(disturbed) = self.rules.joints_disturbed {

@@ -1,7 +1,9 @@
 //! The paper: test sheet, notes, predictions, points and the finding.
 
 use super::Bay;
-use super::action::{Finding, Micros, Perceived, Prediction, Reading, SECOND, State};
+use super::action::{
+    Finding, Micros, Perceived, Prediction, Probe, Reading, SECOND, State, TestEntry, TestUnit, Verdict,
+};
 use super::drive::op::Op;
 use super::observation::SheetLine;
 
@@ -29,6 +31,17 @@ pub enum EvidenceKind {
         joint: String,
         /// What was written: value and, if there was one, unit.
         written: (f64, Option<crate::units::PressureUnit>),
+    },
+    /// A number that a test showed.
+    Number {
+        /// What was read.
+        probe: Probe,
+        /// Which of the drive's numbers it is.
+        index: usize,
+        /// What was shown, in the quantity's own unit.
+        shown: f64,
+        /// What was written: value and, if there was one, unit.
+        written: (f64, Option<TestUnit>),
     },
     /// Something perceived, as it really was at that moment.
     Word {
@@ -137,7 +150,6 @@ impl Bay {
         if self.zeroed_at.is_none() {
             self.breach("no-zero");
         }
-        use super::action::Verdict;
         if reading.source.trim().is_empty() && matches!(reading.verdict, Verdict::Within | Verdict::Outside) {
             self.breach("no-source");
         }
@@ -155,6 +167,39 @@ impl Bay {
             },
         });
         Ok(says)
+    }
+
+    /// Writes down what the last test of a quantity showed.
+    pub(super) fn record_test(&mut self, entry: &TestEntry) -> Result<String, String> {
+        self.room_on_sheet()?;
+        if !entry.value.is_finite() {
+            return Err("That isn't a number.".into());
+        }
+        let word = entry.quantity.word();
+        let Some(last) = self.shown.iter().rev().find(|s| s.probe.quantity() == entry.quantity) else {
+            return Err(format!("No {word} has been measured yet. Measure first, then write."));
+        };
+        let (probe, index, shown) = (last.probe.clone(), last.index, last.meter.value);
+        let (at, what) = (last.meter.at, last.meter.what.clone());
+        if entry.source.trim().is_empty() && matches!(entry.verdict, Verdict::Within | Verdict::Outside) {
+            self.breach("no-source");
+        }
+        let unit = entry.unit.map_or("(no unit)", TestUnit::symbol);
+        let written = format!("{} {unit}", number_on_paper(entry.value));
+        self.sheet.lines.push(SheetLine {
+            at: self.now(),
+            subject: what.clone(),
+            state: None,
+            entry: written.clone(),
+            verdict: Some(entry.verdict),
+            source: entry.source.clone(),
+            remark: entry.remark.clone(),
+            window: (at, at),
+        });
+        let line = self.sheet.lines.len();
+        let kind = EvidenceKind::Number { probe, index, shown, written: (entry.value, entry.unit) };
+        self.sheet.evidence.push(Evidence { line, at: self.now(), kind });
+        Ok(format!("Line {line}: {what}, {written}."))
     }
 
     /// Rewrites a line. What it rests on (its window) stays unless the learner names another one.
@@ -197,6 +242,8 @@ impl Bay {
             Perceived::Primer => "primer",
             Perceived::Cap => "filler cap",
             Perceived::Engine => "engine",
+            Perceived::Sample => "sample",
+            Perceived::Pump => "electric pump",
         };
         self.sheet.lines.push(SheetLine {
             at: self.now(),

@@ -17,6 +17,8 @@ pub(super) struct Hidden {
     at_start: Vec<FaultInstance>,
     /// Still present.
     present: Vec<FaultInstance>,
+    /// How severe each of those is at the moment: 0 for not at all.
+    severities: Vec<f64>,
     /// Holes left by the learner's own work.
     own_holes: Vec<Leak>,
     plant: Plant,
@@ -28,7 +30,30 @@ impl Hidden {
         let sound = draw::with_tolerances(plant, seed);
         let mut plant = sound.clone();
         let kit = apply_all(&mut plant, faults)?;
-        Ok(Self { sound, at_start: faults.to_vec(), present: faults.to_vec(), own_holes: vec![], plant, kit })
+        let severities = faults.iter().map(|f| f.severity).collect();
+        let faults = faults.to_vec();
+        Ok(Self { sound, at_start: faults.clone(), present: faults, severities, own_holes: vec![], plant, kit })
+    }
+
+    /// Faults that aren't put right yet.
+    pub(super) fn present(&self) -> &[FaultInstance] {
+        &self.present
+    }
+
+    /// A fault that is present shows at times only.
+    pub(super) fn is_modified(&self) -> bool {
+        self.present.iter().any(|f| !f.modifiers.is_empty())
+    }
+
+    /// How severe every present fault is taken to be.
+    pub(super) fn severities(&self) -> &[f64] {
+        &self.severities
+    }
+
+    /// Takes every present fault as so severe from now on.
+    pub(super) fn set_severities(&mut self, severities: Vec<f64>) {
+        self.severities = severities;
+        self.refresh();
     }
 
     pub(super) fn plant(&self) -> &Plant {
@@ -64,7 +89,7 @@ impl Hidden {
     /// Removes the faults that this remedy cures.
     pub(super) fn cure(&mut self, part: &str, ends: &[String], remedy: super::action::Remedy) {
         let sound = &self.sound;
-        self.present.retain(|f| {
+        let stays = |f: &FaultInstance| {
             let Some(entry) = by_code(&f.fault) else { return true };
             let here = match entry.place {
                 Place::Part(kind) => {
@@ -74,14 +99,26 @@ impl Hidden {
                 Place::Kit => false,
             };
             !(here && entry.remedies.contains(&remedy))
-        });
+        };
+        let left: Vec<bool> = self.present.iter().map(stays).collect();
+        let mut still = left.iter();
+        self.severities.retain(|_| still.next() != Some(&false));
+        let mut still = left.iter();
+        self.present.retain(|_| still.next() != Some(&false));
         self.refresh();
     }
 
     fn refresh(&mut self) {
         let mut plant = self.sound.clone();
         // these faults were applied once without error
-        if let Ok(kit) = apply_all(&mut plant, &self.present) {
+        let now: Vec<FaultInstance> = self
+            .present
+            .iter()
+            .zip(&self.severities)
+            .filter(|(_, severity)| **severity > 0.0)
+            .map(|(fault, severity)| FaultInstance { severity: *severity, ..fault.clone() })
+            .collect();
+        if let Ok(kit) = apply_all(&mut plant, &now) {
             self.kit = kit;
         }
         plant.leaks.extend(self.own_holes.iter().cloned());

@@ -12,8 +12,8 @@ mod table;
 pub(crate) mod tests;
 
 use crate::bay::action::{Action, Micros, Perceived};
-use crate::bay::observation::{CapSound, EngineRun, GlassLook, PrimerFeel};
-use crate::plant::component::Component;
+use crate::bay::observation::{CapSound, EngineRun, GlassLook, PrimerFeel, PumpSound, SampleLook};
+use crate::plant::component::{Component, ElectricPump};
 use crate::scenario::model::Job;
 use cut::{Line, Piece};
 pub use print::print;
@@ -172,6 +172,8 @@ impl Unclear {
 pub struct Terms {
     /// Joints where the tee fits.
     pub joints: Vec<(String, String)>,
+    /// Points of the electric circuits, with no label.
+    pub points: Vec<(String, String)>,
     /// Parts and places to look at or to put right.
     pub parts: Vec<(String, String)>,
     /// Questions to the customer.
@@ -198,8 +200,13 @@ impl Terms {
             Component::Engine(engine) => Some((engine.idle.si(), engine.raised.si())),
             _ => None,
         });
+        let joints_of = |pump: &ElectricPump| pump.feed.iter().chain(&pump.earth).map(|j| j.name.clone()).collect();
+        let posts: Vec<String> =
+            job.plant.electric_pumps().flat_map(|(_, pump)| -> Vec<String> { joints_of(pump) }).collect();
+        let points = ["battery +", "battery −"].map(str::to_owned).into_iter().chain(posts);
         Self {
             joints: job.joints.clone(),
+            points: points.map(|name| (name, String::new())).collect(),
             parts,
             questions: job.questions.iter().map(|q| (q.name.clone(), q.ask.clone())).collect(),
             candidates: job.candidates.iter().map(|c| (c.name.clone(), c.label.clone())).collect(),
@@ -282,5 +289,7 @@ pub fn seen_words(what: Perceived) -> Vec<&'static str> {
         Perceived::Primer => PrimerFeel::ALL.map(PrimerFeel::word).to_vec(),
         Perceived::Cap => CapSound::ALL.map(CapSound::word).to_vec(),
         Perceived::Engine => EngineRun::ALL.map(EngineRun::word).to_vec(),
+        Perceived::Sample => SampleLook::ALL.map(SampleLook::word).to_vec(),
+        Perceived::Pump => PumpSound::ALL.map(PumpSound::word).to_vec(),
     }
 }

@@ -1,16 +1,37 @@
 //! Work with the hands: fitting, purging, priming, repairing. What a piece of work needs, costs and may
 //! break is said here; what it does to the vehicle is said by its ops.
 
+use std::collections::BTreeSet;
+
 use super::Bay;
 use super::action::{Key, MINUTE, Micros, Remedy, SECOND};
+use super::drive::kit::DAMP;
 use super::drive::op::Op;
 use super::observation::{CapSound, PrimerFeel};
 use crate::plant::assemble::{PRIMER_STROKES_PER_S, TEE};
 
 /// Credits for a set of new seals.
-const SEALS_CREDITS: f64 = 2.0;
+pub(super) const SEALS_CREDITS: f64 = 2.0;
 /// Share of gas below which fuel comes without bubbles.
 const WITHOUT_BUBBLES: f64 = 0.01;
+
+/// What pushes fuel through a line that is bled.
+enum Pusher {
+    Primer,
+    Electric(String),
+    Weight,
+}
+
+impl Pusher {
+    /// That it was done, and for how long it was done in vain.
+    const fn words(&self) -> (&'static str, &'static str) {
+        match self {
+            Self::Primer => ("Primer worked", "A minute at the primer"),
+            Self::Electric(_) => ("Pump run by a test lead", "A minute of the pump"),
+            Self::Weight => ("Fuel let run", "A minute of waiting"),
+        }
+    }
+}
 
 impl Bay {
     /// Actions with open joints need a still engine.
@@ -22,18 +43,18 @@ impl Bay {
     }
 
     /// A fuel joint is about to be opened.
-    fn begin_at_joint(&mut self) -> Result<(), String> {
+    pub(super) fn begin_at_joint(&mut self, joint: &str) -> Result<(), String> {
         self.hands(Op::Stand)?;
-        self.before_opening();
+        self.before_opening(joint);
         Ok(())
     }
 
-    fn spend(&mut self, span: Micros) {
+    pub(super) fn spend(&mut self, span: Micros) {
         self.advance_to(self.now() + span);
     }
 
     /// One sample that shows nothing: the pen is lifted.
-    fn lift_pen(&mut self) {
+    pub(super) fn lift_pen(&mut self) {
         if !self.trace.is_empty() {
             let at = self.now().max(self.trace.at.last().copied().unwrap_or(0) + 1);
             self.trace.at.push(at);
@@ -43,11 +64,11 @@ impl Bay {
         }
     }
 
-    fn joint_label(&self, joint: &str) -> String {
+    pub(super) fn joint_label(&self, joint: &str) -> String {
         self.job.joints.iter().find(|(name, _)| name == joint).map_or_else(|| joint.to_owned(), |(_, l)| l.clone())
     }
 
-    fn known_joint(&self, joint: &str) -> Result<(), String> {
+    pub(super) fn known_joint(&self, joint: &str) -> Result<(), String> {
         if self.job.joints.iter().any(|(name, _)| name == joint) {
             return Ok(());
         }
@@ -76,7 +97,7 @@ impl Bay {
         if self.drive.tee() == Some(joint) {
             return Err("The tee sits there already.".into());
         }
-        self.begin_at_joint()?;
+        self.begin_at_joint(joint)?;
         let moved = self.drive.tee().is_some();
         if moved {
             self.pay_seals(new_seals);
@@ -90,15 +111,18 @@ impl Bay {
         self.tee_since = self.now();
         self.mark("tee fitted");
         let label = self.joint_label(joint);
-        Ok(format!(
-            "The tee is in at the {label}, valve on the tank side, transducer and glass on the engine side. It is full of air."
-        ))
+        let sides = if self.job.plant.is_under_pressure(joint) {
+            "transducer and glass on the pump's side, valve on the engine side"
+        } else {
+            "valve on the tank side, transducer and glass on the engine side"
+        };
+        Ok(format!("The tee is in at the {label}, {sides}. It is full of air."))
     }
 
     pub(super) fn remove_tee(&mut self, new_seals: bool) -> Result<String, String> {
         self.engine_must_stand()?;
         let Some(joint) = self.drive.tee().map(str::to_owned) else { return Err("No tee is fitted.".into()) };
-        self.begin_at_joint()?;
+        self.begin_at_joint(&joint)?;
         self.pay_seals(new_seals);
         self.hands(Op::TakeTee { new_seals })?;
         self.spend(8 * MINUTE);
@@ -117,6 +141,9 @@ impl Bay {
         if self.drive.engine_turns(0) {
             return Err("With the engine turning the open hose would draw air. Stop it first.".into());
         }
+        if self.drive.pump_turns(0) {
+            return Err("The electric pump runs: fuel would spray from the open hose. Switch it off first.".into());
+        }
         self.hands(Op::Stand)?;
         self.spend(MINUTE);
         self.hands(Op::Zero)?;
@@ -129,13 +156,28 @@ impl Bay {
         if self.drive.has_primer() { Ok(()) } else { Err("This vehicle has no hand primer.".into()) }
     }
 
-    /// Works the primer with the bleed screw open for at most a minute; whether fuel came without
+    /// How fuel is pushed through the line by this plant's method.
+    fn pusher(&self) -> Result<Pusher, String> {
+        let electric = self.job.plant.electric_pumps().map(|(part, _)| part.name.clone()).next();
+        match electric {
+            Some(part) => Ok(Pusher::Electric(part)),
+            None if self.drive.has_primer() => Ok(Pusher::Primer),
+            None if self.fuel_runs_by_itself() => Ok(Pusher::Weight),
+            None => Err("This vehicle has no hand primer.".into()),
+        }
+    }
+
+    /// The tank lies above some joint far enough for fuel to run out of it.
+    fn fuel_runs_by_itself(&self) -> bool {
+        self.job.joints.iter().any(|(joint, _)| self.drive.gauge_at(0, joint).is_some_and(|pa| pa > 500.0))
+    }
+
+    /// Pushes fuel through the line with the bleed screw open for at most a minute; whether it came without
     /// bubbles.
-    fn pump_through_bleed(&mut self) -> Result<bool, String> {
-        self.primer_must_be_there()?;
+    fn push_through_bleed(&mut self, by: &Pusher) -> Result<bool, String> {
         self.hands(Op::Stand)?;
         self.hands(Op::BleedScrew { open: true })?;
-        self.hands(Op::Primer { work: true })?;
+        self.push(by, true)?;
         let mut clear = false;
         for _ in 0..12 {
             self.advance_to(self.now() + 5 * SECOND);
@@ -145,10 +187,18 @@ impl Bay {
                 break;
             }
         }
-        self.hands(Op::Primer { work: false })?;
+        self.push(by, false)?;
         self.advance_to(self.now() + SECOND / 2);
         self.hands(Op::BleedScrew { open: false })?;
         Ok(clear)
+    }
+
+    fn push(&mut self, by: &Pusher, on: bool) -> Result<(), String> {
+        match by {
+            Pusher::Primer => self.hands(Op::Primer { work: on }),
+            Pusher::Electric(part) => self.hands(Op::Bridge { part: part.clone(), on }),
+            Pusher::Weight => Ok(()),
+        }
     }
 
     pub(super) fn purge(&mut self) -> Result<String, String> {
@@ -157,22 +207,25 @@ impl Bay {
         }
         self.engine_must_stand()?;
         let start = self.now();
-        let clear = self.pump_through_bleed()?;
+        let by = self.pusher()?;
+        let clear = self.push_through_bleed(&by)?;
         self.hands(Op::PurgeHose)?;
         self.advance_to(start + 3 * MINUTE);
         self.purged_at = Some(self.now());
         self.mark("purged");
+        let (worked, minute) = by.words();
         Ok(if clear {
-            "Primer worked with the bleed screw open until fuel came without bubbles; hose purged.".into()
+            format!("{worked} with the bleed screw open until fuel came without bubbles; hose purged.")
         } else {
-            "A minute at the primer: air still comes with the fuel. Hose purged as far as it goes.".into()
+            format!("{minute}: air still comes with the fuel. Hose purged as far as it goes.")
         })
     }
 
     pub(super) fn bleed(&mut self) -> Result<String, String> {
         self.engine_must_stand()?;
         let start = self.now();
-        let clear = self.pump_through_bleed()?;
+        let by = self.pusher()?;
+        let clear = self.push_through_bleed(&by)?;
         self.advance_to(start + 5 * MINUTE);
         self.mark("bled");
         Ok(if clear {
@@ -209,6 +262,9 @@ impl Bay {
         if open == self.drive.cap_open() {
             return Err(format!("The filler cap is {} already.", if open { "open" } else { "shut" }));
         }
+        if open {
+            self.before_open_filler();
+        }
         self.spend(MINUTE / 2);
         self.hands(Op::Cap { open })?;
         self.mark(if open { "cap open" } else { "cap shut" });
@@ -227,7 +283,8 @@ impl Bay {
         if self.drive.container() == joint {
             return Err("It is connected like that already.".into());
         }
-        self.begin_at_joint()?;
+        let at = joint.or(self.drive.container()).unwrap_or_default().to_owned();
+        self.begin_at_joint(&at)?;
         self.spend(12 * MINUTE);
         self.credits += SEALS_CREDITS;
         self.hands(Op::Container { joint: joint.map(str::to_owned) })?;
@@ -271,10 +328,11 @@ impl Bay {
         if part.is_none() && remedy != Remedy::Reseal {
             return Err("A joint can only be remade with new seals.".into());
         }
+        let at = part.map_or(name, |p| p.is.ends().last().copied().unwrap_or(name)).to_owned();
         if matches!(remedy, Remedy::Replace) && self.sheet.evidence().is_empty() {
             self.breach("evidence-lost");
         }
-        self.begin_at_joint()?;
+        self.begin_at_joint(&at)?;
         self.rules.repaired(self.now());
         self.spend((minutes * MINUTE as f64) as Micros);
         self.credits += if remedy == Remedy::Replace { price } else { SEALS_CREDITS };
@@ -291,16 +349,15 @@ impl Bay {
     pub(super) fn leak_check(&mut self) -> Result<String, String> {
         self.spend(5 * MINUTE);
         self.rules.leak_checked = Some(self.now());
-        let mut wet: Vec<String> = self
-            .drive
-            .hidden(0)
-            .own_holes()
-            .iter()
-            .map(|l| {
-                if l.node == TEE { "the test tee".to_owned() } else { format!("the {}", self.joint_label(&l.node)) }
-            })
-            .collect();
-        wet.dedup();
+        let own = self.drive.hidden(0).own_holes().iter().map(|l| l.node.clone());
+        // a weep that was there before is found too, where fuel comes out of it
+        let others = self.drive.wet(0).filter(|(_, flow)| *flow > DAMP).map(|(node, _)| node.to_owned());
+        let nodes: BTreeSet<String> = own.chain(others).collect();
+        let named = |node: &String| match node.as_str() {
+            TEE => "the test tee".to_owned(),
+            node => format!("the {}", self.joint_label(node)),
+        };
+        let wet: Vec<String> = nodes.iter().map(named).collect();
         Ok(if wet.is_empty() {
             "Every disturbed joint is dry, with soapy water no bubbles.".into()
         } else {

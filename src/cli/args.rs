@@ -55,6 +55,10 @@ pub enum Command {
     Sit(Sit),
     /// Replay a recorded attempt and mark it.
     Mark(Mark),
+    /// Read a pressure recording that a logger made: its states, their levels, ripple, decay.
+    Read(Read),
+    /// Mark a recorded attempt and write its debrief: for the learner, the file and an appeal.
+    Debrief(Debrief),
     /// Check plants, jobs and rubrics; without a file, those built in.
     Check {
         /// Files, or folders that hold `plants`, `jobs` and `rubrics`.
@@ -70,7 +74,7 @@ pub enum Command {
     },
     /// Explain an id that a check has named; without one, list them.
     Explain {
-        /// Code or name, such as FB-S014.
+        /// Code or name, such as FB-S014; or `mark-schema` for the schema of a mark's JSON.
         id: Option<String>,
     },
 }
@@ -132,6 +136,87 @@ pub struct Mark {
     pub html: Option<PathBuf>,
 }
 
+/// `faultbay read`
+#[derive(Debug, Group)]
+pub struct Read {
+    /// Table of text with a heading that names quantity and unit, such as `time_s,pressure_mbar_gauge`.
+    pub recording: PathBuf,
+    /// Weigh the recording against the faults of this plant.
+    #[arg(long)]
+    pub plant: Option<String>,
+    /// Joint of the plant that the tee was fitted at [default: its last].
+    #[arg(long, requires = "plant")]
+    pub joint: Option<String>,
+    /// Heading of the column that names the states.
+    #[arg(long, value_name = "HEADING")]
+    pub state_column: Option<String>,
+    /// Heading of the pressure that is meant, when there are several.
+    #[arg(long, value_name = "HEADING")]
+    pub pressure_column: Option<String>,
+    /// Air pressure of the day, for pressures counted against vacuum.
+    #[arg(long, value_name = "HPA", value_parser = air)]
+    pub barometer: Option<f64>,
+    /// Print what was found as JSON.
+    #[arg(long)]
+    pub json: bool,
+    /// Also draw the pressure with its states.
+    #[arg(long, value_name = "OUT.svg")]
+    pub plot: Option<PathBuf>,
+}
+
+/// Reads an air pressure in hPa.
+fn air(text: &str) -> Result<f64, String> {
+    let value: f64 = text.replace(',', ".").parse().map_err(|_| "a number of hPa is expected".to_owned())?;
+    (500.0..=1100.0).contains(&value).then_some(value).ok_or_else(|| "air has 500 to 1100 hPa".to_owned())
+}
+
+/// `faultbay debrief`
+#[derive(Debug, Group)]
+#[group(id = "written", required = true, multiple = true, args = ["html", "pdf", "json", "xapi"])]
+pub struct Debrief {
+    /// File that `faultbay sit --attempt` or the window wrote.
+    pub attempt: PathBuf,
+    /// Write one HTML file with everything inside.
+    #[arg(long, value_name = "OUT.html")]
+    pub html: Option<PathBuf>,
+    /// Write a tagged PDF for print and archive.
+    #[arg(long, value_name = "OUT.pdf")]
+    pub pdf: Option<PathBuf>,
+    /// Write the mark as JSON (`faultbay explain mark-schema` says what is in it).
+    #[arg(long, value_name = "OUT.json")]
+    pub json: Option<PathBuf>,
+    /// Write statements for a learning record store (xAPI), one a line.
+    #[arg(long, value_name = "OUT.jsonl")]
+    pub xapi: Option<PathBuf>,
+    /// Folder with templates that take the place of those of the page, such as letterhead.html.
+    #[arg(long, value_name = "FOLDER", requires = "html")]
+    pub template: Option<PathBuf>,
+    /// Date of the sitting, as it shall stand in the debrief.
+    #[arg(long, value_name = "TEXT")]
+    pub date: Option<String>,
+    /// Options of the statements.
+    #[command(flatten)]
+    pub statements: Statements,
+}
+
+/// What only the statements for a learning record store take.
+#[derive(Debug, Group)]
+#[group(id = "statements")]
+pub struct Statements {
+    /// Pseudonym of the learner; never a name or an address [default: one for this attempt alone].
+    #[arg(long, value_name = "PSEUDONYM", requires = "xapi")]
+    pub learner: Option<String>,
+    /// Address under which the college's own identifiers lie.
+    #[arg(long, value_name = "IRI", requires = "xapi", default_value = crate::report::xapi::BASE)]
+    pub base: Option<String>,
+    /// When the sitting began, in UTC, such as 2026-03-14T09:00:00Z; statements have no time without it.
+    #[arg(long, value_name = "TIME", requires = "xapi")]
+    pub started: Option<String>,
+    /// The assessment is over: right and wrong may be told.
+    #[arg(long, requires = "xapi")]
+    pub released: bool,
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -145,6 +230,19 @@ mod tests {
     #[track_caller]
     fn refused(line: &str) {
         assert!(Args::try_parse_from(line.split(' ')).is_err(), "{line}");
+    }
+
+    #[test]
+    fn a_debrief_goes_somewhere() {
+        refused("faultbay debrief a.jsonl");
+        refused("faultbay debrief a.jsonl --pdf b --template c");
+        refused("faultbay debrief a.jsonl --html b --learner L4");
+        assert!(
+            Args::try_parse_from("faultbay debrief a.jsonl --html b --template c --date today".split(' ')).is_ok()
+        );
+        assert!(
+            Args::try_parse_from("faultbay debrief a.jsonl --xapi b --learner L4 --released".split(' ')).is_ok()
+        );
     }
 
     #[test]

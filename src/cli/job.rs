@@ -11,6 +11,7 @@ use super::{args, folder};
 use crate::attempt::{Attempt, MOST_BYTES, Sitting, Warning};
 use crate::bay::words::{self, Terms};
 use crate::diag::render;
+use crate::plant::Plant;
 use crate::scenario::model::Job;
 use crate::scenario::{self, Library};
 
@@ -43,7 +44,6 @@ impl Shelf {
     }
 
     /// The files behind it.
-    #[cfg(feature = "app")]
     pub fn library(&self) -> &Library {
         &self.library
     }
@@ -51,6 +51,14 @@ impl Shelf {
     /// Names of the jobs.
     pub fn names(&self) -> Vec<String> {
         self.library.jobs()
+    }
+
+    /// The plant with this name.
+    pub fn plant(&self, name: &str) -> anyhow::Result<Plant> {
+        match scenario::load_plant(&self.library, name) {
+            Ok((plant, _)) => Ok(plant),
+            Err(report) => bail!("the plant “{}” can't be used\n{}", plain(name), render::text(&report)),
+        }
     }
 
     /// The job with this name.

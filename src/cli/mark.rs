@@ -3,15 +3,19 @@
 use std::io::{IsTerminal, Write};
 use std::sync::atomic::{AtomicU8, Ordering};
 
-use super::args;
+use super::cache::Folder;
 use super::exit::Exit;
 use super::job::{Shelf, read_attempt};
 use super::say::plain;
+use super::{args, debrief};
 use crate::attempt::Attempt;
 use crate::diagnosis::ensemble::{Unwatched, Watch};
-use crate::marking::mark::STATED;
+use crate::diagnosis::store::{Nowhere, Store};
+use crate::marking::mark::{STATED, mark_with};
 use crate::marking::model::{Component, LedgerLine, Mark, Outcome};
 use crate::marking::sentence::{clock, in_100};
+use crate::report::debrief::Head;
+use crate::report::html;
 use crate::scenario::model::Job;
 
 /// Marks the attempt and prints the mark.
@@ -23,14 +27,12 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
     let job = shelf.job(&attempt.header().job)?;
     let mark = marked(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.attempt.display()))?;
     if let Some(file) = &typed.html {
-        let bay = crate::attempt::replay(&job, &attempt)?;
-        let page = crate::report::html::debrief(&job, &mark, bay.trace(), attempt.header().name.as_deref());
-        std::fs::write(file, page).map_err(|why| anyhow::anyhow!("{}: {why}", file.display()))?;
-        writeln!(std::io::stderr(), "The debrief is in {}.", file.display())?;
+        let head = Head::of(shelf.library(), &job);
+        let document = crate::report::debrief::debrief(&job, &attempt, &mark, &head)?;
+        debrief::write(file, html::page(&document)?.as_bytes())?;
     }
     if typed.json {
-        let json = serde_json::to_string_pretty(&mark)?;
-        writeln!(out, "{json}")?;
+        out.write_all(crate::report::json::mark(&mark).as_bytes())?;
     } else {
         out.write_all(text(&mark).as_bytes())?;
     }
@@ -39,11 +41,13 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
 }
 
 /// The one place that calls the marking.
-fn marked(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
+pub fn marked(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
+    let folder = Folder::of_user();
+    let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
     if !std::io::stderr().is_terminal() {
-        return crate::marking::mark::mark(job, attempt, &Unwatched);
+        return mark_with(job, attempt, store, &Unwatched);
     }
-    let marked = crate::marking::mark::mark(job, attempt, &Progress(AtomicU8::new(0)));
+    let marked = mark_with(job, attempt, store, &Progress(AtomicU8::new(0)));
     let _ = writeln!(std::io::stderr());
     marked
 }
@@ -93,6 +97,7 @@ fn text(mark: &Mark) -> String {
         out += &ledger_line(line);
     }
     out += &beliefs(mark);
+    out += &told(mark);
     if !mark.seen_not_recorded.is_empty() {
         out += "\nSeen, not recorded\n";
         for words in &mark.seen_not_recorded {
@@ -117,6 +122,21 @@ fn ledger_line(line: &LedgerLine) -> String {
     let points = line.hundredths.unsigned_abs();
     let component = line.component.map_or('·', Component::letter);
     format!("  {sign}{}.{:02}  {component}  {when}: {}\n", points / 100, points % 100, plain(&line.sentence))
+}
+
+/// What the learner may learn from beside the points.
+fn told(mark: &Mark) -> String {
+    let sentences = mark.statements.iter().map(|s| &s.sentence).chain(mark.predictions.iter().map(|p| &p.sentence));
+    let sentences: Vec<&String> =
+        sentences.chain(mark.contrast.iter().map(|c| &c.sentence)).chain(&mark.follow_through).collect();
+    if sentences.is_empty() {
+        return String::new();
+    }
+    let mut out = "\nTo think over (no points)\n".to_owned();
+    for sentence in sentences {
+        out += &format!("  {}\n", plain(sentence));
+    }
+    out
 }
 
 /// Beliefs through time: what the evidence justified, and under it what was stated.
@@ -167,6 +187,7 @@ mod tests {
                     template: "J+".to_owned(),
                     window: (59 * SECOND, 60 * SECOND),
                     sentence: "It made a plugged filter likelier.".to_owned(),
+                    lines: vec![],
                 },
                 LedgerLine {
                     component: None,
@@ -174,6 +195,7 @@ mod tests {
                     template: "cap".to_owned(),
                     window: (0, 0),
                     sentence: "Capped.".to_owned(),
+                    lines: vec![],
                 },
             ],
             labels: vec!["Filter plugged".to_owned(), "None of these".to_owned()],
@@ -187,6 +209,7 @@ mod tests {
             truth: ("Filter plugged".to_owned(), "The element is full of dirt.".to_owned()),
             justified_in_finding: Some((0.774, 0.02)),
             seen_not_recorded: vec!["Bubbles at raised speed.".to_owned()],
+            ..Mark::default()
         }
     }
 

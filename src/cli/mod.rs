@@ -4,7 +4,9 @@
 //! works: it reads well line by line, and aloud.
 
 mod args;
+mod cache;
 pub mod check;
+mod debrief;
 mod exit;
 pub mod explain;
 pub mod fair;
@@ -12,6 +14,7 @@ pub mod folder;
 mod job;
 mod jobs;
 mod mark;
+mod read;
 mod say;
 mod sit;
 
@@ -48,7 +51,9 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Jobs) => jobs::run(&shelf()?, &mut out),
         Some(Command::Sit(typed)) => sit::run(job::Sit::meant(typed, &shelf()?)?, &mut out),
         Some(Command::Mark(typed)) => mark::run(&typed, &shelf()?, &mut out),
+        Some(Command::Debrief(typed)) => debrief::run(&typed, &shelf()?),
         Some(Command::Fair { job }) => fair::run(&shelf()?.job(&job)?, &mut out),
+        Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),
     }

@@ -236,8 +236,7 @@ mod tests {
             primer: None,
             fuel_gauge: 0.5,
             charged_min: 3.0,
-            credits: 0.0,
-            cautions: vec![],
+            ..Observation::default()
         }
     }
 

@@ -1,6 +1,7 @@
 //! Stable handles of everything a check can say.
 //!
-//! A number is never given to another meaning. `FB-S0…` are errors, `FB-S1…` warnings.
+//! A number is never given to another meaning. `FB-S…` are about files that people write (plants, jobs,
+//! rubrics), `FB-R…` about recordings; `…0…` are errors, `…1…` warnings.
 
 use super::Severity;
 
@@ -33,6 +34,52 @@ macro_rules! ids {
 }
 
 ids! {
+    Error {
+        /// There is nothing in the file.
+        RECORDING_EMPTY = "FB-R001" "empty-recording";
+        /// The file isn't text in UTF-8.
+        RECORDING_NOT_TEXT = "FB-R002" "not-a-text-table";
+        /// No row names its columns.
+        RECORDING_NO_HEADING = "FB-R003" "no-heading";
+        /// No column is a time.
+        RECORDING_NO_TIME = "FB-R004" "no-time-column";
+        /// No column is a pressure.
+        RECORDING_NO_PRESSURE = "FB-R005" "no-pressure-column";
+        /// A pressure without a unit.
+        RECORDING_NO_UNIT = "FB-R006" "no-unit";
+        /// A unit that isn't known.
+        RECORDING_UNKNOWN_UNIT = "FB-R007" "unknown-unit";
+        /// A heading and hardly anything under it.
+        RECORDING_NO_SAMPLES = "FB-R008" "no-samples";
+        /// Time runs backwards in many rows.
+        RECORDING_TIME_BACK = "FB-R009" "time-goes-back";
+        /// A column that is hardly made of numbers.
+        RECORDING_NOT_NUMBERS = "FB-R010" "not-numbers";
+        /// A row that doesn't end.
+        RECORDING_LONG_ROW = "FB-R011" "row-too-long";
+        /// The comma separates cells and decimals.
+        RECORDING_COMMAS = "FB-R012" "commas-in-numbers";
+        /// No column has the name that was asked for.
+        RECORDING_NO_COLUMN = "FB-R013" "unknown-column";
+        /// More columns than can be read.
+        RECORDING_TOO_MANY = "FB-R014" "too-many-columns";
+        /// The file can't be opened or read.
+        RECORDING_UNREADABLE = "FB-R015" "unreadable-recording";
+    }
+    Warning {
+        /// Cells that are no numbers.
+        RECORDING_BAD_CELLS = "FB-R101" "bad-cells";
+        /// Rows with more or fewer cells than the heading.
+        RECORDING_RAGGED = "FB-R102" "ragged-rows";
+        /// Values that no vehicle shows in their unit.
+        RECORDING_UNLIKELY_UNIT = "FB-R103" "unlikely-unit";
+        /// A pressure against vacuum without the air pressure of the day.
+        RECORDING_NO_BAROMETER = "FB-R104" "no-air-pressure";
+        /// A few rows whose time goes back.
+        RECORDING_ROWS_OUT_OF_ORDER = "FB-R105" "rows-out-of-order";
+        /// Samples that share their time stamps.
+        RECORDING_COARSE_TIME = "FB-R106" "coarse-time-stamps";
+    }
     Error {
         /// The file is larger than any scenario needs.
         TOO_LARGE = "FB-S001" "too-large";

@@ -1,5 +1,7 @@
 //! What each id means, with a wrong and a corrected example: the text of `faultbay explain`.
 
+mod recording;
+
 use super::examples::*;
 use super::{Id, id};
 
@@ -14,6 +16,8 @@ pub enum Within {
     Job(&'static str),
     /// It is this field of a rubric.
     Rubric(&'static str),
+    /// It is a whole recording.
+    Recording,
 }
 
 /// Something wrong and the same thing right.
@@ -40,9 +44,14 @@ pub struct Page {
     pub example: Option<Example>,
 }
 
+/// Every page in the order of the codes.
+pub fn all() -> impl Iterator<Item = &'static Page> {
+    recording::PAGES.iter().chain(PAGES)
+}
+
 /// The page of an id.
 pub fn page(id: Id) -> Option<&'static Page> {
-    PAGES.iter().find(|p| p.id == id)
+    all().find(|p| p.id == id)
 }
 
 const fn shown(within: Within, wrong: &'static str, right: &'static str) -> Option<Example> {
@@ -58,8 +67,8 @@ const fn grown(
     Some(Example { within, wrong, right, grown: Some(grow) })
 }
 
-/// Every page in the order of the codes.
-pub static PAGES: &[Page] = &[
+/// Every page about plants, jobs and rubrics in the order of the codes.
+static PAGES: &[Page] = &[
     Page {
         id: id::TOO_LARGE,
         title: "The file is larger than any scenario needs",

@@ -7,7 +7,7 @@
 use std::ops::Range;
 
 use crate::analysis::window::window;
-use crate::bay::action::{Micros, Perceived, SECOND};
+use crate::bay::action::{Micros, Perceived, Quantity, SECOND};
 use crate::bay::drive::op::Timed;
 use crate::bay::drive::{Drive, Fidelity};
 use crate::bay::{Bay, Evidence, EvidenceKind};
@@ -67,25 +67,29 @@ pub enum Feature {
 pub type Row = Vec<Vec<Feature>>;
 
 /// What a line of the sheet asks of a vehicle.
+#[derive(Clone, Debug)]
 enum Asked {
     /// A level over a window.
     Level(Micros, Micros),
     /// The next word of this kind.
     Word(Perceived),
+    /// The number of this place that tests showed.
+    Number(Quantity, usize),
 }
 
 /// What was done in a sitting and what its lines ask: all that it takes to put another vehicle through
 /// the same.
-pub struct Course<'a> {
-    ops: &'a [Timed],
+#[derive(Clone, Debug)]
+pub struct Course {
+    ops: Vec<Timed>,
     asked: Vec<Asked>,
     probes: Vec<Micros>,
     ends: Micros,
 }
 
-impl<'a> Course<'a> {
+impl Course {
     /// The course of a sitting as far as its lines written up to `until` need it.
-    pub fn of(bay: &'a Bay, until: Micros) -> Self {
+    pub fn of(bay: &Bay, until: Micros) -> Self {
         let (mut asked, mut probes, mut ends) = (vec![], vec![], 0);
         for evidence in bay.evidence().iter().filter(|e| e.at <= until) {
             ends = ends.max(evidence.at);
@@ -97,12 +101,23 @@ impl<'a> Course<'a> {
                     Asked::Level(from, to)
                 }
                 EvidenceKind::Word { what, .. } => Asked::Word(what),
+                EvidenceKind::Number { ref probe, index, .. } => Asked::Number(probe.quantity(), index),
             });
         }
         probes.sort_unstable();
         probes.dedup();
         let ops = bay.ops();
-        Self { ops: &ops[..ops.partition_point(|o| o.at <= ends)], asked, probes, ends }
+        Self { ops: ops[..ops.partition_point(|o| o.at <= ends)].to_vec(), asked, probes, ends }
+    }
+
+    /// How many lines it asks for.
+    pub fn lines(&self) -> usize {
+        self.asked.len()
+    }
+
+    /// Everything that decides what a vehicle shows on it, as text for a hash.
+    pub fn fingerprint(&self) -> String {
+        format!("{self:?}")
     }
 }
 
@@ -123,6 +138,12 @@ fn level(trace: &Trace, from: Micros, to: Micros) -> Option<Vec<Feature>> {
     Some(list)
 }
 
+/// The feature of a number that a test showed: good to its step and to a hundredth of itself.
+fn number(quantity: Quantity, shown: f64) -> Vec<Feature> {
+    let step = crate::bay::step_of(quantity);
+    vec![Feature::Number { value: shown, random: (step * step + 1e-4 * shown * shown).sqrt(), resolution: step }]
+}
+
 /// The feature of a word.
 fn word(what: Perceived, was: &str) -> Option<Vec<Feature>> {
     let words = Bay::words_for(what);
@@ -135,12 +156,13 @@ pub fn features(bay: &Bay) -> Option<Row> {
     let of = |e: &Evidence| match e.kind {
         EvidenceKind::Level { window: (from, to), .. } => level(bay.trace(), from, to),
         EvidenceKind::Word { what, was, .. } => word(what, was),
+        EvidenceKind::Number { ref probe, shown, .. } => Some(number(probe.quantity(), shown)),
     };
     bay.evidence().iter().map(of).collect()
 }
 
 /// Features of one vehicle of a drive that went through a course. `None` when it can't give every one.
-fn row<const L: usize>(drive: &Drive<L>, lane: usize, course: &Course<'_>) -> Option<Row> {
+fn row<const L: usize>(drive: &Drive<L>, lane: usize, course: &Course) -> Option<Row> {
     let trace = Trace { at: drive.looked().to_vec(), mbar: drive.levels(lane).to_vec(), ..Trace::default() };
     let mut words = drive.words(lane).iter();
     course
@@ -149,6 +171,7 @@ fn row<const L: usize>(drive: &Drive<L>, lane: usize, course: &Course<'_>) -> Op
         .map(|asked| match *asked {
             Asked::Level(from, to) => level(&trace, from, to),
             Asked::Word(what) => word(what, (*words.next()?)?),
+            Asked::Number(quantity, index) => drive.numbers(lane).get(index)?.map(|shown| number(quantity, shown)),
         })
         .collect()
 }
@@ -160,10 +183,10 @@ const LANES: usize = 4;
 ///
 /// # Errors
 /// A sentence when one of them can't be built.
-pub(super) fn drive<const L: usize>(job: &Job, draws: [&Draw; L], course: &Course<'_>) -> Result<Drive<L>, String> {
+pub(super) fn drive<const L: usize>(job: &Job, draws: [&Draw; L], course: &Course) -> Result<Drive<L>, String> {
     let vehicles = draws.map(|d| (d.seed, d.faults.as_slice()));
     let mut drive = Drive::new(&job.plant, job.stood_s, vehicles, Fidelity::Reference, course.probes.clone())?;
-    drive.go_through(course.ops)?;
+    drive.go_through(&course.ops)?;
     drive.advance_to(course.ends);
     Ok(drive)
 }
@@ -186,8 +209,13 @@ fn batches(draws: &[Draw]) -> Vec<Range<usize>> {
     batches
 }
 
+/// How many of these vehicles are driven together first: with fewer, they would be in other company.
+pub(super) fn first_batch(draws: &[Draw]) -> usize {
+    batches(draws).first().map_or(0, |batch| batch.end)
+}
+
 /// Rows of at most [`LANES`] vehicles. Lanes that are left over repeat the last vehicle.
-fn rows(job: &Job, draws: &[Draw], course: &Course<'_>) -> Vec<Option<Row>> {
+fn rows(job: &Job, draws: &[Draw], course: &Course) -> Vec<Option<Row>> {
     let Some(last) = draws.last() else { return vec![] };
     let lanes: [&Draw; LANES] = std::array::from_fn(|lane| draws.get(lane).unwrap_or(last));
     match drive(job, lanes, course) {
@@ -201,7 +229,7 @@ fn rows(job: &Job, draws: &[Draw], course: &Course<'_>) -> Vec<Option<Row>> {
 ///
 /// # Errors
 /// `None` when cancelled.
-pub fn run(job: &Job, draws: &[Draw], course: &Course<'_>, watch: &dyn Watch) -> Option<Vec<Option<Row>>> {
+pub fn run(job: &Job, draws: &[Draw], course: &Course, watch: &dyn Watch) -> Option<Vec<Option<Row>>> {
     let done = std::sync::atomic::AtomicUsize::new(0);
     let one = |batch: Range<usize>| {
         if watch.cancelled() {
@@ -229,6 +257,8 @@ pub const fn perceived_word(what: Perceived) -> &'static str {
         Perceived::Primer => "feel of the primer",
         Perceived::Cap => "filler cap",
         Perceived::Engine => "running of the engine",
+        Perceived::Sample => "sample from the tank",
+        Perceived::Pump => "sound of the pump",
     }
 }
 

@@ -39,10 +39,7 @@ pub fn draws(job: &Job, each: usize) -> Vec<Draw> {
                 let severity = b.as_ref().map_or(0.0, |b| {
                     b.severity.0 + (b.severity.1 - b.severity.0) * (i as f64 + 0.5) / count as f64
                 });
-                let faults = b
-                    .iter()
-                    .map(|b| FaultInstance { fault: b.fault.clone(), at: b.at.clone(), severity })
-                    .collect();
+                let faults = b.iter().map(|b| FaultInstance::new(&b.fault, &b.at, severity)).collect();
                 all.push(Draw { candidate, band, seed, faults, severity });
             }
         }

@@ -1,19 +1,31 @@
-//! The belief that the recorded evidence justifies, step by step.
+//! The belief that the recorded evidence justifies, step by step, and what each stretch of work was
+//! worth when it was done.
 
-use super::belief::{JACKKNIFE_GROUPS, divergence_bits, entropy_bits, jackknife_error, posterior, stays};
-use super::ensemble::{Course, Feature, Row, Watch, run};
-use super::hypothesis::{Draw, draws};
+use super::belief::{
+    JACKKNIFE_GROUPS, divergence_bits, each_alone, entropy_bits, grouped, jackknife_error, posterior, stays,
+};
+use super::ensemble::{Course, Feature, Row, Watch, features, perceived_word};
+use super::hypothesis::Draw;
 use super::likelihood::{Evidence, Reading, log_likelihoods};
+use super::menu::Kind;
+use super::moves::{Done, Stretch, stretches};
+use super::outlook::{Outlook, Probe};
 use super::reference::{Pooled, Stratum, Vehicle, mixed, pooled, spans, strata, strata_for};
-use super::worth::MATERIAL_BITS;
-use crate::bay::Bay;
+use super::store::{self, Store, shown};
+use super::survey::{Outcome, Survey, survey};
+use super::worth::{MATERIAL_BITS, charged_minutes, is_material, wasted_minutes};
 use crate::bay::action::Micros;
+use crate::bay::{Bay, EvidenceKind};
 use crate::scenario::model::Job;
 
 /// Prior of "none of these".
 pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
 pub const VEHICLES: usize = 72;
+/// Most numbers of one stretch of work whose worth is weighed together.
+const MOST_NUMBERS: usize = 10;
+/// Standard deviations between which 8 in 10 vehicles lie.
+const EIGHT_IN_TEN: f64 = 1.2816;
 
 /// One step: a line of the sheet and the belief after it.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,6 +40,54 @@ pub struct Step {
     pub expected_bits: f64,
     /// Whether it is material: worth something beforehand or telling afterwards.
     pub material: bool,
+    /// Natural log-likelihood of this line alone under each cause, for weighing citations.
+    pub log_like: Vec<f64>,
+}
+
+/// A test with what it could be expected to tell.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Offer {
+    /// In words.
+    pub words: String,
+    /// Bits.
+    pub bits: f64,
+    /// Minutes that it is charged with.
+    pub minutes: f64,
+    /// The two likeliest groups' candidates that still looked alike then.
+    pub between: Vec<usize>,
+}
+
+/// One stretch of work and what it was worth.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MoveWorth {
+    /// From the end of the stretch before to its last line.
+    pub window: (Micros, Micros),
+    /// Lines of the sheet, from 1.
+    pub lines: Vec<usize>,
+    /// Minutes that it is charged with.
+    pub minutes: f64,
+    /// Bits that it could be expected to tell.
+    pub bits: f64,
+    /// The best that could have been done instead.
+    pub best: Offer,
+    /// Minutes wasted.
+    pub wasted: f64,
+    /// Whether it is material.
+    pub material: bool,
+}
+
+/// A test that wasn't made, with what it would have shown under two causes: mean and range that 8 in
+/// 10 vehicles lie in, mbar gauge.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Contrasted {
+    /// The test in words.
+    pub words: String,
+    /// The rival.
+    pub rival: usize,
+    /// Range under the finding.
+    pub finding_mbar: (f64, f64),
+    /// Range under the rival.
+    pub rival_mbar: (f64, f64),
 }
 
 /// The justified belief of an attempt.
@@ -41,6 +101,18 @@ pub struct Justified {
     pub left_out: Vec<Vec<f64>>,
     /// Reference vehicles used.
     pub vehicles: usize,
+    /// Group of each cause.
+    pub groups: Vec<usize>,
+    /// Every stretch of work.
+    pub moves: Vec<MoveWorth>,
+    /// What all tests together could tell; absent when nothing was recorded.
+    pub outcome: Option<Outcome>,
+    /// Belief that follows from what was written instead of what was shown.
+    pub from_written: Option<Vec<f64>>,
+    /// A test that would have told the finding from its strongest rival.
+    pub contrast: Option<Contrasted>,
+    /// Content hash of the reference set.
+    pub reference: String,
 }
 
 impl Justified {
@@ -49,10 +121,20 @@ impl Justified {
         self.steps.last().map_or(&self.prior, |s| &s.belief)
     }
 
-    /// Standard error of the final belief in a candidate, from the reference set's size.
+    /// Belief in the group of a candidate.
+    pub fn in_group(&self, belief: &[f64], candidate: usize) -> f64 {
+        grouped(belief, &self.groups)[self.groups[candidate]]
+    }
+
+    /// Entropy over groups, bits.
+    pub fn entropy(&self, belief: &[f64]) -> f64 {
+        entropy_bits(&grouped(belief, &self.groups))
+    }
+
+    /// Standard error of the final belief in a candidate's group, from the reference set's size.
     pub fn error(&self, candidate: usize) -> f64 {
-        let values: Vec<f64> = self.left_out.iter().map(|b| b[candidate]).collect();
-        if values.is_empty() { 0.0 } else { jackknife_error(&values) }
+        let values: Vec<f64> = self.left_out.iter().map(|b| self.in_group(b, candidate)).collect();
+        jackknife_error(&values)
     }
 }
 
@@ -69,9 +151,9 @@ struct Flat {
     words: Vec<usize>,
 }
 
-fn flatten(row: &Row, lines: usize) -> Flat {
+fn flatten(row: &Row) -> Flat {
     let mut flat = Flat { numbers: vec![], words: vec![] };
-    for feature in row.iter().take(lines).flatten() {
+    for feature in row.iter().flatten() {
         match feature {
             Feature::Number { value, .. } => flat.numbers.push(*value),
             Feature::Word { index, .. } => flat.words.push(*index),
@@ -87,8 +169,27 @@ pub struct Reference {
     vocabulary: Vec<usize>,
 }
 
+/// Strata of all candidates and their pool.
+pub struct Strata {
+    /// By candidate.
+    pub causes: Vec<Vec<Stratum>>,
+    /// For "none of these".
+    pub pooled: Pooled,
+}
+
+impl Strata {
+    /// Log-likelihood of every candidate, "none of these" last.
+    ///
+    /// # Errors
+    /// When the evidence can't be used.
+    pub fn log_likelihoods(&self, evidence: &Evidence) -> Result<Vec<f64>, String> {
+        log_likelihoods(&self.causes, &self.pooled, evidence).map_err(|e| e.to_string())
+    }
+}
+
 impl Reference {
-    /// From simulated rows; `like` is a row whose words give the vocabularies.
+    /// From simulated rows; `like` is a row whose words give the vocabularies. A vehicle whose run gave
+    /// no row is left out.
     pub fn new(job: &Job, draws: &[Draw], rows: &[Option<Row>], like: &Row) -> Self {
         let vocabulary = like
             .iter()
@@ -98,16 +199,16 @@ impl Reference {
         let vehicles = draws
             .iter()
             .zip(rows)
-            .filter_map(|(d, row)| {
-                let flat = flatten(row.as_ref()?, usize::MAX);
-                flat.numbers.iter().all(|v| v.is_finite()).then_some((d.candidate, d.band, d.severity, flat))
-            })
+            .filter_map(|(d, row)| Some((d.candidate, d.band, d.severity, flatten(row.as_ref()?))))
             .collect();
         Self { vehicles, candidates: job.candidates.len(), vocabulary }
     }
 
     /// Strata of every candidate, leaving out one tenth of the vehicles (or none).
-    fn strata(&self, leave_out: Option<usize>) -> Result<(Vec<Vec<Stratum>>, Pooled), String> {
+    ///
+    /// # Errors
+    /// When a candidate has no usable vehicle.
+    pub fn strata(&self, leave_out: Option<usize>) -> Result<Strata, String> {
         let kept: Vec<&(usize, usize, f64, Flat)> = self
             .vehicles
             .iter()
@@ -141,178 +242,416 @@ impl Reference {
         }
         let weights = vec![1.0; causes.len()];
         let pooled = pooled(&causes, &weights);
-        Ok((causes, pooled))
+        Ok(Strata { causes, pooled })
     }
 }
 
-/// Strata of all candidates, ready to weigh rows.
-pub struct Weigher {
-    causes: Vec<Vec<Stratum>>,
-    pooled: Pooled,
-}
-
-impl Weigher {
-    /// Log-likelihood of every candidate, "none of these" last.
-    ///
-    /// # Errors
-    /// When the evidence can't be used.
-    pub fn log_likelihoods(&self, evidence: &Evidence) -> Result<Vec<f64>, String> {
-        log_likelihoods(&self.causes, &self.pooled, evidence).map_err(|e| e.to_string())
-    }
-}
-
-impl Reference {
-    /// Strata of all candidates.
-    ///
-    /// # Errors
-    /// When a candidate has no usable vehicle.
-    pub fn weigher(&self) -> Result<Weigher, String> {
-        let (causes, pooled) = self.strata(None)?;
-        Ok(Weigher { causes, pooled })
-    }
-}
-
-/// Evidence of a whole row.
-pub fn evidence_of(row: &Row) -> Evidence {
-    evidence(row, &(0..row.len()).collect::<Vec<_>>())
-}
-
-/// Evidence of some lines of an observed row.
-fn evidence(row: &Row, lines: &[usize]) -> Evidence {
-    let mut e = Evidence::default();
-    let (mut number, mut word) = (0, 0);
-    for (i, features) in row.iter().enumerate() {
+/// Places each feature of some lines of a row: `number(index of feature, value, random, resolution)`.
+fn each_feature(
+    row: &Row,
+    mut number: impl FnMut(usize, usize, f64, f64, f64),
+    mut word: impl FnMut(usize, usize, usize),
+) {
+    let (mut numbers, mut words) = (0, 0);
+    for (line, features) in row.iter().enumerate() {
         for feature in features {
             match *feature {
                 Feature::Number { value, random, resolution } => {
-                    if lines.contains(&i) {
-                        e.readings.push(Reading {
-                            feature: number,
-                            value,
-                            random,
-                            resolution,
-                            instrument: 0,
-                            bias: 0.0,
-                            sensitivity: 1.0,
-                        });
-                    }
-                    number += 1;
+                    number(line, numbers, value, random, resolution);
+                    numbers += 1;
                 }
                 Feature::Word { index, .. } => {
-                    if lines.contains(&i) {
-                        e.categories.push((word, index));
-                    }
-                    word += 1;
+                    word(line, words, index);
+                    words += 1;
                 }
             }
         }
     }
-    e
 }
 
-/// Bits that line `i` was expected to tell, given the belief before it: over reference vehicles of
-/// each candidate, how far its own showing would move that belief.
-fn expected_bits(
-    reference: &Reference,
-    causes: &[Vec<Stratum>],
-    pooled: &Pooled,
-    row: &Row,
-    i: usize,
-    before: &[f64],
-) -> f64 {
-    const SHOWINGS: usize = 12;
-    let h = entropy_bits(before);
-    let mut expected = 0.0;
-    let mut weight = 0.0;
-    for candidate in 0..reference.candidates {
-        if before[candidate] < 1e-4 {
-            continue;
+fn reading(feature: usize, value: f64, random: f64, resolution: f64, instrument: u32) -> Reading {
+    // Half of the variance is the model's and the tapping's, and stays the same when a reading of the
+    // same state at the same joint is taken again; the other half is drawn anew.
+    let half = random * core::f64::consts::FRAC_1_SQRT_2;
+    Reading { feature, value, random: half, resolution, instrument, bias: half, sensitivity: 1.0 }
+}
+
+/// Evidence of some lines of a row; readings share what is uncertain where `marks` agree.
+pub fn evidence_with(row: &Row, lines: &[usize], marks: &[u32]) -> Evidence {
+    let (mut readings, mut categories) = (vec![], vec![]);
+    each_feature(
+        row,
+        |line, feature, value, random, resolution| {
+            if lines.contains(&line) {
+                readings.push(reading(feature, value, random, resolution, marks[line]));
+            }
+        },
+        |line, feature, index| {
+            if lines.contains(&line) {
+                categories.push((feature, index));
+            }
+        },
+    );
+    Evidence { readings, categories }
+}
+
+/// Evidence of some lines of a row, each reading uncertain by itself.
+pub fn evidence(row: &Row, lines: &[usize]) -> Evidence {
+    evidence_with(row, lines, &own_marks(row.len()))
+}
+
+fn own_marks(lines: usize) -> Vec<u32> {
+    (0..lines as u32).collect()
+}
+
+/// What some lines of a row would measure.
+pub fn probe(row: &Row, lines: &[usize]) -> Probe {
+    probe_with(row, lines, &own_marks(row.len()))
+}
+
+fn probe_with(row: &Row, lines: &[usize], marks: &[u32]) -> Probe {
+    let e = evidence_with(row, lines, marks);
+    let mut readings = e.readings;
+    readings.truncate(MOST_NUMBERS);
+    Probe { readings, categories: e.categories.into_iter().map(|(c, _)| c).take(4).collect() }
+}
+
+/// What was recorded, as rows.
+struct Recorded {
+    /// As shown.
+    shown: Row,
+    /// As written, where that can be understood.
+    written: Row,
+    marks: Vec<u32>,
+    /// Index into the bay's evidence of each line.
+    counted: Vec<usize>,
+}
+
+impl Recorded {
+    fn of(bay: &Bay, until: Micros, survey: &Survey) -> Result<Self, String> {
+        let all = features(bay).ok_or("a recorded window holds no sample")?;
+        let counted: Vec<usize> = (0..all.len()).filter(|&i| bay.evidence()[i].at <= until).collect();
+        let shown: Row = counted.iter().map(|&i| all[i].clone()).collect();
+        let mut names: Vec<String> = survey
+            .menu
+            .tests
+            .iter()
+            .map(|t| match t.kind {
+                Kind::State(state) => condition(state.word(), &t.joint),
+                _ => t.words.clone(),
+            })
+            .collect();
+        let menu = names.len();
+        let mut marks = vec![];
+        let mut written = shown.clone();
+        for (line, &i) in counted.iter().enumerate() {
+            let name = match &bay.evidence()[i].kind {
+                EvidenceKind::Level { state, joint, written: (value, unit), .. } => {
+                    if let (Some(Feature::Number { value: shown, .. }), Some(unit)) =
+                        (written[line].first_mut(), unit)
+                    {
+                        *shown = value * unit.pascal() / crate::units::PA_PER_MBAR;
+                    }
+                    condition(state.word(), joint)
+                }
+                EvidenceKind::Word { what, written: word, .. } => {
+                    let words = Bay::words_for(*what);
+                    if let (Some(Feature::Word { index, .. }), Some(said)) =
+                        (written[line].first_mut(), words.iter().position(|w| w == word))
+                    {
+                        *index = said;
+                    }
+                    format!("{} {line}", perceived_word(*what))
+                }
+                EvidenceKind::Number { probe, written: (value, unit), .. } => {
+                    if let (Some(Feature::Number { value: shown, .. }), Some(unit)) =
+                        (written[line].first_mut(), unit)
+                        && unit.quantity() == probe.quantity()
+                    {
+                        *shown = value * unit.factor();
+                    }
+                    format!("{} {probe:?}", probe.quantity().word())
+                }
+            };
+            let mark = names.iter().position(|n| *n == name).unwrap_or_else(|| {
+                names.push(name);
+                names.len() - 1
+            });
+            marks.push(mark as u32);
         }
-        let members: Vec<&Flat> = reference.vehicles.iter().filter(|v| v.0 == candidate).map(|v| &v.3).collect();
-        let step = (members.len() / SHOWINGS).max(1);
-        let shown: Vec<&&Flat> = members.iter().step_by(step).collect();
-        for flat in &shown {
-            let shown_row = as_row(row, flat);
-            let e = evidence(&shown_row, &[i]);
-            if let Ok(like) = log_likelihoods(causes, pooled, &e) {
-                let share = before[candidate] / shown.len() as f64;
-                expected += share * entropy_bits(&posterior(before, &like));
-                weight += share;
+        // lines of the menu follow those of the learner
+        for line in 0..survey.like.len() {
+            let test = survey.menu.tests.iter().position(|t| t.lines.contains(&line)).unwrap_or(menu);
+            marks.push(test as u32);
+        }
+        Ok(Self { shown, written, marks, counted })
+    }
+}
+
+fn condition(state: &str, joint: &str) -> String {
+    format!("{state} at {joint}")
+}
+
+/// Everything that weighs an attempt.
+struct Weighing<'a> {
+    job: &'a Job,
+    bay: &'a Bay,
+    survey: &'a Survey,
+    outcome: &'a Outcome,
+    strata: Strata,
+    prior: Vec<f64>,
+    recorded: Recorded,
+    /// The learner's lines, then those of the complete run.
+    joint: Row,
+}
+
+impl Weighing<'_> {
+    fn outlook(&self, lines: &[usize]) -> Result<Outlook<'_>, String> {
+        let e = evidence_with(&self.joint, lines, &self.recorded.marks);
+        Outlook::new(&self.strata.causes, &self.strata.pooled, &self.prior, &e).map_err(|e| e.to_string())
+    }
+
+    fn bits(&self, outlook: &Outlook<'_>, lines: &[usize]) -> Result<f64, String> {
+        let forecast =
+            outlook.predict(&probe_with(&self.joint, lines, &self.recorded.marks)).map_err(|e| e.to_string())?;
+        Ok(forecast.gain_bits(&self.outcome.groups))
+    }
+
+    fn moved(&self, after: &[f64], before: &[f64]) -> bool {
+        let by = |p: &[f64]| grouped(p, &self.outcome.groups);
+        divergence_bits(&by(after), &by(before)) >= MATERIAL_BITS
+    }
+
+    /// The steps, and the lines that became evidence.
+    fn steps(&self) -> Result<(Vec<Step>, Vec<usize>), String> {
+        let mut steps: Vec<Step> = vec![];
+        let mut used: Vec<usize> = vec![];
+        let mut before = self.prior.clone();
+        for line in 0..self.recorded.counted.len() {
+            let expected_bits = self.bits(&self.outlook(&used)?, &[line])?;
+            let mut with = used.clone();
+            with.push(line);
+            let after = self.outlook(&with)?.belief().to_vec();
+            let material = expected_bits >= MATERIAL_BITS || self.moved(&after, &before);
+            if material {
+                used = with;
+                before = after;
+            }
+            let alone = evidence_with(&self.joint, &[line], &self.recorded.marks);
+            let log_like =
+                log_likelihoods(&self.strata.causes, &self.strata.pooled, &alone).map_err(|e| e.to_string())?;
+            let e = &self.bay.evidence()[self.recorded.counted[line]];
+            steps.push(Step { line: e.line, at: e.at, belief: before.clone(), expected_bits, material, log_like });
+        }
+        Ok((steps, used))
+    }
+
+    /// The best that could be done from where things stood, and the lines known then.
+    fn best(&self, outlook: &Outlook<'_>, stretch: &Stretch) -> Result<Offer, String> {
+        let rubric = &self.job.rubric;
+        let own = self.recorded.counted.len();
+        let mut best = Offer::default();
+        for test in &self.survey.menu.tests {
+            let lines: Vec<usize> = test.lines.iter().map(|l| own + l).collect();
+            let bits = self.bits(outlook, &lines)?;
+            let minutes = charged_minutes(
+                test.minutes(&stretch.standing),
+                test.credits(&stretch.standing),
+                rubric.minutes_per_credit,
+                test.risk(),
+                rubric.minutes_per_risk,
+            );
+            if best.minutes <= 0.0 || bits / minutes > best.bits / best.minutes {
+                best = Offer { words: test.words.clone(), bits, minutes, between: vec![] };
             }
         }
+        let mut order: Vec<usize> = (0..self.job.candidates.len()).collect();
+        order.sort_by(|&a, &b| outlook.belief()[b].total_cmp(&outlook.belief()[a]));
+        order.truncate(2);
+        best.between = order;
+        Ok(best)
     }
-    if weight > 0.0 { (h - expected / weight).max(0.0) } else { 0.0 }
+
+    fn moves(&self, log: &[Done], until: Micros, steps: &[Step]) -> Result<Vec<MoveWorth>, String> {
+        let rubric = &self.job.rubric;
+        let material = |sheet: usize| steps.iter().any(|s| s.line == sheet && s.material);
+        let mut known: Vec<usize> = vec![];
+        let mut moves = vec![];
+        let mut before = self.prior.clone();
+        let times: Vec<(usize, Micros)> = steps.iter().map(|s| (s.line, s.at)).collect();
+        for stretch in stretches(log, &times, until, &rubric.preliminaries) {
+            let lines: Vec<usize> = (0..steps.len()).filter(|&i| stretch.lines.contains(&steps[i].line)).collect();
+            let outlook = self.outlook(&known)?;
+            let bits = self.bits(&outlook, &lines)?;
+            let minutes = charged_minutes(
+                stretch.minutes,
+                stretch.credits,
+                rubric.minutes_per_credit,
+                stretch.risk,
+                rubric.minutes_per_risk,
+            );
+            let best = self.best(&outlook, &stretch)?;
+            let after = lines.last().map_or_else(|| before.clone(), |&i| steps[i].belief.clone());
+            let by = |p: &[f64]| grouped(p, &self.outcome.groups);
+            let is_material = is_material(bits, &by(&before), &by(&after));
+            let rate = bits / minutes;
+            let top = if best.minutes > 0.0 { (best.bits / best.minutes).max(rate) } else { rate };
+            let wasted = wasted_minutes(minutes, rate, top, is_material);
+            known.extend(lines.iter().filter(|&&i| material(steps[i].line)));
+            before = after;
+            moves.push(MoveWorth {
+                window: stretch.window,
+                lines: stretch.lines,
+                minutes,
+                bits,
+                best,
+                wasted,
+                material: is_material,
+            });
+        }
+        Ok(moves)
+    }
+
+    /// A test that wasn't made and would have told the finding from its strongest rival.
+    fn contrast(&self, used: &[usize], finding: usize) -> Result<Option<Contrasted>, String> {
+        let outlook = self.outlook(used)?;
+        let groups = &self.outcome.groups;
+        let belief = outlook.belief();
+        let rival = (0..self.job.candidates.len())
+            .filter(|&h| groups[h] != groups[finding])
+            .max_by(|&a, &b| belief[a].total_cmp(&belief[b]).then(b.cmp(&a)));
+        let Some(rival) = rival else { return Ok(None) };
+        let own = self.recorded.counted.len();
+        let mut best: Option<(f64, Contrasted)> = None;
+        for (t, test) in self.survey.menu.tests.iter().enumerate() {
+            if test.kind == Kind::Run || self.recorded.marks[..own].contains(&(t as u32)) {
+                continue;
+            }
+            let lines: Vec<usize> = test.lines.iter().map(|l| own + l).collect();
+            let forecast = outlook
+                .predict(&probe_with(&self.joint, &lines, &self.recorded.marks))
+                .map_err(|e| e.to_string())?;
+            let (Some(a), Some(b)) =
+                (forecast.spread(finding).first().copied(), forecast.spread(rival).first().copied())
+            else {
+                continue;
+            };
+            let apart = (a.0 - b.0).abs() / (a.1 * a.1 + b.1 * b.1).sqrt();
+            let range = |(mean, sd): (f64, f64)| (mean - EIGHT_IN_TEN * sd, mean + EIGHT_IN_TEN * sd);
+            if apart.is_finite() && best.as_ref().is_none_or(|(top, _)| apart > *top) {
+                let words = test.words.clone();
+                best = Some((apart, Contrasted { words, rival, finding_mbar: range(a), rival_mbar: range(b) }));
+            }
+        }
+        Ok(best.map(|(_, c)| c))
+    }
 }
 
-/// A reference vehicle's showing with the uncertainties of the observed row.
-fn as_row(like: &Row, flat: &Flat) -> Row {
-    let (mut numbers, mut words) = (flat.numbers.iter(), flat.words.iter());
-    like.iter()
-        .map(|features| {
-            features
-                .iter()
-                .map(|f| match f {
-                    Feature::Number { random, resolution, value } => Feature::Number {
-                        value: numbers.next().copied().unwrap_or(*value),
-                        random: *random,
-                        resolution: *resolution,
-                    },
-                    Feature::Word { of, index } => {
-                        Feature::Word { index: words.next().copied().unwrap_or(*index), of: *of }
-                    }
-                })
-                .collect()
-        })
-        .collect()
+/// What is asked about an attempt.
+pub struct Question<'a> {
+    /// The job.
+    pub job: &'a Job,
+    /// The bay after the sitting.
+    pub bay: &'a Bay,
+    /// What was done, with times.
+    pub log: &'a [Done],
+    /// Until when evidence counts.
+    pub until: Micros,
+    /// The finding's candidate, for the contrasting case.
+    pub finding: Option<usize>,
+    /// Reference vehicles a candidate.
+    pub vehicles: usize,
 }
 
-/// Drives the reference vehicles of a job through what was done in a bay (up to `until`) and weighs
-/// what was recorded.
+/// Simulates the reference vehicles of a job through the actions of a bay and through the complete
+/// run, and weighs what was recorded.
 ///
 /// # Errors
 /// A sentence: cancelled, or the evidence can't be used.
-pub fn justify(
-    job: &Job,
-    bay: &Bay,
-    until: Micros,
-    vehicles: usize,
-    watch: &dyn Watch,
-) -> Result<Justified, String> {
+pub fn justify(question: &Question<'_>, store: &dyn Store, watch: &dyn Watch) -> Result<Justified, String> {
+    let Question { job, bay, log, until, finding, vehicles } = *question;
     let prior = prior(job);
-    let observed = super::ensemble::features(bay).ok_or("a recorded window holds no sample")?;
-    let counted: Vec<usize> =
-        bay.evidence().iter().enumerate().filter(|(_, e)| e.at <= until).map(|(i, _)| i).collect();
-    if counted.is_empty() {
-        return Ok(Justified { prior, steps: vec![], left_out: vec![], vehicles: 0 });
+    let course = Course::of(bay, until);
+    if course.lines() == 0 {
+        let groups = each_alone(prior.len());
+        return Ok(Justified {
+            prior,
+            steps: vec![],
+            left_out: vec![],
+            vehicles: 0,
+            groups,
+            moves: vec![],
+            outcome: None,
+            from_written: None,
+            contrast: None,
+            reference: String::new(),
+        });
     }
-    let observed: Row = observed[..counted.len()].to_vec();
-    let draws = draws(job, vehicles);
-    let rows = run(job, &draws, &Course::of(bay, until), watch).ok_or("cancelled")?;
-    let reference = Reference::new(job, &draws, &rows, &observed);
-    let (causes, pool) = reference.strata(None)?;
-    let mut steps: Vec<Step> = vec![];
-    let mut used: Vec<usize> = vec![];
-    let mut before = prior.clone();
-    for &i in &counted {
-        let expected_bits = expected_bits(&reference, &causes, &pool, &observed, i, &before);
-        let mut with = used.clone();
-        with.push(i);
-        let like = log_likelihoods(&causes, &pool, &evidence(&observed, &with)).map_err(|e| e.to_string())?;
-        let after = posterior(&prior, &like);
-        let material = expected_bits >= MATERIAL_BITS || divergence_bits(&after, &before) >= MATERIAL_BITS;
-        if material {
-            used = with;
-            before = after;
-        }
-        let e = &bay.evidence()[i];
-        steps.push(Step { line: e.line, at: e.at, belief: before.clone(), expected_bits, material });
-    }
+    let survey = survey(job, vehicles, store, &Part { whole: watch, from: 0.0, span: 0.5 })?;
+    let outcome = survey.outcome_kept(job, store)?;
+    let recorded = Recorded::of(bay, until, &survey)?;
+    let part = Part { whole: watch, from: 0.5, span: 0.4 };
+    let own = shown(job, &survey.draws, &course, store, &part).ok_or("cancelled")?;
+    let lines = recorded.counted.len();
+    let rows: Vec<Option<Row>> = own
+        .into_iter()
+        .zip(&survey.rows)
+        .map(|(own, menu)| {
+            let own = own.filter(|r| r.len() >= lines)?;
+            let row: Row = own[..lines].iter().chain(menu.as_ref()?).cloned().collect();
+            usable(&row).then_some(row)
+        })
+        .collect();
+    let joint: Row = recorded.shown.iter().chain(&survey.like).cloned().collect();
+    let reference = Reference::new(job, &survey.draws, &rows, &joint);
+    let strata = reference.strata(None)?;
+    let key = store::key(job, &survey.draws, &course);
+    let w = Weighing { job, bay, survey: &survey, outcome: &outcome, strata, prior, recorded, joint };
+    let (steps, used) = w.steps()?;
+    let moves = w.moves(log, until, &steps)?;
     let mut left_out = vec![];
-    let e = evidence(&observed, &used);
+    let e = evidence_with(&w.joint, &used, &w.recorded.marks);
     for group in 0..JACKKNIFE_GROUPS {
-        let (causes, pool) = reference.strata(Some(group))?;
-        let like = log_likelihoods(&causes, &pool, &e).map_err(|e| e.to_string())?;
-        left_out.push(posterior(&prior, &like));
+        let Strata { causes, pooled } = reference.strata(Some(group))?;
+        let like = log_likelihoods(&causes, &pooled, &e).map_err(|e| e.to_string())?;
+        left_out.push(posterior(&w.prior, &like));
     }
-    Ok(Justified { prior, steps, left_out, vehicles: reference.vehicles.len() })
+    let written: Row = w.recorded.written.iter().chain(&survey.like).cloned().collect();
+    let as_written = evidence_with(&written, &used, &w.recorded.marks);
+    let like = log_likelihoods(&w.strata.causes, &w.strata.pooled, &as_written).map_err(|e| e.to_string())?;
+    let from_written = Some(posterior(&w.prior, &like));
+    let contrast = finding.map_or(Ok(None), |d| w.contrast(&used, d))?;
+    Ok(Justified {
+        prior: w.prior.clone(),
+        steps,
+        left_out,
+        vehicles: reference.vehicles.len(),
+        groups: outcome.groups.clone(),
+        moves,
+        from_written,
+        contrast,
+        reference: key,
+        outcome: Some(outcome.clone()),
+    })
+}
+
+fn usable(row: &Row) -> bool {
+    row.iter().flatten().all(|f| !matches!(f, Feature::Number { value, .. } if !value.is_finite()))
+}
+
+/// A part of longer work.
+pub(crate) struct Part<'a> {
+    pub(crate) whole: &'a dyn Watch,
+    pub(crate) from: f64,
+    pub(crate) span: f64,
+}
+
+impl Watch for Part<'_> {
+    fn progress(&self, done: f64) {
+        self.whole.progress(self.from + self.span * done);
+    }
+
+    fn cancelled(&self) -> bool {
+        self.whole.cancelled()
+    }
 }

@@ -8,10 +8,22 @@
 pub mod attainable;
 pub mod belief;
 pub mod ensemble;
+pub mod gate;
 pub mod hypothesis;
 pub mod justify;
 pub mod likelihood;
+pub mod menu;
+pub mod moves;
+pub mod outlook;
+pub mod recording;
 pub mod reference;
+pub mod separable;
+pub mod sobol;
+pub mod store;
+pub mod student;
+pub mod survey;
+pub mod tabled;
+pub mod transform;
 pub mod worth;
 
 #[cfg(test)]

@@ -20,6 +20,10 @@ pub const SHRINKAGE: f64 = 0.1;
 /// feature without tolerance would settle everything.
 pub const DISCREPANCY: f64 = 0.01;
 
+/// Version of how readings become features (see [`super::transform`]); part of every reference set's
+/// hash. Raise it when an extractor or its scale changes.
+pub const TRANSFORMS_VERSION: u32 = 1;
+
 /// One simulated vehicle, without instrument noise.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Vehicle<'a> {

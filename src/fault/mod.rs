@@ -7,10 +7,12 @@
 mod air;
 mod flow;
 mod kit;
+pub mod modifier;
 
 use serde::{Deserialize, Serialize};
 
 use crate::plant::Plant;
+pub use modifier::{Conditions, Modifier, effective};
 
 /// One fault in one vehicle.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -22,6 +24,16 @@ pub struct FaultInstance {
     pub at: String,
     /// 1 … 5.
     pub severity: f64,
+    /// When it shows; always, when there is none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub modifiers: Vec<Modifier>,
+}
+
+impl FaultInstance {
+    /// A fault that always shows.
+    pub fn new(fault: &str, at: &str, severity: f64) -> Self {
+        Self { fault: fault.to_owned(), at: at.to_owned(), severity, modifiers: vec![] }
+    }
 }
 
 /// Where a fault can sit.

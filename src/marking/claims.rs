@@ -15,9 +15,26 @@ use crate::ops;
 
 /// A rival is a cause with at least this prior that isn't the finding.
 pub const RIVAL_PRIOR: f64 = 0.10;
-const SUPPORT_BANS: f64 = 0.3;
-const RULE_OUT_BANS: f64 = 0.5;
+/// At or below this weight a claim is false, bans.
 const FALSE_BANS: f64 = -0.3;
+
+/// What a claim must weigh and what a slip takes; a rubric may set its own.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ClaimRules {
+    /// Bans from which a reading supports the finding.
+    pub support_bans: f64,
+    /// Bans from which a reading rules a rival out.
+    pub rule_out_bans: f64,
+    /// Share that a false claim takes.
+    pub false_loss: f64,
+    /// Share that a claim that says nothing takes.
+    pub neutral_loss: f64,
+}
+
+impl ClaimRules {
+    /// Two to one for support, three to one for ruling out; a false claim takes a quarter.
+    pub const STANDARD: Self = Self { support_bans: 0.3, rule_out_bans: 0.5, false_loss: 0.25, neutral_loss: 0.05 };
+}
 
 /// What a reading is cited for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -27,6 +44,9 @@ pub enum Cited {
     /// It rules out this cause.
     RulesOut(usize),
 }
+
+/// A claim: the reading cited, for what, and its weight in bans; `None` for a reading never taken.
+pub type Claim = (u32, Cited, Option<f64>);
 
 /// What a claim is worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -63,9 +83,14 @@ pub fn weight_bans(cited: Cited, d: usize, prior: &[f64], log_like: &[f64]) -> f
 
 /// Verdict on a claim of this weight; `None` stands for a reading that was never taken.
 pub fn claim_verdict(cited: Cited, bans: Option<f64>) -> ClaimVerdict {
+    verdict_by(&ClaimRules::STANDARD, cited, bans)
+}
+
+/// [`claim_verdict`] by other rules.
+pub fn verdict_by(rules: &ClaimRules, cited: Cited, bans: Option<f64>) -> ClaimVerdict {
     let valid = match cited {
-        Cited::Supports => SUPPORT_BANS,
-        Cited::RulesOut(_) => RULE_OUT_BANS,
+        Cited::Supports => rules.support_bans,
+        Cited::RulesOut(_) => rules.rule_out_bans,
     };
     match bans {
         Some(w) if w >= valid => ClaimVerdict::Valid,
@@ -74,20 +99,50 @@ pub fn claim_verdict(cited: Cited, bans: Option<f64>) -> ClaimVerdict {
     }
 }
 
+/// X shared out over its claims.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClaimSplit {
+    /// Share of X of each reading cited, in the order of the readings; negative for slips.
+    pub readings: Vec<(u32, f64)>,
+    /// What brings the sum to X: negative at the ceilings, positive at the floor.
+    pub limit: f64,
+    /// X.
+    pub share: f64,
+}
+
 /// **X** over claims (reading, what for, weight in bans). The same claim made again counts once;
 /// order doesn't matter. A claim against a cause that is no rival can be false or neutral but earns
 /// nothing. Without any rival the support carries the whole share.
-pub fn cited_evidence(claims: &[(u32, Cited, Option<f64>)], rivals: &[usize]) -> f64 {
+pub fn cited_evidence(claims: &[Claim], rivals: &[usize]) -> f64 {
+    split_claims(&ClaimRules::STANDARD, claims, rivals).share
+}
+
+/// X by these rules, with what each reading adds. A rival ruled out twice counts for the first reading.
+pub fn split_claims(rules: &ClaimRules, claims: &[Claim], rivals: &[usize]) -> ClaimSplit {
     let once: BTreeMap<(u32, Cited), Option<f64>> = claims.iter().map(|&(r, c, w)| ((r, c), w)).collect();
+    let mut readings: BTreeMap<u32, f64> = BTreeMap::new();
     let (mut support, mut wrong, mut neutral, mut out) = (0.0, 0.0, 0.0, vec![false; rivals.len()]);
-    for (&(_, cited), &bans) in &once {
-        match (claim_verdict(cited, bans), cited) {
-            (ClaimVerdict::False, _) => wrong += 1.0,
-            (ClaimVerdict::Neutral, _) => neutral += 1.0,
-            (ClaimVerdict::Valid, Cited::Supports) => support += bans.map_or(0.0, |w| w.min(1.0)),
+    let support_weight = if rivals.is_empty() { 1.0 } else { 0.6 };
+    for (&(reading, cited), &bans) in &once {
+        let own = readings.entry(reading).or_insert(0.0);
+        match (verdict_by(rules, cited, bans), cited) {
+            (ClaimVerdict::False, _) => {
+                wrong += 1.0;
+                *own -= rules.false_loss;
+            }
+            (ClaimVerdict::Neutral, _) => {
+                neutral += 1.0;
+                *own -= rules.neutral_loss;
+            }
+            (ClaimVerdict::Valid, Cited::Supports) => {
+                let weight = bans.map_or(0.0, |w| w.min(1.0));
+                support += weight;
+                *own += support_weight * weight;
+            }
             (ClaimVerdict::Valid, Cited::RulesOut(h)) => {
-                if let Some(i) = rivals.iter().position(|&r| r == h) {
+                if let Some(i) = rivals.iter().position(|&r| r == h).filter(|&i| !out[i]) {
                     out[i] = true;
+                    *own += 0.4 / rivals.len() as f64;
                 }
             }
         }
@@ -98,7 +153,34 @@ pub fn cited_evidence(claims: &[(u32, Cited, Option<f64>)], rivals: &[usize]) ->
     } else {
         0.6 * supported + 0.4 * out.iter().filter(|o| **o).count() as f64 / rivals.len() as f64
     };
-    share(earned - 0.25 * wrong - 0.05 * neutral)
+    let share = share(earned - rules.false_loss * wrong - rules.neutral_loss * neutral);
+    let limit = share - readings.values().sum::<f64>();
+    ClaimSplit { readings: readings.into_iter().collect(), limit, share }
+}
+
+/// What naming a line of the sheet for the finding claims: that it supports the finding, and beside
+/// it rules out every rival that it speaks against clearly. A line that speaks against the finding
+/// claims nothing else; one that rules a rival out needn't support.
+pub fn claims_of_line(
+    rules: &ClaimRules,
+    line: u32,
+    support_bans: Option<f64>,
+    against: &[(usize, f64)],
+) -> Vec<Claim> {
+    let support = verdict_by(rules, Cited::Supports, support_bans);
+    let mut claims = vec![];
+    if support != ClaimVerdict::False {
+        claims.extend(
+            against
+                .iter()
+                .map(|&(rival, bans)| (line, Cited::RulesOut(rival), Some(bans)))
+                .filter(|(_, cited, bans)| verdict_by(rules, *cited, *bans) == ClaimVerdict::Valid),
+        );
+    }
+    if claims.is_empty() || support != ClaimVerdict::Neutral {
+        claims.push((line, Cited::Supports, support_bans));
+    }
+    claims
 }
 
 #[cfg(test)]
@@ -158,7 +240,26 @@ mod tests {
         prop::collection::vec(one, 0..10)
     }
 
+    #[test]
+    fn a_line_claims_support_and_the_rivals_that_it_rules_out() {
+        let of = |support, against: &[(usize, f64)]| claims_of_line(&ClaimRules::STANDARD, 7, support, against);
+        let supports = (7, Cited::Supports, Some(0.4));
+        assert_eq!(of(Some(0.4), &[(1, 0.6), (2, 0.4)]), [(7, Cited::RulesOut(1), Some(0.6)), supports]);
+        // it tells one rival off and is no news otherwise: a good citation
+        assert_eq!(of(Some(0.1), &[(1, 0.6)]), [(7, Cited::RulesOut(1), Some(0.6))]);
+        assert_eq!(of(Some(0.1), &[]), [(7, Cited::Supports, Some(0.1))]);
+        assert_eq!(of(Some(-0.5), &[(1, 0.6)]), [(7, Cited::Supports, Some(-0.5))]);
+        assert_eq!(of(None, &[]), [(7, Cited::Supports, None)]);
+    }
+
     proptest! {
+        #[test]
+        fn readings_and_limit_sum_to_the_share(claims in claims()) {
+            let split = split_claims(&ClaimRules::STANDARD, &claims, &[1, 2]);
+            let sum: f64 = split.readings.iter().map(|r| r.1).sum::<f64>() + split.limit;
+            prop_assert!((sum - split.share).abs() < 1e-12);
+        }
+
         #[test]
         fn duplicates_and_order_change_nothing(claims in claims()) {
             let x = cited_evidence(&claims, &[1, 2]);

@@ -142,22 +142,33 @@ pub fn progress(prior_bits: f64, end_bits: f64, all_bits: f64) -> f64 {
 /// **S** choice of tests: `G·(1 − cl((W − 0.15·T)/(T − 0.15·T)))` with W the *sum* of wasted
 /// minutes and T the par time in minutes.
 pub fn choice(progress: f64, wasted_min: f64, par_min: f64) -> f64 {
+    progress * (1.0 - choice_lost(wasted_min, par_min))
+}
+
+/// Share of S that wasted minutes take: `cl((W − 0.15·T)/(T − 0.15·T))`.
+pub fn choice_lost(wasted_min: f64, par_min: f64) -> f64 {
     let free = FREE_WASTE * par_min;
-    progress * (1.0 - share((wasted_min - free) / (par_min - free)))
+    share((wasted_min - free) / (par_min - free))
 }
 
 /// **R** economy: `G·(0.6·max(0, 1 − needless/right) + 0.4·(1 − cl((T_net − T)/T)))` with the price
 /// of parts that carried no fault against the price of the right one, and net minutes against par.
 /// When the right remedy costs nothing any needless part takes the whole share.
 pub fn economy(progress: f64, needless_price: f64, right_price: f64, net_min: f64, par_min: f64) -> f64 {
+    let (parts, minutes) = economy_lost(needless_price, right_price, net_min, par_min);
+    progress * (1.0 - parts - minutes)
+}
+
+/// Shares of R that needless parts (at most 0.6) and minutes beyond par (at most 0.4) take.
+pub fn economy_lost(needless_price: f64, right_price: f64, net_min: f64, par_min: f64) -> (f64, f64) {
     let parts = if needless_price <= 0.0 {
-        1.0
-    } else if right_price > 0.0 {
-        share(1.0 - needless_price / right_price)
-    } else {
         0.0
+    } else if right_price > 0.0 {
+        share(needless_price / right_price)
+    } else {
+        1.0
     };
-    progress * (0.6 * parts + 0.4 * (1.0 - share((net_min - par_min) / par_min)))
+    (0.6 * parts, 0.4 * share((net_min - par_min) / par_min))
 }
 
 #[cfg(test)]

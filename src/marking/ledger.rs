@@ -19,6 +19,8 @@ pub struct Draft {
     pub window: (Micros, Micros),
     /// Why.
     pub sentence: Sentence,
+    /// Lines of the test sheet that it rests on, from 1.
+    pub lines: Vec<usize>,
 }
 
 /// Points to hundredths, halves away from 0.
@@ -71,6 +73,7 @@ pub fn balance(drafts: Vec<Draft>, total: f64) -> Vec<LedgerLine> {
             template: draft.sentence.template.to_owned(),
             window: draft.window,
             sentence: draft.sentence.text,
+            lines: draft.lines,
         })
         .collect()
 }
@@ -119,6 +122,23 @@ pub fn split_procedure(full: f64, broken: &[Severity]) -> Vec<f64> {
             -full * loss
         })
         .collect()
+}
+
+/// S or R, told as what it takes: full points, less what ignorance takes, less what each slip takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LossSplit {
+    /// Taken because the work didn't come as far as all tests together could: `−full·(1 − G)`.
+    pub progress: f64,
+    /// Taken by each item, in order.
+    pub items: Vec<f64>,
+}
+
+/// Splits what S loses over the steps in proportion to the minutes that each wasted. Lines and `full`
+/// sum to `full·S`, with `lost` the share `cl((W − 0.15·T)/(T − 0.15·T))`.
+pub fn split_choice(full: f64, progress: f64, lost: f64, wasted: &[f64]) -> LossSplit {
+    let whole: f64 = wasted.iter().sum();
+    let each = |w: &f64| if whole > 0.0 { -full * progress * lost * w / whole } else { 0.0 };
+    LossSplit { progress: -full * (1.0 - progress), items: wasted.iter().map(each).collect() }
 }
 
 /// Points of each reading in M: `full·share/n`.
@@ -225,7 +245,7 @@ mod tests {
         ) {
             let p_d = beliefs.last().copied().unwrap_or(0.3);
             let shares = [d, justified(p_d, 0.3, 0.85), measurement(&scores), procedure(&broken), c];
-            let marks: Vec<ComponentMark> = Component::ALL.into_iter().zip(shares).zip(weights)
+            let marks: Vec<ComponentMark> = [Component::Diagnosis, Component::Justified, Component::Measurement, Component::Procedure, Component::Calibration].into_iter().zip(shares).zip(weights)
                 .map(|((component, share), weight)| ComponentMark { component, share, weight }).collect();
             let sum_of = total(&marks, &[], broken.contains(&Severity::Critical));
             let full = |component| full_points(&marks, component);
@@ -238,7 +258,7 @@ mod tests {
             points.push((Some(Component::Calibration), full(Component::Calibration) * c));
             points.push((None, -sum_of.capped));
             let drafts = points.into_iter().map(|(component, points)| Draft {
-                component, points, window: (0, 0), sentence: justified_none("it"),
+                component, points, window: (0, 0), sentence: justified_none("it"), lines: vec![],
             }).collect();
             let lines = balance(drafts, sum_of.total);
             prop_assert_eq!(sum(&lines), hundredths(sum_of.total));

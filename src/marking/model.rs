@@ -11,27 +11,44 @@ pub enum Component {
     Diagnosis,
     /// J: justified conclusion.
     Justified,
+    /// X: cited evidence.
+    Cited,
+    /// S: choice of tests.
+    Choice,
     /// M: measurement.
     Measurement,
     /// P: safety and procedure.
     Procedure,
     /// C: calibration, how sure against how sure one may be.
     Calibration,
+    /// R: economy of minutes and parts.
+    Economy,
 }
 
 impl Component {
     /// Every component in the order of the debrief.
-    pub const ALL: [Self; 5] =
-        [Self::Diagnosis, Self::Justified, Self::Measurement, Self::Procedure, Self::Calibration];
+    pub const ALL: [Self; 8] = [
+        Self::Diagnosis,
+        Self::Justified,
+        Self::Cited,
+        Self::Choice,
+        Self::Measurement,
+        Self::Procedure,
+        Self::Calibration,
+        Self::Economy,
+    ];
 
     /// Its letter in the mark scheme.
     pub const fn letter(self) -> char {
         match self {
             Self::Diagnosis => 'D',
             Self::Justified => 'J',
+            Self::Cited => 'X',
+            Self::Choice => 'S',
             Self::Measurement => 'M',
             Self::Procedure => 'P',
             Self::Calibration => 'C',
+            Self::Economy => 'R',
         }
     }
 
@@ -40,9 +57,12 @@ impl Component {
         match self {
             Self::Diagnosis => "Right diagnosis",
             Self::Justified => "Conclusion borne by the readings",
+            Self::Cited => "Readings named for it bear it",
+            Self::Choice => "Choice of tests",
             Self::Measurement => "Readings written down right",
             Self::Procedure => "Safe and proper work",
             Self::Calibration => "How sure, against how sure one may be",
+            Self::Economy => "Minutes and parts",
         }
     }
 }
@@ -71,6 +91,123 @@ pub struct LedgerLine {
     pub window: (Micros, Micros),
     /// One plain sentence.
     pub sentence: String,
+    /// Lines of the test sheet that it rests on, from 1.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lines: Vec<usize>,
+}
+
+/// What one stretch of work between two set-ups was worth, judged by what could be known then.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Move {
+    /// When it began and ended.
+    pub window: (Micros, Micros),
+    /// What was read and noted in it.
+    pub test: String,
+    /// Lines of the test sheet written in it, from 1.
+    pub lines: Vec<usize>,
+    /// Minutes charged, set-up included.
+    pub minutes: f64,
+    /// Bits that it could be expected to tell.
+    pub bits: f64,
+    /// The test with the most bits a minute at its start.
+    pub best: String,
+    /// Bits that the best test could be expected to tell.
+    pub best_bits: f64,
+    /// Minutes that the best test would have been charged.
+    pub best_minutes: f64,
+    /// Minutes wasted, ρ.
+    pub wasted: f64,
+    /// Whether it could be expected to tell anything, or did.
+    pub material: bool,
+}
+
+/// Points shared out by the learner, held against what the evidence bore at that moment. Feedback;
+/// it earns no points.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct StatementCheck {
+    /// When it was stated.
+    pub at: Micros,
+    /// Stated shares, by candidate, "none of these" last.
+    pub stated: Vec<f64>,
+    /// What the evidence justified.
+    pub justified: Vec<f64>,
+    /// Quadratic distance `Σ (s − j)²`, 0 … 2.
+    pub distance: f64,
+    /// What it means.
+    pub sentence: String,
+}
+
+/// What became of a prediction.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PredictionVerdict {
+    /// What came lies within the range.
+    Right,
+    /// It lies outside.
+    Wrong,
+    /// It was tied to a candidate that wasn't so, or the state was never read afterwards.
+    NotTestable,
+}
+
+/// A prediction held against what came. Feedback; it earns no points.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PredictionCheck {
+    /// When it was made.
+    pub at: Micros,
+    /// What became of it.
+    pub verdict: PredictionVerdict,
+    /// In words.
+    pub sentence: String,
+}
+
+/// The test that would have told the finding from its strongest rival: what each would have shown.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Contrast {
+    /// The test that wasn't made.
+    pub test: String,
+    /// Label of the finding and of its rival.
+    pub labels: (String, String),
+    /// Range that 8 in 10 vehicles with the finding would show, mbar gauge.
+    pub finding_mbar: (f64, f64),
+    /// The same under the rival.
+    pub rival_mbar: (f64, f64),
+    /// In words.
+    pub sentence: String,
+}
+
+/// An assessor's own decision. The computed mark stays as it is; both are kept.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Override {
+    /// Who decided, as typed.
+    pub assessor: String,
+    /// Why, in words.
+    pub reason: String,
+    /// How it came out in the assessor's view.
+    pub outcome: Outcome,
+    /// The total in the assessor's view, 0 … 100, when it was changed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub total: Option<f64>,
+}
+
+/// What the marks beside the points rest on: for a debrief and for whoever contests a mark.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Basis {
+    /// Content hash of the reference set.
+    pub reference: String,
+    /// Reference vehicles behind each number.
+    pub vehicles: usize,
+    /// Belief that earns full J.
+    pub full_belief: f64,
+    /// G: how far the work came from ignorance to what all tests could tell, 0 … 1.
+    pub progress: f64,
+    /// Par time, min.
+    pub par_minutes: f64,
+    /// Net minutes spent up to the finding.
+    pub net_minutes: f64,
+    /// Sum of wasted minutes.
+    pub wasted_minutes: f64,
+    /// Standard error of the total from the size of the reference set, points.
+    pub total_error: f64,
 }
 
 /// Beliefs at one moment, by candidate in the order of the job, each summing to 1.
@@ -87,19 +224,20 @@ pub struct BeliefStep {
 }
 
 /// How it came out. The tool reports evidence; a person decides competence.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Outcome {
     /// Reaches the cut and every gate.
     Reached,
     /// Doesn't.
+    #[default]
     NotReached,
     /// Too close to a gate, or the evidence misled: a person must look.
     Review,
 }
 
 /// A marked attempt.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Mark {
     /// Name of the job.
     pub job: String,
@@ -135,4 +273,25 @@ pub struct Mark {
     pub justified_in_finding: Option<(f64, f64)>,
     /// Seen on the screen but not recorded, in words.
     pub seen_not_recorded: Vec<String>,
+    /// Every stretch of work, with what it was worth.
+    #[serde(default)]
+    pub moves: Vec<Move>,
+    /// Stated points against justified belief.
+    #[serde(default)]
+    pub statements: Vec<StatementCheck>,
+    /// Predictions against what came.
+    #[serde(default)]
+    pub predictions: Vec<PredictionCheck>,
+    /// The test that would have told finding and rival apart.
+    #[serde(default)]
+    pub contrast: Option<Contrast>,
+    /// Said when the finding follows from what was written but not from what the gauge showed.
+    #[serde(default)]
+    pub follow_through: Option<String>,
+    /// What the numbers rest on.
+    #[serde(default)]
+    pub basis: Basis,
+    /// Decisions of assessors, the latest last.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub overrides: Vec<Override>,
 }

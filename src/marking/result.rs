@@ -56,12 +56,18 @@ pub fn hint_points(level: u8) -> f64 {
 
 /// The total of the components in whatever order they come.
 pub fn total(marks: &[ComponentMark], hints: &[u8], critical: bool) -> Total {
+    let points = hints.iter().map(|&level| hint_points(level)).sum();
+    total_with(marks, points, critical.then_some(CRITICAL_CAP))
+}
+
+/// The total less `hint_points`, at most `cap` where there is one.
+pub fn total_with(marks: &[ComponentMark], hint_points: f64, cap: Option<f64>) -> Total {
     let mut sorted: Vec<&ComponentMark> = marks.iter().collect();
     sorted.sort_by_key(|m| m.component);
     let earned = weighted(&sorted.iter().map(|m| (m.share, m.weight)).collect::<Vec<_>>());
-    let hints = hints.iter().map(|&level| hint_points(level)).sum::<f64>().min(earned);
+    let hints = hint_points.min(earned);
     let left = earned - hints;
-    let total = if critical { left.min(CRITICAL_CAP) } else { left };
+    let total = cap.map_or(left, |cap| left.min(cap));
     Total { earned, hints, capped: left - total, total }
 }
 

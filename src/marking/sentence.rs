@@ -243,6 +243,156 @@ pub fn diagnosis_absent(truth: &str) -> Sentence {
     sentence("diagnosis.absent", format!("You handed back no finding; it was {truth}."))
 }
 
+/// X: a line that was named for the finding. `told` is its weight in favour: how many times likelier
+/// the finding makes it than its rivals do; `out` are the rivals that it rules out.
+pub fn cited(line: usize, test: &str, d: &str, bans: Option<f64>, out: &[String], valid: bool) -> Sentence {
+    let Some(bans) = bans else {
+        let text = format!("You named line {line} for {d}, but no such line counts as evidence for it.");
+        return sentence("cited.absent", text);
+    };
+    let odds = crate::ops::exp(bans.abs() * core::f64::consts::LN_10);
+    let odds = if odds < 9.95 { number(odds, 1) } else { number(odds.min(1000.0), 0) };
+    let against = if out.is_empty() { String::new() } else { format!(" It rules out {}.", out.join(" and ")) };
+    if bans <= -0.3 {
+        let text = format!("You named line {line} ({test}) for {d}, but it speaks {odds} to 1 against it.");
+        return sentence("cited.false", text);
+    }
+    if !valid {
+        let text = format!("You named line {line} ({test}) for {d}, but its rivals would give much the same.");
+        return sentence("cited.neutral", text);
+    }
+    if bans < 0.3 {
+        return sentence("cited.rules-out", format!("You named line {line} ({test}) for {d}.{against}"));
+    }
+    sentence(
+        "cited.valid",
+        format!("You named line {line} ({test}) for {d}: it speaks {odds} to 1 for it.{against}"),
+    )
+}
+
+/// X: no line was named.
+pub fn cited_none(d: &str) -> Sentence {
+    sentence("cited.none", format!("You named no line of the sheet for {d}."))
+}
+
+/// X: more than full, or less than nothing.
+pub fn cited_limit(over: bool) -> Sentence {
+    if over {
+        let text =
+            "Together the lines that you named bear more than full points need; the rest earns nothing more.";
+        sentence("cited.ceiling", text.to_owned())
+    } else {
+        sentence("cited.floor", "Fewer than no points are not given for naming lines.".to_owned())
+    }
+}
+
+/// S and R: how far the work came.
+pub fn progress(template: &'static str, progress: f64) -> Sentence {
+    let text = format!(
+        "What your tests found out is {:.0} % of what all tests together could; haste is worth no more than that.",
+        100.0 * progress
+    );
+    sentence(template, text)
+}
+
+/// S: the points before any waste is taken off.
+pub fn choice_start(wasted: usize) -> Sentence {
+    if wasted == 0 {
+        return sentence("choice.clean", "Every test was worth its minutes when you made it.".to_owned());
+    }
+    sentence("choice.start", "Each test counts in full unless a better one was at hand.".to_owned())
+}
+
+/// S: nothing was tested.
+pub fn choice_none() -> Sentence {
+    sentence("choice.none", "You made no test that could be judged.".to_owned())
+}
+
+/// A step whose choice is judged.
+pub struct ChoiceWords<'a> {
+    /// When it was done.
+    pub at: Micros,
+    /// Minutes spent.
+    pub minutes: f64,
+    /// What was read.
+    pub test: &'a str,
+    /// The better test.
+    pub best: &'a str,
+    /// How many times as much the better one would have told a minute; `None` when this told nothing.
+    pub times: Option<f64>,
+    /// The two candidates that still looked alike.
+    pub between: (&'a str, &'a str),
+    /// Whether the result could matter at all.
+    pub material: bool,
+}
+
+/// S: minutes that could have told more.
+pub fn choice(words: &ChoiceWords<'_>) -> Sentence {
+    let (t, test) = (clock(words.at), words.test);
+    let spent = format!("{} min", number(words.minutes, 1));
+    if !words.material {
+        let text = format!("At {t} you had spent {spent} on {test}: after what you knew it could change nothing.");
+        return sentence("choice.immaterial", text);
+    }
+    let more = match words.times {
+        Some(k) if k < 20.0 => format!("about {} times as much a minute", number(k, 1)),
+        _ => "far more a minute".to_owned(),
+    };
+    let text = format!(
+        "At {t} you had spent {spent} on {test}; {best} would have told you {more}, because {a} and {b} still looked alike.",
+        best = words.best,
+        a = words.between.0,
+        b = words.between.1,
+    );
+    sentence("choice.better", text)
+}
+
+/// R: the points before anything is taken off.
+pub fn economy_start() -> Sentence {
+    sentence("economy.start", "Minutes and parts count in full until they are wasted.".to_owned())
+}
+
+/// R: nothing was found out.
+pub fn economy_none() -> Sentence {
+    sentence("economy.none", "Spending little earns nothing where nothing was found out.".to_owned())
+}
+
+/// R: a part that was replaced. `early` says that the evidence didn't support it then.
+pub fn part(at: Micros, part: &str, price: f64, sound: bool, early: bool) -> Sentence {
+    let mut text = format!("The {part} ({} credits) was replaced at {}", number(price, 0), clock(at));
+    text += if sound { "; it was sound." } else { "; it carried the fault." };
+    if early {
+        text += " It was replaced before the evidence supported it.";
+    }
+    sentence(if sound { "economy.needless" } else { "economy.part" }, text)
+}
+
+/// R: minutes against par.
+pub fn minutes(net: f64, par: f64) -> Sentence {
+    let text = format!("You took {} marked minutes up to the finding; par is {}.", number(net, 0), number(par, 0));
+    sentence("economy.minutes", text)
+}
+
+/// The finding follows from what was written, not from what the gauge showed.
+pub fn follow_through(d: &str, slip: Option<(Micros, &str)>) -> String {
+    let slip = slip.map_or_else(String::new, |(at, test)| format!("; the slip was the {test} at {}", clock(at)));
+    format!("Your conclusion, {d}, follows from the values that you wrote, not from those the gauge showed{slip}.")
+}
+
+/// A pair of ranges that would have told finding and rival apart, mbar.
+pub fn contrast(test: &str, d: (&str, (f64, f64)), rival: (&str, (f64, f64))) -> String {
+    let range = |(low, high): (f64, f64)| {
+        format!("{} to {}", number(low, 0), pressure(high * crate::units::PA_PER_MBAR, PressureUnit::Mbar))
+    };
+    format!(
+        "The {test} would have told them apart: with {} 8 in 10 vehicles show {}, with {} {}.",
+        d.0,
+        range(d.1),
+        rival.0,
+        range(rival.1)
+    )
+}
+
 /// The total was cut after a critical breach.
 pub fn cap(earned: f64, cap: f64) -> Sentence {
     let text =

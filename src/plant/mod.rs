@@ -4,6 +4,70 @@
 //! the test equipment fitted at the moment, into a [`Network`](network::Network): flat arrays of
 //! control volumes and links with one right-hand side. [`Stepper`](step::Stepper) integrates it.
 //!
+//! # A small plant of one's own
+//!
+//! Parts are written as in the files of `scenarios/plants`, or built in Rust. Here fuel runs from a tank
+//! 2 m up through a 6 mm pipe of 10 m and falls into another; a tap is shut. Every number can be checked
+//! by hand or with another tool: the pipe is laminar (Re ≈ 900), so it carries Δp·πd⁴/(128·μ·L).
+//!
+//! ```
+//! use faultbay::fluid::Fuel;
+//! use faultbay::plant::assemble::{Detail, Rig};
+//! use faultbay::plant::{Filling, Node, Part, Plant, step::Effort, vehicle::Vehicle};
+//! use faultbay::units::{Length, Temperature};
+//! use ron::extensions::Extensions;
+//!
+//! let text = ron::Options::default()
+//!     .with_default_extension(Extensions::IMPLICIT_SOME | Extensions::UNWRAP_VARIANT_NEWTYPES);
+//! let nodes: Vec<Node> = text.from_str(r#"[
+//!     (name: "upper tank", height: m(2)), (name: "lower tank", height: m(0)),
+//!     (name: "tap", height: m(0), volume: ml(5)), (name: "gallery", height: m(0)),
+//! ]"#)?;
+//! let parts: Vec<Part> = text.from_str(r#"[
+//!     (name: "upper", label: "", is: Tank(outlet: "upper tank", capacity: l(60), fill: l(10), area: m2(0.2),
+//!         pickup: mm(10), vent: l_per_min(30), base: m(2))),
+//!     (name: "lower", label: "", is: Tank(outlet: "lower tank", capacity: l(60), fill: l(10), area: m2(0.2),
+//!         pickup: mm(10), vent: l_per_min(30))),
+//!     (name: "pipe", label: "", is: Line(from: "upper tank", to: "tap", length: m(10), bore: mm(6),
+//!         wall: per_Pa(4e-9))),
+//!     (name: "tap", label: "", is: ShutOffValve(from: "tap", to: "lower tank",
+//!         open: (drop: Pa(20), at: ml_per_s(15), laminar: 0))),
+//!     (name: "engine", label: "", is: Engine(gallery: "gallery", volume: ml(50), wall: per_Pa(2e-9),
+//!         demand: ml_per_s(0.3), demand_with_speed: ml_per_s(1), starves_at: mbar(500),
+//!         starves_over: mbar(200), lag: s(0.3), starter: rpm(200), idle: rpm(800), raised: rpm(2500))),
+//! ]"#)?;
+//! let plant = Plant {
+//!     name: "example".into(), title: "two tanks".into(), temperature: Temperature::from_celsius(20.0),
+//!     altitude: Length::from_si(0.0), service: Default::default(), warmth: None, leaks: vec![], nodes, parts,
+//!     fuel: Filling::Fixed(Fuel {
+//!         density: 832.0, viscosity: 0.0035, viscosity_at_20: 0.0035, vapour_pressure: 60.0,
+//!         bulk_modulus: 1.45e9, air_solubility: 0.126, expansion: 8.3e-4,
+//!     }),
+//! };
+//!
+//! // steady: nothing moves any more
+//! let mut car = Vehicle::new(&plant, &Rig::default(), Detail::FULL, Effort::WATCHED)?;
+//! let steady = car.settle(0, 60_000_000)?;
+//! let (pipe, tap) = (car.net().top.link("pipe").unwrap(), car.net().top.vessel("tap").unwrap());
+//! let y = car.snapshot(steady);
+//! let flow = car.net().flows(&y, &mut car.net().workspace())[pipe].0[0];
+//! // by hand, with the 50 mm that stand in the tank: 832·9.80665·2.05 Pa over 10 m of 6 mm
+//! let by_hand = 832.0 * 9.80665 * 2.05 * core::f64::consts::PI * 0.006_f64.powi(4)
+//!     / (128.0 * 0.0035 * 10.0) * 1e6;
+//! assert!((flow / by_hand - 1.0).abs() < 0.02, "{flow} against {by_hand} mL/s");
+//!
+//! // a transient: the tap is turned within 0.1 s, and the column runs against it
+//! let lever = car.assembly().handles.levers[0].1;
+//! car.ramp(steady, lever, 0.0, 100_000);
+//! let mut highest = 0.0_f64;
+//! for ms in 1..500 {
+//!     car.cover(steady + ms * 1000);
+//!     highest = highest.max(car.net().gauge(tap, &car.snapshot(steady + ms * 1000)).0[0]);
+//! }
+//! assert!(highest > 1.5 * 832.0 * 9.80665 * 2.05, "{highest} Pa");
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
 //! This room knows components and parameters; it never sees the name of a fault or what a learner
 //! may know.
 
@@ -11,13 +75,14 @@ pub mod assemble;
 pub mod component;
 pub mod law;
 pub mod network;
+pub mod service;
 pub mod sparse;
 pub mod step;
 pub mod vehicle;
 
 use serde::{Deserialize, Serialize};
 
-use crate::fluid::{Fuel, FuelClass};
+use crate::fluid::{Blend, Fuel, wax};
 use crate::units::{Area, Length, Span, Temperature, Volume, WallStretch, Warming};
 use component::{Component, Number, Unit};
 
@@ -26,8 +91,10 @@ use component::{Component, Number, Unit};
 pub enum Filling {
     /// Properties that don't change with temperature, for checks of the equations.
     Fixed(Fuel),
-    /// A fuel.
-    Of(FuelClass),
+    /// A fuel or a mixture.
+    Of(Blend),
+    /// A fuel in place of the one that the vehicle was built for.
+    InPlaceOf(Blend, Blend),
 }
 
 impl Filling {
@@ -35,14 +102,18 @@ impl Filling {
     pub fn at(&self, t: Temperature) -> Fuel {
         match self {
             Self::Fixed(fuel) => *fuel,
-            Self::Of(class) => class.at(t),
+            Self::Of(blend) => blend.at(t),
+            Self::InPlaceOf(blend, proper) => blend.at(t).in_place_of(proper.at(t)),
         }
     }
 
     /// What wax multiplies a filter's laminar resistance by when all of it has settled: 1 above the
     /// cloud point.
-    pub fn wax_factor(&self, _t: Temperature) -> f64 {
-        1.0
+    pub fn wax_factor(&self, t: Temperature) -> f64 {
+        match self {
+            Self::Fixed(_) => 1.0,
+            Self::Of(blend) | Self::InPlaceOf(blend, _) => wax::factor(t, blend.cloud_point()),
+        }
     }
 }
 
@@ -186,6 +257,8 @@ pub struct Plant {
     pub parts: Vec<Part>,
     /// Holes.
     pub leaks: Vec<Leak>,
+    /// What its card says about working on it.
+    pub service: service::Service,
 }
 
 impl Plant {
@@ -214,6 +287,23 @@ impl Plant {
         self.parts.iter().find_map(|p| if let Component::Engine(e) = &p.is { Some(e) } else { None })
     }
 
+    /// Whether water can settle at a node: it is the bowl of a filter or of a separator.
+    pub fn is_bowl(&self, node: &str) -> bool {
+        self.parts.iter().any(|p| match &p.is {
+            Component::Filter(f) => f.from == node,
+            Component::SedimentBowl(b) => b.to == node,
+            _ => false,
+        })
+    }
+
+    /// Water at the bottom of a tank, mL.
+    pub fn water_in(&self, tank: &str) -> f64 {
+        match self.part(tank).map(|p| &p.is) {
+            Some(Component::Tank(t)) => t.water.si() * 1e6,
+            _ => 0.0,
+        }
+    }
+
     /// Whether a pump pushes fuel to a node: there, air gets out and fuel comes out of a hole.
     pub fn is_under_pressure(&self, node: &str) -> bool {
         let mut seen = vec![node];
@@ -236,6 +326,17 @@ impl Plant {
             next += 1;
         }
         false
+    }
+
+    /// The fuel gives off vapour that burns in any weather. Told by its vapour pressure at 20 °C: that of a
+    /// diesel is below 1 kPa, that of a petrol beyond 20 kPa.
+    pub fn is_petrol(&self) -> bool {
+        self.fuel.at(Temperature::from_celsius(20.0)).vapour_pressure > 5000.0
+    }
+
+    /// Electric pumps with their names, in the order of the file: that of the network's motors too.
+    pub fn electric_pumps(&self) -> impl Iterator<Item = (&Part, &component::ElectricPump)> {
+        self.parts.iter().filter_map(|p| if let Component::ElectricPump(e) = &p.is { Some((p, e)) } else { None })
     }
 
     /// Joints in the order of the file: node name and label.

@@ -19,10 +19,14 @@ pub struct Plan {
     diagonal: Vec<u32>,
     /// For every pivot: end of its list in `below`.
     below_to: Vec<u32>,
-    /// Factor's place, its row, end of its list in `updates`.
-    below: Vec<(u32, u32, u32)>,
+    /// Factor's place, end of its list in `updates`.
+    below: Vec<(u32, u32)>,
     /// Target and source of target −= factor·source.
     updates: Vec<(u32, u32)>,
+    /// For every row: end of its list in `left`.
+    left_to: Vec<u32>,
+    /// Place and column left of the pivot.
+    left: Vec<(u32, u32)>,
     /// For every row: end of its list in `right`.
     right_to: Vec<u32>,
     /// Place and column right of the pivot.
@@ -92,9 +96,15 @@ impl Plan {
                         plan.updates.push((spot[i * n + j], spot[k * n + j]));
                     }
                 }
-                plan.below.push((spot[i * n + k], i as u32, plan.updates.len() as u32));
+                plan.below.push((spot[i * n + k], plan.updates.len() as u32));
             }
             plan.below_to.push(plan.below.len() as u32);
+            for j in 0..k {
+                if spot[k * n + j] != NONE {
+                    plan.left.push((spot[k * n + j], j as u32));
+                }
+            }
+            plan.left_to.push(plan.left.len() as u32);
             for j in k + 1..n {
                 if spot[k * n + j] != NONE {
                     plan.right.push((spot[k * n + j], j as u32));
@@ -107,7 +117,7 @@ impl Plan {
 
     /// Multiplications of one factorisation, and of one solution.
     pub fn cost(&self) -> (usize, usize) {
-        (self.updates.len() + self.below.len(), self.below.len() + self.right.len() + self.n)
+        (self.updates.len() + self.below.len(), self.left.len() + self.right.len() + self.n)
     }
 }
 
@@ -147,7 +157,7 @@ impl<const L: usize> Lu<L> {
             }
             let inverse = 1.0 / pivot;
             self.inverse[k] = inverse;
-            for &(at, _, updates_to) in &plan.below[next..below_to as usize] {
+            for &(at, updates_to) in &plan.below[next..below_to as usize] {
                 let factor = m[at as usize] * inverse;
                 m[at as usize] = factor;
                 for &(target, source) in &plan.updates[update..updates_to as usize] {
@@ -167,13 +177,14 @@ impl<const L: usize> Lu<L> {
         for (&p, &b) in plan.place.iter().zip(&*b) {
             w[p as usize] = b;
         }
-        let mut next = 0;
-        for (k, &to) in plan.below_to.iter().enumerate() {
-            let v = w[k];
-            for &(at, row, _) in &plan.below[next..to as usize] {
-                w[row as usize] -= m[at as usize] * v;
+        let mut from = 0;
+        for (k, &to) in plan.left_to.iter().enumerate() {
+            let mut v = w[k];
+            for &(at, column) in &plan.left[from..to as usize] {
+                v -= m[at as usize] * w[column as usize];
             }
-            next = to as usize;
+            w[k] = v;
+            from = to as usize;
         }
         for k in (0..plan.n).rev() {
             let from = if k == 0 { 0 } else { plan.right_to[k - 1] as usize };

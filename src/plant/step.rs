@@ -12,7 +12,7 @@
 //!
 //! Time is kept as integer microseconds at knots plus a short `f64` since the knot.
 
-use super::network::{Network, Workspace, factors};
+use super::network::{Network, Passengers, Workspace, factors};
 use super::sparse::Lu;
 use crate::lanes::Lanes;
 
@@ -142,6 +142,8 @@ pub struct Stepper<const L: usize> {
     h: f64,
     /// A step must not pass this, s since the knot.
     fence: f64,
+    /// What the fuel carries, as it was at the start of the step under way; none: nobody asks.
+    passengers: Option<Passengers<L>>,
 }
 
 impl<const L: usize> Stepper<L> {
@@ -166,7 +168,25 @@ impl<const L: usize> Stepper<L> {
             t1: 0.0,
             h: effort.first,
             fence: f64::INFINITY,
+            passengers: None,
         }
+    }
+
+    /// Lets passengers get on: from now on they are carried.
+    pub fn board(&mut self, passengers: Passengers<L>) {
+        self.passengers = Some(passengers);
+    }
+
+    /// Passengers at a covered time; none when nobody asked for them.
+    pub fn passengers_at(&self, net: &Network<L>, t: u64) -> Option<Passengers<L>> {
+        let mut load = self.passengers.clone()?;
+        let h = self.share(t) * (self.t1 - self.t0);
+        if h > 0.0 {
+            let mut y = vec![Lanes::ZERO; self.y0.len()];
+            self.at(t, &mut y);
+            net.carry_passengers(&mut load, &y, h, &mut vec![Lanes::ZERO; y.len()], &mut net.workspace());
+        }
+        Some(load)
     }
 
     /// Work done so far.
@@ -178,7 +198,7 @@ impl<const L: usize> Stepper<L> {
     pub fn cover(&mut self, net: &mut Network<L>, t: u64) {
         let target = t.saturating_sub(self.knot) as f64 * 1e-6;
         while self.t1 < target {
-            self.keep();
+            self.keep(net);
             self.step(net, self.fence);
         }
     }
@@ -223,11 +243,11 @@ impl<const L: usize> Stepper<L> {
             self.y1.copy_from_slice(&self.y0);
             self.h = self.h.min(target - self.t0).max(SMALLEST_STEP);
             while self.t1 < target {
-                self.keep();
+                self.keep(net);
                 self.step(net, target);
             }
         }
-        self.keep();
+        self.keep(net);
         self.knot = t;
         self.t0 = 0.0;
         self.t1 = 0.0;
@@ -243,7 +263,13 @@ impl<const L: usize> Stepper<L> {
     }
 
     /// Makes the end of the step under way the settled state.
-    fn keep(&mut self) {
+    fn keep(&mut self, net: &Network<L>) {
+        let h = self.t1 - self.t0;
+        if h > 0.0
+            && let Some(load) = &mut self.passengers
+        {
+            net.carry_passengers(load, &self.y1, h, &mut self.f, &mut self.scratch);
+        }
         self.t0 = self.t1;
         self.y0.copy_from_slice(&self.y1);
     }

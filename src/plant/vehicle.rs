@@ -6,7 +6,7 @@
 
 use super::Plant;
 use super::assemble::{Assembly, Detail, Rig, assemble};
-use super::network::Network;
+use super::network::{Law, Network, Passengers};
 use super::step::{Effort, Stepper, Work};
 use crate::lanes::Lanes;
 
@@ -43,6 +43,16 @@ fn join<const L: usize>(
     Ok((joined, singles))
 }
 
+/// Clean fuel but for the water that lies in the tanks.
+fn passengers_at_rest<const L: usize>(assembly: &Assembly<L>, singles: &[Assembly<1>]) -> Passengers<L> {
+    let mut passengers = Passengers::none(&assembly.net.top);
+    passengers.bowls.clone_from(&assembly.handles.bowls);
+    for (r, water) in passengers.in_tank.iter_mut().enumerate() {
+        *water = Lanes(core::array::from_fn(|lane| singles[lane].handles.water.get(r).copied().unwrap_or(0.0)));
+    }
+    passengers
+}
+
 impl Vehicle<1> {
     /// A vehicle at rest at time 0.
     ///
@@ -68,7 +78,10 @@ impl<const L: usize> Vehicle<L> {
         let starts: Vec<Vec<Lanes<1>>> = singles.iter().zip(plants).map(|(a, p)| a.at_rest(p)).collect();
         let y =
             (0..assembly.net.states()).map(|i| Lanes(core::array::from_fn(|lane| starts[lane][i].0[0]))).collect();
-        let stepper = Stepper::new(&assembly.net, y, 0, effort);
+        let mut stepper = Stepper::new(&assembly.net, y, 0, effort);
+        if detail.passengers {
+            stepper.board(passengers_at_rest(&assembly, &singles));
+        }
         Ok(Self { assembly, stepper, ramps: vec![], effort, detail, past_work: Work::default() })
     }
 
@@ -76,7 +89,11 @@ impl<const L: usize> Vehicle<L> {
     pub fn begin_here(&mut self, t: u64) {
         let y = self.stop_at(t).clone();
         self.past_work = Work::default();
+        let passengers = self.passengers(t);
         self.stepper = Stepper::new(&self.assembly.net, y, 0, self.effort);
+        if let Some(passengers) = passengers {
+            self.stepper.board(passengers);
+        }
         for ramp in &mut self.ramps {
             ramp.ends = ramp.ends.saturating_sub(t);
         }
@@ -110,6 +127,61 @@ impl<const L: usize> Vehicle<L> {
 
     fn restart(&mut self) {
         self.stepper.restart(self.ramps.iter().map(|r| r.ends).min());
+    }
+
+    /// Lets the vehicle go on from `now` (µs, no earlier than what was covered) until nothing moves any
+    /// more, at most for `limit` µs. Returns the time at which it stood still.
+    ///
+    /// Nothing moves: within the later half of the time since `now`, no pressure has moved by 5 Pa, no flow
+    /// in a line by 0.01 mL/s, no share of gas by 0.001, no engine by 0.5 1/min, no motor by 0.01 A. So a
+    /// slow approach isn't taken for its end, but what takes hours to show (a tank that empties, air that
+    /// dissolves) is.
+    ///
+    /// # Errors
+    /// When something still moves at the limit: a sentence that says what.
+    pub fn settle(&mut self, now: u64, limit: u64) -> Result<u64, String> {
+        let mut span = 1_000_000;
+        loop {
+            self.cover(now + span / 2);
+            let mut before = self.quiet_readings(now + span / 2);
+            let mut moves = None;
+            // four looks, so that no oscillation is met in the same phase twice
+            for eighths in [5, 6, 7, 8] {
+                let t = now + span * eighths / 8 - span * (8 - eighths) / 41;
+                self.cover(t);
+                let after = self.quiet_readings(t);
+                let far = before.iter().zip(&after).position(|(b, a)| (b.1 - a.1).any(|d| !(d.abs() < a.2)));
+                moves = moves.or(far.map(|i| after[i].0.clone()));
+                before = after;
+            }
+            self.cover(now + span);
+            match moves {
+                None if self.ramps.is_empty() => return Ok(now + span),
+                _ if span < limit => span = (2 * span).min(limit),
+                Some(what) => return Err(format!("{what} still moves after {} s", span as f64 * 1e-6)),
+                None => return Err("a lever still moves".to_owned()),
+            }
+        }
+    }
+
+    /// What is looked at to tell whether anything moves: name, value, how far it may move.
+    fn quiet_readings(&self, t: u64) -> Vec<(String, Lanes<L>, f64)> {
+        let (net, y) = (self.net(), self.snapshot(t));
+        let top = &net.top;
+        let mut list = vec![("the speed of the engine".to_owned(), y[top.engine.n], 0.5)];
+        for (v, vessel) in top.vessels.iter().enumerate() {
+            list.push((format!("the pressure at \"{}\"", vessel.name), net.pressure(v, &y), 5.0));
+            list.push((format!("the gas at \"{}\"", vessel.name), net.gas_share(v, &y), 1e-3));
+        }
+        for link in &top.links {
+            if let Law::Pipe { q, .. } = link.law {
+                list.push((format!("the flow in \"{}\"", link.name), y[q], 0.01));
+            }
+        }
+        for motor in &top.motors {
+            list.push((format!("the current of \"{}\"", motor.name), y[motor.i], 0.01));
+        }
+        list
     }
 
     /// Simulates until `t` (µs) is covered. Never changes the past.
@@ -205,7 +277,13 @@ impl<const L: usize> Vehicle<L> {
             }
         }
         self.past_work = self.work();
+        let bowls = assembly.handles.bowls.clone();
+        let passengers =
+            self.passengers(now).map(|p| p.carried_over(&self.assembly.net.top, &assembly.net.top, bowls));
         self.stepper = Stepper::new(&assembly.net, fresh, now, self.effort);
+        if let Some(passengers) = passengers {
+            self.stepper.board(passengers);
+        }
         self.assembly = assembly;
         Ok(())
     }
@@ -218,6 +296,11 @@ impl<const L: usize> Vehicle<L> {
             self.assembly.fill_with(y, v, gas);
         }
         self.restart();
+    }
+
+    /// What the fuel carries at a covered time; none when the detail leaves it out.
+    pub fn passengers(&self, t: u64) -> Option<Passengers<L>> {
+        self.stepper.passengers_at(&self.assembly.net, t)
     }
 
     /// State at a covered time.

@@ -1,161 +1,218 @@
-//! The debrief as one HTML file.
+//! A document as one HTML file that needs nothing beside it: style and figures inside, no script, no
+//! address anywhere.
+//!
+//! The page is made by templates, so that a college can put its letterhead on it, or another order, without
+//! building the program anew. Text in them is escaped; what a template may do is bounded.
 
-use std::fmt::Write;
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, Value, context};
+use thiserror::Error;
 
-use super::plot;
-use super::plot::escaped;
-use crate::marking::model::{Component, Mark, Outcome};
-use crate::marking::sentence::{clock, number};
-use crate::scenario::model::Job;
-use crate::trace::Trace;
+use super::document::Document;
+use super::look;
 
-const STYLE: &str = "body{font:16px/1.5 'Atkinson Hyperlegible Next',system-ui,sans-serif;color:#22313A;background:#FBF9F3;max-width:60rem;margin:2rem auto;padding:0 1rem}\
-h1{font-size:1.6rem}h2{font-size:1.15rem;margin-top:2rem}table{border-collapse:collapse;width:100%}td,th{text-align:left;vertical-align:top;padding:.3rem .6rem .3rem 0;border-top:1px solid #DAD3C3}\
-td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}.total{font-size:2.4rem;font-weight:700}.second{color:#566269}.note{border:1.5px solid #A0530F;color:#A0530F;padding:.4rem .8rem;border-radius:4px}\
-svg{width:100%;height:auto;background:#FBF6EC}svg text{font-size:12px;fill:#566269}svg text.n{text-anchor:end}.grid{stroke:#DDB79B;stroke-width:.6}.pen{fill:none;stroke:#0B5563;stroke-width:1.6}.stated{fill:none;stroke:#A6472B;stroke-width:1.6;stroke-dasharray:5 3}.tick{stroke:#22313A}\
-.bar{display:inline-block;height:.6rem;background:#0B5563}.rail{display:inline-block;width:8rem;background:#DAD3C3;line-height:0}@media print{body{margin:0;max-width:none}h2{break-after:avoid}tr,svg{break-inside:avoid}}";
+/// The templates that make the page, by file name: those built in.
+pub const TEMPLATES: [(&str, &str); 4] = [
+    ("debrief.html", include_str!("../../assets/report/debrief.html")),
+    ("letterhead.html", include_str!("../../assets/report/letterhead.html")),
+    ("blocks.html", include_str!("../../assets/report/blocks.html")),
+    ("debrief.css", include_str!("../../assets/report/debrief.css")),
+];
 
-/// The debrief of a marked attempt.
+/// Largest template, bytes.
+pub const LARGEST_TEMPLATE: usize = 1 << 20;
+
+/// Instructions that a page may take: some thousand times what ours take, and soon over.
+const FUEL: u64 = 20_000_000;
+
+/// Why a page couldn't be made. Only templates from outside can be at fault.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error("{file}{}: {what}\n  {hint}", line.map_or(String::new(), |l| format!(", line {l}")))]
+pub struct TemplateError {
+    /// The template.
+    pub file: String,
+    /// Line in it, from 1.
+    pub line: Option<usize>,
+    /// What was found.
+    pub what: String,
+    /// What to do.
+    pub hint: String,
+}
+
+/// Templates of the house, some of them replaced.
+#[derive(Clone, Debug)]
+pub struct Templates {
+    texts: Vec<(String, String)>,
+}
+
+impl Default for Templates {
+    fn default() -> Self {
+        let owned = |(name, text): (&str, &str)| (name.to_owned(), text.to_owned());
+        Self { texts: TEMPLATES.into_iter().map(owned).collect() }
+    }
+}
+
+impl Templates {
+    /// Puts a text in the place of the template of this name.
+    ///
+    /// # Errors
+    /// When there is no template of this name, or the text is too large.
+    pub fn replace(&mut self, name: &str, text: &str) -> Result<(), TemplateError> {
+        let wrong = |what: String, hint: String| TemplateError { file: name.to_owned(), line: None, what, hint };
+        if text.len() > LARGEST_TEMPLATE {
+            return Err(wrong(
+                format!("{} bytes are too many for a template", text.len()),
+                format!("At most {LARGEST_TEMPLATE} bytes; put pictures in as small SVG."),
+            ));
+        }
+        let names: Vec<String> = self.texts.iter().map(|t| t.0.clone()).collect();
+        match self.texts.iter_mut().find(|(known, _)| known == name) {
+            Some(slot) => {
+                text.clone_into(&mut slot.1);
+                Ok(())
+            }
+            None => Err(wrong("no template has this name".to_owned(), format!("Those are: {}.", names.join(", ")))),
+        }
+    }
+
+    /// The document as an HTML page.
+    ///
+    /// # Errors
+    /// When a replaced template can't be read, names something that isn't there, or never ends.
+    pub fn page(&self, document: &Document) -> Result<String, TemplateError> {
+        let mut env = Environment::new();
+        env.set_auto_escape_callback(|name| match name.ends_with(".html") {
+            true => AutoEscape::Html,
+            false => AutoEscape::None,
+        });
+        env.set_fuel(Some(FUEL));
+        env.set_recursion_limit(32);
+        env.set_undefined_behavior(minijinja::UndefinedBehavior::SemiStrict);
+        for (name, text) in &self.texts {
+            env.add_template(name, text).map_err(|e| told(&e, name))?;
+        }
+        let page = env.get_template("debrief.html").map_err(|e| told(&e, "debrief.html"))?;
+        let colours = look::style_variables();
+        let doc = Value::from(Serde(document));
+        page.render(context! { doc, colours }).map_err(|e| told(&e, "debrief.html"))
+    }
+}
+
+/// The page by the house's own templates.
 ///
-/// `name` is who sat, as typed; `trace` the replayed trace. Everything that came from a file is
-/// escaped.
-pub fn debrief(job: &Job, mark: &Mark, trace: &Trace, name: Option<&str>) -> String {
-    let mut out = format!(
-        "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\">\
-         <title>Debrief: {title}</title><style>{STYLE}</style></head><body>\n<h1>Debrief: {title}</h1>\n",
-        title = escaped(&job.title)
-    );
-    heading(&mut out, job, mark, name);
-    components(&mut out, mark);
-    ledger(&mut out, mark);
-    beliefs(&mut out, mark);
-    traces(&mut out, trace);
-    foot(&mut out, mark);
-    out
+/// # Errors
+/// None that a document could cause; a template of ours that fails is a bug, and says where.
+pub fn page(document: &Document) -> Result<String, TemplateError> {
+    Templates::default().page(document)
 }
 
-fn heading(out: &mut String, job: &Job, mark: &Mark, name: Option<&str>) {
-    let _ = writeln!(
-        out,
-        "<p class=\"second\">{}{} · {}</p>\n<p>\u{201c}{}\u{201d}</p>",
-        name.map_or_else(String::new, |n| format!("Sat by {} (as typed) · ", escaped(n))),
-        escaped(&job.customer),
-        escaped(&job.plant.title),
-        escaped(&job.complaint)
-    );
-    let words = match mark.outcome {
-        Outcome::Reached => "The cut and every gate are reached.",
-        Outcome::NotReached => "Not reached.",
-        Outcome::Review => "For review: a person must look.",
+/// The innermost place and its words.
+fn told(error: &minijinja::Error, file: &str) -> TemplateError {
+    let mut inner = error;
+    while let Some(source) = std::error::Error::source(inner).and_then(|s| s.downcast_ref::<minijinja::Error>()) {
+        inner = source;
+    }
+    let hint = match inner.kind() {
+        minijinja::ErrorKind::SyntaxError => {
+            "Tags are written {% … %}, values {{ … }}; every {% if %}, {% for %} and {% macro %} needs its end."
+        }
+        minijinja::ErrorKind::TemplateNotFound => {
+            "A template may use debrief.html, letterhead.html, blocks.html and debrief.css, and no other file."
+        }
+        minijinja::ErrorKind::UndefinedError => {
+            "There are: doc (title, subtitle, lang, foot, sections) and colours; a section has id, title, blocks."
+        }
+        minijinja::ErrorKind::OutOfFuel => "The page takes too many steps: is there a loop in a loop?",
+        _ => "Compare it with the template that is built in.",
     };
-    let _ =
-        writeln!(out, "<p><span class=\"total\">{:.1}</span> of 100. <strong>{words}</strong></p><ul>", mark.total);
-    for reason in &mark.reasons {
-        let _ = writeln!(out, "<li>{}</li>", escaped(reason));
+    TemplateError {
+        file: inner.name().unwrap_or(file).to_owned(),
+        line: inner.line(),
+        what: inner.detail().map_or_else(|| inner.kind().to_string(), str::to_owned),
+        hint: hint.to_owned(),
     }
-    out.push_str("</ul>\n<p class=\"note\">The tool reports evidence; a person decides competence.</p>\n");
-    let submitted = mark.submitted.as_ref().map_or_else(
-        || "No finding was submitted.".to_owned(),
-        |(label, sure)| format!("Submitted: {}, {sure} in 100 sure.", escaped(label)),
-    );
-    let justified = mark.justified_in_finding.map_or_else(String::new, |(p, e)| {
-        format!(" The recorded evidence justifies {:.0} in 100 (± {:.0}).", 100.0 * p, 100.0 * e)
-    });
-    let _ = writeln!(
-        out,
-        "<p>{submitted}{justified}<br>It was: {}. {}</p>",
-        escaped(&mark.truth.0),
-        escaped(&mark.truth.1)
-    );
 }
 
-fn components(out: &mut String, mark: &Mark) {
-    out.push_str("<h2>Components</h2>\n<table><tr><th>Component</th><th></th><th class=\"n\">Points</th></tr>\n");
-    for part in &mark.components {
-        let _ = writeln!(
-            out,
-            "<tr><td>{}</td><td><span class=\"rail\"><span class=\"bar\" style=\"width:{:.0}%\"></span></span></td><td class=\"n\">{:.2} of {:.0}</td></tr>",
-            part.component.title(),
-            100.0 * part.share,
-            part.share * part.weight,
-            part.weight
+#[cfg(test)]
+mod tests {
+    use super::super::document::{Block, Cell, Holds, Section, Table, Tone, text};
+    use super::*;
+
+    fn document() -> Document {
+        let mut table = Table::new("Readings", &[("Line", Holds::Figures, 1.0), ("What <b>", Holds::Words, 3.0)]);
+        table.row([Cell::from("1"), Cell::signed("●", "within")]);
+        let blocks = vec![
+            text(Tone::Caution, "Mind <script>alert(1)</script> & \"quotes\""),
+            Block::Facts { rows: vec![("a".into(), "b".into())] },
+            Block::List { items: vec!["one".into()] },
+            Block::Table(table),
+            Block::Form { rows: vec![("Reason".into(), 4)] },
+        ];
+        Document {
+            lang: "en-GB",
+            title: "T <i>".into(),
+            subtitle: "s".into(),
+            foot: "f".into(),
+            sections: vec![Section { id: "result", title: "Result".into(), blocks, own_page: false }],
+        }
+    }
+
+    #[test]
+    fn strangers_words_stay_words() {
+        let page = page(&document()).unwrap();
+        assert!(!page.contains("<script") && page.contains("&lt;script&gt;"), "{page}");
+        assert!(page.contains("<title>T &lt;i&gt;</title>"));
+        assert!(page.contains("What &lt;b&gt;"));
+    }
+
+    #[test]
+    fn every_kind_of_block_is_written() {
+        let page = page(&document()).unwrap();
+        for part in
+            ["<p class=\"note caution\">", "<dt>a</dt><dd>b</dd>", "<li>one</li>", "<caption>Readings</caption>"]
+        {
+            assert!(page.contains(part), "no {part}: {page}");
+        }
+        for part in ["<th scope=\"col\"", "<th scope=\"row\"", "class=\"lines-4\"", "lang=\"en-GB\""] {
+            assert!(page.contains(part), "no {part}: {page}");
+        }
+    }
+
+    #[test]
+    fn a_letterhead_takes_the_place_of_ours() {
+        let mut templates = Templates::default();
+        templates.replace("letterhead.html", "<p>Brackmoor College, {{ doc.title }}</p>").unwrap();
+        let page = templates.page(&document()).unwrap();
+        assert!(page.contains("Brackmoor College, T &lt;i&gt;") && !page.contains("class=\"letterhead\""));
+    }
+
+    #[track_caller]
+    fn refused(name: &str, text: &str) -> TemplateError {
+        let mut templates = Templates::default();
+        match templates.replace(name, text) {
+            Ok(()) => templates.page(&document()).unwrap_err(),
+            Err(error) => error,
+        }
+    }
+
+    #[test]
+    fn a_broken_template_is_told_with_its_place() {
+        let error = refused("letterhead.html", "<p>\n{% if doc.title %}\n</p>");
+        assert_eq!((error.file.as_str(), error.line), ("letterhead.html", Some(2)), "{error}");
+        let error = refused("letterhead.html", "<p>\n{{ dok.title }}</p>");
+        assert_eq!((error.file.as_str(), error.line), ("letterhead.html", Some(2)), "{error}");
+        let error = refused("debrief.html", "{% include \"../secret\" %}");
+        assert!(error.hint.contains("no other file"), "{error}");
+        assert!(refused("letterhed.html", "").hint.contains("letterhead.html"));
+        assert!(refused("debrief.css", &" ".repeat(LARGEST_TEMPLATE + 1)).what.contains("too many"));
+    }
+
+    #[test]
+    fn a_template_that_never_ends_is_stopped() {
+        let error = refused(
+            "letterhead.html",
+            "{% for a in range(9999) %}{% for b in range(9999) %}{% for c in range(9999) %}{% endfor %}{% endfor %}{% endfor %}",
         );
+        assert!(error.hint.contains("too many steps"), "{error}");
     }
-    out.push_str("</table>\n");
-}
-
-fn ledger(out: &mut String, mark: &Mark) {
-    out.push_str(
-        "<h2>Why, point by point</h2>\n<table><tr><th class=\"n\">Time</th><th class=\"n\">Points</th><th></th><th>Why</th></tr>\n",
-    );
-    for line in &mark.ledger {
-        let _ = writeln!(
-            out,
-            "<tr><td class=\"n\">{}</td><td class=\"n\">{}</td><td>{}</td><td>{}</td></tr>",
-            clock(line.window.1),
-            number(line.hundredths as f64 / 100.0, 2),
-            line.component.map_or('·', Component::letter),
-            escaped(&line.sentence)
-        );
-    }
-    out.push_str("</table>\n");
-}
-
-fn beliefs(out: &mut String, mark: &Mark) {
-    if mark.beliefs.is_empty() {
-        return;
-    }
-    out.push_str("<h2>Belief, event by event</h2>\n<p class=\"second\">Solid: what the recorded evidence justified. Dashed: what was stated. The number is the justified belief at the end, in 100.</p>\n");
-    out.push_str(&plot::beliefs(mark));
-    out.push_str("\n<details><summary>The same in numbers</summary><table><tr><th class=\"n\">Time</th><th>Event</th><th>Likeliest by the evidence</th><th>Likeliest as stated</th></tr>\n");
-    let leader = |values: &[f64]| {
-        values
-            .iter()
-            .enumerate()
-            .max_by(|a, b| a.1.total_cmp(b.1))
-            .and_then(|(i, p)| mark.labels.get(i).map(|l| format!("{}, {:.0} in 100", escaped(l), 100.0 * p)))
-            .unwrap_or_default()
-    };
-    for step in &mark.beliefs {
-        let _ = writeln!(
-            out,
-            "<tr><td class=\"n\">{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
-            clock(step.at),
-            escaped(&step.event),
-            leader(&step.justified),
-            step.stated.as_deref().map(leader).unwrap_or_default()
-        );
-    }
-    out.push_str("</table></details>\n");
-}
-
-fn traces(out: &mut String, trace: &Trace) {
-    let stretches = plot::stretches(trace);
-    if stretches.is_empty() {
-        return;
-    }
-    out.push_str("<h2>Pressure at the tee, mbar gauge</h2>\n<p class=\"second\">Below the zero line is depression (suction). Pauses are cut out.</p>\n");
-    for (from, to) in stretches {
-        out.push_str(&plot::pressure(trace, from, to));
-        let words = crate::analysis::window::window(trace, &trace.mbar, from, to).map_or_else(
-            || "nothing was measured".to_owned(),
-            |w| format!("lowest {} mbar, highest {} mbar", number(w.lowest, 0), number(w.highest, 0)),
-        );
-        let _ = writeln!(out, "<p class=\"second\">From {} to {}: {words}.</p>", clock(from), clock(to));
-    }
-}
-
-fn foot(out: &mut String, mark: &Mark) {
-    let _ = writeln!(
-        out,
-        "<h2>What this rests on</h2>\n<p class=\"second\">Job {} ({}), vehicle {}, attempt {}, trace {}, engine {}. \
-         Anyone can replay the attempt and get the same samples and the same mark.</p>\n\
-         <p class=\"note\">Training values. On a real machine use its maker's data, local codes and licensed practice.</p>\n</body></html>",
-        escaped(&mark.job),
-        escaped(&mark.job_hash),
-        mark.seed,
-        escaped(&mark.attempt_hash),
-        escaped(&mark.trace_hash),
-        escaped(&mark.engine)
-    );
 }

@@ -105,7 +105,7 @@ pub fn file(example: &Example, wrong: bool) -> String {
         _ => shown.to_owned(),
     };
     let base = match example.within {
-        Within::File => return grown,
+        Within::File | Within::Recording => return grown,
         Within::Plant(_) => PLANT,
         Within::Job(_) => JOB,
         Within::Rubric(_) => RUBRIC,

@@ -78,7 +78,17 @@ pub struct FaultBand {
     pub severity: (f64, f64),
 }
 
-/// How the components of the mark are weighed.
+/// What an author may declare preliminary: it costs no minutes in any marked quantity.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Preliminary {
+    /// Asking the customer.
+    Ask,
+    /// Looking at parts.
+    Look,
+}
+
+/// How the components of the mark are weighed, and what a pass needs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Rubric {
     /// Name of the rubric.
@@ -87,18 +97,58 @@ pub struct Rubric {
     pub diagnosis: f64,
     /// Weight of: J justified conclusion.
     pub justified: f64,
+    /// Weight of: X cited evidence.
+    pub cited: f64,
+    /// Weight of: S choice of tests.
+    pub choice: f64,
     /// Weight of: M measurement.
     pub measurement: f64,
     /// Weight of: P safety and procedure.
     pub procedure: f64,
     /// Weight of: C calibration.
     pub calibration: f64,
+    /// Weight of: R economy.
+    pub economy: f64,
     /// Points in 100 that a pass needs.
     pub cut: f64,
+    /// Least share of the right diagnosis that a pass needs, 0 … 1.
+    pub diagnosis_floor: f64,
+    /// Least share of the justified conclusion that a pass needs, 0 … 1.
+    pub justified_floor: f64,
+    /// Least share of cited evidence that a pass needs, 0 … 1.
+    pub cited_floor: f64,
+    /// Least share of the choice of tests that a pass needs, 0 … 1.
+    pub choice_floor: f64,
     /// Least share of measurement that a pass needs, 0 … 1.
     pub measurement_floor: f64,
     /// Least share of procedure that a pass needs, 0 … 1.
     pub procedure_floor: f64,
+    /// Least share of calibration that a pass needs, 0 … 1.
+    pub calibration_floor: f64,
+    /// Least share of economy that a pass needs, 0 … 1.
+    pub economy_floor: f64,
+    /// Highest total after a critical breach, points.
+    pub critical_cap: f64,
+    /// Belief at which nothing more needs to be measured, 0.5 … 0.99; it sets the par time.
+    pub enough_belief: f64,
+    /// Minutes that a credit spent on a test is charged with, λ_m.
+    pub minutes_per_credit: f64,
+    /// Minutes that a unit of risk is charged with, λ_r.
+    pub minutes_per_risk: f64,
+    /// What costs no marked minutes besides safety steps, purging and zeroing.
+    pub preliminaries: Vec<Preliminary>,
+    /// Weight of evidence from which a cited line supports the finding, bans.
+    pub support_bans: f64,
+    /// Weight of evidence from which a cited line rules a rival out, bans.
+    pub rule_out_bans: f64,
+    /// Share of X that a false citation takes.
+    pub false_claim: f64,
+    /// Share of X that a citation that says nothing takes.
+    pub neutral_claim: f64,
+    /// Points that a hint of level 1, 2 and 3 takes while practising.
+    pub hints: [f64; 3],
+    /// Whether readings taken after a part was changed may bear the finding.
+    pub parts_as_evidence: bool,
     /// Allowed error of a written reading, mbar.
     pub reading_tolerance_mbar: f64,
 }
@@ -174,7 +224,7 @@ mod tests {
 
     #[test]
     fn what_is_hidden_does_not_print_itself() {
-        let fault = FaultInstance { fault: "F15".into(), at: "filter".into(), severity: 3.4 };
+        let fault = FaultInstance::new("F15", "filter", 3.4);
         assert_eq!(format!("{:?}", Secret(vec![fault])), "Secret");
     }
 }

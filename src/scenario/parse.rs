@@ -360,6 +360,10 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
                 .label("outside what any vehicle has")
                 .help("is the unit right?")
         }
+        // said by a type of ours that refuses a value it could read
+        E::Message(words) => {
+            Diagnostic::new(id::WRONG_VALUE, file, place.span(), words.clone()).label("this value")
+        }
         E::IntegerOutOfBounds => Diagnostic::new(
             id::OUT_OF_RANGE,
             file,

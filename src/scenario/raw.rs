@@ -4,9 +4,10 @@
 
 use serde::Deserialize;
 
-use super::model::Mode;
+use super::model::{Mode, Preliminary};
 use super::parse::{FieldShape, Shape};
-use crate::fluid::FuelClass;
+use crate::fluid::Blend;
+use crate::plant::service::Service;
 use crate::plant::{Node, Part, Warmth};
 use crate::units::{GaugePressure, Length, PressureDifference, Span, Temperature, Volume};
 
@@ -55,14 +56,16 @@ file_shape! {
     RawPlant "Plant" {
         /// What vehicle it is.
         need title: String,
-        /// The fuel.
-        need fuel: FuelClass,
+        /// The fuel: the word of a class, or a blend of them.
+        need fuel: Blend,
         /// Temperature of fuel and surroundings; 20 °C when left out.
         may temperature: Temperature,
         /// Height above the sea; 0 when left out.
         may altitude: Length,
         /// How it warms up and cools down; it stays as it is when left out.
         may warmth: Warmth,
+        /// What the card says about working on it; a 12 V vehicle with nothing forbidden when left out.
+        may service: Service,
         /// Nodes.
         list nodes: Node [most 64],
         /// Components.
@@ -80,20 +83,61 @@ file_shape! {
         need diagnosis: f64,
         /// Weight of the conclusion being borne by the readings.
         need justified: f64,
+        /// Weight of what the finding is borne by being cited; 0 when left out.
+        may cited: f64,
+        /// Weight of the choice of tests; 0 when left out.
+        may choice: f64,
         /// Weight of readings written down right.
         need measurement: f64,
         /// Weight of safe and proper work.
         need procedure: f64,
         /// Weight of how sure against how sure one may be.
         need calibration: f64,
+        /// Weight of minutes and parts; 0 when left out.
+        may economy: f64,
         /// Points in 100 that a pass needs.
         need cut: f64,
         /// Allowed error of a written reading.
         need reading_tolerance: PressureDifference,
+        /// Least share of the right diagnosis that a pass needs, 0 … 1.
+        may diagnosis_floor: f64,
+        /// Least share of the justified conclusion that a pass needs, 0 … 1.
+        may justified_floor: f64,
+        /// Least share of cited evidence that a pass needs, 0 … 1.
+        may cited_floor: f64,
+        /// Least share of the choice of tests that a pass needs, 0 … 1.
+        may choice_floor: f64,
         /// Least share of measurement that a pass needs, 0 … 1.
         may measurement_floor: f64,
         /// Least share of procedure that a pass needs, 0 … 1.
         may procedure_floor: f64,
+        /// Least share of calibration that a pass needs, 0 … 1.
+        may calibration_floor: f64,
+        /// Least share of economy that a pass needs, 0 … 1.
+        may economy_floor: f64,
+        /// Highest total after a critical breach, points; 39 when left out.
+        may critical_cap: f64,
+        /// Belief at which nothing more needs to be measured; 0.90 when left out.
+        may enough_belief: f64,
+        /// Minutes that a credit spent on a test is charged with; 0 when left out.
+        may minutes_per_credit: f64,
+        /// Minutes that a unit of risk is charged with; 0 when left out.
+        may minutes_per_risk: f64,
+        /// What costs no marked minutes besides safety steps, purging and zeroing.
+        #[serde(default)]
+        more preliminaries: Preliminary [most 8],
+        /// Bans from which a cited line supports the finding; 0.3 when left out.
+        may support_bans: f64,
+        /// Bans from which a cited line rules a rival out; 0.5 when left out.
+        may rule_out_bans: f64,
+        /// Share that a false citation takes; 0.25 when left out.
+        may false_claim: f64,
+        /// Share that a citation that says nothing takes; 0.05 when left out.
+        may neutral_claim: f64,
+        /// Points that a hint of level 1, 2 and 3 takes; 1, 2 and 4 when left out.
+        may hints: (f64, f64, f64),
+        /// Whether readings taken after a part was changed may bear the finding; no when left out.
+        may parts_as_evidence: bool,
     }
 }
 

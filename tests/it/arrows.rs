@@ -30,6 +30,7 @@ const ROOMS: &[Room] = &[
     Room { name: "authoring", may: &["diagnosis.."] },
     Room { name: "diagnosis", may: &["analysis", "bay.."] },
     Room { name: "analysis", may: &["trace", ACTION] },
+    Room { name: "recording", may: &["diag", "trace", ACTION] },
     Room { name: "attempt", may: &["bay.."] },
     Room { name: "bay", may: &["scenario.."] },
     Room { name: "scenario", may: &["diag", "fault.."] },
@@ -50,7 +51,7 @@ const ROOMS: &[Room] = &[
 const RIM: &[&str] = &["main", "cli", "app", "report"];
 
 /// Words that belong to the hidden state of a vehicle.
-const HIDDEN: &[&str] = &[".hidden", "FaultInstance"];
+const HIDDEN: &[&str] = &[".hidden", "FaultInstance", "bay::drive"];
 
 /// The crates that draw.
 const SCREEN: &[&str] = &["bevy", "bevy_egui", "egui", "egui_kittest", "winit", "wgpu"];
@@ -239,6 +240,8 @@ fn a_clock_in_the_core_is_caught() {
 fn a_look_behind_the_wall_is_caught() {
     let text = "fn f(j: &Job) { j.hidden.len(); j.hidden_count(); let x: FaultInstance; }";
     assert_eq!(front_ends_do_not_name_the_hidden_state("src/app/bridge.rs", text).len(), 2);
+    let text = "use crate::bay::drive::Drive;";
+    assert_eq!(front_ends_do_not_name_the_hidden_state("src/app/bridge.rs", text).len(), 1);
     assert_eq!(front_ends_do_not_name_the_hidden_state("src/bay/mod.rs", text).len(), 0);
 }
 

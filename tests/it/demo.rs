@@ -4,12 +4,16 @@
 //! `UPDATE_DEMO=1 cargo test … demo` records and marks anew what the scripts say now.
 
 use std::path::PathBuf;
+use std::sync::LazyLock;
 
 use faultbay::attempt::{Attempt, Sitting, replay};
 use faultbay::bay::observation::Answer;
 use faultbay::bay::words::{self, Said, Terms};
 use faultbay::diagnosis::ensemble::Unwatched;
-use faultbay::marking::mark::mark;
+use faultbay::diagnosis::justify::VEHICLES;
+use faultbay::diagnosis::store::Memory;
+use faultbay::diagnosis::survey::survey;
+use faultbay::marking::mark::mark_with;
 use faultbay::marking::model::{Component, Mark, Outcome};
 use faultbay::scenario::model::Job;
 use faultbay::scenario::{Library, load_job};
@@ -69,9 +73,15 @@ impl Demo {
         same(&self.stored("jsonl", &record), &record);
         let (attempt, warnings) = Attempt::read(&record).unwrap();
         assert_eq!(warnings, []);
-        let mark = mark(&job, &attempt, &Unwatched).unwrap();
+        // two demos of one job share its complete run
+        static STORE: LazyLock<Memory> = LazyLock::new(Memory::default);
+        let mark = mark_with(&job, &attempt, &*STORE, &Unwatched).unwrap();
         assert_eq!(replay(&job, &attempt).unwrap().trace().hash(), mark.trace_hash);
         assert_eq!(attempt.hash(), mark.attempt_hash);
+        // what all tests together can tell about this job, kept since the mark
+        let all = survey(&job, VEHICLES, &*STORE, &Unwatched).unwrap().outcome_kept(&job, &*STORE).unwrap();
+        assert!(all.attainable.iter().all(|p| (0.0..=1.0).contains(p)) && all.par_minutes > 0.0);
+        eprintln!("{}: {all:?}", self.name);
         let json = serde_json::to_string_pretty(&mark).unwrap() + "\n";
         same(&self.stored("mark.json", &json), &json);
         mark

@@ -2,12 +2,21 @@
 
 mod archetypes;
 mod arrows;
+mod debrief;
 mod demo;
+mod passengers;
 mod physics;
+mod recordings;
+mod records;
+mod reference_more;
+mod reference_petrol;
 mod reference_plant;
 mod scenario_files;
 mod shell;
+mod sight_words;
 mod signatures;
 mod sit;
+mod small;
 mod source;
+mod textbook;
 mod tidy;

@@ -7,8 +7,9 @@ mod reference_plant;
 mod rival;
 
 use diffsol::{NalgebraLU, NalgebraMat};
+use faultbay::lanes::Lanes;
 use faultbay::plant::assemble::Detail;
-use faultbay::plant::network::Kind;
+use faultbay::plant::network::Law;
 use faultbay::plant::step::Effort;
 
 use programme::{Run, S, apart};
@@ -86,9 +87,10 @@ fn an_equation_that_differs_is_caught() {
     // for one side only, the filter resists a tenth more
     let run = suction();
     let mut changed = suction();
-    for link in &mut changed.assembly.net.links {
-        if let Kind::Element { a, .. } | Kind::Resistance { a, .. } = &mut link.kind {
-            *a *= 1.1;
+    let top = changed.assembly.net.top.clone();
+    for link in &top.links {
+        if let Law::Element { a, .. } | Law::Resistance { a, .. } = link.law {
+            changed.assembly.net.params[a.index()] *= Lanes([1.1]);
         }
     }
     let times = run.times(S / 20);

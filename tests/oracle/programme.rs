@@ -81,7 +81,7 @@ impl Run {
 
     /// The state at the beginning.
     pub fn start(&self) -> Vec<f64> {
-        self.assembly.at_rest(tank(&self.plant).unwrap())
+        plain(&self.assembly.at_rest(&self.plant))
     }
 
     /// Our own vehicle, driven through all movements and looked at in between: `look` gets the time
@@ -94,7 +94,7 @@ impl Run {
         mut look: impl FnMut(u64, &[f64]),
     ) -> Vehicle {
         let mut car = Vehicle::new(&self.plant, &self.rig, detail, effort).unwrap();
-        let mut y = self.start();
+        let mut y = vec![Lanes::ZERO; self.assembly.net.states()];
         let mut times = times.iter().copied().peekable();
         for (i, m) in self.moves.iter().enumerate() {
             car.ramp(m.at, m.state, m.target, m.over);
@@ -102,7 +102,7 @@ impl Run {
             while let Some(t) = times.next_if(|&t| t < next || (t == next && next == self.end)) {
                 car.cover(t);
                 car.at(t, &mut y);
-                look(t, &y);
+                look(t, &plain(&y));
             }
         }
         car.cover(self.end);
@@ -117,7 +117,7 @@ impl Run {
         knots.dedup();
         let start = self.start();
         let mut levers: Vec<(usize, f64, f64)> =
-            self.assembly.net.inputs.iter().map(|&(state, _)| (state, start[state], 0.0)).collect();
+            self.assembly.net.top.inputs.iter().map(|&state| (state, start[state], 0.0)).collect();
         let mut segments = vec![];
         for pair in knots.windows(2) {
             let (from, to) = (pair[0], pair[1]);
@@ -153,9 +153,21 @@ impl Run {
     /// Gauge pressures looked at, mbar: pump inlet, tee, and the tank side of the tee's valve.
     pub fn watched(&self, y: &[f64]) -> [f64; 3] {
         let net = &self.assembly.net;
-        let joint = self.rig.tee.as_ref().and_then(|t| net.vessel(&t.joint)).unwrap();
-        [net.pump.inlet, self.assembly.tee.unwrap(), joint].map(|v| (net.pressure(v, y) - net.medium.air) / 100.0)
+        let y = lanes(y);
+        let joint = self.rig.tee.as_ref().and_then(|t| net.top.vessel(&t.joint)).unwrap();
+        let inlet = self.assembly.handles.bleed;
+        [inlet, self.assembly.handles.tee.unwrap(), joint].map(|v| net.gauge(v, &y).0[0] / 100.0)
     }
+}
+
+/// A state as plain numbers.
+pub fn plain(y: &[Lanes<1>]) -> Vec<f64> {
+    y.iter().map(|v| v.0[0]).collect()
+}
+
+/// A state as the network takes it.
+pub fn lanes(y: &[f64]) -> Vec<Lanes<1>> {
+    y.iter().map(|&v| Lanes([v])).collect()
 }
 
 /// A tee at a joint, its valve open.

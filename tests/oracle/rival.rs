@@ -12,9 +12,10 @@ use diffsol::{
     ConstantOp, DefaultDenseMatrix, LinearSolver, Matrix, NonLinearOp, NonLinearOpJacobian, OdeBuilder,
     OdeEquations, OdeEquationsRef, OdeSolverMethod, OdeSolverStopReason, Op, UnitCallable, Vector, VectorRef,
 };
+use faultbay::lanes::Lanes;
 use faultbay::plant::network::{Network, Workspace};
 
-use crate::programme::Run;
+use crate::programme::{Run, lanes};
 
 /// Which of its methods.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,15 +47,29 @@ pub struct Effort {
 type Interpolant<'s, V> = dyn Fn(f64, &mut V) -> Result<(), String> + 's;
 
 struct Scratch {
-    work: Workspace,
-    f: Vec<f64>,
-    jacobian: Vec<f64>,
+    work: Workspace<1>,
+    y: Vec<Lanes<1>>,
+    f: Vec<Lanes<1>>,
+    jacobian: Vec<Lanes<1>>,
     evaluations: usize,
     jacobians: usize,
 }
 
+impl Scratch {
+    fn take(&mut self, y: &[f64]) {
+        for (to, &from) in self.y.iter_mut().zip(y) {
+            *to = Lanes([from]);
+        }
+    }
+
+    fn derive(&mut self, net: &Network<1>, y: &[f64]) {
+        self.take(y);
+        net.rhs_and_jacobian(&self.y, &mut self.f, &mut self.jacobian, &mut self.work);
+    }
+}
+
 struct Equations<'n, M: Matrix> {
-    net: Network,
+    net: Network<1>,
     y: Vec<f64>,
     scratch: &'n RefCell<Scratch>,
     context: M::C,
@@ -83,31 +98,37 @@ impl<M: Matrix<T = f64>> NonLinearOp for Equations<'_, M> {
     fn call_inplace(&self, y: &M::V, _t: f64, f: &mut M::V) {
         let scratch = &mut *self.scratch.borrow_mut();
         scratch.evaluations += 1;
-        f.for_each_batch_host([y], |f, [y], _| self.net.rhs(y, f, &mut scratch.work));
+        f.for_each_batch_host([y], |f, [y], _| {
+            scratch.take(y);
+            self.net.rhs(&scratch.y, &mut scratch.f, &mut scratch.work);
+            for (to, from) in f.iter_mut().zip(&scratch.f) {
+                *to = from.0[0];
+            }
+        });
     }
 }
 
 impl<M: Matrix<T = f64>> NonLinearOpJacobian for Equations<'_, M> {
     fn jac_mul_inplace(&self, y: &M::V, _t: f64, v: &M::V, out: &mut M::V) {
-        let Scratch { work, f, jacobian, .. } = &mut *self.scratch.borrow_mut();
+        let scratch = &mut *self.scratch.borrow_mut();
         out.for_each_batch_host([y, v], |out, [y, v], _| {
-            self.net.rhs_and_jacobian(y, f, jacobian, work);
-            for (o, row) in out.iter_mut().zip(jacobian.chunks(v.len())) {
-                *o = row.iter().zip(v).map(|(a, b)| a * b).sum();
+            scratch.derive(&self.net, y);
+            for (o, row) in out.iter_mut().zip(scratch.jacobian.chunks(v.len())) {
+                *o = row.iter().zip(v).map(|(a, b)| a.0[0] * b).sum();
             }
         });
     }
 
     fn jacobian_inplace(&self, y: &M::V, _t: f64, out: &mut M) {
-        let Scratch { work, f, jacobian, jacobians, .. } = &mut *self.scratch.borrow_mut();
-        *jacobians += 1;
+        let scratch = &mut *self.scratch.borrow_mut();
+        scratch.jacobians += 1;
         let n = self.y.len();
         let mut column = M::V::zeros(n, self.context.clone());
-        column.for_each_batch_host([y], |_, [y], _| self.net.rhs_and_jacobian(y, f, jacobian, work));
+        column.for_each_batch_host([y], |_, [y], _| scratch.derive(&self.net, y));
         for j in 0..n {
             column.for_each_batch_host([], |column, [], _| {
                 for (i, c) in column.iter_mut().enumerate() {
-                    *c = jacobian[i * n + j];
+                    *c = scratch.jacobian[i * n + j].0[0];
                 }
             });
             out.set_column(j, &column);
@@ -119,8 +140,7 @@ impl<M: Matrix<T = f64>> NonLinearOpJacobian for Equations<'_, M> {
             return None;
         }
         let n = self.y.len();
-        let scratch = self.scratch.borrow();
-        let pattern = Network::pattern(&scratch.work);
+        let pattern = self.net.pattern();
         let entries = (0..n * n).map(|k| (k % n, k / n)).filter(|&(i, j)| i == j || pattern[i * n + j]).collect();
         Some(M::Sparsity::try_from_indices(n, n, entries).unwrap())
     }
@@ -177,24 +197,27 @@ where
     let n = net.states();
     let scratch = RefCell::new(Scratch {
         work: net.workspace(),
-        f: vec![0.0; n],
-        jacobian: vec![0.0; n * n],
+        y: lanes(&run.start()),
+        f: vec![Lanes::ZERO; n],
+        jacobian: vec![Lanes::ZERO; n * n],
         evaluations: 0,
         jacobians: 0,
     });
     // what the stepper doesn't weigh, this one doesn't either
-    let mut tolerance: Vec<f64> = net.tolerance.iter().map(|t| t * absolute).collect();
-    let l = &net.ledgers;
-    for i in [l.burned, l.lost, l.container, l.air_in, l.air_out, net.engine.n + 4] {
-        tolerance[i] = 1e30;
-    }
+    let top = &net.top;
+    let tolerance: Vec<f64> = top
+        .tolerance
+        .iter()
+        .zip(&top.weighed)
+        .map(|(t, &weighed)| if weighed { t * absolute } else { 1e30 })
+        .collect();
     let mut effort = Effort::default();
     let mut y = run.start();
     let mut seen = y.clone();
     let mut times = times.iter().copied().peekable();
     for segment in run.segments() {
         let mut net = net.clone();
-        net.inputs = segment.levers.iter().map(|&(state, _, rate)| (state, rate)).collect();
+        net.rates = segment.levers.iter().map(|&(_, _, rate)| Lanes([rate])).collect();
         for &(state, value, _) in &segment.levers {
             y[state] = value;
         }

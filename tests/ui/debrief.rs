@@ -30,6 +30,7 @@ fn mark(labels: Vec<String>) -> Mark {
             template: "P".to_owned(),
             window: (70 * SECOND, 75 * SECOND),
             sentence: "The valve stayed shut too long.".to_owned(),
+            lines: vec![],
         }],
         beliefs: vec![step(0, 0.3, None), step(60 * SECOND, 0.9, Some(0.6))],
         submitted: None,
@@ -37,6 +38,7 @@ fn mark(labels: Vec<String>) -> Mark {
         justified_in_finding: None,
         seen_not_recorded: vec!["Pressure at rest".to_owned()],
         labels,
+        ..Mark::default()
     }
 }
 

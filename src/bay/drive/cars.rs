@@ -14,6 +14,9 @@ use crate::units::{Area, STANDARD_ATMOSPHERE_PA as P0};
 
 /// Effective opening of a bleed screw, m².
 const BLEED_SCREW_M2: f64 = 3e-6;
+/// Temperatures beyond which nobody warms or cools a part, K.
+const COLDEST_K: f64 = 243.0;
+const HOTTEST_K: f64 = 363.0;
 
 impl<const L: usize> Drive<L> {
     // ---- time -----------------------------------------------------------------------------------
@@ -84,7 +87,7 @@ impl<const L: usize> Drive<L> {
 
     /// Share of gas where the bleed screw sits, past everything that the primer fills.
     pub(in crate::bay) fn gas_at_bleed_screw(&self, lane: usize) -> f64 {
-        self.net().gas_share(self.assembly().handles.bleed, &self.states()).0[lane]
+        self.net().gas_share(self.bleed_vessel(), &self.states()).0[lane]
     }
 
     /// Pressure that the hand at the primer works against, Pa.
@@ -179,6 +182,45 @@ impl<const L: usize> Drive<L> {
         }
     }
 
+    /// Pressure of the air outside, mbar.
+    pub(super) fn air_mbar(&self, lane: usize) -> f64 {
+        self.net().at(self.net().top.common.air).0[lane] / 100.0
+    }
+
+    /// Load on the engine, 0 … 1.
+    pub(in crate::bay) fn load(&self, lane: usize) -> f64 {
+        self.state(lane, self.net().top.engine.n + 5)
+    }
+
+    /// Puts load on the engine.
+    pub(super) fn move_load(&mut self, lane: usize, share: f64, over: u64) {
+        self.ramp(lane, self.net().top.engine.n + 5, share, over);
+    }
+
+    /// Holds the engine's fuel back, or lets it go.
+    pub(super) fn hold_back(&mut self, lane: usize, on: bool) {
+        self.ramp(lane, self.net().top.engine.n + 6, if on { 1.0 } else { 0.0 }, 0);
+    }
+
+    /// Where the lever of a shut-off valve of the vehicle stands, 0 … 1.
+    pub(in crate::bay) fn tap(&self, lane: usize, part: &str) -> Option<f64> {
+        let lever = self.assembly().handles.levers.iter().find(|(name, ..)| name == part)?;
+        Some(self.state(lane, lever.1))
+    }
+
+    /// Names of the vehicle's shut-off valves.
+    pub(in crate::bay) fn taps(&self) -> impl Iterator<Item = &str> {
+        self.assembly().handles.levers.iter().map(|(name, ..)| name.as_str())
+    }
+
+    /// Moves the lever of one of the vehicle's shut-off valves, if there is one of that name.
+    pub(super) fn move_tap(&mut self, lane: usize, part: &str, open: f64) {
+        let lever = self.assembly().handles.levers.iter().find(|(name, ..)| name == part).map(|l| l.1);
+        if let Some(lever) = lever {
+            self.ramp(lane, lever, open, 3 * crate::bay::action::SECOND / 10);
+        }
+    }
+
     /// Begins (1) or stops (0) to work the primer, if there is one.
     pub(super) fn move_primer(&mut self, lane: usize, on: f64, over: u64) {
         if let Some(primer) = self.assembly().primer() {
@@ -187,6 +229,131 @@ impl<const L: usize> Drive<L> {
     }
 
     // ---- what is changed ------------------------------------------------------------------------
+
+    /// Puts a state where it is told.
+    pub(super) fn set_state(&mut self, lane: usize, state: usize, value: f64) {
+        self.cars.change(self.now, |_, y| y[state].0[lane] = value);
+    }
+
+    /// Brings a vessel of every vehicle to a pressure, Pa gauge, by taking fuel out or putting it in.
+    pub(super) fn bring_to(&mut self, vessel: usize, gauge: f64) {
+        self.cars.change(self.now, |net, y| {
+            let p = net.at(net.top.common.air) + gauge;
+            let gas = net.free_gas(vessel, y);
+            y[net.top.vessels[vessel].x] = net.excess_for(vessel, p, gas, y);
+        });
+    }
+
+    /// Vessel of the tee, when fitted.
+    pub(super) fn tee_vessel(&self) -> Option<usize> {
+        self.assembly().handles.tee
+    }
+
+    /// Lets the pressure above the air's out of every vessel.
+    pub(super) fn relieve(&mut self) {
+        self.cars.change(self.now, |net, y| {
+            let air = net.at(net.top.common.air);
+            for v in 0..net.top.vessels.len() {
+                let p = net.pressure(v, y);
+                let gas = net.free_gas(v, y);
+                let level = net.excess_for(v, air, gas, y);
+                let x = net.top.vessels[v].x;
+                for lane in 0..L {
+                    if p.0[lane] > air.0[lane] {
+                        y[x].0[lane] = level.0[lane];
+                    }
+                }
+            }
+        });
+    }
+
+    /// Highest gauge pressure anywhere in the line, Pa.
+    pub(in crate::bay) fn highest_pressure(&self, lane: usize) -> f64 {
+        let (net, y) = (self.net(), self.states());
+        (0..net.top.vessels.len()).map(|v| net.gauge(v, &y).0[lane]).fold(f64::MIN, f64::max)
+    }
+
+    /// Gauge pressure at a node, Pa; none where it is no vessel of its own.
+    pub(in crate::bay) fn gauge_at(&self, lane: usize, node: &str) -> Option<f64> {
+        let net = self.net();
+        Some(net.gauge(net.top.vessel(node)?, &self.states()).0[lane])
+    }
+
+    /// A hose can be led out of a node: gas and liquid are followed there.
+    pub(in crate::bay) fn can_open(&self, node: &str) -> bool {
+        let top = &self.net().top;
+        top.vessel(node).is_some_and(|v| top.vessels[v].cells > 0)
+    }
+
+    /// Vessel at which the bleed screw is worked.
+    fn bleed_vessel(&self) -> usize {
+        let (top, handles) = (&self.net().top, &self.assembly().handles);
+        if top.vessels[handles.bleed].cells > 0 {
+            return handles.bleed;
+        }
+        // gas isn't followed in that gallery: the screw nearest to it
+        handles.tee.unwrap_or_else(|| top.vessels.iter().rposition(|v| v.cells > 0).unwrap_or(handles.bleed))
+    }
+
+    /// Shifts the temperature of the zone in which a vessel lies.
+    pub(super) fn shift_temperature(&mut self, vessel: usize, kelvin: f64) {
+        self.cars.change(self.now, |net, y| {
+            let t = net.top.zones[net.top.vessels[vessel].zone].t;
+            for lane in &mut y[t].0 {
+                *lane = (*lane + kelvin).clamp(COLDEST_K, HOTTEST_K);
+            }
+        });
+    }
+
+    /// Temperature at a vessel, K.
+    pub(super) fn temperature(&self, lane: usize, vessel: usize) -> f64 {
+        let top = &self.net().top;
+        self.state(lane, top.zones[top.vessels[vessel].zone].t)
+    }
+
+    /// Raises the fuel at every pick-up by what a slope does there: offset from the middle × tan of the slope.
+    pub(super) fn set_slope(&mut self, rises: &[f64]) {
+        self.cars.change(self.now, |net, _| {
+            let tilts: Vec<_> = net.top.pickups.iter().map(|p| p.tilt).collect();
+            for (tilt, rise) in tilts.into_iter().zip(rises) {
+                net.params[tilt.index()] = Lanes::all(*rise);
+            }
+        });
+    }
+
+    /// Fuel that left through holes and jars so far, mL.
+    pub(super) fn lost(&self, lane: usize) -> f64 {
+        self.state(lane, self.net().top.ledgers.lost)
+    }
+
+    /// Flow through the links of these names, mL/s.
+    pub(super) fn flow_through(&self, lane: usize, names: &[&str]) -> f64 {
+        let net = self.net();
+        let mut eye = self.eye.lock().unwrap_or_else(PoisonError::into_inner);
+        let work = eye.get_or_insert_with(|| net.workspace());
+        let flows = net.flows(&self.states(), work);
+        let links = net.top.links.iter().zip(&flows);
+        links.filter(|(link, _)| names.contains(&link.name.as_str())).map(|(_, flow)| flow.0[lane]).sum()
+    }
+
+    /// Every hole of the vehicle itself with the liquid that comes out of it now, mL/s.
+    pub(in crate::bay) fn oozing(&self, lane: usize) -> Vec<(String, f64)> {
+        let leaks = &self.lanes[lane].hidden.plant().leaks;
+        if leaks.is_empty() {
+            return vec![];
+        }
+        let (net, y) = (self.net(), self.states());
+        leaks
+            .iter()
+            .filter_map(|leak| {
+                let v = net.top.vessel(&leak.node)?;
+                let over = net.gauge(v, &y).0[lane].max(0.0);
+                let density = net.at(net.top.zones[net.top.vessels[v].zone].density).0[lane];
+                let wet = 1.0 - net.gas_share(v, &y).0[lane];
+                Some((leak.node.clone(), leak.area.si() * 1e6 * (2.0 * over / density).sqrt() * wet))
+            })
+            .collect()
+    }
 
     /// Flow that the filler lets through at 1 Pa, mL/s.
     pub(super) fn set_filler(&mut self, opening: f64) {
@@ -209,20 +376,31 @@ impl<const L: usize> Drive<L> {
     /// vehicles of a drive.
     pub(super) fn rebuild(&mut self, opened: Option<&str>) -> Result<(), String> {
         *self.eye.get_mut().unwrap_or_else(PoisonError::into_inner) = None;
-        let screws: [Option<Plant>; L] = core::array::from_fn(|lane| self.with_bleed_screw(lane));
+        let screws: [Option<Plant>; L] = core::array::from_fn(|lane| self.with_hands_on(lane));
         let rigs: [Rig; L] = core::array::from_fn(|lane| self.rig(lane));
         let plants = core::array::from_fn(|lane| screws[lane].as_ref().unwrap_or(self.lanes[lane].hidden.plant()));
         self.cars.rebuild(self.now, plants, rigs.each_ref(), opened)
     }
 
-    /// The plant with its bleed screw open, while it is.
-    fn with_bleed_screw(&self, lane: usize) -> Option<Plant> {
-        if !self.screw_open {
+    /// The plant with what hands hold open or shut at it, while they do.
+    fn with_hands_on(&self, lane: usize) -> Option<Plant> {
+        let shut = self.shut_parts();
+        if !self.screw_open && self.jar.is_none() && shut.is_empty() {
             return None;
         }
-        let node = self.net().top.vessels[self.assembly().handles.bleed].name.clone();
         let mut plant = self.lanes[lane].hidden.plant().clone();
-        plant.leaks.push(Leak { node, along: 0.9, area: Area::from_si(BLEED_SCREW_M2) });
+        if self.screw_open {
+            let node = self.net().top.vessels[self.bleed_vessel()].name.clone();
+            plant.leaks.push(Leak { node, along: 0.9, area: Area::from_si(BLEED_SCREW_M2) });
+        }
+        if let Some(jar) = &self.jar {
+            plant.leaks.push(Leak { node: jar.joint.clone(), along: 0.9, area: Area::from_si(jar.area_m2) });
+        }
+        for part in &mut plant.parts {
+            if shut.contains(&part.name) {
+                super::kit::close(&mut part.is);
+            }
+        }
         Some(plant)
     }
 }

@@ -9,7 +9,7 @@ use crate::bay::action::{Key, Micros, SECOND};
 use crate::plant::Plant;
 use crate::plant::component::Component;
 
-const TICK: Micros = SECOND / 10;
+pub(super) const TICK: Micros = SECOND / 10;
 /// Cranking before the control fires: it must find its place in the cycle.
 const SYNC: Micros = 3 * SECOND / 2;
 
@@ -83,14 +83,22 @@ impl Control {
 }
 
 impl<const L: usize> Drive<L> {
-    /// When the next control wants to look.
+    /// When somebody wants to look next: the control of an engine, or whoever looks on whole seconds.
     pub(in crate::bay) fn next_tick(&self) -> Option<Micros> {
-        self.lanes.iter().filter_map(|lane| lane.control.next_tick).min()
+        self.lanes.iter().filter_map(|lane| lane.control.next_tick).chain(self.next_mark()).min()
     }
 
-    /// The control of every engine that is due looks at its vehicle.
+    /// The control of a vehicle looks again in a tenth of a second, if it didn't mean to anyway.
+    pub(super) fn keep_ticking(&mut self, lane: usize) {
+        let soon = self.now + TICK;
+        self.lanes[lane].control.next_tick.get_or_insert(soon);
+    }
+
+    /// Whoever is due looks at every vehicle.
     pub(in crate::bay) fn tick(&mut self) {
+        self.mark_if_due();
         for lane in 0..L {
+            self.lanes[lane].control.turn = None;
             if self.lanes[lane].control.next_tick.is_some_and(|at| at <= self.now) {
                 self.tick_of(lane);
             }
@@ -108,7 +116,7 @@ impl<const L: usize> Drive<L> {
     }
 
     fn turn_starter(&mut self, lane: usize, on: bool) {
-        let target = if on { self.lanes[lane].control.starter } else { 0.0 };
+        let target = if on { self.lanes[lane].control.starter * self.cranks(lane) } else { 0.0 };
         self.move_starter(lane, target, SECOND / 10);
     }
 
@@ -120,6 +128,7 @@ impl<const L: usize> Drive<L> {
                 self.stop_engine(lane);
             }
             self.lanes[lane].control.stalled = false;
+            self.electrics_at_key(lane);
         }
     }
 
@@ -137,6 +146,7 @@ impl<const L: usize> Drive<L> {
         control.stalled = false;
         control.next_tick = Some(now + TICK);
         self.turn_starter(lane, true);
+        self.watch_electrics(lane);
     }
 
     /// Holds a speed, where the engine runs.
@@ -144,6 +154,23 @@ impl<const L: usize> Drive<L> {
         if self.lanes[lane].control.running {
             self.ask_speed(lane, rpm, SECOND);
         }
+    }
+
+    /// Puts load on a running engine; takes it off whatever the engine does.
+    pub(super) fn put_load(&mut self, lane: usize, share: f64, over: Micros) {
+        if self.lanes[lane].control.running || share == 0.0 {
+            self.move_load(lane, share, over);
+        }
+    }
+
+    /// Floors the throttle or lets it go.
+    pub(super) fn snap(&mut self, lane: usize, down: bool) {
+        let control = &self.lanes[lane].control;
+        let rpm = if down { control.raised } else { control.idle };
+        if control.running {
+            self.ask_speed(lane, rpm, 2 * SECOND / 5);
+        }
+        self.put_load(lane, if down { 1.0 } else { 0.0 }, SECOND / 10);
     }
 
     /// Switches an engine off where it runs or is being cranked.
@@ -154,6 +181,9 @@ impl<const L: usize> Drive<L> {
         }
         if self.lanes[lane].control.asked > 0.0 {
             self.ask_speed(lane, 0.0, SECOND / 10);
+        }
+        if self.load(lane) > 0.0 {
+            self.put_load(lane, 0.0, SECOND / 10);
         }
         self.lanes[lane].control.running = false;
     }
@@ -175,10 +205,16 @@ impl<const L: usize> Drive<L> {
             control.turn = Some(Turn::Stalls);
             self.ask_speed(lane, 0.0, SECOND / 10);
         }
+        if self.lanes[lane].control.running {
+            self.count_running(lane, TICK);
+        }
+        self.tick_electrics(lane);
         self.watch_valve(lane, n);
         self.watch_dry(lane, n);
+        self.watch_wet(lane);
+        let fed = self.lanes[lane].electrics.any_on();
         let control = &mut self.lanes[lane].control;
-        let again = control.is_cranking() || control.running || n > 5.0;
+        let again = control.is_cranking() || control.running || n > 5.0 || fed;
         control.next_tick = again.then_some(now + TICK);
     }
 
@@ -205,7 +241,7 @@ impl<const L: usize> Drive<L> {
     /// A valve shut under a turning pump: since when.
     fn watch_valve(&mut self, lane: usize, n: f64) {
         let Some(open) = self.valve(lane) else { return };
-        let shut = open < 0.05 && n > 60.0;
+        let shut = open < 0.05 && (n > 60.0 || self.pump_turns(lane));
         let now = self.now;
         let control = &mut self.lanes[lane].control;
         match (shut, control.shut_since) {

@@ -39,7 +39,25 @@ impl<const L: usize> Drive<L> {
             Op::PurgeHose => self.purge_hose()?,
             Op::Container { joint } => self.connect(joint.as_deref())?,
             Op::Remedy { place, how } => self.put_right(place, *how)?,
-            Op::Stand
+            Op::SecondGauge { joint } => self.fit_second(joint.as_deref())?,
+            Op::Pinch { part, on } => self.pinch(part, *on)?,
+            Op::Blank { joint } => self.blank(joint.as_deref())?,
+            Op::Jar { joint, throttled } => self.open_into_jar(joint.as_deref(), *throttled)?,
+            Op::ReturnJar { on } => self.lead_return(*on),
+            Op::Relieve => self.relieve(),
+            Op::HandPump { mbar } => self.hand_pump(*mbar),
+            Op::Treat { place, kelvin } => self.treat(place, *kelvin),
+            Op::Wiggle { place, on } => self.wiggle(place, *on),
+            Op::Tilt { degrees } => self.tilt(*degrees),
+            Op::Load { .. }
+            | Op::Snap { .. }
+            | Op::Tap { .. }
+            | Op::Range { .. }
+            | Op::Sample
+            | Op::Probe { .. }
+            | Op::HoldBack { .. }
+            | Op::Bridge { .. }
+            | Op::Stand
             | Op::Crank { .. }
             | Op::Speed { .. }
             | Op::Valve { .. }
@@ -57,12 +75,23 @@ impl<const L: usize> Drive<L> {
 
     /// Ops that change nothing which the vehicles share.
     fn apply_to(&mut self, lane: usize, op: &Op) {
+        match op {
+            Op::Tap { part, open } => return self.move_tap(lane, part, *open),
+            Op::Bridge { part, on } => return self.bridge(lane, part, *on),
+            Op::Probe { probe } => return self.probe(lane, probe),
+            _ => {}
+        }
         match *op {
+            Op::Load { share } => self.put_load(lane, share, SECOND / 2),
+            Op::Snap { down } => self.snap(lane, down),
+            Op::Range { range } => self.change_range(lane, range),
+            Op::Sample => self.draw_sample(lane),
+            Op::HoldBack { on } => self.hold_back(lane, on),
             Op::Stand => self.stop_engine(lane),
             Op::Crank { secs } => self.crank(lane, secs),
             Op::Speed { rpm } => self.hold_speed(lane, rpm),
             Op::Valve { open } => self.move_valve(lane, open, 3 * SECOND / 10),
-            Op::Zero => self.lanes[lane].gauge.set_zero(),
+            Op::Zero => self.zero_gauge(lane),
             Op::Primer { work: true } => self.begin_strokes(lane),
             Op::Primer { work: false } => self.end_strokes(lane),
             Op::Stroke => self.feel_stroke(lane),
@@ -75,7 +104,7 @@ impl<const L: usize> Drive<L> {
     }
 
     /// Everything is tight again; `opened` names a joint that stood open meanwhile.
-    fn make_tight(&mut self, opened: Option<&str>) -> Result<(), String> {
+    pub(super) fn make_tight(&mut self, opened: Option<&str>) -> Result<(), String> {
         self.rebuild(opened)?;
         for lane in &mut self.lanes {
             lane.gauge.settle();

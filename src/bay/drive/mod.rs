@@ -11,18 +11,25 @@
 
 mod cars;
 mod control;
+pub(in crate::bay) mod electric;
 mod hands;
+mod history;
+pub(in crate::bay) mod kit;
+mod modifiers;
 pub(crate) mod op;
+pub(in crate::bay) mod probe;
+mod senses;
 #[cfg(test)]
 mod tests;
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Mutex;
 
-use super::action::{Key, Micros, Perceived, SECOND};
-use super::observation::{CapSound, EngineRun, GlassLook, PrimerFeel};
+use super::action::{GaugeRange, Key, Micros, Perceived, SECOND};
+use super::observation::{CapSound, EngineRun, GlassLook, PrimerFeel, SampleLook};
 use super::truth::Hidden;
 use crate::fault::FaultInstance;
-use crate::instrument::transducer::Transducer;
+use crate::instrument::transducer::{Against, Range, Transducer};
 use crate::lanes::Lanes;
 use crate::plant::Plant;
 use crate::plant::assemble::{Detail, Rig, TeeFitting};
@@ -70,7 +77,17 @@ struct Lane {
     cap: Option<CapSound>,
     primer: Option<(PrimerFeel, u32)>,
     levels: Vec<f64>,
+    gas: Vec<f64>,
     words: Vec<Option<&'static str>>,
+    numbers: Vec<Option<f64>>,
+    seed: u64,
+    electrics: electric::Electrics,
+    memory: modifiers::Memory,
+    sample: Option<SampleLook>,
+    /// Fuel in the measuring jar, mL.
+    jar_ml: f64,
+    /// Wettest that a leaking place has been so far, mL/s.
+    wet: BTreeMap<String, f64>,
 }
 
 /// What a display and a glass show at one moment.
@@ -95,6 +112,23 @@ pub(crate) struct Drive<const L: usize> {
     tee: Option<String>,
     container: Option<String>,
     screw_open: bool,
+    range: GaugeRange,
+    /// Joint of the second transducer.
+    second: Option<String>,
+    pinched: BTreeSet<String>,
+    blanked: Option<String>,
+    jar: Option<kit::Jar>,
+    return_in_jar: bool,
+    wiggled: Option<String>,
+    /// Slope on which the vehicles stand, degrees, nose up positive.
+    slope: f64,
+    /// The vehicle as it left its maker: with what ought to be in its tank.
+    proper: Plant,
+    /// How long the vehicles stood before time 0.
+    stood: Micros,
+    /// Whole seconds at which floats, modified faults and jars are looked at.
+    next_mark: Option<Micros>,
+    last_mark: Micros,
     /// Times at which the gauge is to be looked at, rising; those looked at so far, and when.
     probes: Vec<Micros>,
     next_probe: usize,
@@ -126,8 +160,10 @@ impl<const L: usize> Drive<L> {
         }
         let uncounted = || "a drive has a fixed number of vehicles".to_owned();
         let lanes: [Lane; L] = lanes.try_into().map_err(|_| uncounted())?;
-        let cars = cars::cars_at_rest(lanes.each_ref().map(|lane| lane.hidden.plant()), stood, fidelity)?;
-        Ok(Self {
+        let ran_before = history::ran_before(plant);
+        let stood_alone = if ran_before { 0 } else { stood };
+        let cars = cars::cars_at_rest(lanes.each_ref().map(|lane| lane.hidden.plant()), stood_alone, fidelity)?;
+        let mut drive = Self {
             cars,
             lanes,
             teeth: teeth(plant),
@@ -138,12 +174,31 @@ impl<const L: usize> Drive<L> {
             tee: None,
             container: None,
             screw_open: false,
-            probes,
+            range: GaugeRange::default(),
+            second: None,
+            pinched: BTreeSet::new(),
+            blanked: None,
+            jar: None,
+            return_in_jar: false,
+            wiggled: None,
+            slope: 0.0,
+            proper: plant.clone(),
+            stood,
+            next_mark: None,
+            last_mark: 0,
+            probes: vec![],
             next_probe: 0,
             looked: vec![],
             scratch: vec![],
             eye: Mutex::new(None),
-        })
+        };
+        drive.look_at_modifiers();
+        if ran_before {
+            drive.run_and_stand(stood)?;
+        }
+        drive.keep_marks();
+        drive.probes = probes;
+        Ok(drive)
     }
 
     // ---- time -----------------------------------------------------------------------------------
@@ -197,8 +252,9 @@ impl<const L: usize> Drive<L> {
         }
         self.looked.push(self.now);
         for lane in 0..L {
-            let mbar = self.sample(lane).map_or(f64::NAN, |s| s.mbar);
+            let (mbar, gas) = self.sample(lane).map_or((f64::NAN, f64::NAN), |s| (s.mbar, s.gas));
             self.lanes[lane].levels.push(mbar);
+            self.lanes[lane].gas.push(gas);
         }
     }
 
@@ -208,10 +264,45 @@ impl<const L: usize> Drive<L> {
         let seen = self.at_tee(lane, &mut scratch);
         self.scratch = scratch;
         let (line_mbar, gas, rpm) = seen?;
+        let air_mbar = self.air_mbar(lane);
         let Lane { gauge, samples, .. } = &mut self.lanes[lane];
-        let mbar = gauge.show(self.now, line_mbar, *samples);
+        let seen = match gauge.range().against {
+            Against::Air => line_mbar,
+            Against::Vacuum => line_mbar + air_mbar,
+        };
+        let mbar = gauge.show(self.now, seen, *samples);
         *samples += 1;
         Some(Sample { mbar, gas, rpm })
+    }
+
+    /// Another transducer is on the hose: not zeroed, with an offset of its own.
+    pub(super) fn change_range(&mut self, lane: usize, range: GaugeRange) {
+        let hose_air = self.lanes[lane].gauge.hose_air;
+        let vehicle = &mut self.lanes[lane];
+        vehicle.gauge = transducer(range, vehicle.seed, &vehicle.hidden, self.fidelity);
+        vehicle.gauge.hose_air = hose_air;
+        self.range = range;
+    }
+
+    /// The display is set to zero with the hose open to the air.
+    pub(super) fn zero_gauge(&mut self, lane: usize) {
+        let air_mbar = self.air_mbar(lane);
+        let gauge = &mut self.lanes[lane].gauge;
+        match gauge.range().against {
+            Against::Air => gauge.set_zero(),
+            Against::Vacuum => gauge.zero_at(air_mbar),
+        }
+    }
+
+    /// Range of the transducer on the hose.
+    pub(super) fn range(&self) -> GaugeRange {
+        self.range
+    }
+
+    /// Both ends and the step of what the display can show, mbar.
+    pub(super) fn gauge_ends(&self) -> (f64, f64, f64) {
+        let range = self.lanes[0].gauge.range();
+        (range.low_mbar, range.high_mbar, range.step_mbar())
     }
 
     /// When the gauges were looked at so far.
@@ -222,6 +313,11 @@ impl<const L: usize> Drive<L> {
     /// What the gauge of a vehicle showed at those times, mbar gauge.
     pub(crate) fn levels(&self, lane: usize) -> &[f64] {
         &self.lanes[lane].levels
+    }
+
+    /// Share of gas in the glass of a vehicle at those times, 0 … 1.
+    pub(crate) fn gas_seen(&self, lane: usize) -> &[f64] {
+        &self.lanes[lane].gas
     }
 
     /// The word for each look at a vehicle so far; none where there was nothing to perceive.
@@ -238,6 +334,13 @@ impl<const L: usize> Drive<L> {
             Perceived::Primer => self.lanes[lane].primer.map(|(feel, _)| feel.word()),
             Perceived::Cap => self.lanes[lane].cap.map(CapSound::word),
             Perceived::Engine => Some(self.engine_run(lane).word()),
+            Perceived::Sample => self.lanes[lane].sample.map(SampleLook::word),
+            Perceived::Pump => {
+                let pumps = 0..self.net().top.motors.len();
+                // of two pumps the one that is at work, or ought to be
+                let loud = pumps.clone().find(|&k| self.pump_is_fed(lane, k));
+                loud.or(pumps.last()).map(|k| self.pump_sound(lane, k).word())
+            }
         }
     }
 
@@ -287,6 +390,45 @@ impl<const L: usize> Drive<L> {
         self.lanes[lane].primer
     }
 
+    /// Joint of the second transducer.
+    pub(super) fn second(&self) -> Option<&str> {
+        self.second.as_deref()
+    }
+
+    /// Something that must be off again before the vehicle leaves: what, in words.
+    pub(super) fn left_on(&self) -> Vec<String> {
+        let pinched = self.pinched.iter().map(|part| format!("the clamp on \"{part}\""));
+        let plug = self.blanked.iter().map(|joint| format!("the plug at \"{joint}\""));
+        let second = self.second.iter().map(|joint| format!("the second transducer at \"{joint}\""));
+        let bridged = self.bridged(0).map(|part| format!("the test lead at \"{part}\""));
+        pinched.chain(plug).chain(second).chain(bridged).collect()
+    }
+
+    /// Something blocks the vehicle's own fuel.
+    pub(super) fn is_blocked(&self) -> bool {
+        !self.pinched.is_empty() || self.blanked.is_some()
+    }
+
+    /// Joint that is plugged.
+    pub(super) fn blanked(&self) -> Option<&str> {
+        self.blanked.as_deref()
+    }
+
+    /// A hose is pinched.
+    pub(super) fn is_pinched(&self, part: &str) -> bool {
+        self.pinched.contains(part)
+    }
+
+    /// Slope on which the vehicle stands, degrees.
+    pub(super) fn slope(&self) -> f64 {
+        self.slope
+    }
+
+    /// Places that are or have been wet, with the most liquid that came out there, mL/s.
+    pub(super) fn wet(&self, lane: usize) -> impl Iterator<Item = (&str, f64)> {
+        self.lanes[lane].wet.iter().map(|(place, flow)| (place.as_str(), *flow))
+    }
+
     pub(super) fn control(&self, lane: usize) -> &Control {
         &self.lanes[lane].control
     }
@@ -311,19 +453,37 @@ impl<const L: usize> Drive<L> {
     }
 }
 
+/// The transducer of a range out of a tester's drawer; every range is another one.
+fn transducer(range: GaugeRange, seed: u64, hidden: &Hidden, fidelity: Fidelity) -> Transducer {
+    let (which, range) = match range {
+        GaugeRange::Suction => (0, Range::SUCTION),
+        GaugeRange::Pressure => (1, Range::FEED),
+        GaugeRange::Absolute => (2, Range::ABSOLUTE),
+    };
+    let noisy = fidelity == Fidelity::Watched;
+    Transducer::in_range(range, child_seed(seed, "transducer", which), hidden.kit().offset_mbar, noisy)
+}
+
 impl Lane {
     fn new(hidden: Hidden, seed: u64, fidelity: Fidelity) -> Result<Self, String> {
-        let noisy = fidelity == Fidelity::Watched;
         Ok(Self {
             control: Control::new(hidden.plant())?,
-            gauge: Transducer::new(child_seed(seed, "transducer", 0), hidden.kit().offset_mbar, noisy),
+            electrics: electric::Electrics::new(hidden.plant()),
+            gauge: transducer(GaugeRange::default(), seed, &hidden, fidelity),
             hidden,
             samples: 0,
             strokes: Strokes::default(),
             cap: None,
             primer: None,
             levels: vec![],
+            gas: vec![],
             words: vec![],
+            numbers: vec![],
+            seed,
+            memory: modifiers::Memory::default(),
+            sample: None,
+            jar_ml: 0.0,
+            wet: BTreeMap::new(),
         })
     }
 }

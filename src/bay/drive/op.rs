@@ -7,7 +7,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bay::action::{Key, Micros, Perceived, Remedy};
+use crate::bay::action::{GaugeRange, Key, Micros, Perceived, Probe, Remedy};
 
 /// One thing done to a vehicle or to the kit on it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -85,6 +85,102 @@ pub(crate) enum Op {
         place: String,
         /// How.
         how: Remedy,
+    },
+    /// Load is put on the engine.
+    Load {
+        /// 0 none … 1 all it can.
+        share: f64,
+    },
+    /// The throttle is floored or let go.
+    Snap {
+        /// Floored?
+        down: bool,
+    },
+    /// The lever of one of the vehicle's shut-off valves is moved.
+    Tap {
+        /// Name of the valve.
+        part: String,
+        /// 0 shut … 1 open.
+        open: f64,
+    },
+    /// A transducer of another range is on the hose.
+    Range {
+        /// Which.
+        range: GaugeRange,
+    },
+    /// A second transducer is at a joint, or gone.
+    SecondGauge {
+        /// Name of the joint.
+        joint: Option<String>,
+    },
+    /// A sample is drawn from the bottom of the tank.
+    Sample,
+    /// Something is read and its number kept.
+    Probe {
+        /// What.
+        probe: Probe,
+    },
+    /// The engine's fuel is held back, so that the starter alone turns it.
+    HoldBack {
+        /// Held?
+        on: bool,
+    },
+    /// A soft hose is pinched, or let go.
+    Pinch {
+        /// Name of the hose.
+        part: String,
+        /// Pinched?
+        on: bool,
+    },
+    /// The way at a joint is plugged, or joined again.
+    Blank {
+        /// Name of the joint; none: nothing is plugged any more.
+        joint: Option<String>,
+    },
+    /// A test lead feeds an electric pump.
+    Bridge {
+        /// Name of the pump.
+        part: String,
+        /// On?
+        on: bool,
+    },
+    /// A joint is opened into the measuring jar, or joined again.
+    Jar {
+        /// Name of the joint; none: it is joined again.
+        joint: Option<String>,
+        /// Through a throttle.
+        throttled: bool,
+    },
+    /// The return is led into the jar, or back where it belongs.
+    ReturnJar {
+        /// Into the jar?
+        on: bool,
+    },
+    /// A stroke of a hand pump at the tee brings it to a pressure.
+    HandPump {
+        /// Pressure, mbar gauge.
+        mbar: f64,
+    },
+    /// Pressure is let out of every line.
+    Relieve,
+    /// A place is warmer or colder than before.
+    Treat {
+        /// Name of the part or joint.
+        place: String,
+        /// By how much, K.
+        kelvin: f64,
+    },
+    /// A part is wiggled and tapped, or let alone.
+    Wiggle {
+        /// Name of the part or joint.
+        place: String,
+        /// Begins?
+        on: bool,
+    },
+    /// The vehicle stands on a slope.
+    Tilt {
+        /// Nose up, degrees.
+        degrees: f64,
     },
     /// Something is perceived and its word kept.
     Look {

@@ -65,6 +65,12 @@ fn work(job: &Job, bay: &mut Bay, mut each: impl FnMut(&Bay)) {
     }
 }
 
+/// The window keeps a sitting where several threads may look at it.
+const _: fn() = || {
+    fn shared<T: Send + Sync>() {}
+    shared::<Bay>();
+};
+
 fn bits(values: &[f64]) -> Vec<u64> {
     values.iter().map(|v| v.to_bits()).collect()
 }
@@ -117,8 +123,7 @@ fn a_probed_gauge_shows_what_the_logger_stored() {
 
 /// Four vans whose pump inlet lets in air: from a trace to so much that the engine dies.
 fn four_leaks() -> [(u64, [FaultInstance; 1]); 4] {
-    [1.0, 2.5, 4.0, 5.0]
-        .map(|severity| (severity as u64, [FaultInstance { fault: "F09".into(), at: "pump in".into(), severity }]))
+    [1.0, 2.5, 4.0, 5.0].map(|severity| (severity as u64, [FaultInstance::new("F09", "pump in", severity)]))
 }
 
 /// Lanes share their steps, so that company moves a reading within the tolerance of a reference vehicle,

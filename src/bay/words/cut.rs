@@ -1,7 +1,7 @@
 //! A line cut into words, and a hand that takes one after the other.
 
 use super::{Terms, Unclear};
-use crate::bay::action::{MINUTE, Micros, SECOND};
+use crate::bay::action::{MINUTE, Micros, Quantity, SECOND, TestUnit};
 use crate::units::PressureUnit;
 
 /// Longest line that is read, bytes.
@@ -234,6 +234,46 @@ impl<'a> Line<'a> {
                 Err(Unclear::at(&piece, &format!("a pressure in one of {}", symbols.join(", ")))
                     .near(super::nearest(&tail, symbols)))
             }
+        }
+    }
+
+    /// A quantity's word, if one comes next.
+    pub fn quantity(&mut self) -> Option<Quantity> {
+        let piece = self.peek().filter(|p| !p.quoted)?;
+        let found = Quantity::ALL.into_iter().find(|q| same(q.word(), &piece.text))?;
+        self.next();
+        Some(found)
+    }
+
+    /// A number of a quantity, with or without its unit.
+    pub fn measured(&mut self, quantity: Quantity) -> Result<(f64, Option<TestUnit>), Unclear> {
+        let expected = format!("a {}, such as 12 {}", quantity.word(), quantity.unit().symbol());
+        let (value, tail, piece) = self.number_with_tail(&expected)?;
+        if tail.is_empty() {
+            let follows = self.peek().filter(|p| !p.quoted).and_then(|p| TestUnit::from_symbol(&p.text));
+            if follows.is_some() {
+                self.next();
+            }
+            return Ok((value, follows));
+        }
+        match TestUnit::from_symbol(&tail) {
+            Some(unit) => Ok((value, Some(unit))),
+            None => {
+                let symbols = TestUnit::ALL.map(TestUnit::symbol);
+                Err(Unclear::at(&piece, &format!("a {} in a unit of it", quantity.word()))
+                    .near(super::nearest(&tail, symbols)))
+            }
+        }
+    }
+
+    /// Where to leave a lever: open, shut or a share.
+    pub fn lever(&mut self) -> Result<f64, Unclear> {
+        if self.has("open") {
+            Ok(1.0)
+        } else if self.has("shut") {
+            Ok(0.0)
+        } else {
+            self.number("open, shut or a share such as 0.5")
         }
     }
 

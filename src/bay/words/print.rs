@@ -1,7 +1,9 @@
 //! An action as the line that says it.
 
 use super::Word;
-use crate::bay::action::{Action, Key, Micros, Perceived, Reading, Remedy, SECOND, SafetyStep};
+use crate::bay::action::{
+    Action, GaugeRange, Key, Micros, Perceived, Probe, Reading, Remedy, SECOND, SafetyStep, TestEntry,
+};
 
 pub(super) const STEPS: [(&str, SafetyStep); 6] = [
     ("protection", SafetyStep::Protection),
@@ -11,11 +13,25 @@ pub(super) const STEPS: [(&str, SafetyStep); 6] = [
     ("drip-tray", SafetyStep::DripTray),
     ("pressure-away", SafetyStep::PressureAway),
 ];
-pub(super) const PERCEIVED: [(&str, Perceived); 4] = [
+pub(super) const RANGES: [(&str, GaugeRange); 3] =
+    [("suction", GaugeRange::Suction), ("pressure", GaugeRange::Pressure), ("absolute", GaugeRange::Absolute)];
+/// What is read with nothing more to say about it.
+pub(super) const READ: [(&str, Probe); 7] = [
+    ("second", Probe::Second),
+    ("jar", Probe::Jar),
+    ("dip", Probe::Dip),
+    ("sensor", Probe::OwnSensor),
+    ("effort", Probe::Effort),
+    ("battery", Probe::Battery),
+    ("revs", Probe::Revs),
+];
+pub(super) const PERCEIVED: [(&str, Perceived); 6] = [
     ("glass", Perceived::Glass),
     ("primer", Perceived::Primer),
     ("cap", Perceived::Cap),
     ("engine", Perceived::Engine),
+    ("sample", Perceived::Sample),
+    ("pump", Perceived::Pump),
 ];
 pub(super) const REMEDIES: [(&str, Remedy); 3] =
     [("replace", Remedy::Replace), ("clean", Remedy::Clean), ("reseal", Remedy::Reseal)];
@@ -38,9 +54,31 @@ pub fn print(action: &Action) -> String {
         Action::Key { to: Key::Off } => "key off".to_owned(),
         Action::Crank { secs } => format!("crank {secs}"),
         Action::Speed { rpm } => format!("speed {rpm}"),
-        Action::Valve { open } if *open == 1.0 => "valve open".to_owned(),
-        Action::Valve { open } if *open == 0.0 && open.is_sign_positive() => "valve shut".to_owned(),
-        Action::Valve { open } => format!("valve {open}"),
+        Action::Load { share } => format!("load {share}"),
+        Action::Snap => "snap".to_owned(),
+        Action::Tap { part, open } => format!("tap {} {}", name(part), lever(*open)),
+        Action::Range { range } => format!("range {}", word_of(*range, &RANGES)),
+        Action::SecondGauge { joint } => format!("second {}", name_or_off(joint.as_deref())),
+        Action::Sample => "sample".to_owned(),
+        Action::Codes => "codes".to_owned(),
+        Action::Listen { part } => format!("listen {}", name(part)),
+        Action::Battery => "battery".to_owned(),
+        Action::Measure { probe } => print_probe(probe),
+        Action::RecordTest { entry } => format!("record {}", print_entry(entry)),
+        Action::Pinch { part, on } => format!("pinch {} {}", name(part), on_off(*on)),
+        Action::Blank { joint } => format!("plug {}", name_or_off(joint.as_deref())),
+        Action::Bridge { part, on } => format!("bridge {} {}", name(part), on_off(*on)),
+        Action::Deliver { joint, secs, throttled } => {
+            format!("deliver {} {secs}{}", name(joint), if *throttled { "" } else { " free" })
+        }
+        Action::ReturnFlow { secs } => format!("returnflow {secs}"),
+        Action::VacuumTest => "drawdown".to_owned(),
+        Action::AirTest => "airtest".to_owned(),
+        Action::Treat { place, warm: true } => format!("warm {}", name(place)),
+        Action::Treat { place, warm: false } => format!("cool {}", name(place)),
+        Action::Wiggle { place } => format!("wiggle {}", name(place)),
+        Action::Tilt { degrees } => format!("tilt {degrees}"),
+        Action::Valve { open } => format!("valve {}", lever(*open)),
         Action::Cap { open: true } => "cap open".to_owned(),
         Action::Cap { open: false } => "cap shut".to_owned(),
         Action::Container { joint: Some(joint) } => format!("container {}", name(joint)),
@@ -81,6 +119,50 @@ pub fn print(action: &Action) -> String {
     }
 }
 
+/// Where a lever stands.
+fn lever(open: f64) -> String {
+    match open {
+        1.0 => "open".to_owned(),
+        o if o == 0.0 && o.is_sign_positive() => "shut".to_owned(),
+        o => o.to_string(),
+    }
+}
+
+const fn on_off(on: bool) -> &'static str {
+    if on { "on" } else { "off" }
+}
+
+fn name_or_off(text: Option<&str>) -> String {
+    text.map_or_else(|| "off".to_owned(), name)
+}
+
+fn print_probe(probe: &Probe) -> String {
+    match probe {
+        Probe::Volts { from, to } => format!("volts {} {}", name(from), name(to)),
+        Probe::Clamp { part } => format!("clamp {}", name(part)),
+        Probe::Thermometer { place } => format!("thermometer {}", name(place)),
+        simple => {
+            let word = READ.iter().find(|(_, p)| p == simple).map_or("", |(word, _)| word);
+            format!("read {word}")
+        }
+    }
+}
+
+fn print_entry(e: &TestEntry) -> String {
+    let mut line = format!("{} {}", e.quantity.word(), e.value);
+    if let Some(unit) = e.unit {
+        line = line + " " + unit.symbol();
+    }
+    line = line + " " + &e.verdict.words().replace(' ', "-");
+    if !e.source.is_empty() {
+        line = line + " from " + &quote(&e.source);
+    }
+    if !e.remark.is_empty() {
+        line = line + " remark " + &quote(&e.remark);
+    }
+    line
+}
+
 fn seals(new: bool) -> &'static str {
     if new { "" } else { " old-seals" }
 }
@@ -115,7 +197,7 @@ fn exact(t: Micros) -> String {
 fn name(text: &str) -> String {
     let first = text.chars().next().is_some_and(char::is_alphabetic);
     let plain = first && text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.'));
-    let reserved = ["back", "old-seals", "old_seals", "if", "because"];
+    let reserved = ["back", "old-seals", "old_seals", "if", "because", "off", "on", "free", "open", "shut"];
     if plain && !reserved.iter().any(|word| super::cut::same(word, text)) { text.to_owned() } else { quote(text) }
 }
 

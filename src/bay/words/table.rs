@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::cut::Line;
 use super::{Group, Said, Unclear, View, Word, nearest, print, seen_words};
-use crate::bay::action::{Action, Finding, Key, Prediction, Reading, State, Verdict};
+use crate::bay::action::{Action, Finding, Key, Prediction, Probe, Quantity, Reading, State, TestEntry, Verdict};
 use crate::units::PressureUnit;
 
 /// Every word, in the order of the work.
@@ -75,16 +75,25 @@ pub static WORDS: &[Word] = &[
         doc: "Moves the lever of the tee's valve: open, shut, or a share of the way such as 0.5.",
         group: Group::Tee,
         example: "valve 0.5",
-        read: |line| {
-            let open = if line.has("open") {
-                1.0
-            } else if line.has("shut") {
-                0.0
-            } else {
-                line.number("open, shut or a share such as 0.5")?
-            };
-            Ok(Said::Do(Action::Valve { open }))
-        },
+        read: |line| Ok(Said::Do(Action::Valve { open: line.lever()? })),
+    },
+    Word {
+        verb: "range",
+        syntax: "range suction|pressure|absolute",
+        doc: "Changes the transducer: suction for \u{2212}1 to +3 bar, pressure for 0 to 10 bar, absolute for 0 to 4 bar \
+              against vacuum. Each wants zeroing.",
+        group: Group::Tee,
+        example: "range pressure",
+        read: |line| Ok(Said::Do(Action::Range { range: line.choice("a range", &print::RANGES)? })),
+    },
+    Word {
+        verb: "second",
+        syntax: "second JOINT|off",
+        doc: "Fits a second transducer at a joint, for the drop between two places or the pressure in the return; \
+              “read second” reads it.",
+        group: Group::Tee,
+        example: "second \"filter in\"",
+        read: |line| Ok(Said::Do(Action::SecondGauge { joint: joint_or_off(line)? })),
     },
     Word {
         verb: "key",
@@ -138,6 +147,217 @@ pub static WORDS: &[Word] = &[
         },
     },
     Word {
+        verb: "load",
+        syntax: "load SHARE",
+        doc: "Loads the engine at the speed at which it is held, from 0 to 1.",
+        group: Group::Engine,
+        example: "load 0.8",
+        read: |line| Ok(Said::Do(Action::Load { share: line.number("a share from 0 to 1")? })),
+    },
+    Word {
+        verb: "snap",
+        syntax: "snap",
+        doc: "Floors the throttle for two seconds and lets go; listen whether it picks up.",
+        group: Group::Engine,
+        example: "snap",
+        read: |_| Ok(Said::Do(Action::Snap)),
+    },
+    Word {
+        verb: "tap",
+        syntax: "tap VALVE open|shut|SHARE",
+        doc: "Moves the lever of one of the vehicle's own shut-off valves.",
+        group: Group::Engine,
+        example: "tap \"fuel tap\" shut",
+        read: |line| {
+            let part = line.name("a shut-off valve", &line.terms.parts)?;
+            Ok(Said::Do(Action::Tap { part, open: line.lever()? }))
+        },
+    },
+    Word {
+        verb: "tilt",
+        syntax: "tilt DEGREES",
+        doc: "Stands the vehicle on a slope, nose up, or down with a negative number; 0 is level again.",
+        group: Group::Engine,
+        example: "tilt 10",
+        read: |line| Ok(Said::Do(Action::Tilt { degrees: line.number("degrees, such as 10")? })),
+    },
+    Word {
+        verb: "sample",
+        syntax: "sample",
+        doc: "Dips the tank and draws a sample from its bottom into a clear jar.",
+        group: Group::Ask,
+        example: "sample",
+        read: |_| Ok(Said::Do(Action::Sample)),
+    },
+    Word {
+        verb: "codes",
+        syntax: "codes",
+        doc: "Reads stored trouble codes and what the vehicle's own sensor in the supply reports.",
+        group: Group::Ask,
+        example: "codes",
+        read: |_| Ok(Said::Do(Action::Codes)),
+    },
+    Word {
+        verb: "listen",
+        syntax: "listen PUMP",
+        doc: "Listens to and feels an electric pump, its fuse and its relay, as the key is turned or with the engine \
+              running.",
+        group: Group::Ask,
+        example: "listen pump",
+        read: |line| Ok(Said::Do(Action::Listen { part: line.name("a pump", &line.terms.parts)? })),
+    },
+    Word {
+        verb: "battery",
+        syntax: "battery",
+        doc: "Reads the battery at rest and under the starter, and how fast that turns the engine; its fuel is held \
+              back.",
+        group: Group::Ask,
+        example: "battery",
+        read: |_| Ok(Said::Do(Action::Battery)),
+    },
+    Word {
+        verb: "volts",
+        syntax: "volts POINT POINT",
+        doc: "Voltage between two points of the pump's circuit, live: red lead first. A bad joint shows only with \
+              current.",
+        group: Group::Isolate,
+        example: "volts \"battery +\" \"pump +\"",
+        read: |line| {
+            let from = line.name("a point of the circuit", &line.terms.points)?;
+            let to = line.name("a point of the circuit", &line.terms.points)?;
+            Ok(Said::Do(Action::Measure { probe: Probe::Volts { from, to } }))
+        },
+    },
+    Word {
+        verb: "clamp",
+        syntax: "clamp PUMP",
+        doc: "Current of an electric pump, by a clamp round its lead; the clamp stays there.",
+        group: Group::Isolate,
+        example: "clamp pump",
+        read: |line| {
+            let part = line.name("a pump", &line.terms.parts)?;
+            Ok(Said::Do(Action::Measure { probe: Probe::Clamp { part } }))
+        },
+    },
+    Word {
+        verb: "thermometer",
+        syntax: "thermometer PLACE",
+        doc: "Temperature at a part or joint, by a contact thermometer.",
+        group: Group::Isolate,
+        example: "thermometer filter",
+        read: |line| {
+            let place = line.name("a part or joint", &line.terms.parts)?;
+            Ok(Said::Do(Action::Measure { probe: Probe::Thermometer { place } }))
+        },
+    },
+    Word {
+        verb: "read",
+        syntax: "read second|jar|dip|sensor|effort|battery|revs",
+        doc: "Reads what is connected or at hand: the second transducer, the measuring jar, the dip stick, the \
+              vehicle's own pressure sensor and the effort of its control, the battery, the rev counter.",
+        group: Group::Isolate,
+        example: "read second",
+        read: |line| {
+            let words = print::READ.each_ref().map(|(word, _)| (*word, *word));
+            let word = line.choice("what to read", &words)?;
+            let probe = print::READ.into_iter().find(|(w, _)| *w == word).map_or(Probe::Second, |(_, probe)| probe);
+            Ok(Said::Do(Action::Measure { probe }))
+        },
+    },
+    Word {
+        verb: "bridge",
+        syntax: "bridge PUMP on|off",
+        doc: "Feeds an electric pump through a fused test lead past its relay, or takes the lead off.",
+        group: Group::Isolate,
+        example: "bridge pump on",
+        read: |line| {
+            let part = line.name("a pump", &line.terms.parts)?;
+            Ok(Said::Do(Action::Bridge { part, on: on_or_off(line)? }))
+        },
+    },
+    Word {
+        verb: "pinch",
+        syntax: "pinch HOSE on|off",
+        doc: "Closes a soft hose with smooth jaws, or opens it again. Never plastic, braided or high-pressure lines.",
+        group: Group::Isolate,
+        example: "pinch hose on",
+        read: |line| {
+            let part = line.name("a hose", &line.terms.parts)?;
+            Ok(Said::Do(Action::Pinch { part, on: on_or_off(line)? }))
+        },
+    },
+    Word {
+        verb: "plug",
+        syntax: "plug JOINT|off",
+        doc: "Plugs the way on from a joint, or joins it again. Don't forget the plug.",
+        group: Group::Isolate,
+        example: "plug pump-in",
+        read: |line| Ok(Said::Do(Action::Blank { joint: joint_or_off(line)? })),
+    },
+    Word {
+        verb: "deliver",
+        syntax: "deliver JOINT SECONDS [free]",
+        doc: "Lets a joint deliver into a measuring jar for so long with the pump at work, through a throttle that \
+              keeps about working pressure, or freely.",
+        group: Group::Isolate,
+        example: "deliver pump-out 30",
+        read: |line| {
+            let joint = line.name("a joint", &line.terms.joints)?;
+            let secs = line.seconds("how long, such as 30")?;
+            Ok(Said::Do(Action::Deliver { joint, secs, throttled: !line.has("free") }))
+        },
+    },
+    Word {
+        verb: "returnflow",
+        syntax: "returnflow SECONDS",
+        doc: "Leads the return into a measuring jar for so long while the engine runs.",
+        group: Group::Isolate,
+        example: "returnflow 30",
+        read: |line| Ok(Said::Do(Action::ReturnFlow { secs: line.seconds("how long, such as 30")? })),
+    },
+    Word {
+        verb: "drawdown",
+        syntax: "drawdown",
+        doc: "Draws the section behind the tee's shut valve down to \u{2212}600 mbar by a hand pump and watches it for \
+              five minutes. Diesel only.",
+        group: Group::Isolate,
+        example: "drawdown",
+        read: |_| Ok(Said::Do(Action::VacuumTest)),
+    },
+    Word {
+        verb: "airtest",
+        syntax: "airtest",
+        doc: "Puts 0.3 bar of air on the section behind the tee's shut valve and goes over its joints with soapy \
+              water. Diesel only, and only where the centre has switched it on.",
+        group: Group::Isolate,
+        example: "airtest",
+        read: |_| Ok(Said::Do(Action::AirTest)),
+    },
+    Word {
+        verb: "warm",
+        syntax: "warm PLACE",
+        doc: "Warms a part for five minutes with warm air; never with a flame.",
+        group: Group::Isolate,
+        example: "warm filter",
+        read: |line| Ok(Said::Do(Action::Treat { place: read_place(line)?, warm: true })),
+    },
+    Word {
+        verb: "cool",
+        syntax: "cool PLACE",
+        doc: "Cools a part for five minutes with a wet cloth.",
+        group: Group::Isolate,
+        example: "cool filter",
+        read: |line| Ok(Said::Do(Action::Treat { place: read_place(line)?, warm: false })),
+    },
+    Word {
+        verb: "wiggle",
+        syntax: "wiggle PLACE",
+        doc: "Wiggles, taps and flexes a part for ten seconds and watches what changes.",
+        group: Group::Isolate,
+        example: "wiggle filter",
+        read: |line| Ok(Said::Do(Action::Wiggle { place: read_place(line)? })),
+    },
+    Word {
         verb: "cap",
         syntax: "cap open|shut",
         doc: "Opens or shuts the filler cap; listen when it opens.",
@@ -178,13 +398,17 @@ pub static WORDS: &[Word] = &[
     },
     Word {
         verb: "record",
-        syntax: "record STATE VALUE [UNIT] VERDICT [from \"SOURCE\"] [window -SECONDS | FROM..TO] [remark \"WORDS\" | # WORDS]",
-        doc: "Writes a line in the test sheet. The states are rest, crank, idle, raised, dead-head and hold; the \
-              verdicts within, outside, not-proven and invalid. Depression is negative. Without a window the \
-              last second is meant.",
+        syntax: "record STATE|QUANTITY VALUE [UNIT] VERDICT [from \"SOURCE\"] [window -SECONDS | FROM..TO] [remark \"WORDS\" | # WORDS]",
+        doc: "Writes a line in the test sheet. The states are rest, prime, crank, idle, raised, load, dead-head and \
+              hold; the verdicts within, outside, not-proven and invalid. Depression is negative. Without a window \
+              the last second is meant. With a quantity (pressure, voltage, current, volume, temperature, level, \
+              speed, duty) in the state's place it writes what the last test of that quantity showed.",
         group: Group::Sheet,
         example: "record idle -95 mbar within from \"vehicle card\" window -3s",
-        read: |line| Ok(Said::Do(Action::Record { reading: read_reading(line)? })),
+        read: |line| match line.quantity() {
+            Some(quantity) => Ok(Said::Do(Action::RecordTest { entry: read_entry(line, quantity)? })),
+            None => Ok(Said::Do(Action::Record { reading: read_reading(line)? })),
+        },
     },
     Word {
         verb: "amend",
@@ -199,9 +423,10 @@ pub static WORDS: &[Word] = &[
     },
     Word {
         verb: "note",
-        syntax: "note glass|primer|cap|engine WORD",
+        syntax: "note glass|primer|cap|engine|sample|pump WORD",
         doc: "Writes down something perceived: glass clear, mist, bubbles, foam, slugs or empty; primer firm, \
-              soft or slack; cap silent or hiss; engine off, cranking, steady, uneven or stalled.",
+              soft or slack; cap silent or hiss; engine off, cranking, steady, uneven or stalled; sample clear, hazy, \
+              water, dirty or wrong-fuel; pump silent, hum, whine, ragged, labouring or stuck.",
         group: Group::Sheet,
         example: "note glass clear",
         read: |line| {
@@ -361,17 +586,50 @@ pub static WORDS: &[Word] = &[
     },
 ];
 
+fn on_or_off(line: &mut Line) -> Result<bool, Unclear> {
+    line.choice("on or off", &[("on", true), ("off", false)])
+}
+
+fn joint_or_off(line: &mut Line) -> Result<Option<String>, Unclear> {
+    if line.has("off") { Ok(None) } else { line.name("a joint or “off”", &line.terms.joints).map(Some) }
+}
+
+fn read_place(line: &mut Line) -> Result<String, Unclear> {
+    line.name("a part or joint", &line.terms.parts)
+}
+
+const VERDICTS: [(&str, Verdict); 4] = [
+    ("within", Verdict::Within),
+    ("outside", Verdict::Outside),
+    ("not-proven", Verdict::NotProven),
+    ("invalid", Verdict::Invalid),
+];
+
+fn read_entry(line: &mut Line, quantity: Quantity) -> Result<TestEntry, Unclear> {
+    let (value, unit) = line.measured(quantity)?;
+    let verdict = line.choice("a verdict", &VERDICTS)?;
+    let mut entry = TestEntry { quantity, value, unit, verdict, source: String::new(), remark: String::new() };
+    while line.more() {
+        if line.has("from") {
+            entry.source = line.text("where the limit comes from, in quotes")?;
+        } else if line.has("remark") {
+            entry.remark = line.text("the remark, in quotes")?;
+        } else {
+            let piece = line.word("")?;
+            return Err(Unclear::at(&piece, "“from” or “remark”").near(nearest(&piece.text, ["from", "remark"])));
+        }
+    }
+    if entry.remark.is_empty() {
+        entry.remark = line.remark.take().unwrap_or_default();
+    }
+    Ok(entry)
+}
+
 fn read_state(line: &mut Line) -> Result<State, Unclear> {
     line.choice("a state", &State::ALL.map(|state| (state.word(), state)))
 }
 
 fn read_reading(line: &mut Line) -> Result<Reading, Unclear> {
-    const VERDICTS: [(&str, Verdict); 4] = [
-        ("within", Verdict::Within),
-        ("outside", Verdict::Outside),
-        ("not-proven", Verdict::NotProven),
-        ("invalid", Verdict::Invalid),
-    ];
     let state = read_state(line)?;
     let (value, unit) = line.pressure()?;
     let verdict = line.choice("a verdict", &VERDICTS).map_err(|mut unclear| {

@@ -3,7 +3,10 @@
 use proptest::prelude::*;
 
 use super::*;
-use crate::bay::action::{Finding, Key, Prediction, Reading, Remedy, SECOND, SafetyStep, State, Verdict};
+use crate::bay::action::{
+    Finding, Key, Prediction, Probe, Quantity, Reading, Remedy, SECOND, SafetyStep, State, TestEntry, TestUnit,
+    Verdict,
+};
 use crate::units::PressureUnit;
 
 /// Text that people and hostile files write.
@@ -14,6 +17,9 @@ fn text() -> impl Strategy<Value = String> {
         any::<String>(),
         Just(String::new()),
         Just("back".to_owned()),
+        Just("off".to_owned()),
+        Just("free".to_owned()),
+        Just("battery −".to_owned()),
         Just("old seals".to_owned()),
         Just("a \"b\" \\ # c\n\td\u{202e}".to_owned()),
         Just("5".to_owned()),
@@ -50,6 +56,51 @@ fn reading() -> impl Strategy<Value = Reading> {
     )
 }
 
+fn probe() -> impl Strategy<Value = Probe> {
+    prop_oneof![
+        pick(print::READ.iter().map(|(_, probe)| probe.clone()).collect()),
+        (text(), text()).prop_map(|(from, to)| Probe::Volts { from, to }),
+        text().prop_map(|part| Probe::Clamp { part }),
+        text().prop_map(|place| Probe::Thermometer { place }),
+    ]
+}
+
+fn entry() -> impl Strategy<Value = TestEntry> {
+    let unit = prop::option::of(pick(TestUnit::ALL.to_vec()));
+    (pick(Quantity::ALL.to_vec()), number(), unit, pick(Verdict::ALL.to_vec()), text(), text()).prop_map(
+        |(quantity, value, unit, verdict, source, remark)| TestEntry {
+            quantity,
+            value,
+            unit,
+            verdict,
+            source,
+            remark,
+        },
+    )
+}
+
+/// An action of a test that splits the supply.
+fn isolation() -> impl Strategy<Value = Action> {
+    let flag = any::<bool>;
+    prop_oneof![
+        number().prop_map(|share| Action::Load { share }),
+        (text(), number()).prop_map(|(part, open)| Action::Tap { part, open }),
+        pick(print::RANGES.iter().map(|(_, range)| *range).collect()).prop_map(|range| Action::Range { range }),
+        text().prop_map(|joint| Action::SecondGauge { joint: Some(joint) }),
+        text().prop_map(|part| Action::Listen { part }),
+        probe().prop_map(|probe| Action::Measure { probe }),
+        entry().prop_map(|entry| Action::RecordTest { entry }),
+        (text(), flag()).prop_map(|(part, on)| Action::Pinch { part, on }),
+        text().prop_map(|joint| Action::Blank { joint: Some(joint) }),
+        (text(), flag()).prop_map(|(part, on)| Action::Bridge { part, on }),
+        (text(), number(), flag()).prop_map(|(joint, secs, throttled)| Action::Deliver { joint, secs, throttled }),
+        number().prop_map(|secs| Action::ReturnFlow { secs }),
+        (text(), flag()).prop_map(|(place, warm)| Action::Treat { place, warm }),
+        text().prop_map(|place| Action::Wiggle { place }),
+        number().prop_map(|degrees| Action::Tilt { degrees }),
+    ]
+}
+
 /// Any action that can be said.
 pub(crate) fn action() -> impl Strategy<Value = Action> {
     let steps = print::STEPS.iter().map(|(_, step)| *step).collect::<Vec<SafetyStep>>();
@@ -67,6 +118,14 @@ pub(crate) fn action() -> impl Strategy<Value = Action> {
         Action::Bleed,
         Action::LeakCheck,
         Action::HandBack,
+        Action::Snap,
+        Action::Sample,
+        Action::Codes,
+        Action::Battery,
+        Action::VacuumTest,
+        Action::AirTest,
+        Action::SecondGauge { joint: None },
+        Action::Blank { joint: None },
     ]);
     let prediction =
         (state(), prop::option::of(text()), number(), number()).prop_map(|(state, candidate, low, high)| {
@@ -90,6 +149,7 @@ pub(crate) fn action() -> impl Strategy<Value = Action> {
         },
     );
     prop_oneof![
+        6 => isolation(),
         3 => simple,
         1 => pick(steps).prop_map(|step| Action::MakeSafe { step }),
         1 => text().prop_map(|question| Action::Ask { question }),
@@ -120,6 +180,7 @@ fn terms() -> Terms {
             ("filter in", "Before the filter"),
             ("pump-in", "Pump inlet"),
         ]),
+        points: pairs(&[("battery +", ""), ("pump +", ""), ("pump −", "")]),
         parts: pairs(&[("filter", "Fuel filter"), ("pump", "Transfer pump"), ("back", "Back wall")]),
         questions: pairs(&[("since-when", "Since when?")]),
         candidates: pairs(&[
@@ -209,6 +270,21 @@ fn words_of_the_trade_are_read_as_meant() {
     assert_eq!(reads("idle"), Action::Speed { rpm: 850.0 });
     assert_eq!(reads("speed raised"), Action::Speed { rpm: 2500.0 });
     assert_eq!(reads("leak-check"), Action::LeakCheck);
+    assert_eq!(
+        reads("volts battery + pump +"),
+        Action::Measure { probe: Probe::Volts { from: "battery +".into(), to: "pump +".into() } }
+    );
+    assert_eq!(reads("second off"), Action::SecondGauge { joint: None });
+    assert_eq!(reads("plug tank out"), Action::Blank { joint: Some("tank out".into()) });
+    assert_eq!(
+        reads("deliver pump-in 30s free"),
+        Action::Deliver { joint: "pump-in".into(), secs: 30.0, throttled: false }
+    );
+    let Action::RecordTest { entry } = reads("record voltage 0,61V outside from \"card\" # at idle") else {
+        panic!()
+    };
+    assert_eq!((entry.quantity, entry.value, entry.unit), (Quantity::Voltage, 0.61, Some(TestUnit::Volt)));
+    assert_eq!((entry.source.as_str(), entry.remark.as_str()), ("card", "at idle"));
     assert_eq!(reads("note glass foam"), Action::Note { what: Perceived::Glass, seen: "foam".to_owned() });
 }
 
@@ -284,7 +360,7 @@ fn comments_and_empty_lines_say_nothing() {
 
 #[test]
 fn completion_and_help_know_every_word() {
-    assert_eq!(complete("re").collect::<Vec<_>>(), ["remove", "record", "repair"]);
+    assert_eq!(complete("re").collect::<Vec<_>>(), ["remove", "read", "returnflow", "record", "repair"]);
     assert!(help(Some("recrd")).contains("“record”"));
     assert!(help(Some("xyzzyxyzzy")).contains("Say “help”"));
 }

@@ -22,8 +22,17 @@ fn example_3_totals() {
     example([0.0, 0.0, 0.0, 0.035, 1.0, 1.0, 0.0, 0.038], 20.71);
 }
 
+/// Five of the components, to keep cases short.
+const FIVE: [Component; 5] = [
+    Component::Diagnosis,
+    Component::Justified,
+    Component::Measurement,
+    Component::Procedure,
+    Component::Calibration,
+];
+
 fn marks(shares: [f64; 5], weights: [f64; 5]) -> Vec<ComponentMark> {
-    (0..5).map(|i| ComponentMark { component: Component::ALL[i], share: shares[i], weight: weights[i] }).collect()
+    (0..5).map(|i| ComponentMark { component: FIVE[i], share: shares[i], weight: weights[i] }).collect()
 }
 
 fn sound() -> Standing {
@@ -129,7 +138,7 @@ proptest! {
         let mut turned = marks(shares, weights);
         turned.rotate_left(turn);
         prop_assert_eq!(total(&turned, &[], false).total.to_bits(), plain.to_bits());
-        let points: f64 = Component::ALL.iter().zip(shares).map(|(c, s)| s * full_points(&marks(shares, weights), *c)).sum();
+        let points: f64 = FIVE.iter().zip(shares).map(|(c, s)| s * full_points(&marks(shares, weights), *c)).sum();
         prop_assert!((points - plain).abs() < 1e-9);
     }
 

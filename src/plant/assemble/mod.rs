@@ -72,6 +72,10 @@ pub struct Handles {
     pub glass: Option<usize>,
     /// Link through the tee's valve, when fitted.
     pub valve_link: Option<usize>,
+    /// Which vessels are bowls where water settles.
+    pub bowls: Vec<bool>,
+    /// Water at the bottom of each reservoir at first, mL. Not part of the structure.
+    pub water: Vec<f64>,
     /// Vessel of the bleed screw: the last one that priming by hand reaches.
     pub bleed: usize,
 }
@@ -88,15 +92,17 @@ impl<const L: usize> Assembly<L> {
 pub struct Detail {
     /// Largest number of cells in a vessel.
     pub most_cells: usize,
+    /// Whether it is followed what the fuel carries.
+    pub passengers: bool,
     /// Damping of pressure waves is multiplied by this: what no reading shows needn't ring.
     pub damping: u32,
 }
 
 impl Detail {
     /// As the plant says.
-    pub const FULL: Self = Self { most_cells: 16, damping: 1 };
+    pub const FULL: Self = Self { most_cells: 16, passengers: true, damping: 1 };
     /// For ensembles.
-    pub const COARSE: Self = Self { most_cells: 2, damping: 6 };
+    pub const COARSE: Self = Self { most_cells: 2, passengers: false, damping: 6 };
 }
 
 /// Coefficient of the tee's valve when open, mL/s/√Pa.
@@ -198,6 +204,8 @@ pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly<1>,
     layout.add_kit(rig, &mut top, &mut build)?;
     top.engine.fed_by = fed_by(&top);
     build.handles.bleed = bleed(&top);
+    build.handles.bowls = top.vessels.iter().map(|v| plant.is_bowl(&v.name)).collect();
+    build.handles.water = top.reservoirs.iter().map(|r| plant.water_in(&r.name)).collect();
     top.ledgers = Ledgers {
         burned: build.ledger("fuel burned"),
         lost: build.ledger("fuel lost"),

@@ -33,6 +33,9 @@ pub struct Tank {
     /// How far the pick-up lies from the middle of the tank (towards the rear positive).
     #[serde(default)]
     pub off_middle: Length,
+    /// Water at its bottom.
+    #[serde(default)]
+    pub water: Volume,
     /// Volume beyond which fuel runs over into the tank named in `overflows_to`.
     #[serde(default)]
     pub overflows_to: Option<String>,

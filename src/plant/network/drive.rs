@@ -24,7 +24,7 @@ impl<const L: usize> Network<L> {
     }
 
     /// Fuel that the engine burns.
-    pub(super) fn demand(&self, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L> {
+    pub(super) fn demand<S: Sink<L>>(&self, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L, S::Slopes> {
         let e = &self.top.engine;
         let (n, load) = (y[e.n], y[e.n + 5]);
         let [rest, with_speed] = e.demand.map(|p| self.at(p));
@@ -42,7 +42,7 @@ impl<const L: usize> Network<L> {
     }
 
     /// Fuel that the high-pressure side sends back.
-    pub(super) fn back_leak(&self, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L> {
+    pub(super) fn back_leak<S: Sink<L>>(&self, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L, S::Slopes> {
         let e = &self.top.engine;
         let leak = self.at(e.back_leak);
         let served = self.served(work);
@@ -94,38 +94,38 @@ impl<const L: usize> Network<L> {
             sink.add(e.n, e.n + 6, -by_itself * asked * served.value * alive.value * bears.value);
         }
         for &i in &e.fed_by {
-            self.gas_to_engine(&self.top.links[i], &work.flows[i], gas, f, work, sink);
+            self.gas_to_engine(i, gas, f, work, sink);
         }
     }
 
     /// Share of gas (at standard pressure) in what reaches the engine, mixed in a volume on the way.
     fn gas_to_engine<S: Sink<L>>(
         &self,
-        link: &Link,
-        flow: &Flow<L>,
+        i: usize,
         gas: Lanes<L>,
         f: &mut [Lanes<L>],
         work: &Workspace<L>,
         sink: &mut S,
     ) {
         let state = self.top.engine.n + 3;
-        let donor = self.donor(link.from, work);
+        let (link, flow) = (&self.top.links[i], work.flows[i]);
+        let donor = self.donor::<S::Slopes>(link.from, work);
         let mixing = 1.0 / self.at(self.top.engine.mixing);
         let wet = donor.liquid.at_least(1e-6);
         let ratio = donor.gas * donor.density / wet;
         let rest = 1.0 / (1.0 + ratio);
         let arriving = ratio * rest;
-        let q = flow.value.at_least(0.0);
+        let q = flow.at_least(0.0);
         f[state] += q * mixing * (arriving - gas);
         if S::WANTED {
-            let ahead = flow.value.choose(|q| q >= 0.0, Lanes::ONE, Lanes::ZERO);
+            let ahead = flow.choose(|q| q >= 0.0, Lanes::ONE, Lanes::ZERO);
             sink.add(state, state, -q * mixing);
-            for &(column, slope) in flow.parts() {
+            for &(column, slope) in S::kept_of(&work.slopes, i) {
                 sink.add(state, column as usize, ahead * slope * mixing * (arriving - gas));
             }
             let by_ratio = q * mixing * rest * rest / wet;
             let by_wet = donor.liquid.choose(|w| w > 1e-6, ratio, Lanes::ZERO);
-            for (column, [dl, dg, dn, _]) in &donor.parts[..donor.len] {
+            for (column, [dl, dg, dn, _]) in donor.parts() {
                 let d = *dg * donor.density + donor.gas * *dn - by_wet * *dl;
                 sink.add(state, *column as usize, by_ratio * d);
             }
@@ -188,10 +188,10 @@ impl<const L: usize> Network<L> {
             let loaded = (y[omega] * (1.0 / LOAD_ROUNDING)).tanh();
             let (dry_friction, wet) = (self.at(m.dry_friction), self.at(m.wet_friction));
             let link = &self.top.links[m.link];
-            let (_, from) = self.end_pressure(link.from, work);
-            let (_, to) = self.end_pressure(link.to, work);
+            let (_, from) = self.end_pressure::<S::Slopes>(link.from, work);
+            let (_, to) = self.end_pressure::<S::Slopes>(link.to, work);
             let over = to.less(&from);
-            let donor = self.pump_donor(link.from, work);
+            let donor = self.pump_donor::<S::Slopes>(link.from, work);
             let Law::Electric { displacement, .. } = link.law else { continue };
             let per_pa = self.at(displacement) * (1e-6 / TURN);
             let load = per_pa * over.value * donor.liquid;
@@ -220,7 +220,7 @@ impl<const L: usize> Network<L> {
                     sink.add(omega, column as usize, by_over * slope);
                 }
                 let by_liquid = -inertia * loaded * per_pa * over.value;
-                for (column, [dl, ..]) in &donor.parts[..donor.len] {
+                for (column, [dl, ..]) in donor.parts() {
                     sink.add(omega, *column as usize, by_liquid * *dl);
                 }
             }

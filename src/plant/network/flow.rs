@@ -59,19 +59,22 @@ impl<const L: usize> Network<L> {
         sink: &mut S,
     ) {
         for (i, link) in self.top.links.iter().enumerate() {
-            work.flows[i] = match &link.law {
+            let flow: Flow<L, S::Slopes> = match &link.law {
                 Law::Pipe { q, .. } => {
                     self.pipe(link, y, f, work, sink);
                     Flow::new(y[*q]).with(*q, Lanes::ONE)
                 }
                 Law::Element { .. } => self.element::<S>(link, y, f, work, sink),
-                Law::Gear { displacement, fill, speed } => self.gear(link, *displacement, *fill, *speed, y, work),
-                Law::Diaphragm { .. } => self.diaphragm(link, y, work),
+                Law::Gear { displacement, fill, speed } => {
+                    self.gear::<S>(link, *displacement, *fill, *speed, y, work)
+                }
+                Law::Diaphragm { .. } => self.diaphragm::<S>(link, y, work),
                 Law::Electric { displacement, slip, motor } => {
-                    self.electric(link, *displacement, *slip, *motor, y, work)
+                    self.electric::<S>(link, *displacement, *slip, *motor, y, work)
                 }
                 Law::Jet { drive, ratio } => {
-                    let (drive, ratio) = (work.flows[*drive], self.at(*ratio));
+                    let ratio = self.at(*ratio);
+                    let drive = Flow { value: work.flows[*drive], slopes: S::kept(&work.slopes, *drive) };
                     let ahead = drive.value.choose(|q| q > 0.0, ratio, Lanes::ZERO);
                     drive.through(Slope { value: ahead * drive.value, slope: ahead })
                 }
@@ -80,17 +83,25 @@ impl<const L: usize> Network<L> {
                     let over = softplus(y[v] - self.at(*rim), 5.0);
                     Flow::new(rate * over.value).with(v, rate * over.slope)
                 }
-                Law::Demand => self.demand(y, work),
-                Law::BackLeak => self.back_leak(y, work),
-                law => self.algebraic(link, law, y, work),
+                Law::Demand => self.demand::<S>(y, work),
+                Law::BackLeak => self.back_leak::<S>(y, work),
+                law => self.algebraic::<S>(link, law, y, work),
             };
+            work.flows[i] = flow.value;
+            S::keep(&mut work.slopes, i, flow.slopes);
         }
     }
 
     /// Links whose flow follows from the pressures at their ends.
     #[inline]
-    fn algebraic(&self, link: &Link, law: &Law, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L> {
-        let drive = self.drive(link, work);
+    fn algebraic<S: Sink<L>>(
+        &self,
+        link: &Link,
+        law: &Law,
+        y: &[Lanes<L>],
+        work: &Workspace<L>,
+    ) -> Flow<L, S::Slopes> {
+        let drive = self.drive::<S::Slopes>(link, work);
         let dp = drive.value;
         let thick = || self.at(self.top.zones[link.zone].thick);
         match *law {
@@ -135,13 +146,22 @@ impl<const L: usize> Network<L> {
                     }
                     None => (Lanes::ZERO, Lanes::ZERO, Lanes::ZERO),
                 };
-                let over = softplus(dp - self.at(set) - lift, rounding);
+                // a diaphragm joined to the manifold weighs against the air there, not against its way out
+                let (_, from) = self.end_pressure::<S::Slopes>(link.from, work);
+                let (weighed, own) = match reference {
+                    Some(_) => (from.value - self.at(self.top.common.air), from.parts().len()),
+                    None => (dp, drive.parts().len()),
+                };
+                let over = softplus(weighed - self.at(set) - lift, rounding);
                 let through = g / (1.0 + g * self.at(series));
-                let by_lift = -through * over.slope;
-                let flow = drive
-                    .through(Slope { value: through * over.value + leak * dp, slope: through * over.slope + leak });
+                let by_over = through * over.slope;
+                let mut flow = Flow::new(through * over.value + leak * dp);
+                for (i, &(column, slope)) in drive.parts().iter().enumerate() {
+                    let opens = if i < own { by_over } else { Lanes::ZERO };
+                    flow = flow.with(column as usize, (opens + leak) * slope);
+                }
                 if reference.is_some() {
-                    flow.with(e.n, by_lift * by_n).with(e.n + 5, by_lift * by_load)
+                    flow.with(e.n, -by_over * by_n).with(e.n + 5, -by_over * by_load)
                 } else {
                     flow
                 }
@@ -162,7 +182,7 @@ impl<const L: usize> Network<L> {
 
     /// Pressure, height of reference and derivative columns of an end.
     #[inline]
-    pub(super) fn end_pressure(&self, end: End, work: &Workspace<L>) -> (Lanes<L>, Flow<L>) {
+    pub(super) fn end_pressure<P: Slopes<L>>(&self, end: End, work: &Workspace<L>) -> (Lanes<L>, Flow<L, P>) {
         let top = &*self.top;
         match end {
             End::Vessel(v) | End::Cell(v, _) => {
@@ -177,7 +197,12 @@ impl<const L: usize> Network<L> {
         }
     }
 
-    fn reservoir_pressure(&self, r: usize, above: bool, work: &Workspace<L>) -> (Lanes<L>, Flow<L>) {
+    fn reservoir_pressure<P: Slopes<L>>(
+        &self,
+        r: usize,
+        above: bool,
+        work: &Workspace<L>,
+    ) -> (Lanes<L>, Flow<L, P>) {
         let (reservoir, now) = (&self.top.reservoirs[r], &work.reservoirs[r]);
         let space = self.top.air_space_of(reservoir);
         let (p, by_v) = if above {
@@ -197,9 +222,9 @@ impl<const L: usize> Network<L> {
     /// Difference that drives a link without inertia: p₁ − p₂ + ρg(z₁ − z₂)(1 − α₁). What falls into a
     /// reservoir from above, or is burned, knows no height.
     #[inline]
-    pub(super) fn drive(&self, link: &Link, work: &Workspace<L>) -> Flow<L> {
-        let (z1, from) = self.end_pressure(link.from, work);
-        let (z2, to) = self.end_pressure(link.to, work);
+    pub(super) fn drive<P: Slopes<L>>(&self, link: &Link, work: &Workspace<L>) -> Flow<L, P> {
+        let (z1, from) = self.end_pressure::<P>(link.from, work);
+        let (z2, to) = self.end_pressure::<P>(link.to, work);
         let mut drive = from.less(&to);
         let level = |end: End| matches!(end, End::Top(_) | End::Burned);
         if level(link.from) || level(link.to) {
@@ -233,8 +258,8 @@ impl<const L: usize> Network<L> {
             return;
         };
         let zone = &self.top.zones[link.zone];
-        let (z1, from) = self.end_pressure(link.from, work);
-        let (z2, to) = self.end_pressure(link.to, work);
+        let (z1, from) = self.end_pressure::<S::Slopes>(link.from, work);
+        let (z2, to) = self.end_pressure::<S::Slopes>(link.to, work);
         let falls = matches!(link.to, End::Top(_));
         let (q, slow) = (y[row], y[row + 1]);
         let inverse = 1.0 / self.at(inertance);
@@ -300,11 +325,11 @@ impl<const L: usize> Network<L> {
         f: &mut [Lanes<L>],
         work: &Workspace<L>,
         sink: &mut S,
-    ) -> Flow<L> {
+    ) -> Flow<L, S::Slopes> {
         let Law::Element { a, b, flow, stall, on, wax, wax_gain, wax_per_ml, wax_melts, .. } = link.law else {
             return Flow::ZERO;
         };
-        let drive = self.drive(link, work);
+        let drive = self.drive::<S::Slopes>(link, work);
         let clean = self.at(a) * self.at(self.top.zones[link.zone].thick);
         let gain = clean * self.at(wax_gain);
         let settled = wax.map_or(Lanes::ZERO, |w| y[w]);
@@ -341,7 +366,7 @@ impl<const L: usize> Network<L> {
     }
 
     /// Mixture that a gear pump draws: displacement × speed × filling.
-    fn gear(
+    fn gear<S: Sink<L>>(
         &self,
         link: &Link,
         displacement: Param,
@@ -349,7 +374,7 @@ impl<const L: usize> Network<L> {
         speed: usize,
         y: &[Lanes<L>],
         work: &Workspace<L>,
-    ) -> Flow<L> {
+    ) -> Flow<L, S::Slopes> {
         let Some(v) = self.pump_inlet(link.from) else { return Flow::ZERO };
         let per_speed = self.at(displacement) * (1.0 / 60.0);
         let n = y[speed];
@@ -361,7 +386,7 @@ impl<const L: usize> Network<L> {
     }
 
     /// Mean flow of a diaphragm pump.
-    fn diaphragm(&self, link: &Link, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L> {
+    fn diaphragm<S: Sink<L>>(&self, link: &Link, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L, S::Slopes> {
         let Law::Diaphragm {
             displacement,
             spring,
@@ -401,7 +426,7 @@ impl<const L: usize> Network<L> {
     }
 
     /// What an electric pump delivers through its outlet valve.
-    fn electric(
+    fn electric<S: Sink<L>>(
         &self,
         link: &Link,
         displacement: Param,
@@ -409,10 +434,10 @@ impl<const L: usize> Network<L> {
         motor: usize,
         y: &[Lanes<L>],
         work: &Workspace<L>,
-    ) -> Flow<L> {
+    ) -> Flow<L, S::Slopes> {
         let omega = self.top.motors[motor].i + 1;
-        let (_, from) = self.end_pressure(link.from, work);
-        let (_, to) = self.end_pressure(link.to, work);
+        let (_, from) = self.end_pressure::<S::Slopes>(link.from, work);
+        let (_, to) = self.end_pressure::<S::Slopes>(link.to, work);
         let per_turn = self.at(displacement) * (1.0 / TURN);
         let slip = self.at(slip) / self.at(self.top.zones[link.zone].thick);
         let over = to.less(&from);

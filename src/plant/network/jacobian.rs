@@ -8,18 +8,36 @@ use super::*;
 
 /// Receives the Jacobian's entries in extended columns.
 pub(super) trait Sink<const L: usize> {
+    /// What flows and donors keep of their slopes: nothing when nobody wants them.
+    type Slopes: Slopes<L>;
     const WANTED: bool;
     const PATTERN: bool;
     fn add(&mut self, row: usize, column: usize, value: Lanes<L>);
+    /// Keeps the slopes of a link's flow for those who need them later.
+    fn keep(list: &mut [Parts<L>], i: usize, slopes: Self::Slopes);
+    /// What was kept.
+    fn kept(list: &[Parts<L>], i: usize) -> Self::Slopes;
+    /// What was kept, as a list.
+    fn kept_of(list: &[Parts<L>], i: usize) -> &[Partial<L>];
 }
 
 pub(super) struct Nothing;
 
 impl<const L: usize> Sink<L> for Nothing {
+    type Slopes = ();
     const WANTED: bool = false;
     const PATTERN: bool = false;
     #[inline(always)]
     fn add(&mut self, _: usize, _: usize, _: Lanes<L>) {}
+
+    #[inline(always)]
+    fn keep(_: &mut [Parts<L>], _: usize, (): ()) {}
+    #[inline(always)]
+    fn kept(_: &[Parts<L>], _: usize) {}
+    #[inline(always)]
+    fn kept_of(_: &[Parts<L>], _: usize) -> &[Partial<L>] {
+        &[]
+    }
 }
 
 /// Which entries exist.
@@ -29,10 +47,24 @@ pub(super) struct Marks {
 }
 
 impl<const L: usize> Sink<L> for Marks {
+    type Slopes = Parts<L>;
     const WANTED: bool = true;
     const PATTERN: bool = true;
     fn add(&mut self, row: usize, column: usize, _: Lanes<L>) {
         self.at[row * self.columns + column] = true;
+    }
+
+    #[inline(always)]
+    fn keep(list: &mut [Parts<L>], i: usize, slopes: Parts<L>) {
+        list[i] = slopes;
+    }
+    #[inline(always)]
+    fn kept(list: &[Parts<L>], i: usize) -> Parts<L> {
+        list[i]
+    }
+    #[inline(always)]
+    fn kept_of(list: &[Parts<L>], i: usize) -> &[Partial<L>] {
+        list[i].list()
     }
 }
 
@@ -43,11 +75,25 @@ pub(super) struct Values<'a, const L: usize> {
 }
 
 impl<const L: usize> Sink<L> for Values<'_, L> {
+    type Slopes = Parts<L>;
     const WANTED: bool = true;
     const PATTERN: bool = false;
     #[inline(always)]
     fn add(&mut self, row: usize, column: usize, value: Lanes<L>) {
         self.at[usize::from(self.slot[row * self.columns + column])] += value;
+    }
+
+    #[inline(always)]
+    fn keep(list: &mut [Parts<L>], i: usize, slopes: Parts<L>) {
+        list[i] = slopes;
+    }
+    #[inline(always)]
+    fn kept(list: &[Parts<L>], i: usize) -> Parts<L> {
+        list[i]
+    }
+    #[inline(always)]
+    fn kept_of(list: &[Parts<L>], i: usize) -> &[Partial<L>] {
+        list[i].list()
     }
 }
 
@@ -57,41 +103,93 @@ pub(super) const NO_SLOT: u16 = u16::MAX;
 /// A derivative: column and value.
 pub(super) type Partial<const L: usize> = (u32, Lanes<L>);
 
-/// A flow with its derivatives against extended columns.
+/// Slopes of a flow against extended columns, or nothing in their place.
+pub(super) trait Slopes<const L: usize>: Copy {
+    /// Slopes of what a donor contains.
+    type Contents: Contents<L>;
+    const NONE: Self;
+    /// One more.
+    fn push(&mut self, column: usize, slope: Lanes<L>);
+    /// All of them times a factor, appended.
+    fn append(&mut self, other: &Self, factor: Lanes<L>);
+    /// The list.
+    fn list(&self) -> &[Partial<L>];
+}
+
+impl<const L: usize> Slopes<L> for () {
+    type Contents = ();
+    const NONE: Self = ();
+    #[inline(always)]
+    fn push(&mut self, _: usize, _: Lanes<L>) {}
+    #[inline(always)]
+    fn append(&mut self, (): &Self, _: Lanes<L>) {}
+    #[inline(always)]
+    fn list(&self) -> &[Partial<L>] {
+        &[]
+    }
+}
+
+/// A short list of slopes.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Flow<const L: usize> {
-    pub(super) value: Lanes<L>,
+pub(super) struct Parts<const L: usize> {
     len: usize,
     parts: [Partial<L>; 8],
 }
 
-impl<const L: usize> Flow<L> {
-    pub(super) const ZERO: Self = Self { value: Lanes::ZERO, len: 0, parts: [(0, Lanes::ZERO); 8] };
+impl<const L: usize> Slopes<L> for Parts<L> {
+    type Contents = Mixture<L>;
+    const NONE: Self = Self { len: 0, parts: [(0, Lanes::ZERO); 8] };
+
+    #[inline(always)]
+    fn push(&mut self, column: usize, slope: Lanes<L>) {
+        self.parts[self.len] = (column as u32, slope);
+        self.len += 1;
+    }
+
+    #[inline(always)]
+    fn append(&mut self, other: &Self, factor: Lanes<L>) {
+        for &(column, slope) in other.list() {
+            self.push(column as usize, slope * factor);
+        }
+    }
+
+    #[inline(always)]
+    fn list(&self) -> &[Partial<L>] {
+        &self.parts[..self.len]
+    }
+}
+
+/// A flow with its slopes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Flow<const L: usize, P> {
+    pub(super) value: Lanes<L>,
+    pub(super) slopes: P,
+}
+
+impl<const L: usize, P: Slopes<L>> Flow<L, P> {
+    pub(super) const ZERO: Self = Self { value: Lanes::ZERO, slopes: P::NONE };
 
     #[inline(always)]
     pub(super) fn new(value: Lanes<L>) -> Self {
-        Self { value, ..Self::ZERO }
+        Self { value, slopes: P::NONE }
     }
 
     #[inline(always)]
     pub(super) fn with(mut self, column: usize, slope: Lanes<L>) -> Self {
-        self.parts[self.len] = (column as u32, slope);
-        self.len += 1;
+        self.slopes.push(column, slope);
         self
     }
 
     #[inline(always)]
     pub(super) fn parts(&self) -> &[Partial<L>] {
-        &self.parts[..self.len]
+        self.slopes.list()
     }
 
     /// Chains a law over this driving difference.
     #[inline(always)]
     pub(super) fn through(&self, law: Slope<L>) -> Self {
         let mut flow = Self::new(law.value);
-        for &(column, slope) in self.parts() {
-            flow = flow.with(column as usize, law.slope * slope);
-        }
+        flow.slopes.append(&self.slopes, law.slope);
         flow
     }
 
@@ -99,9 +197,7 @@ impl<const L: usize> Flow<L> {
     #[inline(always)]
     pub(super) fn less(mut self, other: &Self) -> Self {
         self.value -= other.value;
-        for &(column, slope) in other.parts() {
-            self = self.with(column as usize, -slope);
-        }
+        self.slopes.append(&other.slopes, -Lanes::ONE);
         self
     }
 }
@@ -113,9 +209,48 @@ pub(super) enum Share {
     Dissolved,
 }
 
-/// What flows out of an end: composition with derivatives against extended columns.
+/// Slopes of what a donor contains, or nothing in their place.
+pub(super) trait Contents<const L: usize>: Copy {
+    const NONE: Self;
+    fn push(&mut self, column: usize, slopes: [Lanes<L>; 4]);
+    fn list(&self) -> &[(u32, [Lanes<L>; 4])];
+}
+
+impl<const L: usize> Contents<L> for () {
+    const NONE: Self = ();
+    #[inline(always)]
+    fn push(&mut self, _: usize, _: [Lanes<L>; 4]) {}
+    #[inline(always)]
+    fn list(&self) -> &[(u32, [Lanes<L>; 4])] {
+        &[]
+    }
+}
+
+/// A short list of slopes of liquid, gas, density and dissolved gas.
 #[derive(Clone, Copy)]
-pub(super) struct Donor<const L: usize> {
+pub(super) struct Mixture<const L: usize> {
+    len: usize,
+    parts: [(u32, [Lanes<L>; 4]); 4],
+}
+
+impl<const L: usize> Contents<L> for Mixture<L> {
+    const NONE: Self = Self { len: 0, parts: [(0, [Lanes::ZERO; 4]); 4] };
+
+    #[inline(always)]
+    fn push(&mut self, column: usize, slopes: [Lanes<L>; 4]) {
+        self.parts[self.len] = (column as u32, slopes);
+        self.len += 1;
+    }
+
+    #[inline(always)]
+    fn list(&self) -> &[(u32, [Lanes<L>; 4])] {
+        &self.parts[..self.len]
+    }
+}
+
+/// What flows out of an end: composition with its slopes against extended columns.
+#[derive(Clone, Copy)]
+pub(super) struct Donor<const L: usize, P: Slopes<L>> {
     /// Share of liquid.
     pub(super) liquid: Lanes<L>,
     /// Share of free gas.
@@ -124,29 +259,27 @@ pub(super) struct Donor<const L: usize> {
     pub(super) density: Lanes<L>,
     /// Dissolved gas a volume of liquid.
     pub(super) dissolved: Lanes<L>,
-    /// Column, then derivatives of the four.
-    pub(super) parts: [(u32, [Lanes<L>; 4]); 4],
-    pub(super) len: usize,
+    /// Column, then slopes of the four.
+    pub(super) slopes: P::Contents,
 }
 
-impl<const L: usize> Donor<L> {
+impl<const L: usize, P: Slopes<L>> Donor<L, P> {
     /// Fuel without free gas.
+    #[inline(always)]
     pub(super) fn clear(dissolved: Lanes<L>) -> Self {
-        Self {
-            liquid: Lanes::ONE,
-            gas: Lanes::ZERO,
-            density: Lanes::ONE,
-            dissolved,
-            parts: [(0, [Lanes::ZERO; 4]); 4],
-            len: 0,
-        }
+        Self { liquid: Lanes::ONE, gas: Lanes::ZERO, density: Lanes::ONE, dissolved, slopes: P::Contents::NONE }
     }
 
     #[inline(always)]
     pub(super) fn with(mut self, column: usize, slopes: [Lanes<L>; 4]) -> Self {
-        self.parts[self.len] = (column as u32, slopes);
-        self.len += 1;
+        self.slopes.push(column, slopes);
         self
+    }
+
+    /// Slopes of its composition.
+    #[inline(always)]
+    pub(super) fn parts(&self) -> &[(u32, [Lanes<L>; 4])] {
+        self.slopes.list()
     }
 
     /// What a volume of mixture contains of one thing.
@@ -163,9 +296,7 @@ impl<const L: usize> Donor<L> {
     #[inline(always)]
     pub(super) fn put<S: Sink<L>>(
         &self,
-        row: usize,
-        sign: f64,
-        share: Share,
+        (row, sign, share): (usize, f64, Share),
         q: Lanes<L>,
         parts: &[Partial<L>],
         mask: Lanes<L>,
@@ -176,7 +307,7 @@ impl<const L: usize> Donor<L> {
             sink.add(row, column as usize, per_flow * slope);
         }
         let q = q * sign;
-        for (column, [dl, dg, dn, dc]) in &self.parts[..self.len] {
+        for (column, [dl, dg, dn, dc]) in self.parts() {
             let d = match share {
                 Share::Liquid => *dl,
                 Share::Free => *dg * self.density + self.gas * *dn,

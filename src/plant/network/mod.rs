@@ -20,6 +20,7 @@ mod closure;
 mod drive;
 mod flow;
 mod jacobian;
+mod passengers;
 mod topology;
 mod transport;
 
@@ -36,7 +37,8 @@ use crate::lanes::Lanes;
 use crate::units::{GRAVITY, STANDARD_ATMOSPHERE_PA as P0};
 use closure::{CellNow, ReservoirNow, VesselNow, gas_share};
 pub use flow::pipe_friction;
-use jacobian::{Donor, Flow, Marks, NO_SLOT, Nothing, Partial, Share, Sink, Values};
+use jacobian::{Donor, Flow, Marks, NO_SLOT, Nothing, Partial, Parts, Share, Sink, Slopes, Values};
+pub use passengers::Passengers;
 pub use topology::{
     Cell, Common, Controller, End, Engine, Hole, Law, Ledgers, Link, Motor, Param, Pickup, Reservoir, Topology,
     Vessel, Zone,
@@ -81,9 +83,10 @@ pub struct Workspace<const L: usize> {
     vessels: Vec<VesselNow<L>>,
     cells: Vec<CellNow<L>>,
     reservoirs: Vec<ReservoirNow<L>>,
-    flows: Vec<Flow<L>>,
-    /// Fuel that weeps out of each hole.
-    weeps: Vec<Flow<L>>,
+    flows: Vec<Lanes<L>>,
+    slopes: Vec<Parts<L>>,
+    /// Fuel that weeps out of each hole, with its slope against the pressure.
+    weeps: Vec<(Lanes<L>, Partial<L>)>,
     face: Vec<Partial<L>>,
     /// Entries of the extended Jacobian.
     pub(super) entries: Vec<Lanes<L>>,
@@ -118,8 +121,9 @@ impl<const L: usize> Network<L> {
             vessels: vec![VesselNow::default(); top.vessels.len()],
             cells: vec![CellNow::default(); top.cells.len()],
             reservoirs: vec![ReservoirNow::default(); top.reservoirs.len()],
-            flows: vec![Flow::ZERO; top.links.len()],
-            weeps: vec![Flow::ZERO; top.holes.len()],
+            flows: vec![Lanes::ZERO; top.links.len()],
+            slopes: vec![Slopes::NONE; top.links.len()],
+            weeps: vec![(Lanes::ZERO, (0, Lanes::ZERO)); top.holes.len()],
             face: vec![],
             entries: vec![Lanes::ZERO; self.sparsity.entries],
         }
@@ -244,7 +248,7 @@ impl<const L: usize> Network<L> {
     pub fn flows(&self, y: &[Lanes<L>], work: &mut Workspace<L>) -> Vec<Lanes<L>> {
         let mut f = vec![Lanes::ZERO; self.states()];
         self.rhs(y, &mut f, work);
-        work.flows.iter().map(|flow| flow.value).collect()
+        work.flows.clone()
     }
 
     /// Liquid in vessels, reservoirs and ledgers, mL: constant whatever happens.

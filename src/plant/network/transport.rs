@@ -11,7 +11,7 @@ const NEARLY_SATURATED: f64 = 0.98;
 type Rows = [(usize, f64, Share); 3];
 
 impl<const L: usize> Network<L> {
-    pub(super) fn donor(&self, end: End, work: &Workspace<L>) -> Donor<L> {
+    pub(super) fn donor<P: Slopes<L>>(&self, end: End, work: &Workspace<L>) -> Donor<L, P> {
         let top = &*self.top;
         let common = &top.common;
         match end {
@@ -27,7 +27,12 @@ impl<const L: usize> Network<L> {
                     .with(space.v, [zero, zero, zero, per_pa * now.dy_dv])
                     .with(space.m, [zero, zero, zero, per_pa * now.dy_dm])
             }
-            End::Vessel(v) => Donor::clear(NEARLY_SATURATED * self.at(top.zones[top.vessels[v].zone].solubility)),
+            // nearly saturated at air pressure; part of that pressure is the fuel's own vapour
+            End::Vessel(v) => {
+                let zone = &top.zones[top.vessels[v].zone];
+                let partial = (self.at(common.air) - self.at(zone.vapour)).at_least(0.0) * (1.0 / P0);
+                Donor::clear(NEARLY_SATURATED * self.at(zone.solubility) * partial)
+            }
             // fuel saturated at air pressure, no free gas
             End::Container(_) | End::Burned => {
                 let zone = &top.zones[0];
@@ -36,7 +41,7 @@ impl<const L: usize> Network<L> {
         }
     }
 
-    fn pickup_donor(&self, k: usize, work: &Workspace<L>) -> Donor<L> {
+    fn pickup_donor<P: Slopes<L>>(&self, k: usize, work: &Workspace<L>) -> Donor<L, P> {
         let top = &*self.top;
         let pickup = &top.pickups[k];
         let reservoir = &top.reservoirs[pickup.reservoir];
@@ -63,7 +68,7 @@ impl<const L: usize> Network<L> {
         }
     }
 
-    pub(super) fn cell_donor(&self, k: usize, work: &Workspace<L>) -> Donor<L> {
+    pub(super) fn cell_donor<P: Slopes<L>>(&self, k: usize, work: &Workspace<L>) -> Donor<L, P> {
         let (cell, now) = (&self.top.cells[k], &work.cells[k]);
         let zero = Lanes::ZERO;
         Donor {
@@ -77,7 +82,7 @@ impl<const L: usize> Network<L> {
         .with(cell.g + 1, [zero, zero, zero, now.dc_dd])
     }
 
-    fn link_donor(&self, link: &Link, ahead: bool, work: &Workspace<L>) -> Donor<L> {
+    fn link_donor<P: Slopes<L>>(&self, link: &Link, ahead: bool, work: &Workspace<L>) -> Donor<L, P> {
         match (ahead, &link.law) {
             (true, Law::Electric { .. }) => self.pump_donor(link.from, work),
             _ => self.donor(if ahead { link.from } else { link.to }, work),
@@ -86,7 +91,7 @@ impl<const L: usize> Network<L> {
 
     /// What an electric pump draws: nuclei and cavities fill its chambers, too, though only gas that
     /// moves is carried on.
-    pub(super) fn pump_donor(&self, end: End, work: &Workspace<L>) -> Donor<L> {
+    pub(super) fn pump_donor<P: Slopes<L>>(&self, end: End, work: &Workspace<L>) -> Donor<L, P> {
         let End::Cell(v, k) = end else { return self.donor(end, work) };
         let (vessel, cell, now) = (&self.top.vessels[v], &self.top.cells[k], &work.cells[k]);
         let (above, volume) = (work.vessels[v].y, self.at(cell.volume));
@@ -137,13 +142,14 @@ impl<const L: usize> Network<L> {
         work: &Workspace<L>,
         sink: &mut S,
     ) {
-        let flow = &work.flows[i];
+        let flow = work.flows[i];
+        let slopes = S::kept_of(&work.slopes, i);
         let mut rows = [(0, 0.0, Share::Liquid); 6];
         for (row, (state, sign, share)) in rows.iter_mut().zip(self.rows(link.from)) {
             *row = (state, -sign, share);
         }
         rows[3..].copy_from_slice(&self.rows(link.to));
-        self.carry(flow.value, flow.parts(), &rows, |ahead| self.link_donor(link, ahead, work), f, sink);
+        self.carry(flow, slopes, &rows, |ahead| self.link_donor(link, ahead, work), f, sink);
     }
 
     /// Moves what a flow carries between rows; the donor depends on the direction, lane by lane.
@@ -152,7 +158,7 @@ impl<const L: usize> Network<L> {
         q: Lanes<L>,
         parts: &[Partial<L>],
         rows: &[(usize, f64, Share)],
-        donor: impl Fn(bool) -> Donor<L>,
+        donor: impl Fn(bool) -> Donor<L, S::Slopes>,
         f: &mut [Lanes<L>],
         sink: &mut S,
     ) {
@@ -167,7 +173,7 @@ impl<const L: usize> Network<L> {
             for &(row, sign, share) in rows {
                 f[row] += sign * amounts[share as usize];
                 if S::WANTED {
-                    donor.put(row, sign, share, q, parts, mask, sink);
+                    donor.put((row, sign, share), q, parts, mask, sink);
                 }
             }
         }
@@ -179,17 +185,18 @@ impl<const L: usize> Network<L> {
         for face in &self.top.faces {
             let mut q = Lanes::ZERO;
             parts.clear();
-            let mut take = |flow: &Flow<L>, weight: f64| {
-                q += weight * flow.value;
+            let mut take = |value: Lanes<L>, slopes: &[Partial<L>], weight: f64| {
+                q += weight * value;
                 if S::WANTED {
-                    parts.extend(flow.parts().iter().map(|&(column, slope)| (column, weight * slope)));
+                    parts.extend(slopes.iter().map(|&(column, slope)| (column, weight * slope)));
                 }
             };
             for &(i, weight) in &face.links {
-                take(&work.flows[i], weight);
+                take(work.flows[i], S::kept_of(&work.slopes, i), weight);
             }
             for &(h, weight) in &face.holes {
-                take(&work.weeps[h], weight);
+                let (value, slope) = work.weeps[h];
+                take(value, &[slope], weight);
             }
             let (left, right) = (self.top.cells[face.left].g, self.top.cells[face.right].g);
             let rows = [
@@ -210,14 +217,14 @@ impl<const L: usize> Network<L> {
             let v = self.top.cells[hole.cell].vessel;
             let over = (work.vessels[v].p - self.at(self.top.common.air)).at_least(0.0);
             let area = self.at(hole.area);
+            let column = self.column_p(v) as u32;
             work.weeps[i] = if S::PATTERN || (over * area).any(|v| v > 0.0) {
                 let density = self.at(self.top.zones[self.top.vessels[v].zone].density);
                 // mm²·√(2/ρ) gives mL/s/√Pa directly
                 let out = orifice_flow(area * (2.0 / density).sqrt(), LEAK_ROUNDING_PA, over);
-                let slope = over.choose(|v| v > 0.0, out.slope, Lanes::ZERO);
-                Flow::new(out.value).with(self.column_p(v), slope)
+                (out.value, (column, over.choose(|v| v > 0.0, out.slope, Lanes::ZERO)))
             } else {
-                Flow::ZERO
+                (Lanes::ZERO, (column, Lanes::ZERO))
             };
         }
     }
@@ -286,9 +293,9 @@ impl<const L: usize> Network<L> {
                     }
                 }
             }
-            let weep = &work.weeps[i];
-            if S::PATTERN || weep.value.any(|q| q > 0.0) {
-                let donor = self.cell_donor(k, work);
+            let (weep, slope) = work.weeps[i];
+            if S::PATTERN || weep.any(|q| q > 0.0) {
+                let donor = self.cell_donor::<S::Slopes>(k, work);
                 for (row, sign, share) in [
                     (self.top.vessels[v].x, -1.0, Share::Liquid),
                     (l.lost, 1.0, Share::Liquid),
@@ -297,9 +304,9 @@ impl<const L: usize> Network<L> {
                     (l.air_in, -1.0, Share::Free),
                     (l.air_in, -1.0, Share::Dissolved),
                 ] {
-                    f[row] += sign * donor.of(share) * weep.value;
+                    f[row] += sign * donor.of(share) * weep;
                     if S::WANTED {
-                        donor.put(row, sign, share, weep.value, weep.parts(), Lanes::ONE, sink);
+                        donor.put((row, sign, share), weep, &[slope], Lanes::ONE, sink);
                     }
                 }
             }

@@ -131,7 +131,7 @@ fn check_steps(page: &mut Page<'_>, at: At<'_>, limit: &RawLimit) {
 /// Joints for which the card has no range in some state.
 pub(super) fn card_gaps(page: &mut Page<'_>, at: At<'_>, limits: &[Limit], plant: &Plant) {
     for (joint, _) in plant.joints() {
-        let missing: Vec<&str> = State::ALL
+        let missing: Vec<&str> = State::EVERY_CARD
             .into_iter()
             // no range for the dead-head means: not on this vehicle, or not here
             .filter(|s| *s != State::DeadHead && !limits.iter().any(|l| l.joint == joint && l.state == *s))

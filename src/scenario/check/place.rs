@@ -100,7 +100,7 @@ fn spoken(place: &str) -> String {
 /// Puts the fault into a copy of the plant, mildest and worst, to be sure that it can be done.
 fn proven(page: &mut Page<'_>, span: Range<usize>, fault: &Fault, place: &str, plant: &Plant) -> Option<String> {
     for severity in [1.0, 5.0] {
-        let instance = FaultInstance { fault: fault.code.to_owned(), at: place.to_owned(), severity };
+        let instance = FaultInstance::new(fault.code, place, severity);
         let mut sick = plant.clone();
         let done = fault
             .apply(&mut sick, &mut KitFaults::default(), &instance)
@@ -194,7 +194,7 @@ pub(super) fn check_hidden(
                 cause = Some(&candidate.name);
             }
         }
-        hidden.push(FaultInstance { fault: fault.fault.clone(), at: place, severity: fault.severity });
+        hidden.push(FaultInstance::new(&fault.fault, &place, fault.severity));
     }
     hidden
 }

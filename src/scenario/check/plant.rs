@@ -61,6 +61,7 @@ pub(super) fn built(raw: &RawPlant, name: &str, fill: Option<Volume>, temperatur
         nodes: raw.nodes.clone(),
         parts,
         leaks: Vec::new(),
+        service: raw.service.unwrap_or_default(),
     }
 }
 
@@ -109,6 +110,10 @@ fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
         for number in warmth.numbers() {
             check_number(page, root.field("warmth"), &number);
         }
+    }
+    if let Some(service) = &raw.service {
+        let at = root.field("service").field("battery");
+        page.number(at, "the voltage of the battery", service.battery.si(), (6.0, 48.0), "V");
     }
     engine_and_tank(page, parts, &raw.parts);
     check_ends(page, root, &raw.nodes, &raw.parts);

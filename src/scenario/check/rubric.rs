@@ -27,9 +27,12 @@ fn check_rubric(
     let weights = [
         ("diagnosis", raw.diagnosis),
         ("justified", raw.justified),
+        ("cited", raw.cited.unwrap_or(0.0)),
+        ("choice", raw.choice.unwrap_or(0.0)),
         ("measurement", raw.measurement),
         ("procedure", raw.procedure),
         ("calibration", raw.calibration),
+        ("economy", raw.economy.unwrap_or(0.0)),
     ];
     for (field, weight) in weights {
         if !(0.0..=1e6).contains(&weight) {
@@ -53,23 +56,79 @@ fn check_rubric(
         (0.1, 500.0),
         "mbar",
     );
-    let floors = [("measurement_floor", raw.measurement_floor), ("procedure_floor", raw.procedure_floor)];
-    for (field, floor) in floors {
-        if let Some(floor) = floor {
-            page.number(root.field(field), "the floor", floor, (0.0, 1.0), "");
+    check_limits(&mut page, raw, source);
+    let share = 100.0 / sum;
+    (page.report.errors() == before).then(|| build(name, raw, weights.map(|(_, w)| w * share)))
+}
+
+/// Numbers that may be left out: field, what it is, range and unit.
+fn check_limits(page: &mut Page<'_>, raw: &RawRubric, source: &Source<'_>) {
+    let share = (0.0, 1.0);
+    let numbers = [
+        ("diagnosis_floor", "the floor", raw.diagnosis_floor, share, ""),
+        ("justified_floor", "the floor", raw.justified_floor, share, ""),
+        ("cited_floor", "the floor", raw.cited_floor, share, ""),
+        ("choice_floor", "the floor", raw.choice_floor, share, ""),
+        ("measurement_floor", "the floor", raw.measurement_floor, share, ""),
+        ("procedure_floor", "the floor", raw.procedure_floor, share, ""),
+        ("calibration_floor", "the floor", raw.calibration_floor, share, ""),
+        ("economy_floor", "the floor", raw.economy_floor, share, ""),
+        ("critical_cap", "the cap", raw.critical_cap, (0.0, 100.0), "points"),
+        ("enough_belief", "the belief", raw.enough_belief, (0.5, 0.99), ""),
+        ("minutes_per_credit", "the charge", raw.minutes_per_credit, (0.0, 1000.0), "minutes a credit"),
+        ("minutes_per_risk", "the charge", raw.minutes_per_risk, (0.0, 1000.0), "minutes"),
+        ("support_bans", "the weight of evidence", raw.support_bans, (0.05, 2.0), "bans"),
+        ("rule_out_bans", "the weight of evidence", raw.rule_out_bans, (0.05, 2.0), "bans"),
+        ("false_claim", "the loss", raw.false_claim, share, ""),
+        ("neutral_claim", "the loss", raw.neutral_claim, share, ""),
+    ];
+    let root = source.root();
+    for (field, what, value, range, unit) in numbers {
+        if let Some(value) = value {
+            page.number(root.field(field), what, value, range, unit);
         }
     }
-    let share = 100.0 / sum;
-    (page.report.errors() == before).then(|| Rubric {
+    if let Some((one, two, three)) = raw.hints {
+        for points in [one, two, three] {
+            page.number(root.field("hints"), "the price of a hint", points, (0.0, 100.0), "points");
+        }
+    }
+}
+
+fn build(name: &str, raw: &RawRubric, weights: [f64; 8]) -> Rubric {
+    let [diagnosis, justified, cited, choice, measurement, procedure, calibration, economy] = weights;
+    let floor = |given: Option<f64>| given.unwrap_or(0.0);
+    let (one, two, three) = raw.hints.unwrap_or((1.0, 2.0, 4.0));
+    Rubric {
         name: name.to_owned(),
-        diagnosis: raw.diagnosis * share,
-        justified: raw.justified * share,
-        measurement: raw.measurement * share,
-        procedure: raw.procedure * share,
-        calibration: raw.calibration * share,
+        diagnosis,
+        justified,
+        cited,
+        choice,
+        measurement,
+        procedure,
+        calibration,
+        economy,
         cut: raw.cut,
-        measurement_floor: raw.measurement_floor.unwrap_or(0.0),
-        procedure_floor: raw.procedure_floor.unwrap_or(0.0),
+        diagnosis_floor: floor(raw.diagnosis_floor),
+        justified_floor: floor(raw.justified_floor),
+        cited_floor: floor(raw.cited_floor),
+        choice_floor: floor(raw.choice_floor),
+        measurement_floor: floor(raw.measurement_floor),
+        procedure_floor: floor(raw.procedure_floor),
+        calibration_floor: floor(raw.calibration_floor),
+        economy_floor: floor(raw.economy_floor),
+        critical_cap: raw.critical_cap.unwrap_or(39.0),
+        enough_belief: raw.enough_belief.unwrap_or(0.90),
+        minutes_per_credit: raw.minutes_per_credit.unwrap_or(0.0),
+        minutes_per_risk: raw.minutes_per_risk.unwrap_or(0.0),
+        preliminaries: raw.preliminaries.clone(),
+        support_bans: raw.support_bans.unwrap_or(0.3),
+        rule_out_bans: raw.rule_out_bans.unwrap_or(0.5),
+        false_claim: raw.false_claim.unwrap_or(0.25),
+        neutral_claim: raw.neutral_claim.unwrap_or(0.05),
+        hints: [one, two, three],
+        parts_as_evidence: raw.parts_as_evidence.unwrap_or(false),
         reading_tolerance_mbar: raw.reading_tolerance.si() / 100.0,
-    })
+    }
 }

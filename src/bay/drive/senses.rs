@@ -1,0 +1,75 @@
+//! What ears and eyes get of one vehicle now.
+
+use super::Drive;
+use crate::instrument::sight::{InTube, Sight, look};
+use crate::instrument::sounds::{PumpSound as Hum, Sources};
+use crate::plant::network::End;
+use crate::units::{Temperature, ZERO_CELSIUS_K};
+
+/// Share of the battery's nominal voltage that a sound pump's motor turns against at rated state.
+const RATED: f64 = 0.7;
+/// Wax that is taken to float in fuel below its cloud point: a haze.
+const HAZE: f64 = 0.1;
+
+impl<const L: usize> Drive<L> {
+    /// Share of gas at a pump's inlet, 0 … 1.
+    pub(super) fn gas_at_inlet(&self, lane: usize, k: usize) -> f64 {
+        let net = self.net();
+        match net.top.links[net.top.motors[k].link].from {
+            End::Cell(_, cell) => net.cell_gas(cell, &self.states()).0[lane],
+            End::Pickup(p) => {
+                let pickup = &net.top.pickups[p];
+                let r = &net.top.reservoirs[pickup.reservoir];
+                let level = self.state(lane, r.v) / net.at(r.area).0[lane] + net.at(pickup.tilt).0[lane];
+                let over = (level - net.at(pickup.height).0[lane]) / net.at(pickup.width).0[lane];
+                0.5 * (1.0 - crate::ops::tanh(over))
+            }
+            _ => 0.0,
+        }
+    }
+
+    /// Everything that may sound now.
+    pub(in crate::bay) fn sources(&self, lane: usize) -> Sources {
+        let net = self.net();
+        let motors = 0..net.top.motors.len();
+        let loud = motors.clone().find(|&k| self.pump_is_fed(lane, k)).or(motors.last());
+        let pump = loud.map(|k| {
+            let motor = &net.top.motors[k];
+            let against = net.at(motor.constant).0[lane] * self.state(lane, motor.i + 1);
+            Hum {
+                volts: self.state(lane, motor.i + 2),
+                speed: against / (RATED * self.proper.service.battery.si()),
+                inlet_gas: self.gas_at_inlet(lane, k),
+            }
+        });
+        let run = self.engine_run(lane);
+        Sources {
+            pump,
+            engine_rpm: self.rpm(lane),
+            cranking: run == super::EngineRun::Cranking,
+            uneven: run == super::EngineRun::Uneven,
+            injected_air: self.gas_in_pump(lane),
+            relay: self.clicked(lane),
+            cap_opened_over: None,
+            leaking: self.oozing(lane).iter().map(|(_, flow)| flow).sum(),
+            valve_flow: 0.0,
+        }
+    }
+
+    /// What is seen in the glass. Where the gas comes from isn't followed, so that the grain of bubbles isn't said.
+    pub(in crate::bay) fn sight(&self, lane: usize, speed_m_s: f64) -> Option<Sight> {
+        let vessel = self.tee_vessel()?;
+        let plant = self.lanes[lane].hidden.plant();
+        let t = Temperature::from_celsius(self.temperature(lane, vessel) - ZERO_CELSIUS_K);
+        let tube = InTube {
+            gas: self.gas_in_glass(lane)?,
+            from_outside: 0.0,
+            vapour: 0.0,
+            wax: if plant.fuel.wax_factor(t) > 1.0 { HAZE } else { 0.0 },
+            water: 0.0,
+            speed_m_s,
+            colour: if plant.is_petrol() { "pale" } else { "amber" },
+        };
+        Some(Sight { grain: None, ..look(tube) })
+    }
+}

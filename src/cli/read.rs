@@ -1,0 +1,502 @@
+//! `faultbay read`: a recording that a logger made, in its states and features, with what can't be known.
+
+use std::fmt::Write as _;
+use std::fs::File;
+use std::io::Write;
+
+use serde::Serialize;
+
+use super::args;
+use super::exit::Exit;
+use super::job::Shelf;
+use super::say::{plain, time};
+use crate::analysis::features::{Signals, StateFeatures, What, features};
+use crate::analysis::known::{Estimate, between};
+use crate::analysis::level::level;
+use crate::analysis::states::{Found, Phase, Stretch, states};
+use crate::diag::{Diagnostic, Report, id, render};
+use crate::diagnosis::ensemble::Unwatched;
+use crate::diagnosis::recording::{Recorded, VEHICLES_A_BAND, Weighed, weigh};
+use crate::marking::sentence::{in_100, number};
+use crate::plant::Plant;
+use crate::recording::Recording;
+use crate::recording::heading::{Against, Quantity};
+use crate::recording::read::{Options, read};
+use crate::report::plot;
+
+/// Warmer or colder than the plant by more than this, the belief isn't to be trusted, K.
+const OTHER_TEMPERATURE_K: f64 = 8.0;
+
+/// Everything that was found, for people and programs alike.
+struct Findings {
+    recording: Recording,
+    found: Found,
+    states: Vec<StateFeatures>,
+    unknown: Vec<String>,
+    weighed: Option<(String, Weighed, Vec<String>)>,
+}
+
+/// Reads, tells, draws.
+pub fn run(
+    typed: &args::Read,
+    shelf: &impl Fn() -> anyhow::Result<Shelf>,
+    out: &mut impl Write,
+) -> anyhow::Result<Exit> {
+    let name = plain(&typed.recording.display().to_string());
+    // a plant that doesn't exist is told before a long recording is read
+    let plant = typed.plant.as_ref().map(|p| shelf()?.plant(p)).transpose()?;
+    let options = Options {
+        barometer_mbar: typed.barometer,
+        state_column: typed.state_column.clone(),
+        pressure_column: typed.pressure_column.clone(),
+        most_samples: None,
+    };
+    let (recording, report) = match File::open(&typed.recording) {
+        Ok(file) => read(file, &name, &options),
+        Err(why) => {
+            let mut report = Report::new();
+            report.push(Diagnostic::new(id::RECORDING_UNREADABLE, &name, 0..0, format!("can't be opened: {why}")));
+            (None, report)
+        }
+    };
+    if !report.is_empty() {
+        write!(std::io::stderr(), "{}", render::text(&report))?;
+    }
+    let Some(recording) = recording else { return Ok(Exit::Failed) };
+    let mut f = findings(recording);
+    if let Some(plant) = plant {
+        let recorded = Recorded { states: &f.states, joint: typed.joint.as_deref(), raised_rpm: raised_speed(&f) };
+        let weighed = weigh(&plant, &recorded, VEHICLES_A_BAND, &Unwatched)
+            .map_err(|why| anyhow::anyhow!("{name}: {why}"))?;
+        let doubts = doubts(&f, &plant, &weighed, typed.joint.is_none());
+        f.weighed = Some((plant.title.clone(), weighed, doubts));
+    }
+    if let Some(file) = &typed.plot {
+        let svg = drawn(&f);
+        std::fs::write(file, svg).map_err(|why| anyhow::anyhow!("{}: {why}", file.display()))?;
+        writeln!(std::io::stderr(), "The plot is in {}.", file.display())?;
+    }
+    if typed.json {
+        writeln!(out, "{}", serde_json::to_string_pretty(&as_json(&f))?)?;
+    } else {
+        out.write_all(text(&name, &f).as_bytes())?;
+    }
+    out.flush()?;
+    Ok(Exit::Done)
+}
+
+fn signals(r: &Recording) -> Signals<'_> {
+    Signals {
+        t: &r.t,
+        mbar: r.column(Quantity::Pressure).unwrap_or(&[]),
+        rpm: r.column(Quantity::Speed),
+        gas: r.column(Quantity::Gas),
+        amps: r.column(Quantity::Current),
+        volts: r.column(Quantity::Voltage),
+        thinned: r.thinned > 1,
+    }
+}
+
+fn findings(recording: Recording) -> Findings {
+    let s = signals(&recording);
+    let words = recording.words();
+    let (stretches, found) = states(s.t, s.mbar, s.rpm, words.as_deref());
+    let states = features(&s, &stretches);
+    let unknown = unknown(&recording, &states, found);
+    Findings { recording, found, states, unknown, weighed: None }
+}
+
+/// What can't be known, in sentences.
+fn unknown(r: &Recording, states: &[StateFeatures], found: Found) -> Vec<String> {
+    let mut list = vec![];
+    if states.is_empty() {
+        list.push("No state can be told apart: nothing changes, or there are too few samples.".to_owned());
+    }
+    let missing: Vec<&str> = [Phase::Rest, Phase::Crank, Phase::Idle, Phase::Raised, Phase::DeadHead, Phase::Hold]
+        .into_iter()
+        .filter(|p| !states.iter().any(|s| s.stretch.phase == *p))
+        .map(Phase::word)
+        .collect();
+    if !missing.is_empty() && !states.is_empty() {
+        list.push(format!("Not recorded: {}.", missing.join(", ")));
+    }
+    let mut said: Vec<(&str, What)> = vec![];
+    for s in states {
+        for (what, known) in &s.list {
+            let Err(why) = known else { continue };
+            let key = (s.stretch.phase.word(), *what);
+            // another stretch of the same state may show it
+            let elsewhere = states.iter().any(|o| o.stretch.phase == s.stretch.phase && o.get(*what).is_ok());
+            if !elsewhere && !said.contains(&key) {
+                said.push(key);
+                list.push(format!("{}, {}: {why}.", capital(key.0), what.words()));
+            }
+        }
+    }
+    if states.iter().any(|s| s.get(What::RippleFrequency).is_ok()) {
+        list.push(format!(
+            "Whether a ripple is quicker than {:.0} Hz: with a sample every {:.3} s it would show as a slower one.",
+            0.5 / r.interval(),
+            r.interval()
+        ));
+    }
+    let rest = states.iter().any(|s| s.stretch.phase == Phase::Rest);
+    list.push(if rest {
+        "Whether the level at rest is the standing column or an instrument that wasn't zeroed: it was or wasn't \
+         seen at zero with its hose open."
+            .to_owned()
+    } else {
+        "Whether the instrument was zeroed: there is no reading at rest.".to_owned()
+    });
+    if found == Found::FromPressure && !states.is_empty() {
+        list.push(
+            "Whether the states are named right: neither engine speed nor a column of states is there.".to_owned(),
+        );
+    }
+    if r.column(Quantity::Gas).is_none() {
+        list.push("Whether air passed in the glass: not recorded.".to_owned());
+    }
+    if r.column(Quantity::Temperature).is_none() {
+        list.push("How warm the fuel was: not recorded; cold fuel draws deeper.".to_owned());
+    }
+    list.push("Where the tee sat, and which fuel is in the tank.".to_owned());
+    list
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + letters.as_str())
+}
+
+/// Speed at which the engine was raised.
+fn raised_speed(f: &Findings) -> Option<f64> {
+    let rpm = f.recording.column(Quantity::Speed)?;
+    let raised = f.states.iter().filter(|s| s.stretch.phase == Phase::Raised);
+    let s = raised.max_by(|a, b| a.stretch.length().total_cmp(&b.stretch.length()))?.stretch;
+    let part = between(&f.recording.t, rpm, s.from + 0.4 * s.length(), s.to);
+    level(&part).ok().map(|l| l.value)
+}
+
+/// Why the belief may be worth less than it looks.
+fn doubts(f: &Findings, plant: &Plant, w: &Weighed, joint_assumed: bool) -> Vec<String> {
+    let mut list = vec![];
+    if joint_assumed {
+        list.push(format!(
+            "The tee is taken to sit at “{}”, the plant's last joint; say otherwise with --joint.",
+            w.joint
+        ));
+    }
+    let plant_c = plant.temperature.kelvin() - 273.15;
+    match f.recording.column(Quantity::Temperature).map(|c| level(&with_times(&f.recording.t, c))) {
+        Some(Ok(t)) if (t.value - plant_c).abs() > OTHER_TEMPERATURE_K => list.push(format!(
+            "The recorded temperature of {:.0} °C isn't the plant's {plant_c:.0} °C: its drops are other ones.",
+            t.value
+        )),
+        Some(Ok(_)) => {}
+        _ => list.push(format!("The fuel is taken to have {plant_c:.0} °C, as the plant says.")),
+    }
+    list.push("The fuel is taken to be the plant's; another one draws differently.".to_owned());
+    if f.found == Found::FromPressure {
+        list.push("The states are guessed; a state that is named wrongly speaks for the wrong fault.".to_owned());
+    }
+    let phases: Vec<Phase> = f.states.iter().map(|s| s.stretch.phase).collect();
+    if !phases.contains(&Phase::Idle) || phases.first() != Some(&Phase::Rest) {
+        list.push(
+            "The recording doesn't run from rest through idle: what happened before it is guessed.".to_owned(),
+        );
+    }
+    let none = w.candidates.last().map_or(0.0, |c| c.2);
+    if none > 0.2 {
+        list.push(
+            "No vehicle of this plant with one of these faults shows such readings: look for another plant, fuel or \
+             joint, two faults, or a fault that isn't in the list."
+                .to_owned(),
+        );
+    }
+    list
+}
+
+fn with_times(t: &[f64], values: &[f64]) -> Vec<(f64, f64)> {
+    t.iter().copied().zip(values.iter().copied()).collect()
+}
+
+/// The pressure with a tick for each state.
+fn drawn(f: &Findings) -> String {
+    let mut trace = f.recording.to_trace();
+    let start = f.recording.t.first().copied().unwrap_or(0.0);
+    trace.ticks = f
+        .states
+        .iter()
+        .map(|s| crate::trace::Tick {
+            at: ((s.stretch.from - start).max(0.0) * 1e6) as u64,
+            word: s.stretch.phase.word().to_owned(),
+        })
+        .collect();
+    plot::pressure::stretch(&trace, 0, trace.at.last().copied().unwrap_or(0), "The recording", &[]).standalone()
+}
+
+/// Decimals that a value deserves: two figures of its uncertainty.
+fn decimals(error: f64) -> usize {
+    if !(error > 0.0 && error.is_finite()) {
+        return 2;
+    }
+    (0..5).find(|&d| error * crate::ops::powi(10.0, d) >= 9.5).map_or(5, |d| d as usize).min(4)
+}
+
+fn cells(e: &Estimate) -> (String, String) {
+    let d = decimals(e.error);
+    (number(e.value, d), number(e.error, d))
+}
+
+fn text(name: &str, f: &Findings) -> String {
+    let mut out = format!("{name}\n\nUnderstood\n");
+    understood(&mut out, &f.recording);
+    table(&mut out, f);
+    out += "\nCan't be known from this recording\n";
+    for line in &f.unknown {
+        let _ = writeln!(out, "  {line}");
+    }
+    if let Some((title, weighed, doubts)) = &f.weighed {
+        belief(&mut out, title, weighed, doubts);
+    }
+    out + "\nTraining values. On a real machine use its maker's data.\n"
+}
+
+fn understood(out: &mut String, r: &Recording) {
+    let width = r.headings.iter().map(|h| h.name.chars().count()).max().unwrap_or(0);
+    for h in &r.headings {
+        let unit = h.unit.map_or(String::new(), |u| format!(", {}", u.symbol));
+        let against = match (h.quantity, h.against) {
+            (Quantity::Pressure, Against::Vacuum) => " against vacuum",
+            (Quantity::Pressure, Against::AirReversed) => " of suction",
+            (Quantity::Pressure, _) => " gauge",
+            _ => "",
+        };
+        let _ = writeln!(out, "  {:<width$}  {}{unit}{against}", plain(&h.name), h.quantity.words());
+    }
+    if !r.ignored.is_empty() {
+        let _ = writeln!(out, "  Left alone: {}.", plain(&r.ignored.join(", ")));
+    }
+    let span = time((r.span() * 1e6) as u64);
+    let gaps = r.column(Quantity::Pressure).map_or(0, |p| p.iter().filter(|v| !v.is_finite()).count());
+    let _ = writeln!(
+        out,
+        "  {} samples over {span}, one every {} s{}.",
+        r.rows,
+        number(r.interval() * if r.thinned > 1 { 1.0 / r.thinned as f64 } else { 1.0 }, 3),
+        if gaps > 0 { format!("; {gaps} without a pressure") } else { String::new() }
+    );
+    if r.thinned > 1 {
+        let _ = writeln!(
+            out,
+            "  Of every {} samples the lowest and the highest were kept: spikes are all there, ripple isn't.",
+            2 * r.thinned
+        );
+    }
+    for line in &r.assumed {
+        let _ = writeln!(out, "  {}", plain(line));
+    }
+}
+
+fn table(out: &mut String, f: &Findings) {
+    if f.states.is_empty() {
+        return;
+    }
+    let _ = writeln!(out, "\nStates, {}; times in s from the recording", f.found.words());
+    let _ = writeln!(
+        out,
+        "  {:>9} {:>9}  {:<10} {:<26} {:>10} {:>9}  {:<9} {:>7}",
+        "from", "to", "state", "what", "value", "±", "unit", "samples"
+    );
+    for s in &f.states {
+        let mut head = format!(
+            "  {:>9} {:>9}  {:<10}",
+            number(s.stretch.from, 1),
+            number(s.stretch.to, 1),
+            s.stretch.phase.word()
+        );
+        let blank = " ".repeat(head.chars().count());
+        let mut said = false;
+        for (what, known) in &s.list {
+            let Ok(e) = known else { continue };
+            let (value, error) = cells(e);
+            let _ = writeln!(
+                out,
+                "{head} {:<26} {value:>10} {error:>9}  {:<9} {:>7}",
+                what.words(),
+                what.unit(),
+                e.samples
+            );
+            head.clone_from(&blank);
+            said = true;
+        }
+        if let Some(shape) = s.shape {
+            let _ = writeln!(out, "{head} {:<26} {:>10}", "decay", shape.words());
+            said = true;
+        }
+        if !said {
+            let _ = writeln!(out, "{head} nothing that can be told");
+        }
+    }
+}
+
+fn belief(out: &mut String, title: &str, w: &Weighed, doubts: &[String]) {
+    let _ = writeln!(out, "\nHeld against {} simulated vehicles: {}", w.vehicles, plain(title));
+    let mut order: Vec<usize> = (0..w.candidates.len()).collect();
+    order.sort_by(|&a, &b| w.candidates[b].2.total_cmp(&w.candidates[a].2));
+    for k in order {
+        let (label, before, after, error) = &w.candidates[k];
+        let error = if *error < 0.005 { String::new() } else { format!(" ± {:.0}", 100.0 * error) };
+        let _ = writeln!(out, "  {:<34} {}{error} (before: {:.0})", plain(label), in_100(*after), 100.0 * before);
+    }
+    let _ = writeln!(out, "  What speaks: recorded, and usual for a sound vehicle");
+    for (phase, what, value, usual) in &w.evidence {
+        let d = if *what == What::Gas { 3 } else { 1 };
+        let words = format!("{}, {}", phase.word(), what.words());
+        let _ = writeln!(out, "    {words:<36} {:>9} {:>9}  {}", number(*value, d), number(*usual, d), what.unit());
+    }
+    let _ = writeln!(out, "  Would tell more, the most for its time first");
+    let worth: Vec<_> = w.further.iter().filter(|f| f.bits >= 0.02).take(4).collect();
+    if worth.is_empty() {
+        let _ = writeln!(out, "    nothing among the tests known here");
+    }
+    for f in worth {
+        let _ = writeln!(out, "    {}: {:.2} bits in about {:.0} min", capital(&plain(&f.test)), f.bits, f.minutes);
+    }
+    out.push_str("  Mind\n");
+    for line in doubts {
+        let _ = writeln!(out, "    {}", plain(line));
+    }
+    out.push_str(
+        "    The belief is that of somebody who holds this model for true and knows these faults only. It proves \
+         nothing; isolate before changing a part.\n",
+    );
+}
+
+#[derive(Serialize)]
+struct JsonColumn<'a> {
+    heading: &'a str,
+    quantity: &'static str,
+    unit: Option<&'static str>,
+}
+
+#[derive(Serialize)]
+struct JsonFeature {
+    what: &'static str,
+    unit: &'static str,
+    value: Option<f64>,
+    uncertainty: Option<f64>,
+    samples: Option<usize>,
+    unknown_because: Option<String>,
+}
+
+#[derive(Serialize)]
+struct JsonState {
+    state: &'static str,
+    from_s: f64,
+    to_s: f64,
+    decay: Option<&'static str>,
+    features: Vec<JsonFeature>,
+}
+
+#[derive(Serialize)]
+struct JsonCandidate<'a> {
+    label: &'a str,
+    before: f64,
+    after: f64,
+    uncertainty: f64,
+}
+
+#[derive(Serialize)]
+struct JsonFurther<'a> {
+    test: &'a str,
+    minutes: f64,
+    bits: f64,
+}
+
+#[derive(Serialize)]
+struct JsonBelief<'a> {
+    plant: &'a str,
+    joint: &'a str,
+    vehicles: usize,
+    candidates: Vec<JsonCandidate<'a>>,
+    further: Vec<JsonFurther<'a>>,
+    doubts: &'a [String],
+}
+
+#[derive(Serialize)]
+struct Json<'a> {
+    columns: Vec<JsonColumn<'a>>,
+    left_alone: &'a [String],
+    rows: u64,
+    span_s: f64,
+    thinned: u64,
+    assumed: &'a [String],
+    states_found: &'static str,
+    states: Vec<JsonState>,
+    unknown: &'a [String],
+    belief: Option<JsonBelief<'a>>,
+    note: &'static str,
+}
+
+fn as_json(f: &Findings) -> Json<'_> {
+    let r = &f.recording;
+    let feature = |(what, known): &(What, crate::analysis::known::Known)| {
+        let e = known.ok().filter(|e| e.value.is_finite() && e.error.is_finite());
+        JsonFeature {
+            what: what.words(),
+            unit: what.unit(),
+            value: e.map(|e| e.value),
+            uncertainty: e.map(|e| e.error),
+            samples: e.map(|e| e.samples),
+            unknown_because: known.err().map(|why| why.to_string()),
+        }
+    };
+    let state = |s: &StateFeatures| {
+        let Stretch { phase, from, to } = s.stretch;
+        JsonState {
+            state: phase.word(),
+            from_s: from,
+            to_s: to,
+            decay: s.shape.map(|shape| shape.words()),
+            features: s.list.iter().map(feature).collect(),
+        }
+    };
+    Json {
+        columns: r
+            .headings
+            .iter()
+            .map(|h| JsonColumn { heading: &h.name, quantity: h.quantity.words(), unit: h.unit.map(|u| u.symbol) })
+            .collect(),
+        left_alone: &r.ignored,
+        rows: r.rows,
+        span_s: r.span(),
+        thinned: r.thinned,
+        assumed: &r.assumed,
+        states_found: f.found.words(),
+        states: f.states.iter().map(state).collect(),
+        unknown: &f.unknown,
+        belief: f.weighed.as_ref().map(|(title, w, doubts)| JsonBelief {
+            plant: title,
+            joint: &w.joint,
+            vehicles: w.vehicles,
+            candidates: w
+                .candidates
+                .iter()
+                .map(|(label, before, after, uncertainty)| JsonCandidate {
+                    label,
+                    before: *before,
+                    after: *after,
+                    uncertainty: *uncertainty,
+                })
+                .collect(),
+            further: w
+                .further
+                .iter()
+                .map(|f| JsonFurther { test: &f.test, minutes: f.minutes, bits: f.bits })
+                .collect(),
+            doubts,
+        }),
+        note: "Training values. On a real machine use its maker's data.",
+    }
+}

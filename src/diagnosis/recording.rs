@@ -1,0 +1,624 @@
+//! What a recording from elsewhere says about a vehicle of a known plant: the belief over the catalogue's
+//! faults, and which further test would tell more.
+//!
+//! Vehicles of every fault, severity and tolerance go through the states of the recording at the recorded
+//! times; what is then read off them is what is read off the recording, by the same functions. After it
+//! each goes through a whole standard run at the same joint and at the others: what those would show
+//! is the worth of tests that weren't made.
+//!
+//! Where it stops being true: the vehicle is of another plant, fuel or temperature, has two faults, or the tee
+//! sits elsewhere. "None of these" then takes the belief, if the difference is large enough to be seen.
+
+mod programme;
+
+use super::belief::{entropy_bits, jackknife_error, posterior, stays};
+use super::ensemble::{Feature, Row, Watch};
+use super::hypothesis::Draw;
+use super::justify::{PRIOR_OF_NONE, Reference, Strata};
+use super::likelihood::{Evidence, Reading, reading_covariance, student_t_log_density};
+use crate::analysis::features::{Signals, StateFeatures, What, features};
+use crate::analysis::states::{Phase, Stretch};
+use crate::bay::action::Micros;
+use crate::bay::drive::op::{Op, Timed};
+use crate::bay::drive::{Drive, Fidelity};
+use crate::fault::{CATALOGUE, FaultInstance, Place};
+use crate::ops;
+use crate::plant::Plant;
+use crate::plant::component::Component;
+use crate::random::child_seed;
+use crate::scenario::model::{Candidate, FaultBand, Job, Mode, Secret};
+use crate::scenario::{self, Library};
+use crate::trace::Trace;
+use programme::{Programme, programme};
+
+/// Vehicles of a band of a fault at a place.
+pub const VEHICLES_A_BAND: usize = 18;
+/// Share of "nothing wrong" before any reading.
+const PRIOR_OF_HEALTHY: f64 = 0.25;
+/// How far a level of a real vehicle may lie from the described plant's, mbar; see the evidence of attempts.
+const MODEL_MBAR: f64 = 8.0;
+/// … and in proportion to the level, for what the description of a plant leaves out.
+const MODEL_SHARE: f64 = 0.04;
+/// Standard deviation of the offset of an instrument that nobody knows, mbar.
+const OFFSET_MBAR: f64 = 4.0;
+/// Severities of the vehicles.
+const SEVERITIES: (f64, f64) = (1.5, 4.5);
+/// Shortest stretch of a state that is weighed, s.
+const SHORTEST: f64 = 1.0;
+/// Gas below this share isn't told apart.
+const GAS_FLOOR: f64 = 0.003;
+
+/// What is weighed of a state.
+const WEIGHED: &[(Phase, &[What])] = &[
+    (Phase::Rest, &[What::Level]),
+    (Phase::Crank, &[What::Level]),
+    (Phase::Idle, &[What::Level, What::Slope, What::Gas]),
+    (Phase::Raised, &[What::Level, What::Slope, What::Gas]),
+    (Phase::DeadHead, &[What::Peak, What::TimeToHalf]),
+    (Phase::Hold, &[What::Start, What::End, What::Gas]),
+];
+
+/// What was recorded.
+pub struct Recorded<'a> {
+    /// States with their features.
+    pub states: &'a [StateFeatures],
+    /// Node that the tee sits at; the last joint of the plant when `None`.
+    pub joint: Option<&'a str>,
+    /// Raised speed, 1/min; the plant's when `None`.
+    pub raised_rpm: Option<f64>,
+}
+
+/// A test that wasn't made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Further {
+    /// In words.
+    pub test: String,
+    /// Minutes that it takes.
+    pub minutes: f64,
+    /// Bits that it is expected to tell.
+    pub bits: f64,
+}
+
+/// What the recording justifies.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Weighed {
+    /// Candidates with belief before, after, and the standard error of the latter from the number of
+    /// vehicles; "none of these" last.
+    pub candidates: Vec<(String, f64, f64, f64)>,
+    /// What was weighed: state, feature, value, and the usual value of a sound vehicle.
+    pub evidence: Vec<(Phase, What, f64, f64)>,
+    /// Further tests, the most bits a minute first.
+    pub further: Vec<Further>,
+    /// Joint at which the tee was taken to sit.
+    pub joint: String,
+    /// Vehicles simulated.
+    pub vehicles: usize,
+}
+
+/// Key of a feature of the recorded pattern or of a further test.
+type Column = (Phase, What);
+
+/// A group of columns that one further test would fill.
+struct Test {
+    words: String,
+    minutes: f64,
+    columns: Vec<usize>,
+}
+
+/// A job that asks which fault of the catalogue a plant has.
+fn job_of(plant: &Plant) -> Result<Job, String> {
+    let boundary = |node: &str| {
+        plant.parts.iter().any(|p| match &p.is {
+            Component::Tank(t) => t.outlet == node,
+            Component::Engine(e) => e.gallery == node,
+            _ => false,
+        })
+    };
+    let mut candidates = vec![];
+    for fault in CATALOGUE {
+        let places = match fault.place {
+            Place::Kit => vec![String::new()],
+            Place::Node => fault.places(plant).into_iter().filter(|n| !boundary(n)).collect(),
+            Place::Part(_) => fault.places(plant),
+        };
+        if !places.is_empty() {
+            candidates.push(Candidate {
+                name: fault.code.to_owned(),
+                label: fault.name.to_owned(),
+                weight: fault.weight_light_diesel,
+                vehicles: places
+                    .into_iter()
+                    .map(|at| FaultBand { fault: fault.code.to_owned(), at, severity: SEVERITIES })
+                    .collect(),
+            });
+        }
+    }
+    // nobody is marked, yet a job has a rubric
+    let (rubric, _) =
+        scenario::load_rubric(&Library::builtin(), "standard").map_err(|report| report.to_string())?;
+    let whole: f64 = candidates.iter().map(|c| c.weight).sum();
+    for c in &mut candidates {
+        c.weight *= (1.0 - PRIOR_OF_HEALTHY) / whole;
+    }
+    candidates.push(Candidate {
+        name: "sound".into(),
+        label: "Nothing wrong with the supply".into(),
+        weight: PRIOR_OF_HEALTHY,
+        vehicles: vec![],
+    });
+    Ok(Job {
+        name: plant.name.clone(),
+        title: plant.title.clone(),
+        customer: String::new(),
+        complaint: String::new(),
+        facts: vec![],
+        goals: vec![],
+        minutes: 0.0,
+        mode: Mode::Practice,
+        plant: plant.clone(),
+        questions: vec![],
+        looks: vec![],
+        limits: vec![],
+        joints: plant.joints(),
+        candidates,
+        rubric,
+        fuel_gauge: 0.5,
+        stood_s: 0.0,
+        hash: String::new(),
+        hidden: Secret(vec![]),
+    })
+}
+
+fn draws(job: &Job, each: usize) -> Vec<Draw> {
+    let mut all = vec![];
+    for (candidate, c) in job.candidates.iter().enumerate() {
+        let bands: Vec<Option<&FaultBand>> =
+            if c.vehicles.is_empty() { vec![None] } else { c.vehicles.iter().map(Some).collect() };
+        // a fault with one place gets more vehicles at it
+        let count = if bands.len() == 1 { 2 * each } else { each };
+        for (band, b) in bands.into_iter().enumerate() {
+            for i in 0..count {
+                let severity = b.map_or(0.0, |b| {
+                    b.severity.0 + (b.severity.1 - b.severity.0) * (i as f64 + 0.5) / count as f64
+                });
+                let faults = b
+                    .iter()
+                    .map(|b| FaultInstance {
+                        fault: b.fault.clone(),
+                        at: b.at.clone(),
+                        severity,
+                        modifiers: vec![],
+                    })
+                    .collect();
+                let seed = child_seed(0x7265_6164, &c.name, (band * 100_000 + i) as u64);
+                all.push(Draw { candidate, band, seed, faults, severity });
+            }
+        }
+    }
+    all
+}
+
+/// A feature as it is weighed: gas by its logarithm.
+fn scale(what: What, value: f64) -> f64 {
+    if what == What::Gas { ops::ln(value.max(0.0) + GAS_FLOOR) } else { value }
+}
+
+/// The columns that a list of states fills: of each state its longest stretch.
+fn columns(states: &[StateFeatures]) -> Vec<(Column, f64, f64)> {
+    let mut out = vec![];
+    for (phase, whats) in WEIGHED {
+        let of = states.iter().filter(|s| s.stretch.phase == *phase && s.stretch.length() >= SHORTEST);
+        let Some(s) = of.max_by(|a, b| a.stretch.length().total_cmp(&b.stretch.length())) else { continue };
+        for &what in *whats {
+            // no drift can be told from less than half a minute
+            if what == What::Slope && s.stretch.length() < 25.0 {
+                continue;
+            }
+            if let Ok(e) = s.get(what) {
+                out.push(((*phase, what), e.value, e.error));
+            }
+        }
+    }
+    out
+}
+
+/// Runs a vehicle through the programme; one list of states for each run.
+fn run(job: &Job, draw: &Draw, programme: &Programme) -> Option<Vec<Vec<StateFeatures>>> {
+    let vehicle = [(draw.seed, draw.faults.as_slice())];
+    let probes = programme.probes.clone();
+    let mut drive = Drive::<1>::new(&job.plant, job.stood_s, vehicle, Fidelity::Reference, probes).ok()?;
+    let zeroed = !draw.faults.iter().any(|f| f.fault == "M2");
+    let purged = !draw.faults.iter().any(|f| f.fault == "M6");
+    for Timed { at, op } in &programme.ops {
+        drive.advance_to(*at);
+        // who has left the instrument unzeroed or the hose full of air hasn't done these
+        if (*op == Op::Zero && !zeroed) || (*op == Op::PurgeHose && !purged) {
+            continue;
+        }
+        drive.apply(op).ok()?;
+    }
+    drive.advance_to(*programme.probes.last()?);
+    let trace = Trace {
+        at: drive.looked().to_vec(),
+        mbar: drive.levels(0).to_vec(),
+        gas: drive.gas_seen(0).to_vec(),
+        ..Trace::default()
+    };
+    let one = |(base, stretches): &(Micros, Vec<Stretch>)| {
+        let first = stretches.first().map_or(0.0, |s| s.from);
+        let end = stretches.last().map_or(0.0, |s| s.to - first);
+        let r = trace.range(*base, base + (end * 1e6) as Micros);
+        let t: Vec<f64> = trace.at[r.clone()].iter().map(|&at| (at - base) as f64 * 1e-6 + first).collect();
+        let signals = Signals {
+            t: &t,
+            mbar: &trace.mbar[r.clone()],
+            gas: Some(&trace.gas[r]),
+            thinned: true,
+            ..Signals::default()
+        };
+        features(&signals, stretches)
+    };
+    Some(programme.runs.iter().map(one).collect())
+}
+
+/// A vehicle's values for the wanted columns of each run, in order; `None` when one is missing.
+fn row(runs: &[Vec<StateFeatures>], wanted: &[(usize, Column)]) -> Option<Row> {
+    let filled: Vec<Vec<(Column, f64, f64)>> = runs.iter().map(|r| columns(r)).collect();
+    wanted
+        .iter()
+        .map(|(run, column)| {
+            let value = filled.get(*run)?.iter().find(|c| c.0 == *column)?.1;
+            Some(vec![Feature::Number { value: scale(column.1, value), random: 0.0, resolution: 0.0 }])
+        })
+        .collect()
+}
+
+/// Measuring and model uncertainty of a column: random part and sensitivity to the instrument's offset.
+fn doubt(column: Column, value: f64, error: f64, length: f64) -> (f64, f64) {
+    let slope = 60.0 * MODEL_MBAR / length.max(10.0);
+    match column.1 {
+        What::Slope => ((error * error + slope * slope).sqrt(), 0.0),
+        What::TimeToHalf => ((error * error + 0.09 + 0.04 * value * value).sqrt(), 0.0),
+        What::Gas => {
+            let relative = error / (value.max(0.0) + GAS_FLOOR);
+            ((relative * relative + 0.36).sqrt(), 0.0)
+        }
+        _ => ((error * error + MODEL_MBAR * MODEL_MBAR + MODEL_SHARE * MODEL_SHARE * value * value).sqrt(), 1.0),
+    }
+}
+
+fn reading(feature: usize, column: Column, value: f64, error: f64, length: f64) -> Reading {
+    let (random, sensitivity) = doubt(column, value, error, length);
+    let value = scale(column.1, value);
+    Reading { feature, value, random, resolution: 0.0, instrument: 0, bias: OFFSET_MBAR, sensitivity }
+}
+
+/// Tests that a recording leaves open, with the columns of the standard runs that they fill.
+fn tests(job: &Job, joint: &str, recorded: &[Stretch], wanted: &[(usize, Column)]) -> Vec<Test> {
+    let fills = |run: usize, phases: &[Phase]| {
+        (0..wanted.len()).filter(|&k| wanted[k].0 == run && phases.contains(&wanted[k].1.0)).collect::<Vec<_>>()
+    };
+    let has = |phase: Phase, least: f64| recorded.iter().any(|s| s.phase == phase && s.length() >= least);
+    let mut list = vec![];
+    for (phase, least, minutes, words) in [
+        (Phase::Rest, 2.0, 2.0, "record the pressure at rest, before starting"),
+        (Phase::Crank, 1.0, 2.0, "record while cranking"),
+        (Phase::Idle, 10.0, 4.0, "record a minute at idle"),
+        (Phase::Raised, 8.0, 4.0, "record half a minute at raised speed"),
+        (Phase::DeadHead, 1.0, 3.0, "dead-head at idle, five seconds at most, where the vehicle card permits it"),
+        (Phase::Hold, 200.0, 7.0, "record the hold for five minutes after stopping"),
+    ] {
+        if !has(phase, least) {
+            list.push(Test { words: words.to_owned(), minutes, columns: fills(1, &[phase]) });
+        }
+    }
+    let others = job.joints.iter().filter(|(name, _)| name != joint);
+    for (k, (_, label)) in others.enumerate() {
+        let phases = [Phase::Rest, Phase::Idle, Phase::Raised, Phase::Hold];
+        list.push(Test {
+            words: format!("move the tee to the {label} and repeat the run"),
+            minutes: 22.0,
+            columns: fills(2 + k, &phases),
+        });
+    }
+    list.retain(|t| !t.columns.is_empty());
+    list
+}
+
+/// Weighs a recording against the faults of the catalogue on a plant, with `each` vehicles a band.
+///
+/// # Errors
+/// A sentence: the joint isn't one of the plant's, the recording holds no state that can be weighed, or the
+/// work was cancelled.
+pub fn weigh(plant: &Plant, recorded: &Recorded<'_>, each: usize, watch: &dyn Watch) -> Result<Weighed, String> {
+    let job = job_of(plant)?;
+    let joint = match recorded.joint {
+        None => job.joints.last().ok_or("the plant has no joint for a tee")?.0.clone(),
+        Some(wanted) => job
+            .joints
+            .iter()
+            .find(|(name, label)| name.eq_ignore_ascii_case(wanted) || label.eq_ignore_ascii_case(wanted))
+            .map(|(name, _)| name.clone())
+            .ok_or_else(|| {
+                let names: Vec<&str> = job.joints.iter().map(|j| j.0.as_str()).collect();
+                format!("the plant has no joint \"{wanted}\"; it has {}", names.join(", "))
+            })?,
+    };
+    let stretches: Vec<Stretch> = recorded.states.iter().map(|s| s.stretch).collect();
+    let observed = columns(recorded.states);
+    if observed.is_empty() {
+        return Err(
+            "the recording holds no state that can be weighed: none of rest, crank, idle, raised, dead-head, hold"
+                .into(),
+        );
+    }
+    let raised = recorded.raised_rpm.unwrap_or_else(|| raised_of(plant)).clamp(900.0, 4000.0);
+    let programme = programme(&job, &joint, &stretches, raised)?;
+    let all = draws(&job, each.max(3));
+    let simulated = simulate(&job, &all, &programme, watch).ok_or("cancelled")?;
+    let like = simulated.iter().flatten().last().ok_or("no vehicle could be simulated")?;
+    // what the last vehicle (a sound one) shows of a run is what is asked of all
+    let mut wanted: Vec<(usize, Column)> = observed.iter().map(|o| (0, o.0)).collect();
+    for (run, states) in like.iter().enumerate().skip(1) {
+        wanted.extend(columns(states).into_iter().map(|c| (run, c.0)));
+    }
+    let rows: Vec<Option<Row>> = simulated.iter().map(|s| row(s.as_ref()?, &wanted)).collect();
+    let evidence = evidence(&observed, &stretches);
+    let mut prior: Vec<f64> = job.candidates.iter().map(|c| c.weight * (1.0 - PRIOR_OF_NONE)).collect();
+    prior.push(PRIOR_OF_NONE);
+    let like_row = rows.iter().flatten().last().ok_or("no vehicle shows what was recorded")?;
+    let weigher = Reference::new(&job, &all, &rows, like_row).strata(None)?;
+    let after = posterior(&prior, &weigher.log_likelihoods(&evidence)?);
+    let errors = errors(&job, &all, &rows, &prior, &evidence);
+    let tests = tests(&job, &joint, &stretches, &wanted);
+    let further = further(&weigher, &prior, &after, &evidence, &all, &rows, tests, &wanted);
+    let labels = job.candidates.iter().map(|c| c.label.clone()).chain(["None of these".to_owned()]);
+    let candidates = labels
+        .enumerate()
+        .map(|(k, label)| (label, prior[k], after[k], errors.get(k).copied().unwrap_or(0.0)))
+        .collect();
+    let sound = usual(&job, &all, &rows, observed.len());
+    let shown = observed
+        .iter()
+        .zip(sound)
+        .map(|((column, value, _), usual)| {
+            let usual = if column.1 == What::Gas { (ops::exp(usual) - GAS_FLOOR).max(0.0) } else { usual };
+            (column.0, column.1, *value, usual)
+        })
+        .collect();
+    Ok(Weighed { candidates, evidence: shown, further, joint, vehicles: rows.iter().flatten().count() })
+}
+
+fn raised_of(plant: &Plant) -> f64 {
+    let engine = plant.parts.iter().find_map(|p| if let Component::Engine(e) = &p.is { Some(e) } else { None });
+    engine.map_or(2500.0, |e| e.raised.si())
+}
+
+fn evidence(observed: &[(Column, f64, f64)], stretches: &[Stretch]) -> Evidence {
+    let length =
+        |phase: Phase| stretches.iter().filter(|s| s.phase == phase).map(Stretch::length).fold(0.0, f64::max);
+    let readings = observed
+        .iter()
+        .enumerate()
+        .map(|(k, (column, value, error))| reading(k, *column, *value, *error, length(column.0)))
+        .collect();
+    Evidence { readings, categories: vec![] }
+}
+
+/// Mean of the first `count` columns over sound vehicles.
+fn usual(job: &Job, all: &[Draw], rows: &[Option<Row>], count: usize) -> Vec<f64> {
+    let sound = job.candidates.len() - 1;
+    let of: Vec<&Row> =
+        all.iter().zip(rows).filter(|(d, _)| d.candidate == sound).filter_map(|(_, r)| r.as_ref()).collect();
+    (0..count).map(|k| of.iter().map(|r| value(r, k)).sum::<f64>() / of.len().max(1) as f64).collect()
+}
+
+fn value(row: &Row, column: usize) -> f64 {
+    match row.get(column).and_then(|f| f.first()) {
+        Some(Feature::Number { value, .. }) => *value,
+        _ => f64::NAN,
+    }
+}
+
+/// Standard errors of the belief, with a tenth of the vehicles left out in turn.
+fn errors(job: &Job, all: &[Draw], rows: &[Option<Row>], prior: &[f64], evidence: &Evidence) -> Vec<f64> {
+    let mut left_out: Vec<Vec<f64>> = vec![];
+    for group in 0..super::belief::JACKKNIFE_GROUPS {
+        let kept: Vec<Option<Row>> =
+            rows.iter().enumerate().map(|(i, r)| r.clone().filter(|_| stays(i, group))).collect();
+        let Some(like) = kept.iter().flatten().last() else { continue };
+        let Ok(weigher) = Reference::new(job, all, &kept, like).strata(None) else { continue };
+        if let Ok(l) = weigher.log_likelihoods(evidence) {
+            left_out.push(posterior(prior, &l));
+        }
+    }
+    (0..prior.len()).map(|k| jackknife_error(&left_out.iter().map(|b| b[k]).collect::<Vec<_>>())).collect()
+}
+
+fn simulate(
+    job: &Job,
+    all: &[Draw],
+    programme: &Programme,
+    watch: &dyn Watch,
+) -> Option<Vec<Option<Vec<Vec<StateFeatures>>>>> {
+    let done = std::sync::atomic::AtomicUsize::new(0);
+    let one = |draw: &Draw| {
+        if watch.cancelled() {
+            return None;
+        }
+        let states = run(job, draw, programme);
+        let so_far = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
+        if so_far.is_multiple_of(16) {
+            watch.progress(so_far as f64 / all.len() as f64);
+        }
+        states
+    };
+    #[cfg(feature = "parallel")]
+    let states: Vec<_> = {
+        use rayon::prelude::*;
+        all.par_iter().map(one).collect()
+    };
+    #[cfg(not(feature = "parallel"))]
+    let states: Vec<_> = all.iter().map(one).collect();
+    (!watch.cancelled()).then_some(states)
+}
+
+/// What further tests would tell: over the vehicles of each candidate that look most like the recording, how far
+/// what they would show would sharpen the belief.
+#[expect(clippy::too_many_arguments, reason = "everything that was computed on the way, used once")]
+fn further(
+    weigher: &Strata,
+    prior: &[f64],
+    after: &[f64],
+    evidence: &Evidence,
+    all: &[Draw],
+    rows: &[Option<Row>],
+    tests: Vec<Test>,
+    wanted: &[(usize, Column)],
+) -> Vec<Further> {
+    const LIKE: usize = 10;
+    let now = entropy_bits(after);
+    let noise = reading_covariance(&evidence.readings);
+    let mut chosen: Vec<(f64, &Row)> = vec![];
+    for (candidate, &belief) in after.iter().enumerate().take(after.len() - 1) {
+        if belief < 0.005 {
+            continue;
+        }
+        let mut near: Vec<(f64, &Row)> = all
+            .iter()
+            .zip(rows)
+            .filter(|(d, _)| d.candidate == candidate)
+            .filter_map(|(_, r)| {
+                let r = r.as_ref()?;
+                let off: Vec<f64> = evidence.readings.iter().map(|e| e.value - value(r, e.feature)).collect();
+                Some((student_t_log_density(&off, &noise).ok()?, r))
+            })
+            .collect();
+        near.sort_by(|a, b| b.0.total_cmp(&a.0));
+        near.truncate(LIKE);
+        let top = near.first().map_or(0.0, |n| n.0);
+        let whole: f64 = near.iter().map(|n| ops::exp(n.0 - top)).sum();
+        chosen.extend(near.iter().map(|(l, r)| (belief * ops::exp(l - top) / whole, *r)));
+    }
+    let weight: f64 = chosen.iter().map(|c| c.0).sum();
+    let mut list: Vec<Further> = tests
+        .into_iter()
+        .map(|test| {
+            let mut later = 0.0;
+            for (share, row) in &chosen {
+                let mut with = evidence.clone();
+                with.readings.extend(test.columns.iter().map(|&k| {
+                    let (_, column) = wanted[k];
+                    let shown = value(row, k);
+                    // the scale is that of the row already
+                    let plain = if column.1 == What::Gas { ops::exp(shown) - GAS_FLOOR } else { shown };
+                    reading(k, column, plain, 0.0, 30.0)
+                }));
+                later +=
+                    share * weigher.log_likelihoods(&with).map_or(now, |l| entropy_bits(&posterior(prior, &l)));
+            }
+            let bits = if weight > 0.0 { (now - later / weight).clamp(0.0, now) } else { 0.0 };
+            Further { test: test.words, minutes: test.minutes, bits }
+        })
+        .collect();
+    list.sort_by(|a, b| (b.bits / b.minutes).total_cmp(&(a.bits / a.minutes)));
+    list
+}
+
+#[cfg(test)]
+mod tests {
+    use super::programme::standard;
+    use super::*;
+    use crate::diagnosis::ensemble::Unwatched;
+    use crate::scenario::{Library, load_plant};
+
+    fn van() -> Plant {
+        load_plant(&Library::builtin(), "a1-van").unwrap_or_else(|r| panic!("{r}")).0
+    }
+
+    /// A sitting on a vehicle with a fault, as the recorded states of a standard run.
+    fn recorded(job: &Job, faults: Vec<FaultInstance>, stretches: &[Stretch]) -> Vec<StateFeatures> {
+        let programme = programme(job, "pump in", stretches, 2500.0).unwrap();
+        let draw = Draw { candidate: 0, band: 0, seed: 77, faults, severity: 3.0 };
+        run(job, &draw, &programme).unwrap().swap_remove(0)
+    }
+
+    fn at(fault: &str, at: &str) -> Vec<FaultInstance> {
+        vec![FaultInstance { fault: fault.into(), at: at.into(), severity: 3.2, modifiers: vec![] }]
+    }
+
+    fn weighed(states: &[StateFeatures]) -> Weighed {
+        weigh(&van(), &Recorded { states, joint: None, raised_rpm: None }, 3, &Unwatched).unwrap()
+    }
+
+    fn first(w: &Weighed) -> (&str, f64) {
+        let best = w.candidates.iter().max_by(|a, b| a.2.total_cmp(&b.2)).unwrap();
+        (&best.0, best.2)
+    }
+
+    #[test]
+    fn a_plugged_filter_leads_and_a_stranger_is_none_of_these() {
+        let states = recorded(&job_of(&van()).unwrap(), at("F15", "filter"), &standard(true));
+        let w = weighed(&states);
+        let whole: f64 = w.candidates.iter().map(|c| c.2).sum();
+        assert!((whole - 1.0).abs() < 1e-9, "{w:#?}");
+        assert_eq!(first(&w).0, "Filter element plugged", "{w:#?}");
+        // a supply under pressure is no suction supply
+        let mut other = states;
+        for s in &mut other {
+            for f in &mut s.list {
+                if let Ok(e) = &mut f.1 {
+                    e.value = if f.0.unit() == "mbar" { 3900.0 } else { e.value };
+                }
+            }
+        }
+        let w = weighed(&other);
+        assert_eq!(first(&w).0, "None of these", "{w:#?}");
+    }
+
+    #[test]
+    fn little_was_recorded_and_a_further_test_is_worth_something() {
+        let idle = [Stretch { phase: Phase::Idle, from: 0.0, to: 40.0 }];
+        let w = weighed(&recorded(&job_of(&van()).unwrap(), at("F26", "transfer pump"), &idle));
+        let best = w.further.first().unwrap();
+        assert!(best.bits > 0.1 && w.further.iter().any(|f| f.test.contains("dead-head")), "{w:#?}");
+        assert!(w.further.windows(2).all(|f| f[0].bits / f[0].minutes >= f[1].bits / f[1].minutes));
+        // one level doesn't settle what the whole run would
+        assert!(first(&w).1 < 0.9, "{w:#?}");
+    }
+
+    #[test]
+    fn what_cannot_be_weighed_is_said() {
+        let states = [StateFeatures {
+            stretch: Stretch { phase: Phase::Other, from: 0.0, to: 9.0 },
+            list: vec![],
+            shape: None,
+        }];
+        let ask = |joint| {
+            weigh(&van(), &Recorded { states: &states, joint, raised_rpm: None }, 3, &Unwatched).unwrap_err()
+        };
+        assert!(ask(None).contains("no state"), "{}", ask(None));
+        assert!(ask(Some("roof")).contains("pump in"), "{}", ask(Some("roof")));
+    }
+
+    #[test]
+    fn every_fault_shows_everything_that_a_sound_vehicle_shows() {
+        let job = job_of(&van()).unwrap();
+        let programme = programme(&job, "pump in", &standard(true), 2500.0).unwrap();
+        let mut missing = vec![];
+        let all = draws(&job, 1);
+        let sound = run(&job, all.last().unwrap(), &programme).unwrap();
+        for draw in &all {
+            let runs = run(&job, draw, &programme).unwrap();
+            for (k, (have, want)) in runs.iter().zip(&sound).enumerate() {
+                let have: Vec<Column> = columns(have).into_iter().map(|c| c.0).collect();
+                let lost: Vec<Column> =
+                    columns(want).into_iter().map(|c| c.0).filter(|c| !have.contains(c)).collect();
+                if !lost.is_empty() {
+                    missing.push((draw.faults.clone(), k, lost));
+                }
+            }
+        }
+        assert!(missing.is_empty(), "{missing:#?}");
+    }
+}

@@ -1,0 +1,285 @@
+//! Everything that a mark is made of, and the shares that follow from it.
+
+use super::claims::{Cited, ClaimRules, ClaimSplit, claims_of_line, split_claims, weight_bans};
+use super::components::{
+    Match, Severity, calibration, choice, choice_lost, diagnosis, economy, justified, procedure, progress,
+};
+use super::mark::Scored;
+use super::model::{Component, ComponentMark};
+use super::parts::Replaced;
+use super::readings::{ReadingVerdict, measurement};
+use super::result::{Gated, Standing, Total, total_with};
+use super::sentence;
+use crate::analysis::window::window;
+use crate::bay::action::{Finding, Micros};
+use crate::bay::observation::BreachClass;
+use crate::bay::truth::Closed;
+use crate::bay::{Bay, Evidence, EvidenceKind};
+use crate::diagnosis::belief::jackknife_error;
+use crate::diagnosis::ensemble::perceived_word;
+use crate::diagnosis::justify::Justified;
+use crate::scenario::model::Job;
+use crate::units::PA_PER_MBAR;
+
+/// Shortest par time that anything is held against, min.
+const SHORTEST_PAR: f64 = 0.25;
+
+/// Everything a mark is made of, before points.
+pub(super) struct Case<'a> {
+    pub(super) job: &'a Job,
+    pub(super) closed: &'a Closed,
+    pub(super) justified: Justified,
+    /// The finding and its candidate.
+    pub(super) finding: Option<(&'a Finding, usize)>,
+    pub(super) matched: Match,
+    /// Candidate that the (first) truth belongs to.
+    pub(super) truth: Option<usize>,
+    /// Belief that earns full J.
+    pub(super) p_ref: f64,
+    pub(super) readings: Vec<Scored>,
+    pub(super) parts: Vec<Replaced>,
+    pub(super) right_price: f64,
+    pub(super) net_minutes: f64,
+    pub(super) rules: ClaimRules,
+    pub(super) rivals: Vec<usize>,
+}
+
+/// A line that was named for the finding.
+pub(super) struct Citation {
+    pub(super) line: usize,
+    /// Weight in favour, bans; `None` where the line is no evidence.
+    pub(super) bans: Option<f64>,
+    /// Rivals that it rules out.
+    pub(super) out: Vec<usize>,
+}
+
+impl Case<'_> {
+    pub(super) fn bay(&self) -> &Bay {
+        self.closed.bay()
+    }
+
+    /// Belief in the finding's group: before, at the end.
+    pub(super) fn belief_in_finding(&self) -> (f64, f64) {
+        self.finding.map_or((0.0, 0.0), |(_, d)| {
+            let of = |belief: &[f64]| self.justified.in_group(belief, d);
+            (of(&self.justified.prior), of(self.justified.end()))
+        })
+    }
+
+    pub(super) fn material_lines(&self) -> usize {
+        self.justified.steps.iter().filter(|s| s.material).count()
+    }
+
+    pub(super) fn breaches(&self) -> Vec<Severity> {
+        self.bay()
+            .breaches()
+            .iter()
+            .map(|b| match b.class {
+                BreachClass::Minor => Severity::Minor,
+                BreachClass::Major => Severity::Major,
+                BreachClass::Critical => Severity::Critical,
+            })
+            .collect()
+    }
+
+    /// J from a final belief.
+    fn share_j(&self, end: &[f64]) -> f64 {
+        match self.finding {
+            Some((_, d)) if self.material_lines() > 0 => {
+                justified(self.justified.in_group(end, d), self.belief_in_finding().0, self.p_ref)
+            }
+            _ => 0.0,
+        }
+    }
+
+    /// G from a final belief.
+    pub(super) fn progress(&self, end: &[f64]) -> f64 {
+        self.justified.outcome.as_ref().map_or(0.0, |all| {
+            let (before, after) = (self.justified.entropy(&self.justified.prior), self.justified.entropy(end));
+            progress(before, after, all.entropy_bits)
+        })
+    }
+
+    pub(super) fn par_minutes(&self) -> f64 {
+        self.justified.outcome.as_ref().map_or(SHORTEST_PAR, |o| o.par_minutes.max(SHORTEST_PAR))
+    }
+
+    pub(super) fn wasted(&self) -> f64 {
+        // an empty sum of floats is −0
+        self.justified.moves.iter().map(|m| m.wasted).sum::<f64>() + 0.0
+    }
+
+    /// Share of S that waste takes, before G.
+    pub(super) fn choice_lost(&self) -> f64 {
+        choice_lost(self.wasted(), self.par_minutes())
+    }
+
+    pub(super) fn needless_price(&self) -> f64 {
+        self.parts.iter().filter(|p| p.sound).map(|p| p.price).sum::<f64>() + 0.0
+    }
+
+    /// Lines named for the finding, once each.
+    pub(super) fn citations(&self) -> Vec<Citation> {
+        let Some((finding, d)) = self.finding else { return vec![] };
+        let mut lines = finding.evidence.clone();
+        lines.sort_unstable();
+        lines.dedup();
+        lines
+            .into_iter()
+            .map(|line| {
+                let step = self.justified.steps.iter().find(|s| s.line == line);
+                let Some(step) = step else { return Citation { line, bans: None, out: vec![] } };
+                if !step.material {
+                    // it entered no belief, so it says nothing either way
+                    return Citation { line, bans: Some(0.0), out: vec![] };
+                }
+                let weigh = |cited| weight_bans(cited, d, &self.justified.prior, &step.log_like);
+                let bans = weigh(Cited::Supports);
+                let out =
+                    self.rivals.iter().copied().filter(|&h| weigh(Cited::RulesOut(h)) >= self.rules.rule_out_bans);
+                Citation { line, bans: Some(bans), out: if bans <= -0.3 { vec![] } else { out.collect() } }
+            })
+            .collect()
+    }
+
+    /// X with what each line adds.
+    pub(super) fn cited(&self) -> ClaimSplit {
+        let claims: Vec<_> = self
+            .citations()
+            .iter()
+            .flat_map(|c| {
+                let against: Vec<(usize, f64)> = c.out.iter().map(|&h| (h, self.rules.rule_out_bans)).collect();
+                claims_of_line(&self.rules, c.line as u32, c.bans, &against)
+            })
+            .collect();
+        split_claims(&self.rules, &claims, &self.rivals)
+    }
+
+    /// The components that a final belief gives.
+    pub(super) fn components(&self, end: &[f64]) -> Vec<ComponentMark> {
+        let rubric = &self.job.rubric;
+        let belief = self.finding.map_or(0.0, |(_, d)| self.justified.in_group(end, d));
+        let (j, g, par) = (self.share_j(end), self.progress(end), self.par_minutes());
+        let scores: Vec<f64> = self.readings.iter().map(|s| s.score.share).collect();
+        let c = self
+            .finding
+            .map_or(0.0, |(f, _)| calibration(f64::from(f.confidence) / 100.0, belief, self.material_lines()));
+        let part = |component, share, weight| ComponentMark { component, share, weight };
+        let mut marks = vec![
+            part(Component::Diagnosis, diagnosis(self.matched, j), rubric.diagnosis),
+            part(Component::Justified, j, rubric.justified),
+            part(Component::Cited, self.cited().share, rubric.cited),
+            part(Component::Choice, choice(g, self.wasted(), par), rubric.choice),
+            part(Component::Measurement, measurement(&scores), rubric.measurement),
+            part(Component::Procedure, procedure(&self.breaches()), rubric.procedure),
+            part(Component::Calibration, c, rubric.calibration),
+            part(
+                Component::Economy,
+                economy(g, self.needless_price(), self.right_price, self.net_minutes, par),
+                rubric.economy,
+            ),
+        ];
+        // weights are told as points of 100; what has no weight isn't part of this mark scheme
+        marks.retain(|m| m.weight > 0.0);
+        let whole: f64 = marks.iter().map(|m| m.weight).sum();
+        for m in &mut marks {
+            m.weight *= 100.0 / whole;
+        }
+        marks
+    }
+
+    pub(super) fn total(&self, marks: &[ComponentMark]) -> Total {
+        let critical = self.breaches().contains(&Severity::Critical);
+        total_with(marks, 0.0, critical.then_some(self.job.rubric.critical_cap))
+    }
+
+    /// Standard error of the total, and everything that decides how it came out.
+    pub(super) fn standing(&self, marks: &[ComponentMark], total: f64) -> (f64, Standing) {
+        let rubric = &self.job.rubric;
+        let (_, end) = self.belief_in_finding();
+        let left_out = &self.justified.left_out;
+        let j_error = jackknife_error(&left_out.iter().map(|b| self.share_j(b)).collect::<Vec<_>>());
+        let totals: Vec<f64> = left_out.iter().map(|b| self.total(&self.components(b)).total).collect();
+        let total_error = jackknife_error(&totals);
+        let floors = [
+            (Component::Diagnosis, rubric.diagnosis_floor),
+            (Component::Justified, rubric.justified_floor),
+            (Component::Cited, rubric.cited_floor),
+            (Component::Choice, rubric.choice_floor),
+            (Component::Measurement, rubric.measurement_floor),
+            (Component::Procedure, rubric.procedure_floor),
+            (Component::Calibration, rubric.calibration_floor),
+            (Component::Economy, rubric.economy_floor),
+        ];
+        let standing = Standing {
+            total: Gated { value: total, error: total_error },
+            cut: rubric.cut,
+            justified: Gated { value: self.share_j(self.justified.end()), error: j_error },
+            belief: Gated { value: end, error: self.finding.map_or(0.0, |(_, d)| self.justified.error(d)) },
+            matched: self.matched.share(),
+            critical: self.breaches().contains(&Severity::Critical),
+            floors: floors
+                .into_iter()
+                .filter(|(c, floor)| *floor > 0.0 && marks.iter().any(|m| m.component == *c))
+                .map(|(c, floor)| (c, share_of(marks, c), floor))
+                .collect(),
+            truth_belief: self.truth.map_or(0.0, |t| self.justified.in_group(self.justified.end(), t)),
+            readings_right: !self.readings.is_empty()
+                && self.readings.iter().all(|r| r.score.verdict == ReadingVerdict::Right),
+            none_leads: {
+                let end = self.justified.end();
+                let none = end[end.len() - 1];
+                end[..end.len() - 1].iter().all(|&p| p < none)
+            },
+        };
+        (total_error, standing)
+    }
+
+    /// A piece of evidence in words: the test, and what it showed.
+    pub(super) fn describe(&self, evidence: &Evidence) -> (String, String) {
+        match &evidence.kind {
+            EvidenceKind::Level { state, window: span, joint, .. } => {
+                let label =
+                    self.job.joints.iter().find(|(n, _)| n == joint).map_or(joint.as_str(), |(_, l)| l.as_str());
+                let shown = window(self.bay().trace(), &self.bay().trace().mbar, span.0, span.1);
+                let value = shown.map_or_else(
+                    || "no sample".into(),
+                    |w| sentence::pressure(w.level * PA_PER_MBAR, crate::units::PressureUnit::Mbar),
+                );
+                (format!("{} reading at the {label}", state.word()), value)
+            }
+            EvidenceKind::Word { what, was, .. } => (perceived_word(*what).into(), (*was).into()),
+            EvidenceKind::Number { probe, shown, .. } => {
+                let unit = probe.quantity().unit().symbol();
+                (format!("{} reading", probe.quantity().word()), format!("{shown:.2} {unit}"))
+            }
+        }
+    }
+
+    /// Lines of the sheet in words: "the idle reading at the filter outlet and the look at the glass"; for
+    /// more than three tests "the run at the filter outlet".
+    pub(super) fn lines_in_words(&self, lines: &[usize]) -> String {
+        let mut words: Vec<String> = vec![];
+        for evidence in self.bay().evidence().iter().filter(|e| lines.contains(&e.line)) {
+            let test = format!("the {}", self.describe(evidence).0);
+            if !words.contains(&test) {
+                words.push(test);
+            }
+        }
+        let place = words.iter().find_map(|w| w.split_once(" reading at the ")).map(|(_, label)| label.to_owned());
+        if let Some(label) = place.filter(|_| words.len() > 3) {
+            return format!("the run at the {label}");
+        }
+        let last = words.pop().unwrap_or_default();
+        if words.is_empty() { last } else { format!("{} and {last}", words.join(", ")) }
+    }
+
+    pub(super) fn end_window(&self) -> (Micros, Micros) {
+        let at = self.bay().submitted_at().unwrap_or(self.bay().now());
+        (at, at)
+    }
+}
+
+pub(super) fn share_of(marks: &[ComponentMark], component: Component) -> f64 {
+    marks.iter().find(|m| m.component == component).map_or(0.0, |m| m.share)
+}

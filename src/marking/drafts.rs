@@ -1,0 +1,297 @@
+//! The lines of the ledger, in exact points, each with its sentence.
+
+use super::case::{Case, share_of};
+use super::components::{Severity, economy_lost};
+use super::ledger::{Draft, split_choice, split_justified, split_measurement, split_procedure};
+use super::mark::quoted;
+use super::model::{Component, ComponentMark};
+use super::result::full_points;
+use super::sentence::{self, ChoiceWords, Sentence};
+use crate::bay::action::Micros;
+use crate::bay::{Evidence, EvidenceKind};
+
+impl Case<'_> {
+    pub(super) fn drafts(&self, marks: &[ComponentMark], capped: f64, earned: f64) -> Vec<Draft> {
+        let mut drafts = vec![self.draft_diagnosis(marks)];
+        drafts.extend(self.drafts_justified(marks));
+        drafts.extend(self.drafts_cited(marks));
+        drafts.extend(self.drafts_choice(marks));
+        drafts.extend(self.drafts_measurement(marks));
+        drafts.extend(self.drafts_procedure(marks));
+        drafts.push(self.draft_calibration(marks));
+        drafts.extend(self.drafts_economy(marks));
+        // a component without weight has neither points nor lines
+        drafts.retain(|d| d.component.is_none_or(|c| marks.iter().any(|m| m.component == c)));
+        if capped > 0.0 {
+            let at = self.bay().now();
+            drafts.push(Draft {
+                component: None,
+                points: -capped,
+                window: (at, at),
+                sentence: sentence::cap(earned, earned - capped),
+                lines: vec![],
+            });
+        }
+        drafts
+    }
+
+    fn truth_label(&self) -> String {
+        self.truth
+            .map_or_else(|| "a cause that no candidate covers".into(), |t| quoted(&self.job.candidates[t].label))
+    }
+
+    fn draft_diagnosis(&self, marks: &[ComponentMark]) -> Draft {
+        let full = full_points(marks, Component::Diagnosis);
+        let points = full * share_of(marks, Component::Diagnosis);
+        let sentence = match self.finding {
+            Some((_, d)) => sentence::diagnosis(
+                self.matched,
+                &quoted(&self.job.candidates[d].label),
+                &self.truth_label(),
+                self.belief_in_finding().1,
+                points,
+                full,
+            ),
+            None => sentence::diagnosis_absent(&self.truth_label()),
+        };
+        Draft { component: Some(Component::Diagnosis), points, window: self.end_window(), sentence, lines: vec![] }
+    }
+
+    fn drafts_justified(&self, marks: &[ComponentMark]) -> Vec<Draft> {
+        let component = Some(Component::Justified);
+        let full = full_points(marks, Component::Justified);
+        let steps: Vec<_> = self.justified.steps.iter().filter(|s| s.material).collect();
+        let Some((_, d)) = self.finding.filter(|_| !steps.is_empty()) else {
+            let label = self
+                .finding
+                .map_or_else(|| "any finding".to_owned(), |(_, d)| quoted(&self.job.candidates[d].label));
+            return vec![Draft {
+                component,
+                points: 0.0,
+                window: self.end_window(),
+                sentence: sentence::justified_none(&label),
+                lines: vec![],
+            }];
+        };
+        let label = quoted(&self.job.candidates[d].label);
+        let after: Vec<f64> = steps.iter().map(|s| self.justified.in_group(&s.belief, d)).collect();
+        let mut before = self.belief_in_finding().0;
+        let split = split_justified(full, before, self.p_ref, &after);
+        let mut drafts = vec![];
+        for ((step, points), &now) in steps.iter().zip(&split.steps).zip(&after) {
+            let Some(evidence) = self.bay().evidence().iter().find(|e| e.line == step.line) else { continue };
+            let (test, value) = self.describe(evidence);
+            drafts.push(Draft {
+                component,
+                points: *points,
+                window: window_of(evidence),
+                sentence: sentence::justified_step(step.at, &test, &value, &label, before, now),
+                lines: vec![step.line],
+            });
+            before = now;
+        }
+        if split.limit.abs() > 1e-9 {
+            let sentence = if split.limit < 0.0 {
+                sentence::justified_ceiling(&label, self.p_ref)
+            } else {
+                sentence::justified_floor(&label)
+            };
+            drafts.push(Draft {
+                component,
+                points: split.limit,
+                window: self.end_window(),
+                sentence,
+                lines: vec![],
+            });
+        }
+        drafts
+    }
+
+    fn drafts_measurement(&self, marks: &[ComponentMark]) -> Vec<Draft> {
+        let component = Some(Component::Measurement);
+        let full = full_points(marks, Component::Measurement);
+        if self.readings.is_empty() {
+            return vec![Draft {
+                component,
+                points: 0.0,
+                window: self.end_window(),
+                sentence: sentence::reading_none(),
+                lines: vec![],
+            }];
+        }
+        let scores: Vec<f64> = self.readings.iter().map(|r| r.score.share).collect();
+        self.readings
+            .iter()
+            .zip(split_measurement(full, &scores))
+            .map(|(r, points)| Draft {
+                component,
+                points,
+                window: r.window,
+                sentence: sentence::reading(r.at, &r.test, Some(r.written), r.shown_pa, &r.score),
+                lines: vec![r.line],
+            })
+            .collect()
+    }
+
+    fn drafts_procedure(&self, marks: &[ComponentMark]) -> Vec<Draft> {
+        let component = Some(Component::Procedure);
+        let full = full_points(marks, Component::Procedure);
+        let broken = self.breaches();
+        let mut drafts = vec![Draft {
+            component,
+            points: full,
+            window: (0, self.bay().now()),
+            sentence: sentence::procedure_start(broken.len()),
+            lines: vec![],
+        }];
+        // the worst first: it is told what it cost although milder ones came before it
+        let mut order: Vec<usize> = (0..broken.len()).collect();
+        order.sort_by_key(|&i| std::cmp::Reverse(broken[i]));
+        let sorted: Vec<Severity> = order.iter().map(|&i| broken[i]).collect();
+        for (i, points) in order.into_iter().zip(split_procedure(full, &sorted)) {
+            let (breach, severity) = (&self.bay().breaches()[i], &broken[i]);
+            drafts.push(Draft {
+                component,
+                points,
+                window: (breach.at, breach.at),
+                sentence: sentence::procedure_breach(breach.at, *severity, breach.words.trim_end_matches('.')),
+                lines: vec![],
+            });
+        }
+        drafts
+    }
+
+    fn draft_calibration(&self, marks: &[ComponentMark]) -> Draft {
+        let points = full_points(marks, Component::Calibration) * share_of(marks, Component::Calibration);
+        let confidence = self.finding.map_or(0.5, |(f, _)| f64::from(f.confidence) / 100.0);
+        Draft {
+            component: Some(Component::Calibration),
+            points,
+            window: self.end_window(),
+            sentence: sentence::calibration(confidence, self.belief_in_finding().1, self.material_lines()),
+            lines: vec![],
+        }
+    }
+
+    fn line(&self, component: Component, points: f64, window: (Micros, Micros), sentence: Sentence) -> Draft {
+        Draft { component: Some(component), points, window, sentence, lines: vec![] }
+    }
+
+    fn finding_label(&self) -> String {
+        self.finding.map_or_else(|| "any finding".to_owned(), |(_, d)| quoted(&self.job.candidates[d].label))
+    }
+
+    fn drafts_cited(&self, marks: &[ComponentMark]) -> Vec<Draft> {
+        let component = Component::Cited;
+        let full = full_points(marks, component);
+        let (label, split) = (self.finding_label(), self.cited());
+        let citations = self.citations();
+        if citations.is_empty() {
+            return vec![self.line(component, 0.0, self.end_window(), sentence::cited_none(&label))];
+        }
+        let mut drafts = vec![];
+        for citation in citations {
+            let share = split.readings.iter().find(|(l, _)| *l as usize == citation.line).map_or(0.0, |(_, s)| *s);
+            let evidence = self.bay().evidence().iter().find(|e| e.line == citation.line);
+            let test = evidence.map_or_else(String::new, |e| {
+                let (test, value) = self.describe(e);
+                format!("{test}, {value}")
+            });
+            let out: Vec<String> = citation.out.iter().map(|&h| quoted(&self.job.candidates[h].label)).collect();
+            let valid = !out.is_empty() || citation.bans.is_some_and(|w| w >= self.rules.support_bans);
+            drafts.push(Draft {
+                component: Some(component),
+                points: full * share,
+                window: evidence.map_or(self.end_window(), window_of),
+                sentence: sentence::cited(citation.line, &test, &label, citation.bans, &out, valid),
+                lines: vec![citation.line],
+            });
+        }
+        if split.limit.abs() > 1e-9 {
+            let sentence = sentence::cited_limit(split.limit < 0.0);
+            drafts.push(self.line(component, full * split.limit, self.end_window(), sentence));
+        }
+        drafts
+    }
+
+    fn drafts_choice(&self, marks: &[ComponentMark]) -> Vec<Draft> {
+        let component = Component::Choice;
+        let full = full_points(marks, component);
+        let moves = &self.justified.moves;
+        if moves.is_empty() {
+            return vec![self.line(component, 0.0, self.end_window(), sentence::choice_none())];
+        }
+        let g = self.progress(self.justified.end());
+        let wasted: Vec<f64> = moves.iter().map(|m| m.wasted).collect();
+        let split = split_choice(full, g, self.choice_lost(), &wasted);
+        let slips = wasted.iter().filter(|w| **w > 0.0).count();
+        let whole = (0, self.end_window().1);
+        let mut drafts = vec![self.line(component, full, whole, sentence::choice_start(slips))];
+        if g < 1.0 {
+            let sentence = sentence::progress("choice.progress", g);
+            drafts.push(self.line(component, split.progress, self.end_window(), sentence));
+        }
+        for (m, points) in moves.iter().zip(split.items).filter(|(m, _)| m.wasted > 0.0) {
+            let (rate, best) = (m.bits / m.minutes, m.best.bits / m.best.minutes);
+            let label = |i: usize| {
+                m.best.between.get(i).map_or_else(String::new, |&h| quoted(&self.job.candidates[h].label))
+            };
+            let words = ChoiceWords {
+                at: m.window.1,
+                minutes: m.minutes,
+                test: &self.lines_in_words(&m.lines),
+                best: &format!("the {}", m.best.words),
+                times: (rate > 0.0).then(|| best / rate),
+                between: (&label(0), &label(1)),
+                material: m.material,
+            };
+            drafts.push(Draft {
+                component: Some(component),
+                points,
+                window: m.window,
+                sentence: sentence::choice(&words),
+                lines: m.lines.clone(),
+            });
+        }
+        drafts
+    }
+
+    fn drafts_economy(&self, marks: &[ComponentMark]) -> Vec<Draft> {
+        let component = Component::Economy;
+        let full = full_points(marks, component);
+        let g = self.progress(self.justified.end());
+        let whole = (0, self.end_window().1);
+        let part = |p: &super::parts::Replaced, points: f64| {
+            let sentence = sentence::part(p.at, &p.label, p.price, p.sound, p.early);
+            self.line(component, points, (p.at, p.at), sentence)
+        };
+        let telling = self.parts.iter().filter(|p| p.sound || p.early);
+        if g <= 0.0 {
+            let mut drafts = vec![self.line(component, 0.0, whole, sentence::economy_none())];
+            drafts.extend(telling.map(|p| part(p, 0.0)));
+            return drafts;
+        }
+        let par = self.par_minutes();
+        let needless = self.needless_price();
+        let (parts, minutes) = economy_lost(needless, self.right_price, self.net_minutes, par);
+        let mut drafts = vec![self.line(component, full, whole, sentence::economy_start())];
+        if g < 1.0 {
+            let sentence = sentence::progress("economy.progress", g);
+            drafts.push(self.line(component, -full * (1.0 - g), self.end_window(), sentence));
+        }
+        for p in telling {
+            let share = if p.sound && needless > 0.0 { p.price / needless } else { 0.0 };
+            drafts.push(part(p, -full * g * parts * share));
+        }
+        let sentence = sentence::minutes(self.net_minutes, par);
+        drafts.push(self.line(component, -full * g * minutes, whole, sentence));
+        drafts
+    }
+}
+
+fn window_of(evidence: &Evidence) -> (Micros, Micros) {
+    match &evidence.kind {
+        EvidenceKind::Level { window, .. } => *window,
+        EvidenceKind::Word { .. } | EvidenceKind::Number { .. } => (evidence.at, evidence.at),
+    }
+}

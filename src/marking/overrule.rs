@@ -1,0 +1,91 @@
+//! An assessor's own decision on a mark: with a name and a reason, and both marks kept.
+
+use super::model::{Mark, Outcome, Override};
+
+/// Shortest reason that says anything, characters.
+const SHORTEST_REASON: usize = 10;
+
+/// Why a decision isn't taken over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Refused {
+    /// Nobody stands for it.
+    #[error("an assessor's decision needs a name")]
+    NoName,
+    /// It isn't explained.
+    #[error("an assessor's decision needs a reason of at least ten characters")]
+    NoReason,
+    /// The total lies outside 0 … 100.
+    #[error("the total must lie between 0 and 100")]
+    Total,
+    /// "For review" is no decision.
+    #[error("a decision says that the job was reached or that it wasn't")]
+    Undecided,
+}
+
+/// Adds a decision; what was computed stays as it is.
+///
+/// # Errors
+/// See [`Refused`].
+pub fn overrule(mark: &Mark, decision: Override) -> Result<Mark, Refused> {
+    if decision.assessor.trim().is_empty() {
+        return Err(Refused::NoName);
+    }
+    if decision.reason.trim().chars().count() < SHORTEST_REASON {
+        return Err(Refused::NoReason);
+    }
+    if decision.total.is_some_and(|t| !(0.0..=100.0).contains(&t)) {
+        return Err(Refused::Total);
+    }
+    if decision.outcome == Outcome::Review {
+        return Err(Refused::Undecided);
+    }
+    let mut mark = mark.clone();
+    mark.overrides.push(decision);
+    Ok(mark)
+}
+
+/// The outcome and total that hold: the latest decision's, else the computed ones.
+pub fn standing(mark: &Mark) -> (Outcome, f64) {
+    let total = mark.overrides.iter().rev().find_map(|o| o.total).unwrap_or(mark.total);
+    (mark.overrides.last().map_or(mark.outcome, |o| o.outcome), total)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn decision() -> Override {
+        Override {
+            assessor: "Ife Marlowe".into(),
+            reason: "The gauge was read aloud right and noted wrong.".into(),
+            outcome: Outcome::Reached,
+            total: Some(62.0),
+        }
+    }
+
+    #[test]
+    fn both_marks_are_kept() {
+        let mark = Mark { total: 58.0, outcome: Outcome::Review, ..Mark::default() };
+        assert_eq!(standing(&mark), (Outcome::Review, 58.0));
+        let over = overrule(&mark, decision()).unwrap();
+        assert_eq!((over.total, over.outcome), (58.0, Outcome::Review));
+        assert_eq!(standing(&over), (Outcome::Reached, 62.0));
+        let again = overrule(&over, Override { outcome: Outcome::NotReached, total: None, ..decision() }).unwrap();
+        assert_eq!(standing(&again), (Outcome::NotReached, 62.0));
+        let json = serde_json::to_string(&again).unwrap();
+        assert_eq!(serde_json::from_str::<Mark>(&json).unwrap(), again);
+    }
+
+    #[test]
+    fn a_decision_needs_a_name_a_reason_and_a_verdict() {
+        let refused = |change: fn(&mut Override)| {
+            let mut d = decision();
+            change(&mut d);
+            overrule(&Mark::default(), d).unwrap_err()
+        };
+        assert_eq!(refused(|d| d.assessor = " ".into()), Refused::NoName);
+        assert_eq!(refused(|d| d.reason = "because".into()), Refused::NoReason);
+        assert_eq!(refused(|d| d.total = Some(f64::NAN)), Refused::Total);
+        assert_eq!(refused(|d| d.outcome = Outcome::Review), Refused::Undecided);
+    }
+}

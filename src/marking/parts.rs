@@ -1,0 +1,77 @@
+//! Which parts were replaced, and whether they carried the fault.
+
+use crate::bay::action::{Action, Micros, Remedy};
+use crate::bay::truth::Closed;
+use crate::diagnosis::justify::Justified;
+use crate::diagnosis::moves::Done;
+use crate::fault::{FaultInstance, Place, by_code};
+use crate::scenario::model::Job;
+
+/// Credits for new seals, the price of a remedy without a part.
+const SEALS_CREDITS: f64 = 2.0;
+
+/// A part that was replaced.
+pub(super) struct Replaced {
+    pub(super) at: Micros,
+    pub(super) label: String,
+    pub(super) price: f64,
+    /// It carried no fault.
+    pub(super) sound: bool,
+    /// The evidence held it likelier sound than faulty.
+    pub(super) early: bool,
+}
+
+/// Whether a fault sits in this part or at its ends.
+fn sits_in(job: &Job, fault: &str, at: &str, part: &str) -> bool {
+    let (Some(entry), Some(found)) = (by_code(fault), job.plant.part(part)) else { return false };
+    match entry.place {
+        Place::Part(kind) => found.is.kind() == kind && (at.is_empty() || at == part),
+        Place::Node => at == part || found.is.ends().contains(&at),
+        Place::Kit => false,
+    }
+}
+
+/// Parts replaced, in order.
+pub(super) fn replaced(job: &Job, closed: &Closed, log: &[Done], justified: &Justified) -> Vec<Replaced> {
+    let mut list = vec![];
+    for done in log {
+        let Action::Repair { part, remedy: Remedy::Replace } = &done.action else { continue };
+        let Some(found) = job.plant.part(part) else { continue };
+        let sound = !closed.faults().iter().any(|f| sits_in(job, &f.fault, &f.at, part));
+        let belief = justified.steps.iter().rev().find(|s| s.at <= done.at).map_or(&justified.prior, |s| &s.belief);
+        let faulty: f64 = job
+            .candidates
+            .iter()
+            .zip(belief)
+            .filter(|(c, _)| c.vehicles.iter().any(|b| sits_in(job, &b.fault, &b.at, part)))
+            .map(|(_, p)| p)
+            .sum();
+        list.push(Replaced {
+            at: done.at,
+            label: found.label.clone(),
+            price: found.price,
+            sound,
+            early: faulty < 0.5,
+        });
+    }
+    list
+}
+
+/// What putting the vehicle right costs in parts: the part where only a new one helps, else seals; 0
+/// where nothing is wrong with it.
+pub(super) fn right_price(job: &Job, faults: &[FaultInstance]) -> f64 {
+    faults
+        .iter()
+        .filter_map(|f| {
+            let entry = by_code(&f.fault)?;
+            if entry.remedies.is_empty() {
+                return None;
+            }
+            if entry.remedies.iter().any(|r| *r != Remedy::Replace) {
+                return Some(SEALS_CREDITS);
+            }
+            let part = job.plant.parts.iter().find(|p| sits_in(job, &f.fault, &f.at, &p.name))?;
+            Some(part.price)
+        })
+        .sum()
+}

@@ -1,0 +1,215 @@
+//! The mark itself: how it came out, the gates, the components with their levels, every ledger line.
+
+use super::{A_PERSON_DECIDES, Sat, clean, section};
+use crate::bay::observation::BreachClass;
+use crate::marking::components::JUSTIFIED_PASS;
+use crate::marking::model::{Component, LedgerLine, Outcome};
+use crate::marking::result::BELIEF_PASS;
+use crate::marking::sentence::{clock, in_100, number};
+use crate::report::document::{Block, Cell, Holds, Section, Table, Tone, text};
+
+/// How it came out, in a sentence.
+pub(super) const fn outcome_words(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Reached => "the cut and every gate are reached.",
+        Outcome::NotReached => "not reached.",
+        Outcome::Review => "for review, a person must look.",
+    }
+}
+
+/// Rubric level of a share earned, 0 … 1.
+pub fn level(share: f64) -> &'static str {
+    match share {
+        s if s < 0.40 => "not yet",
+        s if s < 0.60 => "developing",
+        s if s < 0.85 => "competent",
+        _ => "proficient",
+    }
+}
+
+/// Hundredths of a point with a sign.
+fn points(hundredths: i64) -> String {
+    let sign = if hundredths < 0 { "−" } else { "+" };
+    format!("{sign}{}.{:02}", hundredths.unsigned_abs() / 100, hundredths.unsigned_abs() % 100)
+}
+
+/// When a ledger line happened.
+fn when(line: &LedgerLine, end: u64) -> String {
+    let (from, to) = line.window;
+    if from == 0 && to >= end {
+        "throughout".to_owned()
+    } else if clock(from) == clock(to) {
+        clock(to)
+    } else {
+        format!("{} to {}", clock(from), clock(to))
+    }
+}
+
+impl Sat<'_> {
+    pub(super) fn result(&self) -> Section {
+        let mark = self.mark;
+        let mut sentence = outcome_words(mark.outcome).to_owned();
+        sentence[..1].make_ascii_uppercase();
+        let mut blocks =
+            vec![Block::Result { figure: number(mark.total, 2), of: "of 100".to_owned(), text: sentence }];
+        blocks.push(Block::List { items: mark.reasons.iter().map(|r| clean(r)).collect() });
+        blocks.push(text(Tone::Note, A_PERSON_DECIDES));
+        for breach in self.bay.breaches().iter().filter(|b| b.class == BreachClass::Critical) {
+            blocks.push(text(Tone::Critical, format!("at {}: {}", clock(breach.at), clean(&breach.words))));
+        }
+        let fact = |name: &str, value: String| (name.to_owned(), value);
+        let submitted = mark
+            .submitted
+            .as_ref()
+            .map_or("no finding".to_owned(), |(label, sure)| format!("{}, {sure} in 100 sure", clean(label)));
+        let mut rows = vec![fact("Submitted", submitted)];
+        if let Some((belief, error)) = mark.justified_in_finding {
+            let error = if error < 0.005 { String::new() } else { format!(" (± {:.0})", 100.0 * error) };
+            rows.push(fact("The evidence justifies", format!("{}{error} for it", in_100(belief))));
+        }
+        rows.push(fact("It was", clean(&mark.truth.0)));
+        rows.push(fact("In this vehicle", clean(mark.truth.1.trim_end_matches('.'))));
+        blocks.push(Block::Facts { rows });
+        blocks.push(Block::Heading { text: "What a pass needs".to_owned() });
+        blocks.push(Block::Table(self.gates()));
+        section("result", "How it came out", blocks)
+    }
+
+    /// Needed and reached side by side. Which gate was missed is the mark's to say, in its reasons.
+    fn gates(&self) -> Table {
+        let mark = self.mark;
+        let mut table = Table::new(
+            "Gates: what is needed and what was reached",
+            &[("Gate", Holds::Words, 5.0), ("Needed", Holds::Figures, 2.0), ("Reached", Holds::Figures, 2.0)],
+        );
+        let share = |c: Component| mark.components.iter().find(|m| m.component == c).map(|m| m.share);
+        let percent = |s: f64| format!("{:.0} %", 100.0 * s);
+        let mut gate = |name: &str, needed: String, reached: String| {
+            table.row([Cell::from(name), needed.into(), reached.into()]);
+        };
+        let rubric = &self.job.rubric;
+        gate("Total, points of 100", number(rubric.cut, 2), number(mark.total, 2));
+        if let Some(j) = share(Component::Justified) {
+            gate(Component::Justified.title(), percent(JUSTIFIED_PASS), percent(j));
+        }
+        let belief = mark.justified_in_finding.map_or("no finding".to_owned(), |(p, _)| in_100(p));
+        gate("Belief that the evidence justifies in the finding", in_100(BELIEF_PASS), belief);
+        for (component, floor) in
+            [(Component::Measurement, rubric.measurement_floor), (Component::Procedure, rubric.procedure_floor)]
+        {
+            if let Some(reached) = share(component).filter(|_| floor > 0.0) {
+                gate(component.title(), percent(floor), percent(reached));
+            }
+        }
+        let critical = self.bay.breaches().iter().filter(|b| b.class == BreachClass::Critical).count();
+        gate("Critical rules of safety broken", "none".to_owned(), critical.to_string());
+        table
+    }
+
+    pub(super) fn components(&self) -> Section {
+        let mut table = Table::new(
+            "What each component earned",
+            &[
+                ("Component", Holds::Words, 4.5),
+                ("Share", Holds::Bar, 3.0),
+                ("Points", Holds::Figures, 1.6),
+                ("Of", Holds::Figures, 1.2),
+                ("Level", Holds::Words, 1.8),
+            ],
+        );
+        for part in &self.mark.components {
+            table.row([
+                Cell::from(format!("{}  {}", part.component.letter(), part.component.title())),
+                Cell::bar(part.share),
+                number(part.share * part.weight, 2).into(),
+                number(part.weight, 2).into(),
+                level(part.share).into(),
+            ]);
+        }
+        let words = "Levels: not yet below 40 %, developing below 60 %, competent below 85 %, proficient from there. \
+                     They describe this attempt, not a person.";
+        section("components", "Components", vec![Block::Table(table), text(Tone::Quiet, words)])
+    }
+
+    /// Every line under its component, numbered through.
+    pub(super) fn ledger(&self) -> Section {
+        let mark = self.mark;
+        let words = "Each line is points gained or lost, with its time. The numbers stand under the curves of “The \
+                     trace” too. The lines add up to the total, to the hundredth.";
+        let mut blocks = vec![text(Tone::Quiet, words)];
+        let mut order: Vec<Option<Component>> = mark.components.iter().map(|c| Some(c.component)).collect();
+        for line in &mark.ledger {
+            if !order.contains(&line.component) {
+                order.push(line.component);
+            }
+        }
+        for component in order {
+            let lines: Vec<(usize, &LedgerLine)> =
+                (1..).zip(&mark.ledger).filter(|(_, l)| l.component == component).collect();
+            if lines.is_empty() {
+                continue;
+            }
+            let sum: i64 = lines.iter().map(|(_, l)| l.hundredths).sum();
+            let part = mark.components.iter().find(|c| Some(c.component) == component);
+            let title = match (component, part) {
+                (Some(c), Some(part)) => format!(
+                    "{}: {} of {}, {}",
+                    c.title(),
+                    number(sum as f64 / 100.0, 2),
+                    number(part.weight, 2),
+                    level(part.share)
+                ),
+                (Some(c), None) => format!("{}: {}", c.title(), points(sum)),
+                (None, _) => format!("From the total: {}", points(sum)),
+            };
+            blocks.push(Block::Heading { text: title.clone() });
+            let mut table = Table::new(
+                title,
+                &[
+                    ("Line", Holds::Figures, 0.7),
+                    ("When", Holds::Words, 2.3),
+                    ("Points", Holds::Figures, 1.0),
+                    ("Why", Holds::Words, 8.0),
+                ],
+            );
+            for (i, line) in lines {
+                table.row([
+                    Cell::from(i.to_string()),
+                    when(line, self.bay.now()).into(),
+                    points(line.hundredths).into(),
+                    clean(&line.sentence).into(),
+                ]);
+            }
+            blocks.push(Block::Table(table));
+        }
+        section("ledger", "Why, point by point", blocks)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn levels_begin_where_the_scheme_says() {
+        let levels = [0.0, 0.3999, 0.40, 0.5999, 0.60, 0.8499, 0.85, 1.0].map(level);
+        assert_eq!(
+            levels,
+            [
+                "not yet",
+                "not yet",
+                "developing",
+                "developing",
+                "competent",
+                "competent",
+                "proficient",
+                "proficient"
+            ]
+        );
+    }
+
+    #[test]
+    fn points_have_a_sign() {
+        assert_eq!([405, -5, 0].map(points), ["+4.05", "−0.05", "+0.00"]);
+    }
+}
