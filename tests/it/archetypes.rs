@@ -9,11 +9,12 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use faultbay::bay::action::State;
+use faultbay::fluid::{Blend, FuelClass};
 use faultbay::plant::assemble::{Detail, Rig, TeeFitting};
 use faultbay::plant::component::{Command, Component};
 use faultbay::plant::step::{Effort, Work};
 use faultbay::plant::vehicle::Vehicle;
-use faultbay::plant::{Part, Plant};
+use faultbay::plant::{Filling, Part, Plant};
 use faultbay::scenario::model::Limit;
 use faultbay::scenario::{self, Kind, Library};
 use faultbay::units::Temperature;
@@ -250,7 +251,7 @@ impl<'p> Driver<'p> {
         let tee = TeeFitting { joint: joint.into(), hose_air: 0.0, valve_reach: 1.0 };
         let rig = Rig { tee: Some(tee), container: None };
         let car = Vehicle::new(plant, &rig, Detail::FULL, effort).unwrap_or_else(|e| panic!("{}: {e}", plant.name));
-        let supply = if plant.name == "a7-truck" { [24.8, 27.2] } else { [12.4, 13.6] };
+        let supply = [12.4, 13.6].map(|v| v * plant.service.battery.si() / 12.0);
         let mut driver = Self { plant, car, supply, floats: vec![] };
         driver.floats = driver.pumps().filter_map(|(motor, part)| driver.float(motor, part)).collect();
         driver
@@ -503,7 +504,8 @@ fn drops_over_filters_are_those_of_a_new_element() {
     }
 }
 
-/// Frost thickens diesel 2.6 times, heat thins it to 0.5 … 0.7: so do the drops that go with the flow.
+/// Frost thickens winter diesel 2.3 times, heat thins it to 0.5 … 0.7: so do the drops that go with the
+/// flow. Summer diesel would let its wax go in such a frost.
 #[test]
 fn drops_follow_the_weather() {
     for (name, joint, from, to) in [
@@ -517,6 +519,7 @@ fn drops_follow_the_weather() {
         let at = |celsius: f64| {
             let mut plant = plant(name);
             plant.temperature = Temperature::from_celsius(celsius);
+            plant.fuel = Filling::Of(Blend::of(FuelClass::WinterDiesel));
             let nodes = drive(&plant, joint, false, Effort::WATCHED).read["raised"].nodes.clone();
             let of = |n: &str| plant.node(n).unwrap().height.si();
             // without what the column between the two weighs
@@ -525,7 +528,7 @@ fn drops_follow_the_weather() {
         };
         let (cold, mild, hot) = (at(-10.0), at(20.0), at(60.0));
         println!("{name}: {from} to {to} at raised speed: {cold:.1} / {mild:.1} / {hot:.1} mbar");
-        assert!((2.0..=2.9).contains(&(cold / mild)), "{name}: ×{:.2} in frost", cold / mild);
+        assert!((1.7..=2.6).contains(&(cold / mild)), "{name}: ×{:.2} in frost", cold / mild);
         assert!((0.4..=0.75).contains(&(hot / mild)), "{name}: ×{:.2} in heat", hot / mild);
     }
 }
@@ -539,7 +542,8 @@ fn held_against<'r>(run: &'r Run, limit: &Limit) -> Vec<(&'static str, &'r Readi
         State::Prime => &["prime"],
         State::Crank => &["crank"],
         State::Idle => &["idle"],
-        State::Raised | State::Load => &["raised"],
+        State::Raised => &["raised"],
+        State::Load => &["load"],
         State::DeadHead => &["dead-head"],
         State::Hold => &["off 10 s", "off 1 min", "off 10 min"],
     };
@@ -565,7 +569,7 @@ fn a_healthy_vehicle_lies_within_its_card_at_every_joint() {
             for (state, _) in STATES {
                 println!("CARD {name}|{joint}|{state}|{:.1}", run.read[state].tee_mbar);
             }
-            for state in State::ALL {
+            for state in State::EVERY_CARD {
                 if state != State::DeadHead && !here.iter().any(|l| l.state == state) {
                     failures += &format!("{name} at {joint}: no range for {}\n", state.word());
                 }

@@ -109,7 +109,7 @@ mod tests {
     /// One of every kind, and of every command, with every field that may be left out.
     const SAMPLES: &str = r#"[
         Tank(outlet: "t", capacity: l(70), fill: l(40), area: m2(0.2), pickup: mm(20), vent: l_per_min(36), base: m(0.1),
-            off_middle: m(0.2), overflows_to: "u", air_space: mbar(-3)),
+            off_middle: m(0.2), water: l(0.5), overflows_to: "u", air_space: mbar(-3)),
         SwirlPot(outlet: "p", tank: "t", volume: l(1.2), area: m2(0.012), pickup: mm(12), flap: (drop: mbar(3), at: l_per_h(150), laminar: 0.2)),
         Strainer(from: "a", to: "b", clean: (drop: mbar(12), at: l_per_h(160), laminar: 0.3), dirt: (drop: mbar(30), at: l_per_h(100), laminar: 0.4)),
         Line(from: "a", to: "b", length: m(4), bore: mm(8), roughness: um(4), fittings: 5, wall: per_Pa(4e-9), damping: 20,

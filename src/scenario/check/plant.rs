@@ -111,6 +111,10 @@ fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
             check_number(page, root.field("warmth"), &number);
         }
     }
+    if let Some(service) = &raw.service {
+        let at = root.field("service").field("battery");
+        page.number(at, "the voltage of the battery", service.battery.si(), (6.0, 48.0), "V");
+    }
     engine_and_tank(page, parts, &raw.parts);
     check_ends(page, root, &raw.nodes, &raw.parts);
     let graph = Graph::new(&raw.nodes, &raw.parts);
