@@ -119,13 +119,15 @@ fn job_of(plant: &Plant) -> Result<Job, String> {
         let places = match fault.place {
             Place::Kit => vec![String::new()],
             Place::Node => fault.places(plant).into_iter().filter(|n| !boundary(n)).collect(),
-            Place::Part(_) => fault.places(plant),
+            Place::Part(_) | Place::Circuit => fault.places(plant),
+            // what lies outside the supply leaves no trace in it
+            Place::Nowhere => vec![],
         };
         if !places.is_empty() {
             candidates.push(Candidate {
                 name: fault.code.to_owned(),
                 label: fault.name.to_owned(),
-                weight: fault.weight_light_diesel,
+                weight: if plant.is_petrol() { fault.weights.petrol } else { fault.weights.light_diesel },
                 vehicles: places
                     .into_iter()
                     .map(|at| FaultBand { fault: fault.code.to_owned(), at, severity: SEVERITIES })

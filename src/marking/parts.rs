@@ -4,7 +4,7 @@ use crate::bay::action::{Action, Micros, Remedy};
 use crate::bay::truth::Closed;
 use crate::diagnosis::justify::Justified;
 use crate::diagnosis::moves::Done;
-use crate::fault::{FaultInstance, Place, by_code};
+use crate::fault::{FaultInstance, by_code};
 use crate::scenario::model::Job;
 
 /// Credits for new seals, the price of a remedy without a part.
@@ -24,11 +24,8 @@ pub(super) struct Replaced {
 /// Whether a fault sits in this part or at its ends.
 fn sits_in(job: &Job, fault: &str, at: &str, part: &str) -> bool {
     let (Some(entry), Some(found)) = (by_code(fault), job.plant.part(part)) else { return false };
-    match entry.place {
-        Place::Part(kind) => found.is.kind() == kind && (at.is_empty() || at == part),
-        Place::Node => at == part || found.is.ends().contains(&at),
-        Place::Kit => false,
-    }
+    let ends: Vec<String> = found.is.ends().into_iter().map(str::to_owned).collect();
+    entry.is_reached(&job.plant, at, part, &ends)
 }
 
 /// Parts replaced, in order.
