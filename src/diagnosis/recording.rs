@@ -137,6 +137,8 @@ fn job_of(plant: &Plant) -> Result<Job, String> {
             Place::Nowhere => continue,
             Place::Node => fault.places(plant).into_iter().filter(|n| !boundary(n)).collect(),
             Place::Part(_) | Place::Circuit => fault.places(plant),
+            // what lies outside the supply leaves no trace in it
+            Place::Nowhere => vec![],
         };
         if !places.is_empty() {
             candidates.push(Candidate {

@@ -93,6 +93,7 @@ pub fn plant() -> Plant {
             part(
                 "tank",
                 Component::Tank(Tank {
+                    crack: None,
                     outlet: "tank".into(),
                     capacity: Volume::from_si(0.055),
                     fill: Volume::from_si(0.028),
@@ -185,6 +186,7 @@ pub fn plant() -> Plant {
 
 fn engine() -> Engine {
     Engine {
+        most: None,
         gallery: "rail".into(),
         volume: Volume::from_si(75e-6),
         wall: WallStretch::from_si(1.8e-9),

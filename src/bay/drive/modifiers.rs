@@ -128,9 +128,11 @@ impl<const L: usize> Drive<L> {
                 if fault.modifiers.is_empty() {
                     return fault.severity;
                 }
-                let zone = self.vessel_of(&fault.at).map_or(0, |v| self.net().top.vessels[v].zone);
+                // a joint of a circuit sits at its pump
+                let part = fault.at.split('/').next().unwrap_or_default();
+                let zone = self.vessel_of(part).map_or(0, |v| self.net().top.vessels[v].zone);
                 let temperature_c = |ago: f64| self.temperature_ago(lane, zone, ago) - ZERO_CELSIUS_K;
-                let by_hand = self.wiggled.as_deref().is_some_and(|place| self.is_about(place, &fault.at));
+                let by_hand = self.wiggled.as_deref().is_some_and(|place| self.is_about(place, part));
                 let conditions = Conditions {
                     temperature_c: &temperature_c,
                     fuel_share,
