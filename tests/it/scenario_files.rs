@@ -327,7 +327,7 @@ fn a_diagnostic_points_at_the_word_itself() {
         (Kind::Job, "(2.0, 4.5)", "(2.0, 6.5)", id::SEVERITY, "(2.0, 6.5)"),
         (Kind::Job, "mode: practice", "mode: exam", id::UNKNOWN_WORD, "exam"),
         (Kind::Job, "hidden: [", "hidden: [[", id::SYNTAX, ")"),
-        (Kind::Job, "fault: \"F15\", severity: 3.0", "fault: \"F16\", severity: 3.0", id::UNKNOWN_FAULT, "\"F16\""),
+        (Kind::Job, "fault: \"F15\", severity: 3.0", "fault: \"F61\", severity: 3.0", id::UNKNOWN_FAULT, "\"F61\""),
     ] {
         let base = if kind == Kind::Plant { example::PLANT } else { example::JOB };
         let text = base.replacen(from, to, 1);

@@ -111,12 +111,17 @@ fn standard(plant: &Plant, joint: &str, reach: f64) -> Readings {
         let wanted = c.s + 1;
         run.car.ramp(S, wanted, 4e5, S / 10);
     }
-    run.voltage(S, 12.4);
+    // a pump by float isn't the engine's
+    let by_float =
+        |c: &Component| matches!(c, Component::ElectricPump(p) if matches!(p.command, Command::Float { .. }));
+    let transfer = plant.parts.iter().any(|p| by_float(&p.is));
+    let volts = if transfer { [0.0, 0.0] } else { [12.4, 13.6] };
+    run.voltage(S, volts[0]);
     run.car.ramp(3 * S, starter, starter_rpm, S / 10);
     run.note(59 * S / 10, R::Crank, &[R::CrankRpm]);
     run.car.ramp(6 * S, asked, idle, S / 10);
     run.car.ramp(6 * S, starter, 0.0, S / 10);
-    run.voltage(6 * S, 13.6);
+    run.voltage(6 * S, volts[1]);
     run.note(69 * S, R::Idle, &[R::GalleryIdle, R::GasIdle, R::Amps, R::Flow]);
     run.car.ramp(70 * S, asked, raised, S);
     run.note(100 * S, R::Raised, &[R::GalleryRaised, R::GasRaised, R::RaisedRpm]);
@@ -154,7 +159,305 @@ fn plant(name: &str) -> Plant {
 type Row = (&'static str, &'static str, f64, &'static str, &'static str, &'static [(R, f64, f64)]);
 
 const ROWS: &[Row] = &[
-    // tank ("F01", "tank", 1.0, "van", "pump in", &[(R::GasIdle, -0.1, 2.0), (R::Idle, -40., 5.)]), ("F01", "tank", 3.0, "van", "pump in", &[(R::GasIdle, 4., 40.), (R::Rest, -40., -10.)]), ("F01", "tank", 5.0, "van", "pump in", &[(R::GasIdle, 15., 100.), (R::RaisedRpm, -2600., -1000.)]), ("F01", "tank", 5.0, "petrol", "line end", &[(R::Amps, -60., -10.)]), ( "F02", "tank", 1.0, "van", "tank line end", &[(R::Rest, -30., -20.), (R::Idle, -25., -8.)], ), ( "F02", "tank", 3.0, "van", "tank line end", &[ (R::Rest, -145., -130.), (R::Idle, -150., -120.), (R::Raised, -160., -110.), (R::Hold10Min, -160., -120.), ], ), ( "F02", "tank", 3.0, "van", "pump in", &[ (R::Idle, -150., -110.), (R::Raised, -160., -80.), (R::Hold10s, -160., -110.), (R::Hold10Min, -170., -110.), ], ), ("F02", "tank", 5.0, "van", "pump in", &[(R::Idle, -270., -200.), (R::Hold10Min, -290., -200.)]), ("F03", "strainer", 1.0, "van", "pump in", &[(R::Raised, -30., -8.), (R::Rest, -3., 3.)]), ( "F03", "strainer", 3.0, "van", "pump in", &[(R::Raised, -200., -85.), (R::Idle, -50., -10.), (R::Rest, -3., 3.), (R::Hold10s, -12., 5.)], ), ("F03", "strainer", 3.0, "van", "tank line end", &[(R::Raised, -200., -90.), (R::Rest, -3., 3.)]), ("F03", "strainer", 5.0, "van", "pump in", &[(R::Raised, -500., -150.), (R::Idle, -150., -50.)]), ("F03", "strainer", 5.0, "petrol", "line end", &[(R::Amps, -28., -10.), (R::Flow, -75., -20.)]), ("F04", "tank", 3.0, "van", "pump in", &[(R::GasIdle, -0.1, 0.5), (R::Idle, -2., 2.)]), ("F04", "tank", 1.0, "van, low", "pump in", &[(R::GasIdle, 0.5, 5.)]), ("F04", "tank", 3.0, "van, low", "pump in", &[(R::GasIdle, 8., 30.), (R::Idle, 0., 40.)]), ("F04", "tank", 5.0, "van, low", "pump in", &[(R::GasIdle, 15., 75.), (R::RaisedRpm, -2600., -300.)]), ("F05", "filter", 3.0, "van", "pump in", &[(R::Raised, -220., -80.), (R::Rest, -3., 3.)]), ("F05", "filter", 3.0, "tractor", "pump out", &[(R::GalleryRaised, -320., -30.)]), ("F06", "tank", 1.0, "van", "pump in", &[(R::Idle, -2., 15.), (R::RaisedRpm, -5., 5.)]), ("F06", "tank", 3.0, "van", "pump in", &[(R::Idle, 0., 40.), (R::RaisedRpm, -600., -400.)]), ("F06", "tank", 5.0, "van", "pump in", &[(R::RaisedRpm, -2600., -2200.)]), ("F06", "tank", 3.0, "petrol", "line end", &[(R::Idle, -100., 100.), (R::Amps, -2., 12.)]), // lines ("F07", "tank line", 1.0, "van", "pump in", &[(R::Raised, -130., -15.), (R::Idle, -15., 0.)]), ( "F07", "tank line", 3.0, "van", "pump in", &[(R::Raised, -400., -120.), (R::Idle, -60., -8.), (R::Rest, -3., 3.)], ), ("F07", "tank line", 5.0, "van", "pump in", &[(R::Raised, -600., -250.), (R::Idle, -450., -120.)]), ("F07", "short line", 3.0, "van", "tank line end", &[(R::Raised, 0., 80.)]), ("F07", "line", 3.0, "petrol", "line end", &[(R::Idle, -200., 0.), (R::Amps, 1., 20.)]), ("F08", "short line", 1.0, "van", "pump in", &[(R::Raised, -30., 2.), (R::Idle, -2., 2.)]), ("F08", "short line", 3.0, "van", "pump in", &[(R::Raised, -600., -20.), (R::Idle, -20., 2.)]), ("F08", "short line", 5.0, "van", "pump in", &[(R::Raised, -700., -200.)]), ("F09", "filter in", 1.0, "van", "pump in", &[(R::GasIdle, 0.1, 3.), (R::Idle, -3., 10.)]), ( "F09", "filter in", 3.0, "van", "pump in", &[(R::GasIdle, 3., 30.), (R::Raised, 0., 60.), (R::Hold2Min, -40., -8.)], ), ("F09", "filter in", 3.0, "van", "tank line end", &[(R::GasIdle, -0.1, 0.3)]), ("F09", "filter in", 5.0, "van", "pump in", &[(R::GasIdle, 15., 100.), (R::RaisedRpm, -2600., -1000.)]), ("F10", "line end", 1.0, "petrol", "rail", &[(R::Idle, -10., 5.), (R::Hold10Min, -3600., -200.)]), ("F10", "line end", 3.0, "petrol", "rail", &[(R::Idle, -60., 0.), (R::Hold2Min, -3600., -3000.)]), ("F10", "line end", 5.0, "petrol", "rail", &[(R::Idle, -3900., -100.), (R::Hold10s, -3600., -3000.)]), ("F12", "line", 3.0, "petrol", "line end", &[(R::Idle, -200., 50.), (R::Amps, -40., 5.)]), // valves and filters ("F13", "non-return valve", 1.0, "van", "pump in", &[(R::Raised, -5., 15.), (R::Hold10Min, -60., -20.)]), ("F13", "non-return valve", 4.0, "van", "pump in", &[(R::Raised, -5., 20.), (R::Hold2Min, -60., -20.)]), ( "F14", "non-return valve", 1.0, "van", "pump in", &[(R::Idle, -30., -10.), (R::Raised, -30., -8.), (R::Rest, -3., 3.)], ), ( "F14", "non-return valve", 3.0, "van", "pump in", &[(R::Crank, -90., -50.), (R::Idle, -90., -60.), (R::Raised, -90., -45.), (R::Rest, -3., 3.)], ), ("F14", "non-return valve", 5.0, "van", "pump in", &[(R::Idle, -165., -120.), (R::Raised, -165., -70.)]), ("F15", "filter", 1.0, "van", "pump in", &[(R::Raised, -50., -15.), (R::Rest, -3., 3.)]), ( "F15", "filter", 3.0, "van", "pump in", &[(R::Raised, -250., -100.), (R::Idle, -90., -20.), (R::Rest, -3., 3.), (R::Hold10s, -6., 6.)], ), ("F15", "filter", 3.0, "van", "tank line end", &[(R::Raised, -5., 60.), (R::Idle, -5., 20.)]), ("F15", "filter", 5.0, "van", "pump in", &[(R::Raised, -600., -250.), (R::Idle, -350., -100.)]), ("F15", "filter", 1.0, "petrol", "line end", &[(R::Idle, 30., 150.), (R::Amps, 0., 5.)]), ( "F15", "filter", 3.0, "petrol", "line end", &[(R::Idle, 400., 900.), (R::GalleryIdle, -150., 5.), (R::Amps, 3., 15.)], ), ("F15", "filter", 5.0, "petrol", "line end", &[(R::Idle, 1200., 2900.), (R::Flow, -80., -15.)]), ("F16", "filter", 1.0, "van", "pump in", &[(R::GasIdle, 0.05, 3.), (R::Raised, -40., 5.)]), ( "F16", "filter", 3.0, "van", "pump in", &[(R::GasIdle, 1.5, 25.), (R::Raised, -150., 0.), (R::Hold10Min, -40., -8.)], ), ("F16", "filter", 3.0, "van", "tank line end", &[(R::GasIdle, -0.1, 0.3)]), ("F16", "filter", 5.0, "van", "pump in", &[(R::GasIdle, 10., 100.)]), // electric pumps ("F17", "pump", 1.0, "petrol", "line end", &[(R::Flow, -8., -3.), (R::Idle, -60., 0.)]), ( "F17", "pump", 3.0, "petrol", "line end", &[(R::Flow, -32., -18.), (R::Idle, -300., -20.), (R::Amps, -8., 3.), (R::DeadHead, -1500., -30.)], ), ("F17", "pump", 5.0, "petrol", "line end", &[(R::Flow, -98., -60.), (R::DeadHead, -4000., -1000.)]), ("F18", "pump/plug", 1.0, "petrol", "line end", &[(R::Flow, -8., -1.), (R::Amps, -5., -0.5)]), ( "F18", "pump/plug", 3.0, "petrol", "line end", &[(R::Flow, -28., -8.), (R::Amps, -15., -3.), (R::Idle, -200., -5.)], ), ( "F18", "pump/plug", 5.0, "petrol", "line end", &[(R::Flow, -90., -35.), (R::Amps, -40., -15.), (R::Idle, -1500., -60.)], ), ("F19", "pump", 1.0, "petrol", "line end", &[(R::Flow, -25., -1.), (R::Amps, -20., -0.5)]), ("F19", "pump", 3.0, "petrol", "line end", &[(R::Flow, -80., -10.), (R::Amps, -45., -5.)]), ( "F19", "pump", 5.0, "petrol", "line end", &[(R::Idle, -4100., -3500.), (R::Amps, -101., -95.), (R::RaisedRpm, -2600., -2300.)], ), ( "F23", "pump", 1.0, "petrol", "line end", &[(R::Idle, -20., 5.), (R::Hold10s, -150., 5.), (R::Hold10Min, -2500., -50.)], ), ("F23", "pump", 3.0, "petrol", "line end", &[(R::Idle, -20., 5.), (R::Hold2Min, -3500., -2600.)]), ("F23", "pump", 5.0, "petrol", "line end", &[(R::Idle, -150., 5.), (R::Hold10s, -3500., -2500.)]), ("F24", "pump", 1.0, "demand", "line end", &[(R::Idle, -240., -150.)]), ( "F24", "pump", 3.0, "demand", "line end", &[(R::Idle, -1150., -850.), (R::Raised, -1150., -850.), (R::Amps, -40., -5.)], ), ("F24", "pump", 5.0, "demand", "line end", &[(R::Idle, -2800., -2200.)]), // mechanical pumps ("F20", "lift pump", 1.0, "tractor", "pump out", &[(R::Idle, -40., -5.)]), ("F20", "lift pump", 3.0, "tractor", "pump out", &[(R::Idle, -220., -50.), (R::DeadHead, -300., -60.)]), ("F20", "lift pump", 5.0, "tractor", "pump out", &[(R::Idle, -350., -120.), (R::Hold10s, -400., 0.)]), ("F26", "transfer pump", 1.0, "van", "pump in", &[(R::Idle, 0., 15.), (R::GasIdle, -0.1, 0.1)]), ( "F26", "transfer pump", 3.0, "van", "pump in", &[(R::Idle, 4., 60.), (R::Raised, 5., 80.), (R::DeadHead, 60., 400.), (R::GasIdle, -0.1, 0.1), (R::Hold10Min, -25., 5.)], ), ( "F26", "transfer pump", 5.0, "van", "pump in", &[(R::Idle, 20., 110.), (R::DeadHead, 60., 500.), (R::GasIdle, -0.1, 0.1), (R::Hold10Min, -45., 5.)], ), // regulation and return ("F21", "regulator", 1.0, "petrol", "line end", &[(R::Idle, -250., -120.), (R::Raised, -250., -120.)]), ( "F21", "regulator", 3.0, "petrol", "line end", &[(R::Idle, -1000., -700.), (R::Raised, -1000., -700.), (R::DeadHead, -30., 30.)], ), ("F21", "regulator", 5.0, "petrol", "line end", &[(R::Idle, -2300., -1700.)]), ("F21", "engine", 3.0, "van", "pump in", &[(R::GalleryIdle, -1400., -1000.), (R::Idle, -20., 5.)]), ("F22", "regulator", 1.0, "petrol", "line end", &[(R::Idle, 250., 400.)]), ("F22", "regulator", 3.0, "petrol", "line end", &[(R::Idle, 1000., 1500.), (R::Raised, 1000., 1500.)]), ("F22", "regulator", 5.0, "petrol", "line end", &[(R::Idle, 2000., 2900.)]), ("F25", "tap", 1.0, "tractor", "pump in", &[(R::Raised, -30., 0.5), (R::Rest, -2., 2.)]), ("F25", "tap", 3.0, "tractor", "pump in", &[(R::Raised, -150., -5.), (R::Rest, -2., 2.)]), ("F25", "tap", 5.0, "tractor", "pump in", &[(R::Raised, -800., -100.), (R::Rest, -2., 2.)]), ("F28", "engine", 1.0, "van", "pump in", &[(R::GalleryRaised, 30., 150.)]), ( "F28", "engine", 3.0, "van", "pump in", &[(R::GalleryRaised, 500., 850.), (R::GalleryIdle, 50., 400.), (R::Raised, -1., 20.)], ), ("F28", "engine", 5.0, "van", "pump in", &[(R::GalleryRaised, 2000., 3500.)]), ("F28", "regulator", 3.0, "petrol", "line end", &[(R::Idle, 500., 900.)]), ("F29", "engine", 1.0, "van", "pump in", &[(R::GalleryRaised, -200., -5.), (R::Idle, -8., 2.)]), ("F29", "engine", 3.0, "van", "pump in", &[(R::GalleryRaised, -1000., -60.), (R::Idle, -15., 2.)]), ("F29", "engine", 5.0, "van", "pump in", &[(R::GalleryRaised, -6000., -1000.), (R::Idle, -40., 2.)]), // elsewhere ("N1", "engine", 1.0, "van", "pump in", &[(R::RaisedRpm, -100., -20.), (R::Idle, -2., 2.)]), ( "N1", "engine", 3.0, "van", "pump in", &[ (R::RaisedRpm, -800., -700.), (R::Idle, -2., 2.), (R::Crank, -2., 2.), (R::Rest, -1., 1.), (R::Raised, 0., 100.), (R::GasIdle, -0.1, 0.1), ], ), ("N1", "engine", 5.0, "van", "pump in", &[(R::RaisedRpm, -2600., -2400.), (R::Crank, -2., 2.)]), ("N1", "engine", 3.0, "petrol", "line end", &[(R::Idle, -5., 5.), (R::Hold10Min, -20., 20.)]), ( "N2", "engine", 3.0, "van", "pump in", &[(R::CrankRpm, -60., -15.), (R::RaisedRpm, -700., -550.), (R::Rest, -1., 1.), (R::Idle, -2., 2.)], ), ("N2", "engine", 5.0, "van", "pump in", &[(R::CrankRpm, -115., -90.), (R::RaisedRpm, -2600., -2400.)]), ( "N3", "", 3.0, "van", "pump in", &[(R::Rest, 0., 0.), (R::Idle, 0., 0.), (R::Hold10Min, 0., 0.), (R::GasRaised, 0., 0.)], ), // the tester's own ("M1", "", 1.0, "van", "pump in", &[(R::GasIdle, 0.1, 6.), (R::Idle, -2., 15.)]), ("M1", "", 3.0, "van", "pump in", &[(R::GasIdle, 4., 60.), (R::Hold2Min, -40., -8.), (R::DeadHead, 40., 750.)]), ("M1", "", 5.0, "van", "pump in", &[(R::GasIdle, 20., 100.), (R::DeadHead, 300., 750.)]), ("M1", "", 3.0, "petrol", "line end", &[(R::Idle, -60., 5.), (R::Hold2Min, -3600., -1500.)]), ("M4", "", 1.0, "van", "pump in", &[(R::Raised, -60., -2.), (R::Rest, -2., 2.)]), ("M4", "", 3.0, "van", "pump in", &[(R::Raised, -250., -30.), (R::Rest, -2., 2.)]), ("M4", "", 5.0, "van", "pump in", &[(R::Raised, -600., -100.), (R::Rest, -2., 2.)]),
+    // tank
+    ("F01", "tank", 1.0, "van", "pump in", &[(R::GasIdle, -0.1, 2.0), (R::Idle, -40., 5.)]),
+    ("F01", "tank", 3.0, "van", "pump in", &[(R::GasIdle, 4., 40.), (R::Rest, -40., -10.)]),
+    ("F01", "tank", 5.0, "van", "pump in", &[(R::GasIdle, 15., 100.), (R::RaisedRpm, -2600., -1000.)]),
+    ("F01", "tank", 5.0, "petrol", "line end", &[(R::Amps, -60., -10.)]),
+    ("F02", "tank", 1.0, "van", "tank line end", &[(R::Rest, -30., -20.), (R::Idle, -25., -8.)]),
+    (
+        "F02",
+        "tank",
+        3.0,
+        "van",
+        "tank line end",
+        &[
+            (R::Rest, -145., -130.),
+            (R::Idle, -150., -120.),
+            (R::Raised, -160., -110.),
+            (R::Hold10Min, -160., -120.),
+        ],
+    ),
+    (
+        "F02",
+        "tank",
+        3.0,
+        "van",
+        "pump in",
+        &[
+            (R::Idle, -150., -110.),
+            (R::Raised, -160., -80.),
+            (R::Hold10s, -160., -110.),
+            (R::Hold10Min, -170., -110.),
+        ],
+    ),
+    ("F02", "tank", 5.0, "van", "pump in", &[(R::Idle, -270., -200.), (R::Hold10Min, -290., -200.)]),
+    ("F03", "strainer", 1.0, "van", "pump in", &[(R::Raised, -30., -8.), (R::Rest, -3., 3.)]),
+    (
+        "F03",
+        "strainer",
+        3.0,
+        "van",
+        "pump in",
+        &[(R::Raised, -200., -85.), (R::Idle, -50., -10.), (R::Rest, -3., 3.), (R::Hold10s, -12., 5.)],
+    ),
+    ("F03", "strainer", 3.0, "van", "tank line end", &[(R::Raised, -200., -90.), (R::Rest, -3., 3.)]),
+    ("F03", "strainer", 5.0, "van", "pump in", &[(R::Raised, -500., -150.), (R::Idle, -150., -50.)]),
+    ("F03", "strainer", 5.0, "petrol", "line end", &[(R::Amps, -28., -10.), (R::Flow, -75., -20.)]),
+    ("F04", "tank", 3.0, "van", "pump in", &[(R::GasIdle, -0.1, 0.5), (R::Idle, -2., 2.)]),
+    ("F04", "tank", 1.0, "van, low", "pump in", &[(R::GasIdle, 0.5, 5.)]),
+    ("F04", "tank", 3.0, "van, low", "pump in", &[(R::GasIdle, 8., 30.), (R::Idle, 0., 40.)]),
+    ("F04", "tank", 5.0, "van, low", "pump in", &[(R::GasIdle, 15., 75.), (R::RaisedRpm, -2600., -300.)]),
+    ("F05", "filter", 3.0, "van", "pump in", &[(R::Raised, -220., -80.), (R::Rest, -3., 3.)]),
+    ("F05", "filter", 3.0, "tractor", "pump out", &[(R::GalleryRaised, -320., -30.)]),
+    ("F06", "tank", 1.0, "van", "pump in", &[(R::Idle, -2., 15.), (R::RaisedRpm, -5., 5.)]),
+    ("F06", "tank", 3.0, "van", "pump in", &[(R::Idle, 0., 40.), (R::RaisedRpm, -600., -400.)]),
+    ("F06", "tank", 5.0, "van", "pump in", &[(R::RaisedRpm, -2600., -2200.)]),
+    ("F06", "tank", 3.0, "petrol", "line end", &[(R::Idle, -100., 100.), (R::Amps, -2., 12.)]),
+    // lines
+    ("F07", "tank line", 1.0, "van", "pump in", &[(R::Raised, -130., -15.), (R::Idle, -15., 0.)]),
+    (
+        "F07",
+        "tank line",
+        3.0,
+        "van",
+        "pump in",
+        &[(R::Raised, -400., -120.), (R::Idle, -60., -8.), (R::Rest, -3., 3.)],
+    ),
+    ("F07", "tank line", 5.0, "van", "pump in", &[(R::Raised, -600., -250.), (R::Idle, -450., -120.)]),
+    ("F07", "short line", 3.0, "van", "tank line end", &[(R::Raised, 0., 80.)]),
+    ("F07", "line", 3.0, "petrol", "line end", &[(R::Idle, -200., 0.), (R::Amps, 1., 20.)]),
+    ("F08", "short line", 1.0, "van", "pump in", &[(R::Raised, -30., 2.), (R::Idle, -2., 2.)]),
+    ("F08", "short line", 3.0, "van", "pump in", &[(R::Raised, -600., -20.), (R::Idle, -20., 2.)]),
+    ("F08", "short line", 5.0, "van", "pump in", &[(R::Raised, -700., -200.)]),
+    ("F09", "filter in", 1.0, "van", "pump in", &[(R::GasIdle, 0.1, 3.), (R::Idle, -3., 10.)]),
+    (
+        "F09",
+        "filter in",
+        3.0,
+        "van",
+        "pump in",
+        &[(R::GasIdle, 3., 30.), (R::Raised, 0., 60.), (R::Hold2Min, -40., -8.)],
+    ),
+    ("F09", "filter in", 3.0, "van", "tank line end", &[(R::GasIdle, -0.1, 0.3)]),
+    ("F09", "filter in", 5.0, "van", "pump in", &[(R::GasIdle, 15., 100.), (R::RaisedRpm, -2600., -1000.)]),
+    ("F10", "line end", 1.0, "petrol", "rail", &[(R::Idle, -10., 5.), (R::Hold10Min, -3600., -200.)]),
+    ("F10", "line end", 3.0, "petrol", "rail", &[(R::Idle, -60., 0.), (R::Hold2Min, -3600., -3000.)]),
+    ("F10", "line end", 5.0, "petrol", "rail", &[(R::Idle, -3900., -100.), (R::Hold10s, -3600., -3000.)]),
+    ("F12", "line", 3.0, "petrol", "line end", &[(R::Idle, -200., 50.), (R::Amps, -40., 5.)]),
+    // valves and filters
+    ("F13", "non-return valve", 1.0, "van", "pump in", &[(R::Raised, -5., 15.), (R::Hold10Min, -60., -20.)]),
+    ("F13", "non-return valve", 4.0, "van", "pump in", &[(R::Raised, -5., 20.), (R::Hold2Min, -60., -20.)]),
+    (
+        "F14",
+        "non-return valve",
+        1.0,
+        "van",
+        "pump in",
+        &[(R::Idle, -30., -10.), (R::Raised, -30., -8.), (R::Rest, -3., 3.)],
+    ),
+    (
+        "F14",
+        "non-return valve",
+        3.0,
+        "van",
+        "pump in",
+        &[(R::Crank, -90., -50.), (R::Idle, -90., -60.), (R::Raised, -90., -45.), (R::Rest, -3., 3.)],
+    ),
+    ("F14", "non-return valve", 5.0, "van", "pump in", &[(R::Idle, -165., -120.), (R::Raised, -165., -70.)]),
+    ("F15", "filter", 1.0, "van", "pump in", &[(R::Raised, -50., -15.), (R::Rest, -3., 3.)]),
+    (
+        "F15",
+        "filter",
+        3.0,
+        "van",
+        "pump in",
+        &[(R::Raised, -250., -100.), (R::Idle, -90., -20.), (R::Rest, -3., 3.), (R::Hold10s, -6., 6.)],
+    ),
+    ("F15", "filter", 3.0, "van", "tank line end", &[(R::Raised, -5., 60.), (R::Idle, -5., 20.)]),
+    ("F15", "filter", 5.0, "van", "pump in", &[(R::Raised, -600., -250.), (R::Idle, -350., -100.)]),
+    ("F15", "filter", 1.0, "petrol", "line end", &[(R::Idle, 30., 150.), (R::Amps, 0., 5.)]),
+    (
+        "F15",
+        "filter",
+        3.0,
+        "petrol",
+        "line end",
+        &[(R::Idle, 400., 900.), (R::GalleryIdle, -150., 5.), (R::Amps, 3., 15.)],
+    ),
+    ("F15", "filter", 5.0, "petrol", "line end", &[(R::Idle, 1200., 2900.), (R::Flow, -80., -15.)]),
+    ("F16", "filter", 1.0, "van", "pump in", &[(R::GasIdle, 0.05, 3.), (R::Raised, -40., 5.)]),
+    (
+        "F16",
+        "filter",
+        3.0,
+        "van",
+        "pump in",
+        &[(R::GasIdle, 1.5, 25.), (R::Raised, -150., 0.), (R::Hold10Min, -40., -8.)],
+    ),
+    ("F16", "filter", 3.0, "van", "tank line end", &[(R::GasIdle, -0.1, 0.3)]),
+    ("F16", "filter", 5.0, "van", "pump in", &[(R::GasIdle, 10., 100.)]),
+    // electric pumps
+    ("F17", "pump", 1.0, "petrol", "line end", &[(R::Flow, -8., -3.), (R::Idle, -60., 0.)]),
+    (
+        "F17",
+        "pump",
+        3.0,
+        "petrol",
+        "line end",
+        &[(R::Flow, -32., -18.), (R::Idle, -300., -20.), (R::Amps, -8., 3.), (R::DeadHead, -1500., -30.)],
+    ),
+    ("F17", "pump", 5.0, "petrol", "line end", &[(R::Flow, -98., -60.), (R::DeadHead, -4000., -1000.)]),
+    ("F18", "pump/plug", 1.0, "petrol", "line end", &[(R::Flow, -8., -1.), (R::Amps, -5., -0.5)]),
+    (
+        "F18",
+        "pump/plug",
+        3.0,
+        "petrol",
+        "line end",
+        &[(R::Flow, -28., -8.), (R::Amps, -15., -3.), (R::Idle, -200., -5.)],
+    ),
+    (
+        "F18",
+        "pump/plug",
+        5.0,
+        "petrol",
+        "line end",
+        &[(R::Flow, -90., -35.), (R::Amps, -40., -15.), (R::Idle, -1500., -60.)],
+    ),
+    ("F19", "pump", 1.0, "petrol", "line end", &[(R::Flow, -25., -1.), (R::Amps, -20., -0.5)]),
+    ("F19", "pump", 3.0, "petrol", "line end", &[(R::Flow, -80., -10.), (R::Amps, -45., -5.)]),
+    (
+        "F19",
+        "pump",
+        5.0,
+        "petrol",
+        "line end",
+        &[(R::Idle, -4100., -3500.), (R::Amps, -101., -95.), (R::RaisedRpm, -2600., -2300.)],
+    ),
+    (
+        "F23",
+        "pump",
+        1.0,
+        "petrol",
+        "line end",
+        &[(R::Idle, -20., 5.), (R::Hold10s, -150., 5.), (R::Hold10Min, -2500., -50.)],
+    ),
+    ("F23", "pump", 3.0, "petrol", "line end", &[(R::Idle, -20., 5.), (R::Hold2Min, -3500., -2600.)]),
+    ("F23", "pump", 5.0, "petrol", "line end", &[(R::Idle, -150., 5.), (R::Hold10s, -3500., -2500.)]),
+    ("F24", "pump", 1.0, "demand", "line end", &[(R::Idle, -240., -150.)]),
+    (
+        "F24",
+        "pump",
+        3.0,
+        "demand",
+        "line end",
+        &[(R::Idle, -1150., -850.), (R::Raised, -1150., -850.), (R::Amps, -40., -5.)],
+    ),
+    ("F24", "pump", 5.0, "demand", "line end", &[(R::Idle, -2800., -2200.)]),
+    // mechanical pumps
+    ("F20", "lift pump", 1.0, "tractor", "pump out", &[(R::Idle, -40., -5.)]),
+    ("F20", "lift pump", 3.0, "tractor", "pump out", &[(R::Idle, -220., -50.), (R::DeadHead, -300., -60.)]),
+    ("F20", "lift pump", 5.0, "tractor", "pump out", &[(R::Idle, -350., -120.), (R::Hold10s, -400., 0.)]),
+    ("F26", "transfer pump", 1.0, "van", "pump in", &[(R::Idle, 0., 15.), (R::GasIdle, -0.1, 0.1)]),
+    (
+        "F26",
+        "transfer pump",
+        3.0,
+        "van",
+        "pump in",
+        &[
+            (R::Idle, 4., 60.),
+            (R::Raised, 5., 80.),
+            (R::DeadHead, 60., 400.),
+            (R::GasIdle, -0.1, 0.1),
+            (R::Hold10Min, -25., 5.),
+        ],
+    ),
+    (
+        "F26",
+        "transfer pump",
+        5.0,
+        "van",
+        "pump in",
+        &[(R::Idle, 20., 110.), (R::DeadHead, 60., 500.), (R::GasIdle, -0.1, 0.1), (R::Hold10Min, -45., 5.)],
+    ),
+    // regulation and return
+    ("F21", "regulator", 1.0, "petrol", "line end", &[(R::Idle, -250., -120.), (R::Raised, -250., -120.)]),
+    (
+        "F21",
+        "regulator",
+        3.0,
+        "petrol",
+        "line end",
+        &[(R::Idle, -1000., -700.), (R::Raised, -1000., -700.), (R::DeadHead, -30., 30.)],
+    ),
+    ("F21", "regulator", 5.0, "petrol", "line end", &[(R::Idle, -2300., -1700.)]),
+    ("F21", "engine", 3.0, "van", "pump in", &[(R::GalleryIdle, -1400., -1000.), (R::Idle, -20., 5.)]),
+    ("F22", "regulator", 1.0, "petrol", "line end", &[(R::Idle, 250., 400.)]),
+    ("F22", "regulator", 3.0, "petrol", "line end", &[(R::Idle, 1000., 1500.), (R::Raised, 1000., 1500.)]),
+    ("F22", "regulator", 5.0, "petrol", "line end", &[(R::Idle, 2000., 2900.)]),
+    ("F25", "tap", 1.0, "tractor", "pump in", &[(R::Raised, -30., 0.5), (R::Rest, -2., 2.)]),
+    ("F25", "tap", 3.0, "tractor", "pump in", &[(R::Raised, -150., -5.), (R::Rest, -2., 2.)]),
+    ("F25", "tap", 5.0, "tractor", "pump in", &[(R::Raised, -800., -100.), (R::Rest, -2., 2.)]),
+    ("F28", "engine", 1.0, "van", "pump in", &[(R::GalleryRaised, 30., 150.)]),
+    (
+        "F28",
+        "engine",
+        3.0,
+        "van",
+        "pump in",
+        &[(R::GalleryRaised, 500., 850.), (R::GalleryIdle, 50., 400.), (R::Raised, -1., 20.)],
+    ),
+    ("F28", "engine", 5.0, "van", "pump in", &[(R::GalleryRaised, 2000., 3500.)]),
+    ("F28", "regulator", 3.0, "petrol", "line end", &[(R::Idle, 500., 900.)]),
+    ("F29", "engine", 1.0, "van", "pump in", &[(R::GalleryRaised, -200., -5.), (R::Idle, -8., 2.)]),
+    ("F29", "engine", 3.0, "van", "pump in", &[(R::GalleryRaised, -1000., -60.), (R::Idle, -15., 2.)]),
+    ("F29", "engine", 5.0, "van", "pump in", &[(R::GalleryRaised, -6000., -1000.), (R::Idle, -40., 2.)]),
+    // elsewhere
+    ("N1", "engine", 1.0, "van", "pump in", &[(R::RaisedRpm, -100., -20.), (R::Idle, -2., 2.)]),
+    (
+        "N1",
+        "engine",
+        3.0,
+        "van",
+        "pump in",
+        &[
+            (R::RaisedRpm, -800., -700.),
+            (R::Idle, -2., 2.),
+            (R::Crank, -2., 2.),
+            (R::Rest, -1., 1.),
+            (R::Raised, 0., 100.),
+            (R::GasIdle, -0.1, 0.1),
+        ],
+    ),
+    ("N1", "engine", 5.0, "van", "pump in", &[(R::RaisedRpm, -2600., -2400.), (R::Crank, -2., 2.)]),
+    ("N1", "engine", 3.0, "petrol", "line end", &[(R::Idle, -5., 5.), (R::Hold10Min, -20., 20.)]),
+    (
+        "N2",
+        "engine",
+        3.0,
+        "van",
+        "pump in",
+        &[(R::CrankRpm, -60., -15.), (R::RaisedRpm, -700., -550.), (R::Rest, -1., 1.), (R::Idle, -2., 2.)],
+    ),
+    ("N2", "engine", 5.0, "van", "pump in", &[(R::CrankRpm, -115., -90.), (R::RaisedRpm, -2600., -2400.)]),
+    (
+        "N3",
+        "",
+        3.0,
+        "van",
+        "pump in",
+        &[(R::Rest, 0., 0.), (R::Idle, 0., 0.), (R::Hold10Min, 0., 0.), (R::GasRaised, 0., 0.)],
+    ),
+    // the tester's own
+    ("M1", "", 1.0, "van", "pump in", &[(R::GasIdle, 0.1, 6.), (R::Idle, -2., 15.)]),
+    ("M1", "", 3.0, "van", "pump in", &[(R::GasIdle, 4., 60.), (R::Hold2Min, -40., -8.), (R::DeadHead, 40., 750.)]),
+    ("M1", "", 5.0, "van", "pump in", &[(R::GasIdle, 20., 100.), (R::DeadHead, 300., 750.)]),
+    ("M1", "", 3.0, "petrol", "line end", &[(R::Idle, -60., 5.), (R::Hold2Min, -3600., -1500.)]),
+    ("M4", "", 1.0, "van", "pump in", &[(R::Raised, -60., -2.), (R::Rest, -2., 2.)]),
+    ("M4", "", 3.0, "van", "pump in", &[(R::Raised, -250., -30.), (R::Rest, -2., 2.)]),
+    ("M4", "", 5.0, "van", "pump in", &[(R::Raised, -600., -100.), (R::Rest, -2., 2.)]),
     // the same faults on other plants
     ("F02", "tank", 3.0, "petrol", "line end", &[(R::Idle, -40., 5.), (R::Amps, -1., 4.)]),
     ("F02", "tank", 3.0, "tractor", "pump in", &[(R::Rest, -145., -130.), (R::Idle, -145., -100.)]),
@@ -162,13 +465,13 @@ const ROWS: &[Row] = &[
     ("F09", "pump in", 3.0, "van", "filter in", &[(R::GasIdle, -0.1, 0.3), (R::DeadHead, 20., 740.)]),
     ("F10", "filter in", 3.0, "tractor", "pump out", &[(R::Idle, -40., 5.), (R::Hold2Min, -330., -40.)]),
     ("F15", "filter", 1.0, "tractor", "pump out", &[(R::GalleryRaised, -60., -8.)]),
-    ("F15", "filter", 3.0, "tractor", "pump out", &[(R::GalleryRaised, -260., -60.), (R::Raised, -5., 80.)]),
     ("F15", "filter", 3.0, "genset", "pump in", &[(R::Idle, -220., -60.), (R::Rest, -2., 2.)]),
     ("F17", "pump", 3.0, "demand", "line end", &[(R::Idle, -40., 40.), (R::Amps, 2., 60.)]),
     ("F18", "pump/earth strap", 3.0, "demand", "line end", &[(R::Idle, -40., 40.), (R::Amps, -12., 12.)]),
     ("F25", "valve", 3.0, "genset", "pump in", &[(R::Idle, -200., -5.), (R::Rest, -2., 2.)]),
     ("F25", "valve", 5.0, "genset", "pump in", &[(R::Idle, -900., -100.), (R::Rest, -2., 2.)]),
     ("F29", "engine", 3.0, "tractor", "pump out", &[(R::GalleryRaised, -200., -5.)]),
+    ("F15", "filter", 3.0, "tractor", "pump out", &[(R::GalleryRaised, -260., -60.), (R::Raised, -5., 80.)]),
 ];
 
 fn sick(plant: &Plant, faults: &[FaultInstance]) -> (Plant, f64) {
@@ -193,6 +496,7 @@ fn every_fault_moves_the_readings_as_a_technician_expects() {
             healthy.push(((name, joint), standard(&sound, joint, 1.0)));
         }
         let base = healthy.iter().find(|(key, _)| *key == (name, joint)).map(|(_, r)| *r).unwrap();
+        eprintln!("ROW {code} {severity} {at} {name} {joint}");
         let (car, reach) = sick(&sound, &[FaultInstance::new(code, at, severity)]);
         let readings = standard(&car, joint, reach);
         for &(reading, low, high) in expected {
