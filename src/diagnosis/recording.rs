@@ -134,11 +134,10 @@ fn job_of(plant: &Plant) -> Result<Job, String> {
     for fault in CATALOGUE {
         let places = match fault.place {
             Place::Kit => vec![String::new()],
+            // what lies outside the supply leaves no trace in it
             Place::Nowhere => continue,
             Place::Node => fault.places(plant).into_iter().filter(|n| !boundary(n)).collect(),
             Place::Part(_) | Place::Circuit => fault.places(plant),
-            // what lies outside the supply leaves no trace in it
-            Place::Nowhere => vec![],
         };
         if !places.is_empty() {
             candidates.push(Candidate {

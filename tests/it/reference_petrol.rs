@@ -103,7 +103,6 @@ pub fn plant() -> Plant {
                     base: Length::from_si(0.0),
                     off_middle: Length::from_si(0.0),
                     overflows_to: None,
-                    crack: None,
                     air_space: GaugePressure::default(),
                     water: Volume::default(),
                 }),
@@ -186,7 +185,6 @@ pub fn plant() -> Plant {
 
 fn engine() -> Engine {
     Engine {
-        most: None,
         gallery: "rail".into(),
         volume: Volume::from_si(75e-6),
         wall: WallStretch::from_si(1.8e-9),
