@@ -75,6 +75,7 @@ impl Tank {
                 -5.0,
                 5.0,
             ),
+            Number::new("water", "the water in it", self.water.si(), Unit::L, 0.0, self.capacity.si() * 1e3),
             Number::new(
                 "air_space",
                 "the pressure in the air space",
