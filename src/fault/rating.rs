@@ -60,30 +60,31 @@ pub(super) fn side(plant: &Plant, node: &str) -> Side {
     if most < LIFT_ONLY_PA { Side::Lifted } else { Side::Pressure }
 }
 
-/// Nodes that fuel passes on its way back to a tank.
+/// Fuel passes a node on its way back to a tank or pot. What a pump's own relief sends round is no return.
 pub(super) fn is_return(plant: &Plant, node: &str) -> bool {
-    let outlets: Vec<&str> = plant
-        .parts
-        .iter()
-        .filter_map(|p| if let Component::Tank(t) = &p.is { Some(t.outlet.as_str()) } else { None })
-        .collect();
-    let mut seen: Vec<&str> = plant
-        .parts
-        .iter()
-        .filter_map(|p| match &p.is {
-            Component::Engine(e) => e.returns_to.as_deref(),
-            Component::Relief(r) => Some(r.to.as_str()),
-            _ => None,
+    let ends_here = |node: &str| {
+        plant.parts.iter().any(|p| match &p.is {
+            Component::Tank(t) => t.outlet == node,
+            Component::SwirlPot(pot) => pot.outlet == node,
+            Component::GearPump(_) | Component::DiaphragmPump(_) | Component::ElectricPump(_) => {
+                p.is.ends()[0] == node
+            }
+            _ => false,
         })
-        .filter(|n| !outlets.contains(n))
-        .collect();
+    };
+    let starts = plant.parts.iter().filter_map(|p| match &p.is {
+        Component::Engine(e) => e.returns_to.as_deref(),
+        Component::Relief(r) => Some(r.to.as_str()),
+        _ => None,
+    });
+    let mut seen: Vec<&str> = starts.filter(|n| !ends_here(n)).collect();
     let mut next = 0;
     while next < seen.len() {
         for part in &plant.parts {
             if let [from, to] = part.is.ends()[..]
                 && from == seen[next]
                 && !seen.contains(&to)
-                && !outlets.contains(&to)
+                && !ends_here(to)
             {
                 seen.push(to);
             }

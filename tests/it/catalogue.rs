@@ -223,6 +223,23 @@ fn parameters_move_one_way_with_severity() {
 }
 
 #[test]
+fn every_fault_has_a_place_on_the_archetypes_it_is_met_in() {
+    let plants = test_plants::all();
+    let mut missing = vec![];
+    for fault in CATALOGUE {
+        for archetype in fault.met_in {
+            let mut of_it = plants.iter().filter(|(number, _)| number == archetype).peekable();
+            let found = of_it.peek().is_none() || of_it.any(|(_, plant)| !places(fault, plant).is_empty());
+            if !found {
+                missing.push(format!("{} on A{archetype}", fault.code));
+            }
+        }
+    }
+    // these plants of ours have no such part, others of their kind do
+    assert_eq!(missing, ["F03 on A9", "F13 on A10", "F25 on A7", "F25 on A9"]);
+}
+
+#[test]
 fn the_order_of_faults_does_not_matter() {
     let van = test_plants::van();
     let list = [

@@ -145,7 +145,7 @@ fn plant(name: &str) -> Plant {
         "demand" => test_plants::petrol_demand(),
         "tractor" => test_plants::tractor(),
         "genset" => test_plants::genset(),
-        other => panic!("no plant {other}"),
+        other => test_plants::built_in(other),
     };
     if name == "van, low"
         && let Component::Tank(tank) = &mut plant.part_mut("tank").unwrap().is
@@ -459,7 +459,7 @@ const ROWS: &[Row] = &[
     ("M4", "", 3.0, "van", "pump in", &[(R::Raised, -250., -30.), (R::Rest, -2., 2.)]),
     ("M4", "", 5.0, "van", "pump in", &[(R::Raised, -600., -100.), (R::Rest, -2., 2.)]),
     // the same faults on other plants
-    ("F02", "tank", 3.0, "petrol", "line end", &[(R::Idle, -40., 5.), (R::Amps, -1., 4.)]),
+    ("F02", "tank", 3.0, "petrol", "line end", &[(R::Idle, -150., 5.), (R::Amps, -1., 6.)]),
     ("F02", "tank", 3.0, "tractor", "pump in", &[(R::Rest, -145., -130.), (R::Idle, -145., -100.)]),
     ("F07", "line", 5.0, "tractor", "pump in", &[(R::Raised, -400., -10.), (R::Rest, -2., 2.)]),
     ("F09", "pump in", 3.0, "van", "filter in", &[(R::GasIdle, -0.1, 0.3), (R::DeadHead, 20., 740.)]),
@@ -472,6 +472,66 @@ const ROWS: &[Row] = &[
     ("F25", "valve", 5.0, "genset", "pump in", &[(R::Idle, -900., -100.), (R::Rest, -2., 2.)]),
     ("F29", "engine", 3.0, "tractor", "pump out", &[(R::GalleryRaised, -200., -5.)]),
     ("F15", "filter", 3.0, "tractor", "pump out", &[(R::GalleryRaised, -260., -60.), (R::Raised, -5., 80.)]),
+    // the archetypes
+    ("F15", "filter", 3.0, "a2-estate", "filter in", &[(R::Raised, 300., 1000.), (R::Amps, 2., 20.)]),
+    ("F15", "filter", 3.0, "a2-estate", "hp inlet", &[(R::Raised, -400., -10.)]),
+    (
+        "F17",
+        "lift pump",
+        3.0,
+        "a2-estate",
+        "hp inlet",
+        &[(R::Raised, -800., -60.), (R::Flow, -34., -18.), (R::DeadHead, -1500., -80.)],
+    ),
+    ("F18", "lift pump/relay", 3.0, "a2-estate", "hp inlet", &[(R::Raised, -500., -30.), (R::Amps, -15., -3.)]),
+    (
+        "F23",
+        "lift pump",
+        3.0,
+        "a2-estate",
+        "hp inlet",
+        &[(R::Hold10s, -1500., -100.), (R::Hold2Min, -4000., -1500.)],
+    ),
+    ("F28", "return line", 3.0, "a2-estate", "return", &[(R::Raised, 450., 900.)]),
+    ("F29", "engine", 3.0, "a2-estate", "hp inlet", &[(R::Raised, -600., -40.)]),
+    ("F03", "strainer", 5.0, "a2-estate", "hp inlet", &[(R::Raised, -1500., -100.), (R::Amps, -28., -8.)]),
+    ("F07", "suction line", 3.0, "a7-truck", "pump in", &[(R::Raised, -400., -80.), (R::Idle, -60., -5.)]),
+    ("F09", "primary in", 3.0, "a7-truck", "pump in", &[(R::GasIdle, 0.5, 30.)]),
+    ("F13", "non-return valve", 4.0, "a7-truck", "pump in", &[(R::Hold2Min, -60., -4.), (R::Raised, -5., 20.)]),
+    ("F15", "primary filter", 3.0, "a7-truck", "pump in", &[(R::Raised, -250., -90.)]),
+    (
+        "F15",
+        "secondary filter",
+        3.0,
+        "a7-truck",
+        "pump out",
+        &[(R::Raised, 400., 900.), (R::GalleryRaised, -150., 5.)],
+    ),
+    (
+        "F26",
+        "lift pump",
+        3.0,
+        "a7-truck",
+        "pump in",
+        &[(R::Raised, 5., 90.), (R::Idle, 2., 50.), (R::GasIdle, -0.1, 0.1)],
+    ),
+    ("F28", "return line", 3.0, "a7-truck", "return", &[(R::Raised, 450., 900.), (R::GalleryRaised, 400., 900.)]),
+    ("F29", "engine", 3.0, "a7-truck", "pump in", &[(R::GalleryRaised, -1800., -100.)]),
+    ("F17", "fuel pump", 3.0, "a4-hatchback", "rail in", &[(R::Idle, -600., 5.)]),
+    ("F21", "regulator", 3.0, "a4-hatchback", "rail in", &[(R::Idle, -1200., -700.), (R::Raised, -1200., -700.)]),
+    ("F23", "fuel pump", 3.0, "a4-hatchback", "rail in", &[(R::Hold10Min, -4200., -2000.)]),
+    ("F21", "regulator", 3.0, "a5-coupe", "rail in", &[(R::Idle, -900., -500.)]),
+    ("F22", "regulator", 3.0, "a5-coupe", "rail in", &[(R::Idle, 700., 1500.)]),
+    ("F28", "return line", 3.0, "a5-coupe", "rail in", &[(R::Idle, 150., 1000.)]),
+    ("F24", "fuel pump", 3.0, "a6-saloon", "hp inlet", &[(R::Idle, -1150., -850.)]),
+    ("F17", "lift pump", 3.0, "a3-minibus", "pump in", &[(R::Idle, -400., -10.)]),
+    ("F26", "gear pump", 3.0, "a3-minibus", "pump in", &[(R::Raised, 2., 300.)]),
+    ("F14", "anti-siphon valve", 3.0, "a9-boat", "pump in", &[(R::Idle, -95., -50.), (R::Rest, -95., 5.)]),
+    ("F20", "lift pump", 3.0, "a9-boat", "pump out", &[(R::Idle, -250., -40.)]),
+    ("F05", "primary filter", 3.0, "a9-boat", "pump in", &[(R::Raised, -220., -30.)]),
+    ("F25", "shut-off valve", 4.0, "a8-genset", "pump in", &[(R::Idle, -400., -10.), (R::Rest, -3., 3.)]),
+    ("F25", "tap", 4.0, "a10-tractor", "pump in", &[(R::Raised, -750., -5.), (R::Rest, -3., 3.)]),
+    ("F20", "lift pump", 3.0, "a10-tractor", "pump out", &[(R::Idle, -250., -40.)]),
 ];
 
 fn sick(plant: &Plant, faults: &[FaultInstance]) -> (Plant, f64) {
@@ -496,7 +556,6 @@ fn every_fault_moves_the_readings_as_a_technician_expects() {
             healthy.push(((name, joint), standard(&sound, joint, 1.0)));
         }
         let base = healthy.iter().find(|(key, _)| *key == (name, joint)).map(|(_, r)| *r).unwrap();
-        eprintln!("ROW {code} {severity} {at} {name} {joint}");
         let (car, reach) = sick(&sound, &[FaultInstance::new(code, at, severity)]);
         let readings = standard(&car, joint, reach);
         for &(reading, low, high) in expected {

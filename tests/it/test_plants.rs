@@ -26,8 +26,26 @@ fn plant(name: &str, fuel: FuelClass, nodes: &str, parts: &str) -> Plant {
 
 /// The van that learners meet.
 pub fn van() -> Plant {
-    load_plant(&Library::builtin(), "a1-van").unwrap_or_else(|_| panic!("the van doesn't load")).0
+    built_in("a1-van")
 }
+
+/// A plant of the library.
+pub fn built_in(name: &str) -> Plant {
+    load_plant(&Library::builtin(), name).unwrap_or_else(|_| panic!("{name} doesn't load")).0
+}
+
+/// Names of the other archetypes with their numbers.
+const ARCHETYPES: [(u8, &str); 9] = [
+    (2, "a2-estate"),
+    (3, "a3-minibus"),
+    (4, "a4-hatchback"),
+    (5, "a5-coupe"),
+    (6, "a6-saloon"),
+    (7, "a7-truck"),
+    (8, "a8-genset"),
+    (9, "a9-boat"),
+    (10, "a10-tractor"),
+];
 
 const PETROL_NODES: &str = r#"[
     (name: "tank", height: m(0)),
@@ -179,5 +197,7 @@ pub fn winter_van() -> Plant {
 
 /// Every plant there is for tests, with the number of its archetype.
 pub fn all() -> Vec<(u8, Plant)> {
-    vec![(1, van()), (1, winter_van()), (5, petrol_return()), (6, petrol_demand()), (10, tractor()), (8, genset())]
+    let own =
+        [(1, van()), (1, winter_van()), (5, petrol_return()), (6, petrol_demand()), (10, tractor()), (8, genset())];
+    own.into_iter().chain(ARCHETYPES.map(|(number, name)| (number, built_in(name)))).collect()
 }
