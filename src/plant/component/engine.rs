@@ -94,11 +94,22 @@ impl Engine {
         if let Some(share) = self.stopped_by_gas {
             all.push(Number::new("stopped_by_gas", "the share of gas", share, Unit::NONE, 0.001, 1.0));
         }
+        if let Some(most) = self.most {
+            all.push(Number::new("most", "the speed it is limited to", most.si(), Unit::RPM, 0.0, 10_000.0));
+        }
         if let Some(o) = &self.overflow {
             all.extend([
                 Number::new("overflow.opens", "the opening pressure", o.opens.si(), Unit::BAR, 0.0, 50.0),
                 Number::new("overflow.slope", "the slope", o.slope, Unit::ML_PER_S_PA, 1e-7, 10.0),
                 Number::new("overflow.leak", "the leak", o.leak, Unit::ML_PER_S_PA, 0.0, 1.0),
+                Number::new(
+                    "overflow.way_out",
+                    "the resistance of its way out",
+                    o.way_out,
+                    Unit::bare("Pa·s/mL"),
+                    0.0,
+                    1e6,
+                ),
             ]);
         }
         all

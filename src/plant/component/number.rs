@@ -109,7 +109,8 @@ mod tests {
     /// One of every kind, and of every command, with every field that may be left out.
     const SAMPLES: &str = r#"[
         Tank(outlet: "t", capacity: l(70), fill: l(40), area: m2(0.2), pickup: mm(20), vent: l_per_min(36), base: m(0.1),
-            off_middle: m(0.2), water: l(0.5), overflows_to: "u", air_space: mbar(-3)),
+            off_middle: m(0.2), overflows_to: "u", air_space: mbar(-3),
+            water: l(0.2), crack: (height: m(0.2), share: 0.1)),
         SwirlPot(outlet: "p", tank: "t", volume: l(1.2), area: m2(0.012), pickup: mm(12), flap: (drop: mbar(3), at: l_per_h(150), laminar: 0.2)),
         Strainer(from: "a", to: "b", clean: (drop: mbar(12), at: l_per_h(160), laminar: 0.3), dirt: (drop: mbar(30), at: l_per_h(100), laminar: 0.4)),
         Line(from: "a", to: "b", length: m(4), bore: mm(8), roughness: um(4), fittings: 5, wall: per_Pa(4e-9), damping: 20,
@@ -140,10 +141,10 @@ mod tests {
             dry_friction: 0.009, wet_friction: 3e-5, segments: 10, feed: [], earth: [],
             command: Float(tank: "t", low: 0.5, high: 0.8, stuck: true)),
         JetPump(from: "a", to: "p", nozzle: (drop: bar(3), at: l_per_h(20), laminar: 0.05), ratio: 4),
-        Engine(gallery: "g", volume: ml(45), wall: per_Pa(2.5e-9), overflow: (opens: bar(4.8), slope: 0.0006, leak: 2e-11),
+        Engine(gallery: "g", volume: ml(45), wall: per_Pa(2.5e-9), overflow: (opens: bar(4.8), slope: 0.0006, leak: 2e-11, way_out: 20),
             returns_to: "t", demand: ml_per_s(0.35), demand_with_speed: ml_per_s(1.1), back_leak: ml_per_s(0.4),
             demand_with_load: 1.5, manifold: mbar(-600), injectors_drip: 3e-11, holds_gas: true, starves_at: Pa(30000),
-            starves_over: Pa(12000), lag: s(0.35), starter: rpm(210), idle: rpm(780), raised: rpm(2500), stopped_by_gas: 0.2),
+            starves_over: Pa(12000), lag: s(0.35), starter: rpm(210), idle: rpm(780), raised: rpm(2500), most: rpm(2000), stopped_by_gas: 0.2),
     ]"#;
     const NODE: &str = r#"(name: "a", height: m(0.4), volume: ml(12), wall: per_Pa(3e-9), joint: "joint")"#;
     const WARMTH: &str = "(tank: K(15), running: K(25), stopped: K(40), block_warms: s(300), block_cools: s(3600), tank_follows: s(4000), bonnet_follows: s(200), at_start: 0.3)";

@@ -60,7 +60,7 @@ pub struct Tank {
 impl Tank {
     /// Its numbers, each with the range that vehicles have.
     pub fn numbers(&self) -> Vec<Number> {
-        vec![
+        let mut all = vec![
             Number::new("capacity", "the capacity", self.capacity.si(), Unit::L, 0.5, 5000.0),
             Number::new("fill", "the fuel in it", self.fill.si(), Unit::L, 0.0, self.capacity.si() * 1e3),
             Number::new("area", "the surface", self.area.si(), Unit::M2, 1e-3, 20.0),
@@ -84,6 +84,14 @@ impl Tank {
                 -400.0,
                 400.0,
             ),
-        ]
+        ];
+        if let Some(crack) = &self.crack {
+            all.extend([
+                Number::new("crack.height", "the height of the crack", crack.height.si(), Unit::M, 0.0, 3.0),
+                Number::new("crack.share", "the share of air it lets in", crack.share, Unit::NONE, 0.0, 1.0),
+            ]);
+        }
+        all.push(Number::new("water", "the water in it", self.water.si(), Unit::L, 0.0, self.capacity.si() * 1e3));
+        all
     }
 }
