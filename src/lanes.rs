@@ -228,9 +228,9 @@ mod tests {
         #[test]
         fn a_lane_knows_nothing_of_its_neighbours(a in proptest::array::uniform4(0.01f64..50.0)) {
             let four = (Lanes(a).ln() * Lanes(a).sqrt() - 0.3).exp().tanh();
-            for i in 0..4 {
-                let one = (Lanes([a[i]]).ln() * Lanes([a[i]]).sqrt() - 0.3).exp().tanh();
-                prop_assert_eq!(one.0[0].to_bits(), four.0[i].to_bits());
+            for (a, four) in a.into_iter().zip(four.0) {
+                let one = (Lanes([a]).ln() * Lanes([a]).sqrt() - 0.3).exp().tanh();
+                prop_assert_eq!(one.0[0].to_bits(), four.to_bits());
             }
         }
     }

@@ -67,13 +67,9 @@ impl<const L: usize> Network<L> {
         for z in 0..self.top.zones.len() {
             let now = y[self.top.zones[z].t];
             let before = self.taken_at[z];
-            let moved: [bool; L] = core::array::from_fn(|lane| (now.0[lane] - before.0[lane]).abs() > NOTICED_K);
-            if !moved.contains(&true) {
-                continue;
-            }
-            for lane in 0..L {
-                if moved[lane] {
-                    self.take_properties(z, lane, now.0[lane]);
+            for (lane, (now, before)) in now.0.into_iter().zip(before.0).enumerate() {
+                if (now - before).abs() > NOTICED_K {
+                    self.take_properties(z, lane, now);
                 }
             }
         }
