@@ -94,15 +94,13 @@ pub struct Detail {
     pub most_cells: usize,
     /// Whether it is followed what the fuel carries.
     pub passengers: bool,
-    /// Damping of pressure waves is multiplied by this: what no reading shows needn't ring.
-    pub damping: u32,
 }
 
 impl Detail {
     /// As the plant says.
-    pub const FULL: Self = Self { most_cells: 16, passengers: true, damping: 1 };
+    pub const FULL: Self = Self { most_cells: 16, passengers: true };
     /// For ensembles.
-    pub const COARSE: Self = Self { most_cells: 2, passengers: false, damping: 6 };
+    pub const COARSE: Self = Self { most_cells: 2, passengers: false };
 }
 
 /// Coefficient of the tee's valve when open, mL/s/√Pa.
@@ -199,7 +197,7 @@ pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly<1>,
     };
     for part in &plant.parts {
         layout
-            .add_part(plant, part, detail, &fuel, &mut top, &mut build)
+            .add_part(plant, part, &fuel, &mut top, &mut build)
             .map_err(|e| format!("component \"{}\": {e}", part.name))?;
     }
     layout.add_engine_links(engine, &mut top, &mut build)?;

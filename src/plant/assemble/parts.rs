@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::layout::{Layout, TEE};
 use super::medium::wax;
 use super::{
-    Build, Controller, Detail, End, EnginePart, Hole, Law, Link, Motor, PRIMER_STALL_PA, PRIMER_STROKES_PER_S, Rig,
+    Build, Controller, End, EnginePart, Hole, Law, Link, Motor, PRIMER_STALL_PA, PRIMER_STROKES_PER_S, Rig,
     TEE_VALVE_K, TEE_VALVE_ROUNDING_PA, Topology,
 };
 use crate::fluid::Fuel;
@@ -33,7 +33,6 @@ impl Layout<'_> {
         &self,
         plant: &Plant,
         part: &Part,
-        detail: Detail,
         fuel: &Fuel,
         top: &mut Topology,
         build: &mut Build,
@@ -62,7 +61,7 @@ impl Layout<'_> {
             Component::Relief(relief) => self.add_relief(name, relief, plant, top, build)?,
             Component::Filter(filter) => self.add_filter(name, filter, plant, top, build)?,
             Component::HandPrimer(primer) => self.add_primer(name, primer, top, build)?,
-            Component::Line(line) => self.add_line(name, line, detail, fuel, top, build)?,
+            Component::Line(line) => self.add_line(name, line, fuel, top, build)?,
             Component::GearPump(pump) => {
                 let speed = top.engine.n;
                 let fill = [pump.filling.si(), pump.filling_with_speed.si(), pump.filling_steepness];
@@ -258,7 +257,6 @@ impl Layout<'_> {
         &self,
         name: &str,
         line: &Line,
-        detail: Detail,
         fuel: &Fuel,
         top: &mut Topology,
         build: &mut Build,
@@ -276,14 +274,13 @@ impl Layout<'_> {
                 column.extend(vessel.cell_range().map(|k| (k, 0.5 / vessel.cells as f64)));
             }
         }
-        let damping = line.damping * f64::from(detail.damping);
         let law = Law::Pipe {
             inertance: build.param(fuel.density * length / area * 1e-6),
             length: build.param(length),
             bore: build.param(bore),
             roughness: build.param(line.roughness.si() / bore),
             fittings: build.param(line.fittings),
-            unsteady: build.param(damping * 4.0 * fuel.viscosity * length / (r2 * area) * 1e-6),
+            unsteady: build.param(line.damping * 4.0 * fuel.viscosity * length / (r2 * area) * 1e-6),
             unsteady_rate: build.param(200.0 * fuel.viscosity / (r2 * fuel.density)),
             collapse: build.param(line.squeezed_at.map_or(NEVER_SQUEEZED_PA, |p| p.si())),
             collapse_width: build.param(SQUEEZE_WIDTH_PA),
