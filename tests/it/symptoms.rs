@@ -237,7 +237,7 @@ const ROWS: &[Row] = &[
         3.0,
         "van",
         "pump in",
-        &[(R::GasIdle, 3., 30.), (R::Raised, 0., 60.), (R::Hold2Min, -40., -8.)],
+        &[(R::GasIdle, 3., 30.), (R::Raised, 0., 60.), (R::Hold2Min, 15., 40.)],
     ),
     ("F09", "filter in", 3.0, "van", "tank line end", &[(R::GasIdle, -0.1, 0.3)]),
     ("F09", "filter in", 5.0, "van", "pump in", &[(R::GasIdle, 15., 100.), (R::RaisedRpm, -2600., -1000.)]),
@@ -246,8 +246,8 @@ const ROWS: &[Row] = &[
     ("F10", "line end", 5.0, "petrol", "rail", &[(R::Idle, -3900., -100.), (R::Hold10s, -3600., -3000.)]),
     ("F12", "line", 3.0, "petrol", "line end", &[(R::Idle, -200., 50.), (R::Amps, -40., 5.)]),
     // valves and filters
-    ("F13", "non-return valve", 1.0, "van", "pump in", &[(R::Raised, -5., 15.), (R::Hold10Min, -60., -20.)]),
-    ("F13", "non-return valve", 4.0, "van", "pump in", &[(R::Raised, -5., 20.), (R::Hold2Min, -60., -20.)]),
+    ("F13", "non-return valve", 1.0, "van", "pump in", &[(R::Raised, -5., 15.), (R::Hold10Min, -60., -8.)]),
+    ("F13", "non-return valve", 4.0, "van", "pump in", &[(R::Raised, -5., 20.), (R::Hold2Min, 2., 20.)]),
     (
         "F14",
         "non-return valve",
@@ -293,7 +293,7 @@ const ROWS: &[Row] = &[
         3.0,
         "van",
         "pump in",
-        &[(R::GasIdle, 1.5, 25.), (R::Raised, -150., 0.), (R::Hold10Min, -40., -8.)],
+        &[(R::GasIdle, 1.5, 25.), (R::Raised, -150., 0.), (R::Hold10Min, 2., 40.)],
     ),
     ("F16", "filter", 3.0, "van", "tank line end", &[(R::GasIdle, -0.1, 0.3)]),
     ("F16", "filter", 5.0, "van", "pump in", &[(R::GasIdle, 10., 100.)]),
@@ -452,7 +452,7 @@ const ROWS: &[Row] = &[
     ),
     // the tester's own
     ("M1", "", 1.0, "van", "pump in", &[(R::GasIdle, 0.1, 6.), (R::Idle, -2., 15.)]),
-    ("M1", "", 3.0, "van", "pump in", &[(R::GasIdle, 4., 60.), (R::Hold2Min, -40., -8.), (R::DeadHead, 40., 750.)]),
+    ("M1", "", 3.0, "van", "pump in", &[(R::GasIdle, 4., 60.), (R::Hold2Min, 15., 40.), (R::DeadHead, 40., 750.)]),
     ("M1", "", 5.0, "van", "pump in", &[(R::GasIdle, 20., 100.), (R::DeadHead, 300., 750.)]),
     ("M1", "", 3.0, "petrol", "line end", &[(R::Idle, -60., 5.), (R::Hold2Min, -3600., -1500.)]),
     ("M4", "", 1.0, "van", "pump in", &[(R::Raised, -60., -2.), (R::Rest, -2., 2.)]),
@@ -497,7 +497,7 @@ const ROWS: &[Row] = &[
     ("F03", "strainer", 5.0, "a2-estate", "hp inlet", &[(R::Raised, -1500., -100.), (R::Amps, -28., -8.)]),
     ("F07", "suction line", 3.0, "a7-truck", "pump in", &[(R::Raised, -400., -80.), (R::Idle, -60., -5.)]),
     ("F09", "primary in", 3.0, "a7-truck", "pump in", &[(R::GasIdle, 0.5, 30.)]),
-    ("F13", "non-return valve", 4.0, "a7-truck", "pump in", &[(R::Hold2Min, -60., -4.), (R::Raised, -5., 20.)]),
+    ("F13", "non-return valve", 4.0, "a7-truck", "pump in", &[(R::Hold2Min, -60., -1.), (R::Raised, -5., 20.)]),
     ("F15", "primary filter", 3.0, "a7-truck", "pump in", &[(R::Raised, -250., -90.)]),
     (
         "F15",
@@ -522,7 +522,8 @@ const ROWS: &[Row] = &[
     ("F23", "fuel pump", 3.0, "a4-hatchback", "rail in", &[(R::Hold10Min, -4200., -2000.)]),
     ("F21", "regulator", 3.0, "a5-coupe", "rail in", &[(R::Idle, -900., -500.)]),
     ("F22", "regulator", 3.0, "a5-coupe", "rail in", &[(R::Idle, 700., 1500.)]),
-    ("F28", "return line", 3.0, "a5-coupe", "rail in", &[(R::Idle, 150., 1000.)]),
+    // a regulator that weighs against the manifold makes up for it until the return pushes back as hard as the rail
+    ("F28", "return line", 3.0, "a5-coupe", "rail in", &[(R::Idle, -20., 100.)]),
     ("F24", "fuel pump", 3.0, "a6-saloon", "hp inlet", &[(R::Idle, -1150., -850.)]),
     ("F17", "lift pump", 3.0, "a3-minibus", "pump in", &[(R::Idle, -400., -10.)]),
     ("F26", "gear pump", 3.0, "a3-minibus", "pump in", &[(R::Raised, 2., 300.)]),

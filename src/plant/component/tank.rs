@@ -91,7 +91,6 @@ impl Tank {
                 Number::new("crack.share", "the share of air it lets in", crack.share, Unit::NONE, 0.0, 1.0),
             ]);
         }
-        all.push(Number::new("water", "the water in it", self.water.si(), Unit::L, 0.0, self.capacity.si() * 1e3));
         all
     }
 }

@@ -8,6 +8,8 @@ pub(super) const NON_RETURN_ROUNDING_PA: f64 = 25.0;
 const OUTLET_VALVE_ROUNDING: f64 = 0.05;
 /// Rounding of the flow through a diaphragm pump's valves, Pa.
 const THROUGH_ROUNDING_PA: f64 = 100.0;
+/// Difference below which a regulator's way out begins to push back, Pa.
+const RETURN_ROUNDING_PA: f64 = 20_000.0;
 /// Speed at which the manifold has half of its depression, 1/min.
 const MANIFOLD_SPEED: f64 = 300.0;
 /// Radians in a turn.
@@ -154,11 +156,23 @@ impl<const L: usize> Network<L> {
                 };
                 let over = softplus(weighed - self.at(set) - lift, rounding);
                 let through = g / (1.0 + g * self.at(series));
-                let by_over = through * over.slope;
-                let mut flow = Flow::new(through * over.value + leak * dp);
+                // with a return that pushes back as hard, an open regulator passes nothing
+                let (passes, by_dp) = match reference {
+                    Some(_) => {
+                        let ahead = dp.at_least(0.0);
+                        let size = ahead * ahead + RETURN_ROUNDING_PA * RETURN_ROUNDING_PA;
+                        let root = size.sqrt();
+                        let slope = (RETURN_ROUNDING_PA * RETURN_ROUNDING_PA) / (size * root);
+                        (ahead / root, dp.choose(|d| d > 0.0, slope, Lanes::ZERO))
+                    }
+                    None => (Lanes::ONE, Lanes::ZERO),
+                };
+                let by_over = through * over.slope * passes;
+                let by_drive = leak + through * over.value * by_dp;
+                let mut flow = Flow::new(through * over.value * passes + leak * dp);
                 for (i, &(column, slope)) in drive.parts().iter().enumerate() {
                     let opens = if i < own { by_over } else { Lanes::ZERO };
-                    flow = flow.with(column as usize, (opens + leak) * slope);
+                    flow = flow.with(column as usize, (opens + by_drive) * slope);
                 }
                 if reference.is_some() {
                     flow.with(e.n, -by_over * by_n).with(e.n + 5, -by_over * by_load)
