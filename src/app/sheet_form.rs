@@ -161,8 +161,13 @@ fn state_choice(form: &mut SheetForm, ui: &mut Ui) {
     let width = ui.available_width();
     let words: Vec<&str> = State::ALL.iter().map(|s| s.word()).collect();
     let now = State::ALL.iter().position(|s| *s == form.state);
-    if let Some(i) = widgets::choice(ui, width, "state", &words, now) {
-        form.state = State::ALL[i];
+    // in one row the longest word would stand beyond its button
+    let half = words.len().div_ceil(2);
+    for (from, part) in [0, half].into_iter().zip([&words[..half], &words[half..]]) {
+        let here = now.and_then(|i| i.checked_sub(from)).filter(|i| *i < part.len());
+        if let Some(i) = widgets::choice(ui, width, "state", part, here) {
+            form.state = State::ALL[from + i];
+        }
     }
 }
 

@@ -44,7 +44,7 @@ impl SheetView<'_> {
 
 /// Draws the sheet.
 pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let form_height = if view.over { 30.0 } else { 344.0 };
+    let form_height = if view.over { 30.0 } else { 380.0 };
     let lines_height = (ui.available_height() - form_height).max(120.0);
     ScrollArea::vertical()
         .id_salt("lines")

@@ -72,7 +72,10 @@ pub fn install_fonts(ctx: &Context) {
         ("mono", MONO),
         ("mono-bold", MONO_BOLD),
     ] {
-        fonts.font_data.insert(name.to_owned(), Arc::new(FontData::from_static(bytes)));
+        // each letter at whole pixels only: in quarters of a pixel it would be four, and [`warm`] would miss three
+        let mut font = FontData::from_static(bytes);
+        font.tweak.subpixel_binning = Some(false);
+        fonts.font_data.insert(name.to_owned(), Arc::new(font));
     }
     for (family, name) in [
         (FontFamily::Proportional, "next"),

@@ -52,11 +52,6 @@ impl Recording {
         self.columns.iter().find(|c| self.headings[c.0].quantity == quantity).map(|c| c.1.as_slice())
     }
 
-    /// Heading of the pressure.
-    pub fn pressure_heading(&self) -> Option<&Heading> {
-        self.columns.get(self.pressure).map(|c| &self.headings[c.0])
-    }
-
     /// For each sample the word of its state.
     pub fn words(&self) -> Option<Vec<&str>> {
         let states = self.states.as_ref()?;

@@ -5,6 +5,7 @@
 
 use super::{Drive, Fidelity};
 use crate::bay::action::{Probe, Quantity};
+use crate::instrument::display::stepped;
 use crate::units::{PA_PER_MBAR, ZERO_CELSIUS_K};
 
 /// Smallest step of what is shown.
@@ -25,7 +26,7 @@ impl<const L: usize> Drive<L> {
         let exact = self.read(lane, probe);
         let step = step(probe.quantity());
         let shown = match self.fidelity {
-            Fidelity::Watched => exact.map(|v| (v / step).round() * step),
+            Fidelity::Watched => exact.map(|v| stepped(v, step)),
             Fidelity::Reference => exact,
         };
         self.lanes[lane].numbers.push(shown);
