@@ -524,6 +524,7 @@ const ROWS: &[Row] = &[
     ("F22", "regulator", 3.0, "a5-coupe", "rail in", &[(R::Idle, 700., 1500.)]),
     // a regulator that weighs against the manifold makes up for it until the return pushes back as hard as the rail
     ("F28", "return line", 3.0, "a5-coupe", "rail in", &[(R::Idle, -20., 100.)]),
+    ("F28", "return line", 3.0, "a5-coupe", "return", &[(R::Idle, 400., 1100.)]),
     ("F24", "fuel pump", 3.0, "a6-saloon", "hp inlet", &[(R::Idle, -1150., -850.)]),
     ("F17", "lift pump", 3.0, "a3-minibus", "pump in", &[(R::Idle, -400., -10.)]),
     ("F26", "gear pump", 3.0, "a3-minibus", "pump in", &[(R::Raised, 2., 300.)]),
