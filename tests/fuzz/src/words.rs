@@ -1,0 +1,4 @@
+#![no_main]
+#[path = "readers.rs"]
+mod readers;
+libfuzzer_sys::fuzz_target!(|data: &[u8]| readers::words(data));

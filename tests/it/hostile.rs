@@ -1,0 +1,58 @@
+//! What the fuzzer has found once stays harmless: its corpus goes through the same readers again, and so does every
+//! seed file cut short at many places.
+
+#[path = "../fuzz/src/readers.rs"]
+mod readers;
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+type Reader = fn(&[u8]);
+
+/// Each reader with the folders of its seed files and their ending.
+const READERS: [(&str, Reader, &[(&str, &str)]); 5] = [
+    ("scenario", readers::scenario, &[("scenarios/jobs", "ron"), ("scenarios/plants", "ron"), ("tests/scenarios", "ron")]),
+    ("attempt", readers::attempt, &[("demo-data", "jsonl")]),
+    ("recording", readers::recording, &[("demo-data", "csv")]),
+    ("words", readers::words, &[("demo-data", "txt")]),
+    ("sitting", readers::sitting, &[]),
+];
+
+fn files(folder: &Path, ending: Option<&str>) -> Vec<PathBuf> {
+    let Ok(entries) = fs::read_dir(folder) else { return vec![] };
+    let mut files: Vec<PathBuf> = entries
+        .map(|entry| entry.expect("an entry of the folder").path())
+        .filter(|path| path.is_file() && ending.is_none_or(|e| path.extension().is_some_and(|x| x == e)))
+        .collect();
+    files.sort();
+    files
+}
+
+#[test]
+fn what_the_fuzzer_found_does_no_harm() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    for (name, reader, _) in READERS {
+        let corpus = files(&root.join("tests/fuzz/corpus").join(name), None);
+        assert!(!corpus.is_empty(), "no corpus for {name}");
+        for path in corpus {
+            reader(&fs::read(path).expect("a file of the corpus"));
+        }
+    }
+}
+
+#[test]
+fn files_that_are_cut_short_do_no_harm() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    for (name, reader, folders) in READERS {
+        for (folder, ending) in folders {
+            let seeds = files(&root.join(folder), Some(ending));
+            assert!(!seeds.is_empty(), "no seed for {name} in {folder}");
+            for path in seeds {
+                let bytes = fs::read(path).expect("a seed file");
+                for part in 1..8 {
+                    reader(&bytes[..bytes.len() * part / 8]);
+                }
+            }
+        }
+    }
+}
