@@ -7,7 +7,7 @@ use super::components::{
 use super::mark::Scored;
 use super::model::{Component, ComponentMark};
 use super::parts::Replaced;
-use super::readings::{ReadingVerdict, measurement};
+use super::readings::measurement;
 use super::result::{Gated, Standing, Total, total_with};
 use super::sentence;
 use crate::analysis::window::window;
@@ -17,7 +17,7 @@ use crate::bay::truth::Closed;
 use crate::bay::{Bay, Evidence, EvidenceKind};
 use crate::diagnosis::belief::jackknife_error;
 use crate::diagnosis::ensemble::perceived_word;
-use crate::diagnosis::justify::Justified;
+use crate::diagnosis::justify::{Ended, Justified};
 use crate::scenario::model::Job;
 use crate::units::PA_PER_MBAR;
 
@@ -92,12 +92,15 @@ impl Case<'_> {
         }
     }
 
-    /// G from a final belief.
-    pub(super) fn progress(&self, end: &[f64]) -> f64 {
-        self.justified.outcome.as_ref().map_or(0.0, |all| {
-            let (before, after) = (self.justified.entropy(&self.justified.prior), self.justified.entropy(end));
-            progress(before, after, all.entropy_bits)
-        })
+    /// G from what is open at the end, bits.
+    fn progress_to(&self, left_bits: f64) -> f64 {
+        let all = self.justified.outcome.as_ref();
+        all.map_or(0.0, |all| progress(self.justified.prior_bits, left_bits, all.entropy_bits))
+    }
+
+    /// G.
+    pub(super) fn progress(&self) -> f64 {
+        self.progress_to(self.justified.ended.entropy_bits)
     }
 
     pub(super) fn par_minutes(&self) -> f64 {
@@ -155,12 +158,13 @@ impl Case<'_> {
         split_claims(&self.rules, &claims, &self.rivals)
     }
 
-    /// The components that a final belief gives.
-    pub(super) fn components(&self, end: &[f64]) -> Vec<ComponentMark> {
+    /// The components that an end gives.
+    pub(super) fn components(&self, ended: &Ended) -> Vec<ComponentMark> {
+        let end = &ended.belief;
         let rubric = &self.job.rubric;
         let belief = self.finding.map_or(0.0, |(_, d)| self.justified.in_group(end, d));
-        let (j, g, par) = (self.share_j(end), self.progress(end), self.par_minutes());
-        let scores: Vec<f64> = self.readings.iter().map(|s| s.score.share).collect();
+        let (j, g, par) = (self.share_j(end), self.progress_to(ended.entropy_bits), self.par_minutes());
+        let scores: Vec<f64> = self.readings.iter().map(|s| s.share).collect();
         let c = self
             .finding
             .map_or(0.0, |(f, _)| calibration(f64::from(f.confidence) / 100.0, belief, self.material_lines()));
@@ -198,7 +202,7 @@ impl Case<'_> {
         let rubric = &self.job.rubric;
         let (_, end) = self.belief_in_finding();
         let left_out = &self.justified.left_out;
-        let j_error = jackknife_error(&left_out.iter().map(|b| self.share_j(b)).collect::<Vec<_>>());
+        let j_error = jackknife_error(&left_out.iter().map(|e| self.share_j(&e.belief)).collect::<Vec<_>>());
         let totals: Vec<f64> = left_out.iter().map(|b| self.total(&self.components(b)).total).collect();
         let total_error = jackknife_error(&totals);
         let floors = [
@@ -225,7 +229,7 @@ impl Case<'_> {
                 .collect(),
             truth_belief: self.truth.map_or(0.0, |t| self.justified.in_group(self.justified.end(), t)),
             readings_right: !self.readings.is_empty()
-                && self.readings.iter().all(|r| r.score.verdict == ReadingVerdict::Right),
+                && self.readings.iter().all(|r| r.right),
             none_leads: {
                 let end = self.justified.end();
                 let none = end[end.len() - 1];

@@ -119,7 +119,7 @@ impl Case<'_> {
                 lines: vec![],
             }];
         }
-        let scores: Vec<f64> = self.readings.iter().map(|r| r.score.share).collect();
+        let scores: Vec<f64> = self.readings.iter().map(|r| r.share).collect();
         self.readings
             .iter()
             .zip(split_measurement(full, &scores))
@@ -127,7 +127,7 @@ impl Case<'_> {
                 component,
                 points,
                 window: r.window,
-                sentence: sentence::reading(r.at, &r.test, Some(r.written), r.shown_pa, &r.score),
+                sentence: r.sentence.clone(),
                 lines: vec![r.line],
             })
             .collect()
@@ -221,7 +221,7 @@ impl Case<'_> {
         if moves.is_empty() {
             return vec![self.line(component, 0.0, self.end_window(), sentence::choice_none())];
         }
-        let g = self.progress(self.justified.end());
+        let g = self.progress();
         let wasted: Vec<f64> = moves.iter().map(|m| m.wasted).collect();
         let split = split_choice(full, g, self.choice_lost(), &wasted);
         let slips = wasted.iter().filter(|w| **w > 0.0).count();
@@ -259,7 +259,7 @@ impl Case<'_> {
     fn drafts_economy(&self, marks: &[ComponentMark]) -> Vec<Draft> {
         let component = Component::Economy;
         let full = full_points(marks, component);
-        let g = self.progress(self.justified.end());
+        let g = self.progress();
         let whole = (0, self.end_window().1);
         let part = |p: &super::parts::Replaced, points: f64| {
             let sentence = sentence::part(p.at, &p.label, p.price, p.sound, p.early);
