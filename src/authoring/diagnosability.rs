@@ -230,7 +230,9 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
         found.learners = in_parallel(&Learner::ALL, |kind| Ok(world.fares(*kind, SITTINGS)))?;
         let rivalled = world.rivalled(24);
         dead = (0..by_candidate.len() - 1)
-            .filter(|&c| outcome.groups[c] != outcome.groups[truth] && by_candidate[c] >= 0.10 && rivalled[c] < DEAD)
+            .filter(|&c| {
+                outcome.groups[c] != outcome.groups[truth] && by_candidate[c] >= 0.10 && rivalled[c] < DEAD
+            })
             .collect();
         citable = world.can_be_cited();
     }
@@ -281,17 +283,12 @@ fn sheets(survey: &Survey, candidates: usize) -> Result<Vec<Vec<Vec<f64>>>, Stri
     })
 }
 
-fn tests(
-    job: &Job,
-    survey: &Survey,
-    outcome: &Outcome,
-    sheets: &[Vec<Vec<f64>>],
-) -> Result<Vec<TestRow>, String> {
+fn tests(job: &Job, survey: &Survey, outcome: &Outcome, sheets: &[Vec<Vec<f64>>]) -> Result<Vec<TestRow>, String> {
     let sound = job.candidates.iter().position(|c| c.vehicles.is_empty());
     let strata = Reference::fine(&survey.causes, &survey.draws, &survey.rows, &survey.like).strata(None)?;
     let nothing = crate::diagnosis::likelihood::Evidence::default();
-    let outlook = Outlook::new(&strata.causes, &strata.pooled, &survey.causes.prior, &nothing)
-        .map_err(|e| e.to_string())?;
+    let outlook =
+        Outlook::new(&strata.causes, &strata.pooled, &survey.causes.prior, &nothing).map_err(|e| e.to_string())?;
     // over candidates, as they are grouped
     let by_group: Vec<usize> = survey.causes.candidate.iter().map(|&c| outcome.groups[c]).collect();
     let n = job.candidates.len();
@@ -447,13 +444,23 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
                     100.0 * found.attainable,
                     100.0 * FAIR_BELIEF
                 );
-                lint("unsolvable", Weight::Unfair, says, "Raise the hidden severity, or the lowest severity of its candidate.");
+                lint(
+                    "unsolvable",
+                    Weight::Unfair,
+                    says,
+                    "Raise the hidden severity, or the lowest severity of its candidate.",
+                );
             }
         }
     }
     for a in found.alike.iter().filter(|a| found.truth.is_none_or(|t| a.pair.0 != t && a.pair.1 != t)) {
         let says = format!("{} and {} can't be told apart ({}).", label(a.pair.0), label(a.pair.1), a.because);
-        lint("rivals-alike", Weight::Remark, says, "They count as one answer; join them if that surprises a learner.");
+        lint(
+            "rivals-alike",
+            Weight::Remark,
+            says,
+            "They count as one answer; join them if that surprises a learner.",
+        );
     }
     let critical = job.rubric.critical_cap >= job.rubric.cut;
     if critical || job.rubric.procedure <= 0.0 {
@@ -475,7 +482,12 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
             test.words,
             100.0 * test.bits / found.bits
         );
-        lint("gives-it-away", Weight::NotForAssessment, says, "Add rivals that this test doesn't tell apart, or soften the fault.");
+        lint(
+            "gives-it-away",
+            Weight::NotForAssessment,
+            says,
+            "Add rivals that this test doesn't tell apart, or soften the fault.",
+        );
     }
     if let Some(c) = (0..n).find(|&c| by_candidate[c] > MOST_PRIOR) {
         let says = format!("{} is held likely to {:.0} in 100 before any test.", label(c), 100.0 * by_candidate[c]);
@@ -485,7 +497,8 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
         lint("nothing-tells", Weight::Unfair, "No test tells anything.".into(), "Check severities and joints.");
     }
     if !citable {
-        let says = "On most vehicles no single line bears the hidden cause two to one, so nothing can be cited for it.";
+        let says =
+            "On most vehicles no single line bears the hidden cause two to one, so nothing can be cited for it.";
         lint("nothing-to-cite", Weight::Remark, says.into(), "Weigh cited evidence less, or raise the severity.");
     }
     if found.par.0 > job.minutes {
@@ -499,7 +512,12 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
             100.0 * error,
             100.0 * none
         );
-        lint("not-calibrated", Weight::NotForAssessment, says, "Widen the severity bands, or ask for a larger reference set.");
+        lint(
+            "not-calibrated",
+            Weight::NotForAssessment,
+            says,
+            "Widen the severity bands, or ask for a larger reference set.",
+        );
     }
     if found.truth.is_some() && found.discrimination() < LEAST_DISCRIMINATION {
         let says = format!(
@@ -507,15 +525,33 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
             100.0 * found.skills[0],
             100.0 * found.skills[2]
         );
-        lint("doesn-t-discriminate", Weight::NotForAssessment, says, "Add rivals, or tests that tempt and tell little.");
+        lint(
+            "doesn-t-discriminate",
+            Weight::NotForAssessment,
+            says,
+            "Add rivals, or tests that tempt and tell little.",
+        );
     }
     if found.route.pair_gain > LOOK_AHEAD {
-        let says = format!("Two tests together are worth {:.1} times as much a minute as the best alone.", found.route.pair_gain);
-        lint("look-ahead", Weight::Remark, says, "Choice of tests is judged one test ahead here: weigh it lightly.");
+        let says = format!(
+            "Two tests together are worth {:.1} times as much a minute as the best alone.",
+            found.route.pair_gain
+        );
+        lint(
+            "look-ahead",
+            Weight::Remark,
+            says,
+            "Choice of tests is judged one test ahead here: weigh it lightly.",
+        );
     }
     for &c in dead {
         let says = format!("{} never comes near the lead when what is hidden is tested for.", label(c));
-        lint("dead-rival", Weight::Remark, says, "Give it more weight, or replace it by one that fits the complaint better.");
+        lint(
+            "dead-rival",
+            Weight::Remark,
+            says,
+            "Give it more weight, or replace it by one that fits the complaint better.",
+        );
     }
     lints.sort_by(|a, b| b.weight.cmp(&a.weight));
     lints

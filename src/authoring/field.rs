@@ -142,7 +142,9 @@ impl Field {
             let row = |f: &&Feature| -> Vec<f64> {
                 // nobody hears or sees amiss more than once in fifty
                 let miss = 0.02 / (*of as f64 - 1.0).max(1.0);
-                (0..*of).map(|w| if matches!(f, Feature::Word { index, .. } if *index == w) { 0.98 } else { miss }).collect()
+                (0..*of)
+                    .map(|w| if matches!(f, Feature::Word { index, .. } if *index == w) { 0.98 } else { miss })
+                    .collect()
             };
             let outcomes = (0..*of).map(|w| says.get(w).copied().unwrap_or("?").to_owned()).collect();
             return Some(finished(outcomes, shown.iter().map(row).collect()));

@@ -198,7 +198,12 @@ impl World<'_> {
             let after = field.after(&sat.weights, sight, outcome);
             let (p, q) = (field.belief(&after, self.places), field.belief(&sat.weights, self.places));
             let material = bits >= MATERIAL_BITS || divergence_bits(&p, &q) >= MATERIAL_BITS;
-            sat.made.push(Made { sight: s, outcome, wasted: wasted_minutes(minutes, bits / minutes, best, material), material });
+            sat.made.push(Made {
+                sight: s,
+                outcome,
+                wasted: wasted_minutes(minutes, bits / minutes, best, material),
+                material,
+            });
             sat.minutes += minutes;
             if material {
                 sat.weights = after;
@@ -255,10 +260,8 @@ impl World<'_> {
         let j = if materials == 0 { 0.0 } else { justified(p_d, before, p_ref) };
         let right = self.groups[d] == self.groups[self.truth];
         let wasted: f64 = sat.made.iter().map(|m| m.wasted).sum();
-        let (start, end) = (
-            self.field.entropy(&self.field.start(), self.places),
-            self.field.entropy(&sat.weights, self.places),
-        );
+        let (start, end) =
+            (self.field.entropy(&self.field.start(), self.places), self.field.entropy(&sat.weights, self.places));
         let g = if materials == 0 { 0.0 } else { progress(start, end, self.all_bits) };
         let par = self.par_minutes;
         let shares = [
@@ -272,9 +275,8 @@ impl World<'_> {
             economy(g, needless, self.prices[self.truth], minutes, par),
         ];
         let r = self.rubric;
-        let weights = [
-            r.diagnosis, r.justified, r.cited, r.choice, r.measurement, r.procedure, r.calibration, r.economy,
-        ];
+        let weights =
+            [r.diagnosis, r.justified, r.cited, r.choice, r.measurement, r.procedure, r.calibration, r.economy];
         let earned = weighted(&shares.into_iter().zip(weights).collect::<Vec<_>>());
         let critical = broken.contains(&Severity::Critical);
         let total = if critical { earned.min(r.critical_cap.min(CRITICAL_CAP)) } else { earned };

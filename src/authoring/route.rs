@@ -117,7 +117,8 @@ impl Builder<'_> {
 
     fn step(&mut self, weights: &[f64], standing: &Standing, done: &[usize], spent: (f64, f64)) -> Option<Step> {
         let offers = self.field.offers(weights, self.places, standing, done);
-        let &(s, bits, minutes) = offers.iter().max_by(|a, b| (a.1 / a.2).total_cmp(&(b.1 / b.2)).then(b.0.cmp(&a.0)))?;
+        let &(s, bits, minutes) =
+            offers.iter().max_by(|a, b| (a.1 / a.2).total_cmp(&(b.1 / b.2)).then(b.0.cmp(&a.0)))?;
         let test = self.field.test(s);
         let repeat = done.iter().any(|&d| self.field.sights[d].test == self.field.sights[s].test);
         let credits = if repeat { 0.0 } else { test.credits(standing) };

@@ -215,8 +215,12 @@ fn text(found: &Diagnosability) -> String {
 
 fn tree(node: &Node, found: &Diagnosability, depth: usize, t: &mut String) {
     let pad = "  ".repeat(depth);
-    let likely: Vec<String> =
-        node.likely.iter().filter(|l| l.1 >= 0.05).map(|&(c, p)| format!("{} {}", found.labels[c], in_100(p))).collect();
+    let likely: Vec<String> = node
+        .likely
+        .iter()
+        .filter(|l| l.1 >= 0.05)
+        .map(|&(c, p)| format!("{} {}", found.labels[c], in_100(p)))
+        .collect();
     match &node.next {
         None => {
             let ends = if node.settled { "settled" } else { "open" };

@@ -102,8 +102,9 @@ impl Causes {
         let of = |candidate: usize| -> usize {
             (0..bands.len()).filter(|&c| all.candidate[c] == candidate).map(|c| bands[c]).sum()
         };
-        all.prior =
-            (0..bands.len()).map(|c| by_candidate[all.candidate[c]] * bands[c] as f64 / of(all.candidate[c]) as f64).collect();
+        all.prior = (0..bands.len())
+            .map(|c| by_candidate[all.candidate[c]] * bands[c] as f64 / of(all.candidate[c]) as f64)
+            .collect();
         all.prior.push(by_candidate[by_candidate.len() - 1]);
         all.candidate.push(by_candidate.len() - 1);
         all

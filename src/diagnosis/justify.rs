@@ -334,7 +334,9 @@ impl Weighing<'_> {
             let is_material = is_material(bits, &by(&before), &by(&after));
             let rate = bits / minutes;
             let top = if best.minutes > 0.0 { (best.bits / best.minutes).max(rate) } else { rate };
-            let wasted = wasted_minutes(minutes, rate, top, is_material);
+            // a stretch is held against one test: what that can't tell it couldn't have spared either
+            let spared = if is_material && bits > 0.0 { (best.bits / bits).min(1.0) } else { 1.0 };
+            let wasted = spared * wasted_minutes(minutes, rate, top, is_material);
             known.extend(lines.iter().filter(|&&i| material(steps[i].line)));
             before = after;
             moves.push(MoveWorth {
@@ -375,9 +377,10 @@ impl Weighing<'_> {
             let forecast = outlook
                 .predict(&probe_with(&self.joint, &lines, &self.recorded.marks))
                 .map_err(|e| e.to_string())?;
-            let (Some(a), Some(b)) =
-                (forecast.spread(&own_causes(finding)).first().copied(), forecast.spread(&own_causes(rival)).first().copied())
-            else {
+            let (Some(a), Some(b)) = (
+                forecast.spread(&own_causes(finding)).first().copied(),
+                forecast.spread(&own_causes(rival)).first().copied(),
+            ) else {
                 continue;
             };
             let apart = (a.0 - b.0).abs() / (a.1 * a.1 + b.1 * b.1).sqrt();

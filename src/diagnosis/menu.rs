@@ -12,8 +12,8 @@
 mod rehearsal;
 
 use super::ensemble::Course;
-use crate::bay::{Bay, EvidenceKind};
 use crate::bay::action::{Action, Key, MINUTE, Micros, SECOND, State};
+use crate::bay::{Bay, EvidenceKind};
 use crate::plant::assemble::PRIMER_STROKES_PER_S;
 use crate::scenario::model::Job;
 pub use rehearsal::{line_name, menu};

@@ -192,8 +192,7 @@ impl Survey {
         }
         let views: Vec<(f64, usize, &[f64])> = judged.iter().map(|(w, t, b)| (*w, *t, b.as_slice())).collect();
         let calibration = calibration(&views).ok_or("no reference vehicle could be weighed")?;
-        let mut policy =
-            Policy { enough, per_credit, per_risk, places: &places, stop: f64::INFINITY, first: None };
+        let mut policy = Policy { enough, per_credit, per_risk, places: &places, stop: f64::INFINITY, first: None };
         policy.first = self.first_step(&folds[0], &policy)?;
         let (minutes, credits) = self.greedy_price(&folds, &held, &policy, &by_candidate)?;
         Ok(Outcome {
@@ -346,8 +345,8 @@ impl Survey {
         let mut lines: Vec<usize> = vec![];
         loop {
             let e = if lines.is_empty() { Evidence::default() } else { evidence(row, &lines) };
-            let outlook = Outlook::new(&strata.causes, &strata.pooled, &self.causes.prior, &e)
-                .map_err(|e| e.to_string())?;
+            let outlook =
+                Outlook::new(&strata.causes, &strata.pooled, &self.causes.prior, &e).map_err(|e| e.to_string())?;
             let sure = grouped(outlook.belief(), policy.places).into_iter().fold(0.0, f64::max);
             if sure >= policy.enough || walk.tests.len() >= MOST_STEPS || walk.minutes >= policy.stop {
                 return Ok(walk);

@@ -228,8 +228,7 @@ impl Case<'_> {
                 .map(|(c, floor)| (c, share_of(marks, c), floor))
                 .collect(),
             truth_belief: self.truth.map_or(0.0, |t| self.justified.in_group(self.justified.end(), t)),
-            readings_right: !self.readings.is_empty()
-                && self.readings.iter().all(|r| r.right),
+            readings_right: !self.readings.is_empty() && self.readings.iter().all(|r| r.right),
             none_leads: {
                 let end = self.justified.end();
                 let none = end[end.len() - 1];

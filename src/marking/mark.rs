@@ -326,8 +326,7 @@ fn follow_through(case: &Case<'_>) -> Option<String> {
     if !bears(written) || bears(case.justified.end()) {
         return None;
     }
-    let worst =
-        case.readings.iter().filter(|r| r.share < 1.0).max_by(|a, b| a.off.total_cmp(&b.off));
+    let worst = case.readings.iter().filter(|r| r.share < 1.0).max_by(|a, b| a.off.total_cmp(&b.off));
     let slip = worst.map(|r| (r.at, r.test.as_str()));
     Some(sentence::follow_through(&quoted(&case.job.candidates[d].label), slip))
 }

@@ -5,8 +5,8 @@
 
 use super::components::{Match, Severity};
 use super::readings::{ReadingScore, ReadingVerdict};
-use crate::bay::action::{Quantity, TestUnit};
 use crate::bay::action::{Micros, SECOND};
+use crate::bay::action::{Quantity, TestUnit};
 use crate::units::PressureUnit;
 
 /// A sentence with the id of its template.
@@ -197,7 +197,9 @@ pub fn number_reading(
         ReadingVerdict::OtherUnit | ReadingVerdict::WrongUnit(_) => {
             sentence("reading.wrong-unit", format!("{plain}: the right number in the wrong unit."))
         }
-        ReadingVerdict::WrongSign => sentence("reading.sign", format!("{plain}: the leads or the sign are turned.")),
+        ReadingVerdict::WrongSign => {
+            sentence("reading.sign", format!("{plain}: the leads or the sign are turned."))
+        }
         _ => sentence("reading.off", format!("{plain} {within}.")),
     }
 }
