@@ -111,7 +111,7 @@ pub struct Diagnosability {
     pub truth: Option<usize>,
     /// Belief in the hidden cause that all tests bear, median over vehicles.
     pub attainable: f64,
-    /// Entropy before any test, bits.
+    /// Entropy before any test over the named candidates, bits.
     pub bits: f64,
     /// Every test.
     pub tests: Vec<TestRow>,
@@ -196,7 +196,7 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
         labels: job.candidates.iter().map(|c| c.label.clone()).collect(),
         truth,
         attainable: truth.map_or(0.0, |t| outcome.attainable[t]),
-        bits: entropy_bits(&grouped(&by_candidate, &outcome.groups)),
+        bits: named_bits(&by_candidate, &outcome.groups),
         alike,
         groups: outcome.groups.clone(),
         isolating: isolating(&tests, &sheets, job.candidates.len()),
@@ -239,6 +239,13 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
     found.lints = lints(job, &found, &by_candidate, &dead, citable);
     watch.progress(1.0);
     Ok(found)
+}
+
+/// Entropy over the groups of the named candidates, bits.
+fn named_bits(by_candidate: &[f64], groups: &[usize]) -> f64 {
+    let n = by_candidate.len() - 1;
+    let whole: f64 = by_candidate[..n].iter().sum();
+    entropy_bits(&grouped(&by_candidate[..n].iter().map(|p| p / whole).collect::<Vec<_>>(), &groups[..n]))
 }
 
 /// Vehicles that resemble what is hidden: same place, nearest in severity.
@@ -416,7 +423,14 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
                     100.0 * a.mistaken,
                     a.because
                 );
+                let sound = job.candidates[other].vehicles.is_empty() || job.candidates[t].vehicles.is_empty();
                 match &a.would {
+                    None if sound => lint(
+                        "unsolvable",
+                        Weight::Unfair,
+                        format!("{says} What is hidden shows next to nothing."),
+                        "Raise the hidden severity and the lowest severity of its candidate, or leave the candidate out.",
+                    ),
                     Some(test) if forbidden(job, test) => lint(
                         "only-by-a-forbidden-test",
                         Weight::Unfair,

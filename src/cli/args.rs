@@ -140,7 +140,7 @@ pub struct Mark {
 #[derive(Debug, Group)]
 pub struct Fair {
     /// Names of jobs.
-    pub jobs: Vec<String>,
+    pub job: Vec<String>,
     /// How the report is written.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

@@ -29,7 +29,7 @@ impl From<super::args::Fair> for Asked {
     fn from(typed: super::args::Fair) -> Self {
         Self {
             json: matches!(typed.format, super::args::Format::Json),
-            jobs: typed.jobs,
+            jobs: typed.job,
             learners: typed.learners,
             vehicles: typed.vehicles.map(|n| n as usize),
         }

@@ -1,15 +1,14 @@
 //! Everything that a mark is made of, and the shares that follow from it.
 
 use super::claims::{Cited, ClaimRules, ClaimSplit, claims_of_line, split_claims, weight_bans};
-use super::components::{
-    Match, Severity, calibration, choice, choice_lost, diagnosis, economy, justified, procedure, progress,
-};
+use super::components::{Match, Severity, choice, choice_lost, diagnosis, economy, procedure};
 use super::mark::Scored;
 use super::model::{Component, ComponentMark};
 use super::parts::Replaced;
 use super::readings::measurement;
-use super::result::{Gated, Standing, Total, total_with};
+use super::result::{CRITICAL_CAP, Gated, Standing, Total, total_with};
 use super::sentence;
+use super::tabled::Formulas;
 use crate::analysis::window::window;
 use crate::bay::action::{Finding, Micros};
 use crate::bay::observation::BreachClass;
@@ -42,6 +41,8 @@ pub(super) struct Case<'a> {
     pub(super) net_minutes: f64,
     pub(super) rules: ClaimRules,
     pub(super) rivals: Vec<usize>,
+    /// The formulas; other ones only to try whether a broken one would be noticed.
+    pub(super) formulas: Formulas,
 }
 
 /// A line that was named for the finding.
@@ -86,7 +87,9 @@ impl Case<'_> {
     fn share_j(&self, end: &[f64]) -> f64 {
         match self.finding {
             Some((_, d)) if self.material_lines() > 0 => {
-                justified(self.justified.in_group(end, d), self.belief_in_finding().0, self.p_ref)
+                let right = self.matched == Match::SameGroup;
+                let p = self.justified.in_group(end, d);
+                (self.formulas.justified)(p, self.belief_in_finding().0, self.p_ref, right)
             }
             _ => 0.0,
         }
@@ -95,7 +98,9 @@ impl Case<'_> {
     /// G from what is open at the end, bits.
     fn progress_to(&self, left_bits: f64) -> f64 {
         let all = self.justified.outcome.as_ref();
-        all.map_or(0.0, |all| progress(self.justified.prior_bits, left_bits, all.entropy_bits))
+        all.map_or((self.formulas.progress)(0.0, 0.0, 0.0), |all| {
+            (self.formulas.progress)(self.justified.prior_bits, left_bits, all.entropy_bits)
+        })
     }
 
     /// G.
@@ -109,7 +114,7 @@ impl Case<'_> {
 
     pub(super) fn wasted(&self) -> f64 {
         // an empty sum of floats is −0
-        self.justified.moves.iter().map(|m| m.wasted).sum::<f64>() + 0.0
+        (self.formulas.waste)(&self.justified.moves.iter().map(|m| m.wasted).collect::<Vec<_>>()) + 0.0
     }
 
     /// Share of S that waste takes, before G.
@@ -165,9 +170,9 @@ impl Case<'_> {
         let belief = self.finding.map_or(0.0, |(_, d)| self.justified.in_group(end, d));
         let (j, g, par) = (self.share_j(end), self.progress_to(ended.entropy_bits), self.par_minutes());
         let scores: Vec<f64> = self.readings.iter().map(|s| s.share).collect();
-        let c = self
-            .finding
-            .map_or(0.0, |(f, _)| calibration(f64::from(f.confidence) / 100.0, belief, self.material_lines()));
+        let c = self.finding.map_or(0.0, |(f, _)| {
+            (self.formulas.calibration)(f64::from(f.confidence) / 100.0, belief, self.material_lines())
+        });
         let part = |component, share, weight| ComponentMark { component, share, weight };
         let mut marks = vec![
             part(Component::Diagnosis, diagnosis(self.matched, j), rubric.diagnosis),
@@ -194,7 +199,17 @@ impl Case<'_> {
 
     pub(super) fn total(&self, marks: &[ComponentMark]) -> Total {
         let critical = self.breaches().contains(&Severity::Critical);
-        total_with(marks, 0.0, critical.then_some(self.job.rubric.critical_cap))
+        total_with(
+            marks,
+            self.hint_points(),
+            critical.then_some(self.job.rubric.critical_cap.max(self.formulas.critical_cap - CRITICAL_CAP)),
+        )
+    }
+
+    /// Points that the hints take; none outside practice, where there are none.
+    pub(super) fn hint_points(&self) -> f64 {
+        let cost = |&(_, level): &(Micros, u8)| self.job.rubric.hints.get(usize::from(level) - 1).copied();
+        self.bay().hints().iter().filter_map(cost).sum::<f64>() + 0.0
     }
 
     /// Standard error of the total, and everything that decides how it came out.

@@ -3,10 +3,11 @@
 use super::case::Case;
 use super::claims::{ClaimRules, rivals};
 use super::components::{Match, reference_belief};
-use super::model::{Basis, BeliefStep, Contrast, Mark, Move, PredictionCheck, StatementCheck};
+use super::model::{Basis, BeliefStep, ComponentMark, Contrast, Mark, Move, PredictionCheck, StatementCheck};
 use super::parts::{replaced, right_price};
 use super::readings::{ReadingVerdict, allowed_number, allowed_pa, score_number, score_reading};
 use super::result::outcome;
+use super::tabled::Formulas;
 use super::tracking::{Predicted, prediction, statement};
 use super::{
     ledger::balance,
@@ -18,7 +19,7 @@ use crate::bay::action::Micros;
 use crate::bay::observation::Answer;
 use crate::bay::truth::Closed;
 use crate::bay::{Bay, Evidence, EvidenceKind};
-use crate::diagnosis::ensemble::Watch;
+use crate::diagnosis::ensemble::{Unwatched, Watch};
 use crate::diagnosis::hypothesis::candidate_of;
 use crate::diagnosis::justify::{Justified, Question, VEHICLES, justify};
 use crate::diagnosis::menu::line_name;
@@ -74,6 +75,33 @@ pub fn mark_by(
     store: &dyn Store,
     watch: &dyn Watch,
 ) -> Result<Mark, String> {
+    let (closed, log, trace_hash) = closed(job, attempt)?;
+    let case = case(job, &closed, log, (vehicles, &Formulas::STANDARD), store, watch)?;
+    watch.progress(1.0);
+    Ok(into_mark(&case, attempt, trace_hash))
+}
+
+/// Shares of the components and the total as other formulas would have them: to try whether the rules of the mark
+/// notice a broken one.
+///
+/// # Errors
+/// See [`mark_with`].
+pub fn total_by(
+    job: &Job,
+    attempt: &Attempt,
+    vehicles: usize,
+    formulas: &Formulas,
+    store: &dyn Store,
+) -> Result<(Vec<ComponentMark>, f64), String> {
+    let (closed, log, _) = closed(job, attempt)?;
+    let case = case(job, &closed, log, (vehicles, formulas), store, &Unwatched)?;
+    let components = case.components(&case.justified.ended);
+    let total = case.total(&components).total;
+    Ok((components, total))
+}
+
+/// The sitting replayed to its end, what was done in it, and the hash of its trace.
+fn closed(job: &Job, attempt: &Attempt) -> Result<(Closed, Vec<Done>, String), String> {
     let mut log: Vec<Done> = vec![];
     let bay = replay_each(job, attempt, |entry, answer, bay| {
         // what was refused did nothing to the vehicle and wrote no line
@@ -87,9 +115,7 @@ pub fn mark_by(
         "The vehicle was never handed back, so there is nothing to mark yet. Resume the sitting and hand it back."
             .to_owned()
     })?;
-    let case = case(job, &closed, log, vehicles, store, watch)?;
-    watch.progress(1.0);
-    Ok(into_mark(&case, attempt, trace_hash))
+    Ok((closed, log, trace_hash))
 }
 
 /// Gathers everything that a mark is made of.
@@ -97,7 +123,7 @@ fn case<'a>(
     job: &'a Job,
     closed: &'a Closed,
     log: Vec<Done>,
-    vehicles: usize,
+    (vehicles, formulas): (usize, &Formulas),
     store: &dyn Store,
     watch: &dyn Watch,
 ) -> Result<Case<'a>, String> {
@@ -123,7 +149,7 @@ fn case<'a>(
         finding,
         matched: finding.map_or(Match::Other, |(_, d)| matched(job, closed, &justified.groups, d, &truths)),
         p_ref: reference_belief(attainable),
-        readings: scored(job, bay, &justified),
+        readings: scored(job, bay, &justified, formulas.immaterial_readings),
         parts: replaced(job, closed, &log, &justified),
         right_price: right_price(job, closed.faults()),
         net_minutes: net_minutes(&log, 0, last, &rubric.preliminaries),
@@ -138,6 +164,7 @@ fn case<'a>(
             rivals(named, d).into_iter().filter(|&h| justified.groups[h] != justified.groups[d]).collect()
         }),
         truth: truths.first().copied(),
+        formulas: *formulas,
         justified,
     })
 }
@@ -169,10 +196,10 @@ pub(super) fn counts_until(bay: &Bay) -> Micros {
 }
 
 /// The last entry for each distinct material test.
-fn scored(job: &Job, bay: &Bay, justified: &Justified) -> Vec<Scored> {
+fn scored(job: &Job, bay: &Bay, justified: &Justified, all: bool) -> Vec<Scored> {
     let mut list: Vec<(String, Scored)> = vec![];
     for evidence in bay.evidence() {
-        let material = justified.steps.iter().any(|s| s.line == evidence.line && s.material);
+        let material = justified.steps.iter().any(|s| s.line == evidence.line && (s.material || all));
         if !material {
             continue;
         }
@@ -390,7 +417,7 @@ fn seen_not_recorded(case: &Case<'_>) -> Vec<String> {
 fn into_mark(case: &Case<'_>, attempt: &Attempt, trace_hash: String) -> Mark {
     let components = case.components(&case.justified.ended);
     let sum = case.total(&components);
-    let ledger = balance(case.drafts(&components, sum.capped, sum.earned), sum.total);
+    let ledger = balance(case.drafts(&components, &sum), sum.total);
     let (total_error, standing) = case.standing(&components, sum.total);
     let (outcome, reasons) = outcome(&standing);
     let job = case.job;

@@ -66,6 +66,8 @@ pub fn total_with(mark: &Mark, changed: &[(Component, f64)]) -> f64 {
         changed.iter().rev().find(|(c, _)| *c == m.component).map_or(m.share, |(_, share)| *share)
     };
     let earned: f64 = mark.components.iter().map(|m| share(m) * m.weight).sum();
+    let hints = mark.ledger.iter().filter(|l| l.template == "total.hint").map(|l| l.hundredths).sum::<i64>();
+    let earned = earned + hints as f64 / 100.0;
     let capped = mark.ledger.iter().any(|l| l.template == "total.cap");
     let total = if capped { earned.min(mark.total) } else { earned };
     (total.clamp(0.0, 100.0) * 100.0).round() / 100.0

@@ -144,6 +144,7 @@ fn test<'e>(entry: &'e Entry, answer: Option<&Answer>) -> Option<&'e Action> {
             | Action::Container { .. }
             | Action::Prime { .. }
             | Action::LeakCheck
+            | Action::Hint { .. }
     )
     .then_some(action)
 }
@@ -266,7 +267,8 @@ impl Writer<'_> {
         let verb = line.split(' ').next().unwrap_or("test");
         let object = self.activity(&format!("{}/test/{verb}", self.job_path()), "interaction", &line, json!({}));
         let result = fields(json!({ "duration": duration(took) }));
-        Statement { at, verb: "interacted", object, result, extensions: vec![] }
+        let verb = if matches!(action, Action::Hint { .. }) { "asked" } else { "interacted" };
+        Statement { at, verb, object, result, extensions: vec![] }
     }
 
     /// A line of the sheet that is a reading.

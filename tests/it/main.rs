@@ -5,6 +5,8 @@ mod arrows;
 mod catalogue;
 mod debrief;
 mod demo;
+mod fair;
+mod invariants;
 mod passengers;
 mod physics;
 mod properties;
