@@ -29,6 +29,8 @@ pub enum Purpose {
     ReadingNoise = 6,
     /// Coming and going of intermittent faults, indexed by dwell.
     Intermittent = 7,
+    /// What a simulated learner does and sees, indexed by step.
+    VirtualLearner = 8,
 }
 
 fn generator(seed: u64, purpose: Purpose, index: u64) -> ChaCha8Rng {

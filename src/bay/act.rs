@@ -55,6 +55,7 @@ impl Bay {
             Action::Note { what, seen } => self.note(*what, seen),
             Action::Predict { prediction } => self.predict(prediction),
             Action::Believe { points } => self.believe(points),
+            Action::Hint { level } => self.hint(*level),
             Action::Submit { finding } => self.submit(finding),
             Action::Repair { part, remedy } => self.repair(part, *remedy),
             Action::Bleed => self.bleed(),

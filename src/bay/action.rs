@@ -405,6 +405,11 @@ pub enum Action {
         /// Points by candidate name; missing ones count 0.
         points: BTreeMap<String, u8>,
     },
+    /// Ask for a hint while practising.
+    Hint {
+        /// 1 how to compare, 2 where to look, 3 what to test.
+        level: u8,
+    },
     /// Submit the finding.
     Submit {
         /// The finding.

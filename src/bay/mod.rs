@@ -15,6 +15,7 @@ pub(crate) mod drive;
 mod engine;
 #[cfg(test)]
 mod fleet;
+mod hint;
 mod isolate;
 pub mod observation;
 mod perceive;
@@ -60,6 +61,8 @@ pub struct Bay {
     codes: Vec<ReadCode>,
     /// Pump round whose lead the clamp hangs.
     clamp: Option<String>,
+    /// Hints taken, oldest first.
+    hints: Vec<(Micros, u8)>,
     over: bool,
 }
 
@@ -98,6 +101,7 @@ impl Bay {
             shown: vec![],
             codes: vec![],
             clamp: None,
+            hints: vec![],
             over: false,
         }
     }

@@ -155,6 +155,12 @@ impl Bay {
         if self.is_fed_at_tee() { card.blocked_outlet } else { card.blocked_inlet }
     }
 
+    /// The same for a joint.
+    pub(super) fn may_dead_head_at(&self, joint: &str) -> bool {
+        let card = self.job.plant.service;
+        if self.job.plant.is_under_pressure(joint) { card.blocked_outlet } else { card.blocked_inlet }
+    }
+
     /// The tee sits where a pump pushes.
     pub(super) fn is_fed_at_tee(&self) -> bool {
         self.drive.tee().is_some_and(|joint| self.job.plant.is_under_pressure(joint))

@@ -67,11 +67,11 @@ pub enum Command {
         #[arg(long, value_enum, default_value_t)]
         format: Format,
     },
-    /// For authors: simulate whether a job's hidden cause can be found with the tests there are.
-    Fair {
-        /// Name of the job.
-        job: String,
-    },
+    /// For authors: simulate whether a job's hidden cause can be found, by what way, and how hard it is; without a
+    /// job, all of them in one table. Tells the answer.
+    Fair(Fair),
+    /// Add an assessor's own decision to a mark, with name and reason; both are kept.
+    Override(Override),
     /// Explain an id that a check has named; without one, list them.
     Explain {
         /// Code or name, such as FB-S014; or `mark-schema` for the schema of a mark's JSON.
@@ -136,6 +136,69 @@ pub struct Mark {
     pub html: Option<PathBuf>,
 }
 
+/// `faultbay fair`
+#[derive(Debug, Group)]
+pub struct Fair {
+    /// Names of jobs.
+    pub job: Vec<String>,
+    /// How the report is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    /// Only how simulated learners fare, as a page.
+    #[arg(long, conflicts_with = "format")]
+    pub learners: bool,
+    /// Reference vehicles a candidate [default: as many as marks are made with].
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(16..=2000))]
+    pub vehicles: Option<u32>,
+}
+
+/// `faultbay override`
+#[derive(Debug, Group)]
+pub struct Override {
+    /// A recorded attempt, which is marked first, or a mark's JSON.
+    pub from: PathBuf,
+    /// Who decides, as it shall stand in the debrief.
+    #[arg(long, value_name = "WHO")]
+    pub assessor: String,
+    /// In what capacity, such as "assessor" or "appeal panel".
+    #[arg(long, value_name = "ROLE")]
+    pub role: String,
+    /// Why, in a sentence.
+    #[arg(long, value_name = "TEXT")]
+    pub reason: String,
+    /// The job counts as reached, or not.
+    #[arg(long, value_enum)]
+    pub outcome: Option<Verdict>,
+    /// Share of a component in the assessor's view, such as S=0.8; may be given again.
+    #[arg(long, value_name = "LETTER=SHARE", value_parser = component)]
+    pub component: Vec<(char, f64)>,
+    /// Where the mark with both is written.
+    #[arg(long, value_name = "OUT.json")]
+    pub json: PathBuf,
+}
+
+/// A decision.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum Verdict {
+    /// The job was reached.
+    Reached,
+    /// It wasn't.
+    NotReached,
+}
+
+/// Reads `S=0.8`.
+fn component(text: &str) -> Result<(char, f64), String> {
+    let wrong = || "write the component's letter and a share, such as S=0.8".to_owned();
+    let (letter, share) = text.split_once('=').ok_or_else(wrong)?;
+    let letter = letter.trim().to_uppercase();
+    let mut chars = letter.chars();
+    let (Some(letter), None) = (chars.next().filter(|c| "DJXSMPCR".contains(*c)), chars.next()) else {
+        return Err("the components are D, J, X, S, M, P, C and R".into());
+    };
+    let share: f64 = share.trim().replace(',', ".").parse().map_err(|_| wrong())?;
+    (0.0..=1.0).contains(&share).then_some((letter, share)).ok_or_else(|| "a share lies between 0 and 1".into())
+}
+
 /// `faultbay read`
 #[derive(Debug, Group)]
 pub struct Read {
@@ -176,6 +239,9 @@ fn air(text: &str) -> Result<f64, String> {
 pub struct Debrief {
     /// File that `faultbay sit --attempt` or the window wrote.
     pub attempt: PathBuf,
+    /// Mark with an assessor's decision that `faultbay override` wrote for this attempt.
+    #[arg(long, value_name = "MARK.json")]
+    pub mark: Option<PathBuf>,
     /// Write one HTML file with everything inside.
     #[arg(long, value_name = "OUT.html")]
     pub html: Option<PathBuf>,

@@ -26,7 +26,18 @@ pub fn run(typed: &args::Debrief, shelf: &Shelf) -> anyhow::Result<Exit> {
         writeln!(std::io::stderr(), "{}: {warning}", typed.attempt.display())?;
     }
     let job = shelf.job(&attempt.header().job)?;
-    let mark = mark::marked(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.attempt.display()))?;
+    let decided = typed.mark.as_deref().map(super::overrule::read_mark).transpose()?;
+    if decided.as_ref().is_some_and(|m| m.attempt_hash != attempt.hash()) {
+        bail!("the mark with the assessor's decision belongs to another attempt");
+    }
+    let mut mark =
+        mark::marked(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.attempt.display()))?;
+    if let Some(decided) = decided {
+        if decided.total.to_bits() != mark.total.to_bits() {
+            bail!("the computed mark is {} now, and was {} when it was decided on", mark.total, decided.total);
+        }
+        mark.overrides = decided.overrides;
+    }
     let head = Head { date: typed.date.clone(), ..Head::of(shelf.library(), &job) };
     let document = debrief(&job, &attempt, &mark, &head)?;
     if let Some(file) = &typed.html {

@@ -1,29 +1,268 @@
-//! `faultbay fair JOB`: can what is hidden be found? For authors; it tells the answer.
+//! `faultbay fair JOB`: can what is hidden be found, by what, and is the job worth sitting? For authors; it tells the
+//! answer.
 
-use std::io::Write;
+use std::io::{IsTerminal, Write};
+use std::sync::atomic::{AtomicU8, Ordering};
 
+use super::cache::Folder;
 use super::exit::Exit;
-use crate::authoring::solvable::{FAIR_BELIEF, solvable};
-use crate::diagnosis::ensemble::Unwatched;
-use crate::scenario::model::Job;
+use super::job::Shelf;
+use crate::authoring::diagnosability::{Diagnosability, Weight, check};
+use crate::authoring::route::{Node, Step};
+use crate::diagnosis::ensemble::Watch;
+use crate::diagnosis::justify::VEHICLES;
+use crate::diagnosis::store::{Nowhere, Store};
 
-/// Simulates and says so in sentences. Exit code 2 when the job isn't fair.
-pub fn run(job: &Job, out: &mut impl Write) -> anyhow::Result<Exit> {
-    let found = solvable(job, &Unwatched).map_err(anyhow::Error::msg)?;
-    writeln!(
-        out,
-        "{}: a learner who makes every test can hold \u{201c}{}\u{201d} likely to {:.0} in 100 (at least {:.0} are needed).",
-        job.title,
-        found.cause,
-        100.0 * found.belief,
-        100.0 * FAIR_BELIEF
-    )?;
-    writeln!(
-        out,
-        "The strongest rival left is \u{201c}{}\u{201d} with {:.0} in 100.",
-        found.rival.0,
-        100.0 * found.rival.1
-    )?;
+/// What is asked.
+pub struct Asked {
+    /// Jobs; all when empty.
+    pub jobs: Vec<String>,
+    /// For programs.
+    pub json: bool,
+    /// Only the table of simulated learners, as a page.
+    pub learners: bool,
+    /// Reference vehicles a candidate.
+    pub vehicles: Option<usize>,
+}
+
+impl From<super::args::Fair> for Asked {
+    fn from(typed: super::args::Fair) -> Self {
+        Self {
+            json: matches!(typed.format, super::args::Format::Json),
+            jobs: typed.job,
+            learners: typed.learners,
+            vehicles: typed.vehicles.map(|n| n as usize),
+        }
+    }
+}
+
+/// Says how far it is, on standard error, where somebody watches.
+struct Progress(AtomicU8, bool);
+
+impl Watch for Progress {
+    fn progress(&self, done: f64) {
+        let tenth = (done * 10.0) as u8;
+        if self.1 && self.0.fetch_max(tenth, Ordering::Relaxed) < tenth {
+            let _ = write!(std::io::stderr(), "\r{} of 100 …", tenth * 10);
+        }
+    }
+}
+
+/// Simulates and tells. Exit code 2 when a job isn't fair.
+pub fn run(asked: &Asked, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<Exit> {
+    let folder = Folder::of_user();
+    let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
+    let names = if asked.jobs.is_empty() { shelf.names() } else { asked.jobs.clone() };
+    let mut all = vec![];
+    for name in &names {
+        let job = shelf.job(name)?;
+        let watch = Progress(AtomicU8::new(0), std::io::stderr().is_terminal());
+        let vehicles = asked.vehicles.unwrap_or(VEHICLES);
+        let found = check(&job, vehicles, store, &watch).map_err(|why| anyhow::anyhow!("{name}: {why}"))?;
+        if watch.1 {
+            writeln!(std::io::stderr())?;
+        }
+        all.push(found);
+    }
+    if asked.json {
+        serde_json::to_writer_pretty(&mut *out, &all)?;
+        writeln!(out)?;
+    } else if asked.learners {
+        out.write_all(learners(&all).as_bytes())?;
+    } else if asked.jobs.is_empty() {
+        out.write_all(table(&all).as_bytes())?;
+    } else {
+        for found in &all {
+            out.write_all(text(found).as_bytes())?;
+        }
+    }
     out.flush()?;
-    Ok(if found.is_fair() { Exit::Done } else { Exit::Failed })
+    let unfair = all.iter().any(|f| f.gravest() == Some(Weight::Unfair));
+    Ok(if unfair { Exit::Failed } else { Exit::Done })
+}
+
+fn in_100(share: f64) -> String {
+    format!("{:.0}", 100.0 * share)
+}
+
+/// What is to be said of a job in a word.
+fn verdict(found: &Diagnosability) -> &'static str {
+    match found.gravest() {
+        Some(Weight::Unfair) => "not fair",
+        Some(Weight::NotForAssessment) => "practice only",
+        _ => "fair",
+    }
+}
+
+/// All jobs in one table.
+fn table(all: &[Diagnosability]) -> String {
+    let mut text = String::from(
+        "| job | verdict | reachable | par min | par credits | difficulty | discrimination | alike | off by |\n\
+         |---|---|---:|---:|---:|---:|---:|---:|---:|\n",
+    );
+    for f in all {
+        text += &format!(
+            "| {} | {} | {} | {:.0} | {:.0} | {:.2} | {:.2} | {} | {} |\n",
+            f.job.0,
+            verdict(f),
+            in_100(f.attainable),
+            f.par.0,
+            f.par.1,
+            f.difficulty(),
+            f.discrimination(),
+            f.alike.len(),
+            in_100(f.calibration.0)
+        );
+    }
+    text + "\nReachable: belief in 100 that all tests bear. Difficulty: share of middling learners who don't solve it. \
+            Alike: pairs that can't be told apart. Off by: calibration error in 100.\n"
+}
+
+/// One job in sentences.
+fn text(found: &Diagnosability) -> String {
+    let label = |c: usize| format!("\u{201c}{}\u{201d}", found.labels[c]);
+    let mut t = format!("{} ({}): {}.\n\n", found.job.1, found.job.0, verdict(found));
+    if let Some(truth) = found.truth {
+        t += &format!(
+            "A learner who makes every test can hold {} likely to {} in 100 (at least 60 are needed).\n",
+            label(truth),
+            in_100(found.attainable)
+        );
+    }
+    t += "\nWhat to know and to change\n";
+    if found.lints.is_empty() {
+        t += "  Nothing.\n";
+    }
+    for lint in &found.lints {
+        let weight = match lint.weight {
+            Weight::Unfair => "Unfair",
+            Weight::NotForAssessment => "Not for assessment",
+            Weight::Remark => "Remark",
+        };
+        t += &format!("  {weight} [{}]: {}\n    {}\n", lint.name, lint.says, lint.advice);
+    }
+    t += &format!("\nPar\n  {:.0} marked minutes, {:.0} credits with the right part.\n", found.par.0, found.par.1);
+    let [random, middling, greedy] = found.skills;
+    t += &format!(
+        "\nHow hard\n  Of 100 sittings, one who takes any test solves {}, a middling learner {}, one who chooses well {}.\n",
+        in_100(random),
+        in_100(middling),
+        in_100(greedy)
+    );
+    t += "\nTests, the most telling a minute first (minutes from cold)\n";
+    let mut tests: Vec<_> = found.tests.iter().collect();
+    tests.sort_by(|a, b| (b.bits / b.minutes).total_cmp(&(a.bits / a.minutes)));
+    for test in tests {
+        t += &format!(
+            "  {}: {:.2} bits for {:.1} min, {:.0} credits; detects {} of {}, tells {} pairs apart.\n",
+            test.words,
+            test.bits,
+            test.minutes,
+            test.credits,
+            test.detects.len(),
+            found.labels.len() - 1,
+            test.separates
+        );
+    }
+    t += "\nFewest tests that tell apart what one test can\n";
+    for words in &found.isolating {
+        t += &format!("  {words}\n");
+    }
+    t += "\nCan't be told apart\n";
+    if found.alike.is_empty() {
+        t += "  Nothing.\n";
+    }
+    for a in &found.alike {
+        let would = a.would.as_ref().map_or("No test that there is would.".into(), |w| format!("The {w} would."));
+        t += &format!(
+            "  {} and {}: {} in 100 mistaken; {}. {would}\n",
+            label(a.pair.0),
+            label(a.pair.1),
+            in_100(a.mistaken),
+            a.because
+        );
+    }
+    let r = &found.route;
+    t += &format!(
+        "\nThe way of sound work: {:.0} min on average, {:.0} at most, settled in {} of 100; of {:.2} bits {:.2} stay open\n",
+        r.minutes,
+        r.worst_minutes,
+        in_100(r.settles),
+        r.bits.0,
+        r.bits.1
+    );
+    tree(&r.root, found, 1, &mut t);
+    t += "\nSimulated learners\n";
+    for f in &found.learners {
+        t += &format!(
+            "  {}: total {:.0} ({:.0} to {:.0}), reached in {} of 100, {:.0} min.\n",
+            f.kind.words(),
+            f.total[1],
+            f.total[0],
+            f.total[2],
+            in_100(f.reached),
+            f.minutes
+        );
+    }
+    t += &format!(
+        "\nCalibration\n  Belief is off by {} in 100; \u{201c}none of these\u{201d} leads on {} in 100. {} reference vehicles.\n",
+        in_100(found.calibration.0),
+        in_100(found.calibration.1),
+        found.vehicles
+    );
+    t
+}
+
+fn tree(node: &Node, found: &Diagnosability, depth: usize, t: &mut String) {
+    let pad = "  ".repeat(depth);
+    let likely: Vec<String> = node
+        .likely
+        .iter()
+        .filter(|l| l.1 >= 0.05)
+        .map(|&(c, p)| format!("{} {}", found.labels[c], in_100(p)))
+        .collect();
+    match &node.next {
+        None => {
+            let ends = if node.settled { "settled" } else { "open" };
+            *t += &format!("{pad}{ends}: {}.\n", likely.join(", "));
+        }
+        Some(Step { test, minutes, branches, .. }) => {
+            *t += &format!("{pad}{test} ({minutes:.1} min)\n");
+            for (outcome, node) in branches {
+                *t += &format!("{pad}  {outcome} ({} in 100)\n", in_100(node.share));
+                tree(node, found, depth + 2, t);
+            }
+        }
+    }
+}
+
+/// The table of simulated learners as a page of the guide.
+fn learners(all: &[Diagnosability]) -> String {
+    let mut t = String::from(
+        "# Simulated learners\n\n\
+         Made by `faultbay fair --learners`; nobody of these exists. Each sits a job two hundred times on vehicles like the \
+         hidden one, with the tests, minutes and outcomes of the job's reference vehicles, writes every number down right \
+         and is marked by the formulas of the mark. Total: middle, and in brackets the range that 8 in 10 lie in. Shares of \
+         the components on average: D right diagnosis, J justified, X cited, S choice, M measurement, P procedure, C how \
+         sure, R economy.\n",
+    );
+    for f in all {
+        t += &format!("\n## {}\n\n", f.job.1);
+        t += "| learner | total | reached | min | D | J | X | S | M | P | C | R |\n\
+              |---|---|---:|---:|---:|---:|---:|---:|---:|---:|---:|---:|\n";
+        for l in &f.learners {
+            let shares: Vec<String> = l.shares.iter().map(|s| format!("{s:.2}")).collect();
+            t += &format!(
+                "| {} | {:.0} ({:.0} to {:.0}) | {} % | {:.0} | {} |\n",
+                l.kind.words(),
+                l.total[1],
+                l.total[0],
+                l.total[2],
+                in_100(l.reached),
+                l.minutes,
+                shares.join(" | ")
+            );
+        }
+    }
+    t
 }

@@ -132,7 +132,7 @@ pub fn read_attempt(path: &Path) -> anyhow::Result<(Attempt, Vec<Warning>)> {
 }
 
 /// A whole file, unless it is larger than `most` bytes.
-fn read_file(path: &Path, most: usize) -> anyhow::Result<Vec<u8>> {
+pub fn read_file(path: &Path, most: usize) -> anyhow::Result<Vec<u8>> {
     let failed = || format!("can't read {}", path.display());
     let file = File::open(path).with_context(failed)?;
     let mut bytes = Vec::new();

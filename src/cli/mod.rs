@@ -14,6 +14,7 @@ pub mod folder;
 mod job;
 mod jobs;
 mod mark;
+mod overrule;
 mod read;
 mod say;
 mod sit;
@@ -52,7 +53,8 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Sit(typed)) => sit::run(job::Sit::meant(typed, &shelf()?)?, &mut out),
         Some(Command::Mark(typed)) => mark::run(&typed, &shelf()?, &mut out),
         Some(Command::Debrief(typed)) => debrief::run(&typed, &shelf()?),
-        Some(Command::Fair { job }) => fair::run(&shelf()?.job(&job)?, &mut out),
+        Some(Command::Fair(typed)) => fair::run(&typed.into(), &shelf()?, &mut out),
+        Some(Command::Override(typed)) => overrule::run(&typed, &shelf()?, &mut out),
         Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),

@@ -138,10 +138,26 @@ fn level(trace: &Trace, from: Micros, to: Micros) -> Option<Vec<Feature>> {
     Some(list)
 }
 
-/// The feature of a number that a test showed: good to its step and to a hundredth of itself.
+/// How far a number may lie from the described plant's for reasons that aren't modelled: where leads are held,
+/// when a jar is taken away, what else hangs on the circuit. In the quantity's own unit; engineering estimate.
+fn doubt(quantity: Quantity) -> f64 {
+    match quantity {
+        Quantity::Pressure => MODEL_MBAR,
+        Quantity::Voltage => 0.03,
+        Quantity::Current => 0.15,
+        Quantity::Volume => 10.0,
+        Quantity::Temperature => 1.0,
+        Quantity::Level => 5.0,
+        Quantity::Speed => 10.0,
+        Quantity::Duty => 2.0,
+    }
+}
+
+/// The feature of a number that a test showed: good to its doubt and to two hundredths of itself.
 fn number(quantity: Quantity, shown: f64) -> Vec<Feature> {
-    let step = crate::bay::step_of(quantity);
-    vec![Feature::Number { value: shown, random: (step * step + 1e-4 * shown * shown).sqrt(), resolution: step }]
+    let resolution = crate::bay::step_of(quantity);
+    let (doubt, share) = (doubt(quantity), 0.02 * shown);
+    vec![Feature::Number { value: shown, random: (doubt * doubt + share * share).sqrt(), resolution }]
 }
 
 /// The feature of a word.

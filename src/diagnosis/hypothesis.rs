@@ -4,7 +4,12 @@
 //! spread over its severities. The seeds of the vehicles follow from the job alone, so that the same
 //! job always has the same reference set and nobody's vehicle is in it.
 
+use std::collections::BTreeMap;
+
+use super::belief::grouped;
+use super::likelihood::log_sum_exp;
 use crate::fault::{FaultInstance, Place, by_code};
+use crate::ops;
 use crate::random::child_seed;
 use crate::scenario::model::{FaultBand, Job};
 
@@ -54,6 +59,84 @@ fn places(job: &Job, band: &FaultBand) -> Vec<FaultBand> {
         return vec![band.clone()];
     }
     entry.places(&job.plant).into_iter().map(|at| FaultBand { at, ..band.clone() }).collect()
+}
+
+/// Causes as finely as a repair needs them: each candidate at each place where it may sit.
+///
+/// A finding names a candidate, and the belief in it is what a mark is about. But "a joint lets air in" can't be
+/// put right before it is known which; so the worth of a test is counted over these.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Causes {
+    /// Candidate of each cause; the last, "none of these", comes after the last candidate.
+    pub candidate: Vec<usize>,
+    /// Place of each named cause; empty where it has none.
+    pub place: Vec<String>,
+    /// Prior of each, "none of these" last.
+    pub prior: Vec<f64>,
+    /// Cause, and band within it, by candidate and band of the draws.
+    index: BTreeMap<(usize, usize), (usize, usize)>,
+}
+
+impl Causes {
+    /// The causes behind some draws, with the priors of the candidates, "none of these" last. A candidate's
+    /// prior is shared evenly over its bands, as its vehicles are.
+    pub fn new(draws: &[Draw], by_candidate: &[f64]) -> Self {
+        let mut all = Self { candidate: vec![], place: vec![], prior: vec![], index: BTreeMap::new() };
+        let mut bands: Vec<usize> = vec![];
+        for draw in draws {
+            let key = (draw.candidate, draw.band);
+            if all.index.contains_key(&key) {
+                continue;
+            }
+            let place = draw.faults.first().map_or("", |f| f.at.as_str());
+            let known = (0..all.place.len()).find(|&c| all.candidate[c] == draw.candidate && all.place[c] == place);
+            let cause = known.unwrap_or_else(|| {
+                all.candidate.push(draw.candidate);
+                all.place.push(place.to_owned());
+                bands.push(0);
+                all.place.len() - 1
+            });
+            all.index.insert(key, (cause, bands[cause]));
+            bands[cause] += 1;
+        }
+        let of = |candidate: usize| -> usize {
+            (0..bands.len()).filter(|&c| all.candidate[c] == candidate).map(|c| bands[c]).sum()
+        };
+        all.prior = (0..bands.len())
+            .map(|c| by_candidate[all.candidate[c]] * bands[c] as f64 / of(all.candidate[c]) as f64)
+            .collect();
+        all.prior.push(by_candidate[by_candidate.len() - 1]);
+        all.candidate.push(by_candidate.len() - 1);
+        all
+    }
+
+    /// Number of causes without "none of these".
+    pub fn named(&self) -> usize {
+        self.place.len()
+    }
+
+    /// Cause of a draw, and its band within it.
+    pub fn of(&self, draw: &Draw) -> (usize, usize) {
+        self.index.get(&(draw.candidate, draw.band)).copied().unwrap_or((0, 0))
+    }
+
+    /// A belief over causes as one over candidates, "none of these" last.
+    pub fn by_candidate(&self, belief: &[f64]) -> Vec<f64> {
+        grouped(belief, &self.candidate)
+    }
+
+    /// Log-likelihoods of causes as those of candidates: each a mixture of its places.
+    pub fn likelihood_by_candidate(&self, log_like: &[f64]) -> Vec<f64> {
+        let last = self.candidate.last().copied().unwrap_or(0);
+        (0..=last)
+            .map(|candidate| {
+                let own = (0..self.candidate.len()).filter(|&c| self.candidate[c] == candidate);
+                let whole: f64 = own.clone().map(|c| self.prior[c]).sum();
+                let terms: Vec<f64> = own.map(|c| ops::ln(self.prior[c] / whole) + log_like[c]).collect();
+                log_sum_exp(&terms)
+            })
+            .collect()
+    }
 }
 
 fn reference_seed(job: &Job) -> u64 {

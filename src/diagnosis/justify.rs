@@ -2,15 +2,15 @@
 //! worth when it was done.
 
 use super::belief::{
-    JACKKNIFE_GROUPS, divergence_bits, each_alone, entropy_bits, grouped, jackknife_error, posterior, stays,
+    JACKKNIFE_GROUPS, divergence_bits, each_alone, entropy_bits, grouped, jackknife_error, posterior,
 };
-use super::ensemble::{Course, Feature, Row, Watch, features, perceived_word};
-use super::hypothesis::Draw;
-use super::likelihood::{Evidence, Reading, log_likelihoods};
-use super::menu::Kind;
+use super::ensemble::{Course, Feature, Row, Watch, features};
+use super::hypothesis::Causes;
+use super::likelihood::log_likelihoods;
+use super::menu::{Kind, line_name};
 use super::moves::{Done, Stretch, stretches};
-use super::outlook::{Outlook, Probe};
-use super::reference::{Pooled, Stratum, Vehicle, mixed, pooled, spans, strata, strata_for};
+use super::outlook::Outlook;
+use super::rows::{Reference, Strata, evidence_with, probe_with};
 use super::store::{self, Store, shown};
 use super::survey::{Outcome, Survey, survey};
 use super::worth::{MATERIAL_BITS, charged_minutes, is_material, wasted_minutes};
@@ -22,8 +22,6 @@ use crate::scenario::model::Job;
 pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
 pub const VEHICLES: usize = 72;
-/// Most numbers of one stretch of work whose worth is weighed together.
-const MOST_NUMBERS: usize = 10;
 /// Standard deviations between which 8 in 10 vehicles lie.
 const EIGHT_IN_TEN: f64 = 1.2816;
 
@@ -90,6 +88,15 @@ pub struct Contrasted {
     pub rival_mbar: (f64, f64),
 }
 
+/// A belief at the end of an attempt.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ended {
+    /// By candidate, "none of these" last.
+    pub belief: Vec<f64>,
+    /// What is still open, place included, bits.
+    pub entropy_bits: f64,
+}
+
 /// The justified belief of an attempt.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Justified {
@@ -97,11 +104,15 @@ pub struct Justified {
     pub prior: Vec<f64>,
     /// One step for every line that counts.
     pub steps: Vec<Step>,
-    /// Belief at the end for each tenth of the reference vehicles left out, for error bands.
-    pub left_out: Vec<Vec<f64>>,
+    /// What was open before the first test, place included, bits.
+    pub prior_bits: f64,
+    /// How it ended.
+    pub ended: Ended,
+    /// How it would have ended with each tenth of the reference vehicles left out, for error bands.
+    pub left_out: Vec<Ended>,
     /// Reference vehicles used.
     pub vehicles: usize,
-    /// Group of each cause.
+    /// Group of each candidate, "none of these" last.
     pub groups: Vec<usize>,
     /// Every stretch of work.
     pub moves: Vec<MoveWorth>,
@@ -118,7 +129,7 @@ pub struct Justified {
 impl Justified {
     /// Belief after all evidence.
     pub fn end(&self) -> &[f64] {
-        self.steps.last().map_or(&self.prior, |s| &s.belief)
+        &self.ended.belief
     }
 
     /// Belief in the group of a candidate.
@@ -126,14 +137,9 @@ impl Justified {
         grouped(belief, &self.groups)[self.groups[candidate]]
     }
 
-    /// Entropy over groups, bits.
-    pub fn entropy(&self, belief: &[f64]) -> f64 {
-        entropy_bits(&grouped(belief, &self.groups))
-    }
-
     /// Standard error of the final belief in a candidate's group, from the reference set's size.
     pub fn error(&self, candidate: usize) -> f64 {
-        let values: Vec<f64> = self.left_out.iter().map(|b| self.in_group(b, candidate)).collect();
+        let values: Vec<f64> = self.left_out.iter().map(|e| self.in_group(&e.belief, candidate)).collect();
         jackknife_error(&values)
     }
 }
@@ -143,177 +149,6 @@ pub fn prior(job: &Job) -> Vec<f64> {
     let mut prior: Vec<f64> = job.candidates.iter().map(|c| c.weight * (1.0 - PRIOR_OF_NONE)).collect();
     prior.push(PRIOR_OF_NONE);
     prior
-}
-
-/// Numbers and words of a row, flattened: continuous features, then categorical ones.
-struct Flat {
-    numbers: Vec<f64>,
-    words: Vec<usize>,
-}
-
-fn flatten(row: &Row) -> Flat {
-    let mut flat = Flat { numbers: vec![], words: vec![] };
-    for feature in row.iter().flatten() {
-        match feature {
-            Feature::Number { value, .. } => flat.numbers.push(*value),
-            Feature::Word { index, .. } => flat.words.push(*index),
-        }
-    }
-    flat
-}
-
-/// The reference vehicles of a job after a script, ready to weigh evidence.
-pub struct Reference {
-    vehicles: Vec<(usize, usize, f64, Flat)>,
-    candidates: usize,
-    vocabulary: Vec<usize>,
-}
-
-/// Strata of all candidates and their pool.
-pub struct Strata {
-    /// By candidate.
-    pub causes: Vec<Vec<Stratum>>,
-    /// For "none of these".
-    pub pooled: Pooled,
-}
-
-impl Strata {
-    /// Log-likelihood of every candidate, "none of these" last.
-    ///
-    /// # Errors
-    /// When the evidence can't be used.
-    pub fn log_likelihoods(&self, evidence: &Evidence) -> Result<Vec<f64>, String> {
-        log_likelihoods(&self.causes, &self.pooled, evidence).map_err(|e| e.to_string())
-    }
-}
-
-impl Reference {
-    /// From simulated rows; `like` is a row whose words give the vocabularies. A vehicle whose run gave
-    /// no row is left out.
-    pub fn new(job: &Job, draws: &[Draw], rows: &[Option<Row>], like: &Row) -> Self {
-        let vocabulary = like
-            .iter()
-            .flatten()
-            .filter_map(|f| if let Feature::Word { of, .. } = f { Some(*of) } else { None })
-            .collect();
-        let vehicles = draws
-            .iter()
-            .zip(rows)
-            .filter_map(|(d, row)| Some((d.candidate, d.band, d.severity, flatten(row.as_ref()?))))
-            .collect();
-        Self { vehicles, candidates: job.candidates.len(), vocabulary }
-    }
-
-    /// Strata of every candidate, leaving out one tenth of the vehicles (or none).
-    ///
-    /// # Errors
-    /// When a candidate has no usable vehicle.
-    pub fn strata(&self, leave_out: Option<usize>) -> Result<Strata, String> {
-        let kept: Vec<&(usize, usize, f64, Flat)> = self
-            .vehicles
-            .iter()
-            .enumerate()
-            .filter(|(i, _)| leave_out.is_none_or(|group| stays(*i, group)))
-            .map(|(_, v)| v)
-            .collect();
-        let rows: Vec<&[f64]> = kept.iter().map(|v| v.3.numbers.as_slice()).collect();
-        let spans = spans(&rows);
-        let mut causes = vec![];
-        for candidate in 0..self.candidates {
-            let mut parts = vec![];
-            let bands = kept.iter().filter(|v| v.0 == candidate).map(|v| v.1).max().map_or(0, |b| b + 1);
-            for band in 0..bands {
-                let members: Vec<Vehicle<'_>> = kept
-                    .iter()
-                    .filter(|v| v.0 == candidate && v.1 == band)
-                    .map(|v| Vehicle { severity: v.2, features: &v.3.numbers, categories: &v.3.words })
-                    .collect();
-                if members.is_empty() {
-                    continue;
-                }
-                let severe = members.iter().any(|m| m.severity > 0.0);
-                let count = if severe { strata_for(members.len()).max(2) } else { 1 };
-                parts.push((1.0, strata(&members, count, &spans, &self.vocabulary).map_err(|e| e.to_string())?));
-            }
-            if parts.is_empty() {
-                return Err("no reference vehicle of a candidate could be simulated".into());
-            }
-            causes.push(mixed(parts));
-        }
-        let weights = vec![1.0; causes.len()];
-        let pooled = pooled(&causes, &weights);
-        Ok(Strata { causes, pooled })
-    }
-}
-
-/// Places each feature of some lines of a row: `number(index of feature, value, random, resolution)`.
-fn each_feature(
-    row: &Row,
-    mut number: impl FnMut(usize, usize, f64, f64, f64),
-    mut word: impl FnMut(usize, usize, usize),
-) {
-    let (mut numbers, mut words) = (0, 0);
-    for (line, features) in row.iter().enumerate() {
-        for feature in features {
-            match *feature {
-                Feature::Number { value, random, resolution } => {
-                    number(line, numbers, value, random, resolution);
-                    numbers += 1;
-                }
-                Feature::Word { index, .. } => {
-                    word(line, words, index);
-                    words += 1;
-                }
-            }
-        }
-    }
-}
-
-fn reading(feature: usize, value: f64, random: f64, resolution: f64, instrument: u32) -> Reading {
-    // Half of the variance is the model's and the tapping's, and stays the same when a reading of the
-    // same state at the same joint is taken again; the other half is drawn anew.
-    let half = random * core::f64::consts::FRAC_1_SQRT_2;
-    Reading { feature, value, random: half, resolution, instrument, bias: half, sensitivity: 1.0 }
-}
-
-/// Evidence of some lines of a row; readings share what is uncertain where `marks` agree.
-pub fn evidence_with(row: &Row, lines: &[usize], marks: &[u32]) -> Evidence {
-    let (mut readings, mut categories) = (vec![], vec![]);
-    each_feature(
-        row,
-        |line, feature, value, random, resolution| {
-            if lines.contains(&line) {
-                readings.push(reading(feature, value, random, resolution, marks[line]));
-            }
-        },
-        |line, feature, index| {
-            if lines.contains(&line) {
-                categories.push((feature, index));
-            }
-        },
-    );
-    Evidence { readings, categories }
-}
-
-/// Evidence of some lines of a row, each reading uncertain by itself.
-pub fn evidence(row: &Row, lines: &[usize]) -> Evidence {
-    evidence_with(row, lines, &own_marks(row.len()))
-}
-
-fn own_marks(lines: usize) -> Vec<u32> {
-    (0..lines as u32).collect()
-}
-
-/// What some lines of a row would measure.
-pub fn probe(row: &Row, lines: &[usize]) -> Probe {
-    probe_with(row, lines, &own_marks(row.len()))
-}
-
-fn probe_with(row: &Row, lines: &[usize], marks: &[u32]) -> Probe {
-    let e = evidence_with(row, lines, marks);
-    let mut readings = e.readings;
-    readings.truncate(MOST_NUMBERS);
-    Probe { readings, categories: e.categories.into_iter().map(|(c, _)| c).take(4).collect() }
 }
 
 /// What was recorded, as rows.
@@ -332,27 +167,25 @@ impl Recorded {
         let all = features(bay).ok_or("a recorded window holds no sample")?;
         let counted: Vec<usize> = (0..all.len()).filter(|&i| bay.evidence()[i].at <= until).collect();
         let shown: Row = counted.iter().map(|&i| all[i].clone()).collect();
-        let mut names: Vec<String> = survey
-            .menu
-            .tests
-            .iter()
-            .map(|t| match t.kind {
-                Kind::State(state) => condition(state.word(), &t.joint),
-                _ => t.words.clone(),
-            })
-            .collect();
-        let menu = names.len();
+        let mut names: Vec<String> = vec![];
+        let mut mark = |name: String| {
+            let known = names.iter().position(|n| *n == name);
+            known.unwrap_or_else(|| {
+                names.push(name);
+                names.len() - 1
+            }) as u32
+        };
         let mut marks = vec![];
         let mut written = shown.clone();
         for (line, &i) in counted.iter().enumerate() {
-            let name = match &bay.evidence()[i].kind {
-                EvidenceKind::Level { state, joint, written: (value, unit), .. } => {
+            let kind = &bay.evidence()[i].kind;
+            match kind {
+                EvidenceKind::Level { written: (value, unit), .. } => {
                     if let (Some(Feature::Number { value: shown, .. }), Some(unit)) =
                         (written[line].first_mut(), unit)
                     {
                         *shown = value * unit.pascal() / crate::units::PA_PER_MBAR;
                     }
-                    condition(state.word(), joint)
                 }
                 EvidenceKind::Word { what, written: word, .. } => {
                     let words = Bay::words_for(*what);
@@ -361,7 +194,6 @@ impl Recorded {
                     {
                         *index = said;
                     }
-                    format!("{} {line}", perceived_word(*what))
                 }
                 EvidenceKind::Number { probe, written: (value, unit), .. } => {
                     if let (Some(Feature::Number { value: shown, .. }), Some(unit)) =
@@ -370,26 +202,14 @@ impl Recorded {
                     {
                         *shown = value * unit.factor();
                     }
-                    format!("{} {probe:?}", probe.quantity().word())
                 }
-            };
-            let mark = names.iter().position(|n| *n == name).unwrap_or_else(|| {
-                names.push(name);
-                names.len() - 1
-            });
-            marks.push(mark as u32);
+            }
+            marks.push(mark(line_name(kind, line)));
         }
-        // lines of the menu follow those of the learner
-        for line in 0..survey.like.len() {
-            let test = survey.menu.tests.iter().position(|t| t.lines.contains(&line)).unwrap_or(menu);
-            marks.push(test as u32);
-        }
+        // lines of the menu follow those of the learner; its words stand by themselves
+        marks.extend(survey.menu.names.iter().map(|name| mark(name.clone())));
         Ok(Self { shown, written, marks, counted })
     }
-}
-
-fn condition(state: &str, joint: &str) -> String {
-    format!("{state} at {joint}")
 }
 
 /// Everything that weighs an attempt.
@@ -399,7 +219,7 @@ struct Weighing<'a> {
     survey: &'a Survey,
     outcome: &'a Outcome,
     strata: Strata,
-    prior: Vec<f64>,
+    causes: &'a Causes,
     recorded: Recorded,
     /// The learner's lines, then those of the complete run.
     joint: Row,
@@ -408,25 +228,33 @@ struct Weighing<'a> {
 impl Weighing<'_> {
     fn outlook(&self, lines: &[usize]) -> Result<Outlook<'_>, String> {
         let e = evidence_with(&self.joint, lines, &self.recorded.marks);
-        Outlook::new(&self.strata.causes, &self.strata.pooled, &self.prior, &e).map_err(|e| e.to_string())
+        Outlook::new(&self.strata.causes, &self.strata.pooled, &self.causes.prior, &e).map_err(|e| e.to_string())
     }
 
     fn bits(&self, outlook: &Outlook<'_>, lines: &[usize]) -> Result<f64, String> {
         let forecast =
             outlook.predict(&probe_with(&self.joint, lines, &self.recorded.marks)).map_err(|e| e.to_string())?;
-        Ok(forecast.gain_bits(&self.outcome.groups))
+        Ok(forecast.gain_bits(&self.outcome.places))
     }
 
     fn moved(&self, after: &[f64], before: &[f64]) -> bool {
-        let by = |p: &[f64]| grouped(p, &self.outcome.groups);
+        let by = |p: &[f64]| grouped(p, &self.outcome.places);
         divergence_bits(&by(after), &by(before)) >= MATERIAL_BITS
     }
 
-    /// The steps, and the lines that became evidence.
-    fn steps(&self) -> Result<(Vec<Step>, Vec<usize>), String> {
+    fn ended(&self, belief: &[f64]) -> Ended {
+        Ended {
+            belief: self.causes.by_candidate(belief),
+            entropy_bits: entropy_bits(&grouped(belief, &self.outcome.places)),
+        }
+    }
+
+    /// The steps, the lines that became evidence and the belief by cause after each.
+    fn steps(&self) -> Result<(Vec<Step>, Vec<usize>, Vec<Vec<f64>>), String> {
+        let mut fine: Vec<Vec<f64>> = vec![];
         let mut steps: Vec<Step> = vec![];
         let mut used: Vec<usize> = vec![];
-        let mut before = self.prior.clone();
+        let mut before = self.causes.prior.clone();
         for line in 0..self.recorded.counted.len() {
             let expected_bits = self.bits(&self.outlook(&used)?, &[line])?;
             let mut with = used.clone();
@@ -441,9 +269,12 @@ impl Weighing<'_> {
             let log_like =
                 log_likelihoods(&self.strata.causes, &self.strata.pooled, &alone).map_err(|e| e.to_string())?;
             let e = &self.bay.evidence()[self.recorded.counted[line]];
-            steps.push(Step { line: e.line, at: e.at, belief: before.clone(), expected_bits, material, log_like });
+            let log_like = self.causes.likelihood_by_candidate(&log_like);
+            let belief = self.causes.by_candidate(&before);
+            steps.push(Step { line: e.line, at: e.at, belief, expected_bits, material, log_like });
+            fine.push(before.clone());
         }
-        Ok((steps, used))
+        Ok((steps, used, fine))
     }
 
     /// The best that could be done from where things stood, and the lines known then.
@@ -466,18 +297,25 @@ impl Weighing<'_> {
             }
         }
         let mut order: Vec<usize> = (0..self.job.candidates.len()).collect();
-        order.sort_by(|&a, &b| outlook.belief()[b].total_cmp(&outlook.belief()[a]));
+        let belief = self.causes.by_candidate(outlook.belief());
+        order.sort_by(|&a, &b| belief[b].total_cmp(&belief[a]));
         order.truncate(2);
         best.between = order;
         Ok(best)
     }
 
-    fn moves(&self, log: &[Done], until: Micros, steps: &[Step]) -> Result<Vec<MoveWorth>, String> {
+    fn moves(
+        &self,
+        log: &[Done],
+        until: Micros,
+        steps: &[Step],
+        fine: &[Vec<f64>],
+    ) -> Result<Vec<MoveWorth>, String> {
         let rubric = &self.job.rubric;
         let material = |sheet: usize| steps.iter().any(|s| s.line == sheet && s.material);
         let mut known: Vec<usize> = vec![];
         let mut moves = vec![];
-        let mut before = self.prior.clone();
+        let mut before = self.causes.prior.clone();
         let times: Vec<(usize, Micros)> = steps.iter().map(|s| (s.line, s.at)).collect();
         for stretch in stretches(log, &times, until, &rubric.preliminaries) {
             let lines: Vec<usize> = (0..steps.len()).filter(|&i| stretch.lines.contains(&steps[i].line)).collect();
@@ -491,12 +329,14 @@ impl Weighing<'_> {
                 rubric.minutes_per_risk,
             );
             let best = self.best(&outlook, &stretch)?;
-            let after = lines.last().map_or_else(|| before.clone(), |&i| steps[i].belief.clone());
-            let by = |p: &[f64]| grouped(p, &self.outcome.groups);
+            let after = lines.last().map_or_else(|| before.clone(), |&i| fine[i].clone());
+            let by = |p: &[f64]| grouped(p, &self.outcome.places);
             let is_material = is_material(bits, &by(&before), &by(&after));
             let rate = bits / minutes;
             let top = if best.minutes > 0.0 { (best.bits / best.minutes).max(rate) } else { rate };
-            let wasted = wasted_minutes(minutes, rate, top, is_material);
+            // a stretch is held against one test: what that can't tell it couldn't have spared either
+            let spared = if is_material && bits > 0.0 { (best.bits / bits).min(1.0) } else { 1.0 };
+            let wasted = spared * wasted_minutes(minutes, rate, top, is_material);
             known.extend(lines.iter().filter(|&&i| material(steps[i].line)));
             before = after;
             moves.push(MoveWorth {
@@ -516,24 +356,31 @@ impl Weighing<'_> {
     fn contrast(&self, used: &[usize], finding: usize) -> Result<Option<Contrasted>, String> {
         let outlook = self.outlook(used)?;
         let groups = &self.outcome.groups;
-        let belief = outlook.belief();
+        let belief = self.causes.by_candidate(outlook.belief());
+        let own_causes = |candidate: usize| -> Vec<usize> {
+            (0..self.causes.named()).filter(|&c| self.causes.candidate[c] == candidate).collect()
+        };
         let rival = (0..self.job.candidates.len())
             .filter(|&h| groups[h] != groups[finding])
             .max_by(|&a, &b| belief[a].total_cmp(&belief[b]).then(b.cmp(&a)));
         let Some(rival) = rival else { return Ok(None) };
         let own = self.recorded.counted.len();
         let mut best: Option<(f64, Contrasted)> = None;
-        for (t, test) in self.survey.menu.tests.iter().enumerate() {
-            if test.kind == Kind::Run || self.recorded.marks[..own].contains(&(t as u32)) {
+        let (taken, listed) = self.recorded.marks.split_at(own);
+        for test in &self.survey.menu.tests {
+            // of what was read already there is nothing to contrast, nor of what isn't read at the gauge
+            let read = test.lines.iter().any(|&l| taken.contains(&listed[l]));
+            if test.kind == Kind::Run || read || test.joint.is_empty() {
                 continue;
             }
             let lines: Vec<usize> = test.lines.iter().map(|l| own + l).collect();
             let forecast = outlook
                 .predict(&probe_with(&self.joint, &lines, &self.recorded.marks))
                 .map_err(|e| e.to_string())?;
-            let (Some(a), Some(b)) =
-                (forecast.spread(finding).first().copied(), forecast.spread(rival).first().copied())
-            else {
+            let (Some(a), Some(b)) = (
+                forecast.spread(&own_causes(finding)).first().copied(),
+                forecast.spread(&own_causes(rival)).first().copied(),
+            ) else {
                 continue;
             };
             let apart = (a.0 - b.0).abs() / (a.1 * a.1 + b.1 * b.1).sqrt();
@@ -575,6 +422,8 @@ pub fn justify(question: &Question<'_>, store: &dyn Store, watch: &dyn Watch) ->
     if course.lines() == 0 {
         let groups = each_alone(prior.len());
         return Ok(Justified {
+            prior_bits: 0.0,
+            ended: Ended { belief: prior.clone(), entropy_bits: 0.0 },
             prior,
             steps: vec![],
             left_out: vec![],
@@ -603,29 +452,32 @@ pub fn justify(question: &Question<'_>, store: &dyn Store, watch: &dyn Watch) ->
         })
         .collect();
     let joint: Row = recorded.shown.iter().chain(&survey.like).cloned().collect();
-    let reference = Reference::new(job, &survey.draws, &rows, &joint);
+    let causes = &survey.causes;
+    let reference = Reference::fine(causes, &survey.draws, &rows, &joint);
     let strata = reference.strata(None)?;
     let key = store::key(job, &survey.draws, &course);
-    let w = Weighing { job, bay, survey: &survey, outcome: &outcome, strata, prior, recorded, joint };
-    let (steps, used) = w.steps()?;
-    let moves = w.moves(log, until, &steps)?;
+    let w = Weighing { job, bay, survey: &survey, outcome: &outcome, strata, causes, recorded, joint };
+    let (steps, used, fine) = w.steps()?;
+    let moves = w.moves(log, until, &steps, &fine)?;
     let mut left_out = vec![];
     let e = evidence_with(&w.joint, &used, &w.recorded.marks);
     for group in 0..JACKKNIFE_GROUPS {
-        let Strata { causes, pooled } = reference.strata(Some(group))?;
-        let like = log_likelihoods(&causes, &pooled, &e).map_err(|e| e.to_string())?;
-        left_out.push(posterior(&w.prior, &like));
+        let Strata { causes: others, pooled } = reference.strata(Some(group))?;
+        let like = log_likelihoods(&others, &pooled, &e).map_err(|e| e.to_string())?;
+        left_out.push(w.ended(&posterior(&causes.prior, &like)));
     }
     let written: Row = w.recorded.written.iter().chain(&survey.like).cloned().collect();
     let as_written = evidence_with(&written, &used, &w.recorded.marks);
-    let like = log_likelihoods(&w.strata.causes, &w.strata.pooled, &as_written).map_err(|e| e.to_string())?;
-    let from_written = Some(posterior(&w.prior, &like));
+    let like = w.strata.log_likelihoods(&as_written)?;
+    let from_written = Some(causes.by_candidate(&posterior(&causes.prior, &like)));
     let contrast = finding.map_or(Ok(None), |d| w.contrast(&used, d))?;
     Ok(Justified {
-        prior: w.prior.clone(),
+        prior_bits: w.ended(&causes.prior).entropy_bits,
+        ended: w.ended(fine.last().unwrap_or(&causes.prior)),
+        prior,
         steps,
         left_out,
-        vehicles: reference.vehicles.len(),
+        vehicles: reference.len(),
         groups: outcome.groups.clone(),
         moves,
         from_written,

@@ -1,29 +1,42 @@
 //! Every test of a job, what it takes, and a complete run of all of them.
 //!
-//! The complete run is done by the bay on a sound vehicle to get its times. Its lines are the features
-//! that a test *would* have shown on each reference vehicle; its minutes count from where the learner
-//! stands: moving the tee costs what it costs the learner, an engine that runs needn't be started.
-//! Purging and zeroing are required steps and cost nothing here, as they cost the learner nothing.
+//! The complete run is done by the bay on a sound vehicle to get its times (`rehearsal`). Its lines are the
+//! features that a test *would* have shown on each reference vehicle; its minutes count from where the
+//! learner stands: moving the tee costs what it costs the learner, an engine that runs needn't be started.
+//! Purging, zeroing and safety steps are required and cost nothing here, as they cost the learner nothing.
+//!
+//! What the bay refuses on a sound vehicle of the job (no electric pump to clamp, no primer, petrol under
+//! vacuum) isn't in the menu. Wiggling isn't either: no candidate's vehicles are intermittent, so it would
+//! tell nothing on them.
+
+mod rehearsal;
 
 use super::ensemble::Course;
-use crate::bay::Bay;
-use crate::bay::action::{Action, Key, MINUTE, Micros, Perceived, Reading, SECOND, SafetyStep, State, Verdict};
+use crate::bay::action::{Action, Key, MINUTE, Micros, SECOND, State};
+use crate::bay::{Bay, EvidenceKind};
 use crate::plant::assemble::PRIMER_STROKES_PER_S;
 use crate::scenario::model::Job;
-use crate::units::PressureUnit;
+pub use rehearsal::{line_name, menu};
 
 /// Minutes for fitting the tee, and for moving it.
 const FIT_MIN: f64 = 15.0;
 const MOVE_MIN: f64 = 12.0;
+/// Minutes for leading the engine's feed back to its tank.
+const REJOIN_MIN: f64 = 12.0;
 /// Credits for the seals of a joint that was opened.
 const SEALS_CREDITS: f64 = 2.0;
+/// Most tests of a job; beyond it, single readings at joints between the first and the last are left to
+/// the run there.
+pub const MOST_TESTS: usize = 40;
 /// Strokes of the hand primer in its test.
 const STROKES: u32 = 12;
 /// Waits of the standard run.
 const STARTED: Micros = 60 * SECOND + 14 * SECOND / 10;
 const RAISED: Micros = 30 * SECOND;
+const LOADED: Micros = 20 * SECOND;
 const BACK_AT_IDLE: Micros = 15 * SECOND;
 const SHUT: Micros = 48 * SECOND / 10;
+const PRIMED: Micros = 2 * SECOND;
 const REST: Micros = 5 * SECOND;
 const HOLD: Micros = MINUTE;
 const LONG_HOLD: Micros = 5 * MINUTE;
@@ -35,12 +48,36 @@ pub enum Kind {
     Cap,
     /// Working the hand primer.
     Primer,
+    /// Dipping the tank and looking at a sample from it.
+    Sample,
+    /// Battery and cranking speed.
+    Battery,
+    /// Listening to an electric pump as the key is turned.
+    Listen,
+    /// What the vehicle's own sensor and control report.
+    OwnSensor,
+    /// Voltage drops of a running electric pump's feed and earth.
+    Volts,
+    /// Current of a running electric pump.
+    Clamp,
+    /// Volume that comes back in half a minute.
+    Return,
+    /// Volume that a joint delivers into a jar.
+    Delivery,
     /// A reading in this state, with a look at what there is to be seen.
     State(State),
     /// The hold after five minutes.
     LongHold,
     /// The standard run at a joint: every state in turn, the hold after a minute at its end.
     Run,
+    /// Ten minutes at raised speed, then the filler cap opened while the fault is present.
+    CapUnderway,
+    /// The closed section drawn down by a hand pump and watched for five minutes.
+    Drawdown,
+    /// The engine fed from an external container.
+    Bypass,
+    /// A part warmed by warm air while the engine runs.
+    Warm,
 }
 
 /// A test that is allowed.
@@ -54,6 +91,10 @@ pub struct Test {
     pub words: String,
     /// Lines of the complete run that it gives.
     pub lines: Vec<usize>,
+    /// Minutes beyond set-up that aren't in the table of states: those of the bay.
+    pub own_minutes: f64,
+    /// Credits for seals besides those of the tee.
+    pub own_credits: f64,
 }
 
 /// How things stand when a test is considered.
@@ -63,14 +104,19 @@ pub struct Standing {
     pub tee: Option<String>,
     /// The engine runs.
     pub running: bool,
+    /// The engine is fed from an external container.
+    pub container: bool,
 }
 
 impl Standing {
     /// What an action that was done makes of it.
     pub fn after(&mut self, action: &Action) {
         match action {
-            Action::FitTee { joint, .. } => *self = Self { tee: Some(joint.clone()), running: false },
-            Action::RemoveTee { .. } => *self = Self::default(),
+            Action::FitTee { joint, .. } => {
+                *self = Self { tee: Some(joint.clone()), running: false, container: self.container }
+            }
+            Action::RemoveTee { .. } => *self = Self { container: self.container, ..Self::default() },
+            Action::Container { joint } => (self.container, self.running) = (joint.is_some(), false),
             Action::Crank { .. } => self.running = true,
             Action::Key { to: Key::Off } => self.running = false,
             Action::Purge | Action::Zero | Action::Prime { .. } | Action::Bleed => self.running = false,
@@ -92,32 +138,62 @@ impl Test {
             Some(_) => MOVE_MIN,
             None => FIT_MIN,
         };
-        let warm = standing.running && (there || self.joint.is_empty());
+        let rejoin = if standing.container && self.kind != Kind::Bypass { REJOIN_MIN } else { 0.0 };
+        let warm = standing.running && (there || self.joint.is_empty()) && rejoin == 0.0;
         let start = if warm { 0.0 } else { minutes(STARTED) };
-        tee + match self.kind {
-            Kind::Cap => 1.0,
-            Kind::Primer => (f64::from(STROKES) + 1.0) / PRIMER_STROKES_PER_S / 60.0,
-            Kind::State(State::Rest) => minutes(REST),
-            Kind::State(State::Crank) => minutes(14 * SECOND / 10),
-            Kind::State(State::Idle) => start.max(minutes(BACK_AT_IDLE)),
-            Kind::State(State::Prime) => minutes(REST),
-            Kind::State(State::Raised | State::Load) => start + minutes(RAISED),
-            Kind::State(State::DeadHead) => start + minutes(SHUT),
-            Kind::State(State::Hold) => start + minutes(HOLD),
-            Kind::LongHold => start + minutes(LONG_HOLD),
-            Kind::Run => minutes(REST + STARTED + RAISED + BACK_AT_IDLE + SHUT + 10 * SECOND + HOLD),
-        }
+        tee + rejoin
+            + match self.kind {
+                Kind::Cap => 1.0,
+                Kind::Primer => (f64::from(STROKES) + 1.0) / PRIMER_STROKES_PER_S / 60.0,
+                Kind::State(State::Rest) => minutes(REST),
+                Kind::State(State::Crank) => minutes(14 * SECOND / 10),
+                Kind::State(State::Idle) => start.max(minutes(BACK_AT_IDLE)),
+                Kind::State(State::Prime) => minutes(PRIMED),
+                Kind::State(State::Raised) => start + minutes(RAISED),
+                Kind::State(State::Load) => start + minutes(LOADED),
+                Kind::State(State::DeadHead) => start + minutes(SHUT),
+                Kind::State(State::Hold) => start + minutes(HOLD),
+                Kind::LongHold => start + minutes(LONG_HOLD),
+                Kind::Run => minutes(REST + STARTED + RAISED + BACK_AT_IDLE + SHUT + 10 * SECOND + HOLD),
+                Kind::Sample | Kind::Battery | Kind::Listen | Kind::Delivery | Kind::Drawdown => self.own_minutes,
+                Kind::OwnSensor | Kind::Volts | Kind::Clamp | Kind::Return | Kind::CapUnderway | Kind::Warm => {
+                    start + self.own_minutes
+                }
+                // the feed is led in anew unless it is already
+                Kind::Bypass if standing.container => self.own_minutes - REJOIN_MIN,
+                Kind::Bypass => self.own_minutes,
+            }
     }
 
     /// Credits that the test costs from how things stand.
     pub fn credits(&self, standing: &Standing) -> f64 {
         let there = self.joint.is_empty() || standing.tee.as_deref() == Some(self.joint.as_str());
-        if there { 0.0 } else { SEALS_CREDITS }
+        let own = if self.kind == Kind::Bypass && standing.container { 0.0 } else { self.own_credits };
+        own + if there { 0.0 } else { SEALS_CREDITS }
     }
 
-    /// Units of risk: 1 where the line is shut against a running pump.
+    /// Units of risk: 1 where the line is shut against a running pump or fuel runs into an open jar.
     pub fn risk(&self) -> f64 {
-        if self.kind == Kind::State(State::DeadHead) { 1.0 } else { 0.0 }
+        if matches!(self.kind, Kind::State(State::DeadHead) | Kind::Delivery) { 1.0 } else { 0.0 }
+    }
+
+    /// How things stand after it.
+    pub fn leaves(&self, before: &Standing) -> Standing {
+        let running = match self.kind {
+            Kind::State(State::Crank | State::Idle | State::Raised | State::Load | State::DeadHead)
+            | Kind::OwnSensor
+            | Kind::Volts
+            | Kind::Clamp
+            | Kind::Return
+            | Kind::CapUnderway
+            | Kind::Bypass
+            | Kind::Warm => true,
+            Kind::Cap => before.running,
+            // the run ends with its hold
+            _ => false,
+        };
+        let tee = if self.joint.is_empty() { before.tee.clone() } else { Some(self.joint.clone()) };
+        Standing { tee, running, container: self.kind == Kind::Bypass }
     }
 }
 
@@ -130,7 +206,7 @@ fn runs(tests: &[Test]) -> Vec<Test> {
         } else {
             let label = test.words.split_once(" at the ").map_or("", |(_, label)| label);
             let words = format!("standard run at the {label}");
-            runs.push(Test { kind: Kind::Run, joint: test.joint.clone(), words, lines: test.lines.clone() });
+            runs.push(Test { kind: Kind::Run, words, ..test.clone() });
         }
     }
     runs
@@ -143,133 +219,41 @@ pub struct Menu {
     pub course: Course,
     /// The tests, in the order of the run.
     pub tests: Vec<Test>,
+    /// What each line of the complete run reads: equal names share what is uncertain.
+    pub names: Vec<String>,
+    /// The words that each line may hold; none for a number.
+    pub words: Vec<Vec<&'static str>>,
+    /// The unit of each line's number; empty for a word.
+    pub units: Vec<&'static str>,
 }
 
-/// Does actions one after the other on a sound vehicle.
-struct Scripter {
-    bay: Bay,
-    tests: Vec<Test>,
-    lines: usize,
-    joint: (String, String),
-}
-
-impl Scripter {
-    fn act(&mut self, action: Action) {
-        self.bay.act(&action);
-    }
-
-    fn wait(&mut self, span: Micros) {
-        self.bay.advance_to(self.bay.now() + span);
-    }
-
-    fn test(&mut self, kind: Kind, words: &str) {
-        let (joint, label) = match kind {
-            Kind::Cap | Kind::Primer => (String::new(), words.to_owned()),
-            _ => (self.joint.0.clone(), format!("{words} at the {}", self.joint.1)),
-        };
-        self.tests.push(Test { kind, joint, words: label, lines: vec![] });
-    }
-
-    fn line(&mut self) {
-        let line = self.lines;
-        self.lines += 1;
-        if let Some(test) = self.tests.last_mut() {
-            test.lines.push(line);
+impl Menu {
+    fn new(bay: &Bay, mut tests: Vec<Test>, job: &Job) -> Self {
+        let course = Course::of(bay, Micros::MAX);
+        let (mut names, mut words, mut units) = (vec![], vec![], vec![]);
+        for (line, evidence) in bay.evidence().iter().enumerate() {
+            names.push(line_name(&evidence.kind, line));
+            let (said, unit) = match &evidence.kind {
+                EvidenceKind::Level { .. } => (vec![], "mbar"),
+                EvidenceKind::Number { probe, .. } => (vec![], probe.quantity().unit().symbol()),
+                EvidenceKind::Word { what, .. } => (Bay::words_for(*what), ""),
+            };
+            words.push(said);
+            units.push(unit);
         }
-    }
-
-    fn record(&mut self, state: State) {
-        let now = self.bay.now();
-        self.act(Action::Record {
-            reading: Reading {
-                state,
-                value: 0.0,
-                unit: Some(PressureUnit::Mbar),
-                verdict: Verdict::NotProven,
-                source: String::new(),
-                window: Some((now.saturating_sub(SECOND), now)),
-                remark: String::new(),
-            },
-        });
-        self.line();
-    }
-
-    fn read(&mut self, state: State) {
-        self.test(Kind::State(state), &format!("{} reading", state.word()));
-        self.record(state);
-    }
-
-    fn note(&mut self, what: Perceived, seen: &str) {
-        self.act(Action::Note { what, seen: seen.into() });
-        self.line();
-    }
-
-    /// The standard run at a joint.
-    fn run_at(&mut self, joint: &(String, String), dead_head: bool) {
-        self.joint = joint.clone();
-        self.act(Action::FitTee { joint: joint.0.clone(), new_seals: true });
-        self.act(Action::Purge);
-        self.act(Action::Zero);
-        self.wait(REST);
-        self.read(State::Rest);
-        self.act(Action::Key { to: Key::On });
-        self.act(Action::Crank { secs: 8.0 });
-        self.wait(14 * SECOND / 10);
-        self.read(State::Crank);
-        self.wait(60 * SECOND);
-        self.read(State::Idle);
-        self.note(Perceived::Glass, "clear");
-        self.act(Action::Speed { rpm: 2500.0 });
-        self.wait(RAISED);
-        self.read(State::Raised);
-        self.note(Perceived::Engine, "steady");
-        self.act(Action::Speed { rpm: self.bay.idle_speed() });
-        self.wait(BACK_AT_IDLE);
-        if dead_head {
-            self.act(Action::Valve { open: 0.0 });
-            self.wait(SHUT);
-            self.read(State::DeadHead);
-            self.act(Action::Valve { open: 1.0 });
-            self.wait(10 * SECOND);
+        let runs = runs(&tests);
+        tests.extend(runs);
+        let ends = [job.joints.first(), job.joints.last()];
+        let at_end = |joint: &str| ends.iter().flatten().any(|(name, _)| name == joint);
+        for kind in [State::Hold, State::Idle, State::Raised, State::Load] {
+            while tests.len() > MOST_TESTS
+                && let Some(i) = tests.iter().rposition(|t| t.kind == Kind::State(kind) && !at_end(&t.joint))
+            {
+                tests.remove(i);
+            }
         }
-        self.act(Action::Key { to: Key::Off });
-        self.wait(HOLD);
-        self.read(State::Hold);
-        self.wait(LONG_HOLD - HOLD);
-        self.test(Kind::LongHold, "hold reading after five minutes");
-        self.record(State::Hold);
+        Self { course, tests, names, words, units }
     }
-}
-
-/// Every test of a job, done in order: free checks first, then the standard run at the last and at
-/// the first joint.
-///
-/// # Errors
-/// When the job's plant can't be built.
-pub fn menu(job: &Job) -> Result<Menu, String> {
-    let bay = Bay::rehearsal(job)?;
-    let mut s = Scripter { bay, tests: vec![], lines: 0, joint: Default::default() };
-    for step in [SafetyStep::Protection, SafetyStep::Ventilation, SafetyStep::Chocks] {
-        s.act(Action::MakeSafe { step });
-    }
-    s.act(Action::Cap { open: true });
-    s.test(Kind::Cap, "opening of the filler cap");
-    s.note(Perceived::Cap, "silent");
-    s.act(Action::Cap { open: false });
-    s.act(Action::Prime { strokes: STROKES });
-    s.test(Kind::Primer, "feel of the primer");
-    s.note(Perceived::Primer, "firm");
-    let joints = &job.joints;
-    if let Some(last) = joints.last() {
-        s.run_at(last, true);
-    }
-    if let Some(first) = joints.first().filter(|_| joints.len() > 1) {
-        s.run_at(first, false);
-    }
-    let course = Course::of(&s.bay, Micros::MAX);
-    let runs = runs(&s.tests);
-    s.tests.extend(runs);
-    Ok(Menu { course, tests: s.tests })
 }
 
 #[cfg(test)]

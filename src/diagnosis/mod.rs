@@ -17,6 +17,7 @@ pub mod moves;
 pub mod outlook;
 pub mod recording;
 pub mod reference;
+pub mod rows;
 pub mod separable;
 pub mod sobol;
 pub mod store;

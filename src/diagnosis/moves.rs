@@ -67,6 +67,16 @@ pub fn net_minutes(log: &[Done], from: Micros, to: Micros, preliminaries: &[Prel
 fn changes(action: &Action, standing: &Standing) -> bool {
     match action {
         Action::FitTee { .. } | Action::RemoveTee { .. } | Action::Container { .. } => true,
+        // tests that stand by themselves
+        Action::Sample
+        | Action::Battery
+        | Action::Listen { .. }
+        | Action::Deliver { .. }
+        | Action::ReturnFlow { .. }
+        | Action::VacuumTest
+        | Action::AirTest
+        | Action::Treat { .. }
+        | Action::Measure { .. } => true,
         Action::Cap { .. } | Action::Prime { .. } | Action::Crank { .. } => standing.tee.is_none(),
         _ => false,
     }
@@ -96,13 +106,19 @@ pub fn stretches(
         }
         standing.after(&done.action);
         match done.action {
-            Action::FitTee { new_seals: true, .. } | Action::RemoveTee { new_seals: true } => {
-                credits += SEALS_CREDITS
+            Action::FitTee { new_seals: true, .. }
+            | Action::RemoveTee { new_seals: true }
+            | Action::Container { .. }
+            | Action::Blank { .. }
+            | Action::SecondGauge { .. } => credits += SEALS_CREDITS,
+            Action::Deliver { .. } => {
+                credits += SEALS_CREDITS;
+                risk += 1.0;
             }
             Action::Valve { open } if open <= 0.0 => risk += 1.0,
             _ => {}
         }
-        if !matches!(done.action, Action::Record { .. } | Action::Note { .. }) {
+        if !matches!(done.action, Action::Record { .. } | Action::Note { .. } | Action::RecordTest { .. }) {
             continue;
         }
         // a refused or amended line isn't among those that count
@@ -168,7 +184,7 @@ mod tests {
         // 1290 s less 30 s safety, 60 s asking, 240 s purging and zeroing
         assert!((cut[0].minutes - 16.5).abs() < 1e-12 && (cut[1].minutes - 12.0).abs() < 1e-12);
         assert_eq!(cut[0].standing, Standing::default());
-        assert_eq!(cut[1].standing, Standing { tee: Some("a".into()), running: true });
+        assert_eq!(cut[1].standing, Standing { tee: Some("a".into()), running: true, container: false });
         assert_eq!([cut[0].credits, cut[1].credits], [2.0, 2.0]);
         let with_asking = stretches(&log, &lines, Micros::MAX, &[]);
         assert!((with_asking[0].minutes - 17.5).abs() < 1e-12);

@@ -437,9 +437,9 @@ impl Forecast {
         last
     }
 
-    /// Mean and standard deviation of each number under one cause, for contrasting two of them.
-    pub fn spread(&self, cause: usize) -> Vec<(f64, f64)> {
-        let own: Vec<&Branch> = self.branches.iter().filter(|b| b.cause == cause).collect();
+    /// Mean and standard deviation of each number under some causes, for contrasting two candidates.
+    pub fn spread(&self, causes: &[usize]) -> Vec<(f64, f64)> {
+        let own: Vec<&Branch> = self.branches.iter().filter(|b| causes.contains(&b.cause)).collect();
         let whole: f64 = own.iter().map(|b| b.weight).sum();
         let width = own.first().map_or(0, |b| b.mean.len());
         let inflate = self.degrees / (self.degrees - 2.0);

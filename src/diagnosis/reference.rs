@@ -22,7 +22,7 @@ pub const DISCREPANCY: f64 = 0.01;
 
 /// Version of how readings become features (see [`super::transform`]); part of every reference set's
 /// hash. Raise it when an extractor or its scale changes.
-pub const TRANSFORMS_VERSION: u32 = 1;
+pub const TRANSFORMS_VERSION: u32 = 2;
 
 /// One simulated vehicle, without instrument noise.
 #[derive(Clone, Copy, Debug, PartialEq)]

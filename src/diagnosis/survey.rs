@@ -4,26 +4,38 @@
 //! Every vehicle is judged by strata that it isn't part of (ten folds), so no number here flatters
 //! itself by having seen the answer.
 
-use super::belief::{JACKKNIFE_GROUPS, entropy_bits, grouped, posterior, stays};
-use super::ensemble::{Row, Watch};
+use super::belief::{JACKKNIFE_GROUPS, each_alone, entropy_bits, grouped, posterior, stays};
+use super::ensemble::{Feature, Row, Watch};
 use super::gate::{Calibration, calibration};
-use super::hypothesis::{Draw, draws};
-use super::justify::{Reference, Strata, evidence, prior, probe};
+use super::hypothesis::{Causes, Draw, draws};
+use super::justify::prior;
 use super::likelihood::{Evidence, log_likelihoods};
-use super::menu::{Menu, Standing, menu};
+use super::menu::{Menu, Standing, Test, menu};
 use super::outlook::Outlook;
+use super::rows::{Reference, Strata, evidence, probe};
 use super::separable::{SEPARABLE, groups, mistaken};
 use super::store::{Store, shown};
 use super::tabled::PAR_FACTOR;
 use super::worth::{MATERIAL_BITS, charged_minutes};
 use crate::scenario::model::Job;
 
-/// Vehicles of a cause with which the greedy policy is tried.
+/// Vehicles of a candidate with which the greedy policy is tried, and with which it is found out which tests
+/// anybody would make.
 const POLICY_VEHICLES: usize = 3;
+const TRIED_VEHICLES: usize = 2;
+/// Belief that ends such a trial, and most tests of one.
+const SETTLED: f64 = 0.98;
+const MOST_STEPS: usize = 8;
+/// Most numbers that "all tests" are weighed by: with many more than there are vehicles in a stratum, a
+/// covariance is mostly guesswork.
+const MOST_NUMBERS: usize = 32;
 /// Raise it when an outcome is worked out otherwise.
-const OUTCOME_VERSION: u32 = 1;
-/// Fewest held-out vehicles of each of two causes before "can't be told apart" is believed.
+const OUTCOME_VERSION: u32 = 2;
+/// Fewest held-out vehicles of each of two causes before "can't be told apart" is believed; and share of
+/// mistaken ones for places, of which there are fewer.
 const FEWEST_TO_JOIN: usize = 40;
+const FEWEST_AT_A_PLACE: usize = 12;
+const PLACES_ALIKE: f64 = 0.20;
 
 /// The complete run on every reference vehicle.
 pub struct Survey {
@@ -31,6 +43,8 @@ pub struct Survey {
     pub menu: Menu,
     /// The vehicles.
     pub draws: Vec<Draw>,
+    /// The causes behind them: candidates at their places.
+    pub causes: Causes,
     /// What each showed, by line of the complete run.
     pub rows: Vec<Option<Row>>,
     /// A row that stands for all in its uncertainties and vocabularies.
@@ -42,18 +56,25 @@ pub struct Survey {
 pub struct Outcome {
     /// Group of each candidate, "none of these" last and alone.
     pub groups: Vec<usize>,
+    /// Group of each candidate at each place ([`Causes`]), "none of these" last: what a repair needs to know.
+    pub places: Vec<usize>,
     /// Median belief in each candidate's group, over vehicles that have it.
     pub attainable: Vec<f64>,
-    /// Mean belief by cause, over vehicles of each candidate.
+    /// Mean belief by candidate, over vehicles of each candidate.
     pub mean: Vec<Vec<f64>>,
-    /// Entropy over groups expected after all tests, bits.
+    /// Entropy over places expected after all tests, bits.
     pub entropy_bits: f64,
     /// Par time, min.
     pub par_minutes: f64,
+    /// Credits that the par policy spends on seals.
+    pub par_credits: f64,
     /// How often two candidates are mistaken for one another.
     pub mistaken: Vec<Vec<f64>>,
     /// Calibration after all tests.
     pub calibration: Calibration,
+    /// Lines of the complete run that "all tests" stands for: of the tests that sound work would make on
+    /// any of the causes.
+    pub core: Vec<usize>,
 }
 
 /// Simulates the complete run, or takes it from the store.
@@ -65,16 +86,24 @@ pub fn survey(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) 
     let draws = draws(job, vehicles);
     let rows = shown(job, &draws, &menu.course, store, watch).ok_or("cancelled")?;
     let like = rows.iter().flatten().next().cloned().ok_or("no reference vehicle could be simulated")?;
-    Ok(Survey { menu, draws, rows, like })
+    let causes = Causes::new(&draws, &prior(job));
+    Ok(Survey { menu, draws, causes, rows, like })
 }
 
 /// A reference vehicle judged by strata without it.
-struct Held<'a> {
-    candidate: usize,
-    fold: usize,
-    row: &'a Row,
-    log_like: Vec<f64>,
-    belief: Vec<f64>,
+pub struct Held<'a> {
+    /// Candidate that it has.
+    pub candidate: usize,
+    /// Its cause.
+    pub cause: usize,
+    /// Strata that don't hold it.
+    pub fold: usize,
+    /// What it shows.
+    pub row: &'a Row,
+    /// Log-likelihood by cause after all tests.
+    pub log_like: Vec<f64>,
+    /// Belief by cause after all tests.
+    pub belief: Vec<f64>,
 }
 
 impl Survey {
@@ -94,8 +123,12 @@ impl Survey {
         }
         hash.update(&OUTCOME_VERSION.to_le_bytes());
         let key = format!("outcome-{}", hash.finalize().to_hex());
-        let fits =
-            |o: &Outcome| o.attainable.len() == job.candidates.len() && o.groups.len() == o.attainable.len() + 1;
+        let fits = |o: &Outcome| {
+            o.attainable.len() == job.candidates.len()
+                && o.groups.len() == o.attainable.len() + 1
+                && o.places.len() == self.causes.prior.len()
+                && o.core.iter().all(|&l| l < self.like.len())
+        };
         let kept = store.get(&key).and_then(|bytes| super::store::opened(&bytes));
         let kept = kept.and_then(|json| serde_json::from_slice::<Outcome>(&json).ok());
         if let Some(outcome) = kept.filter(fits) {
@@ -108,6 +141,15 @@ impl Survey {
         Ok(outcome)
     }
 
+    /// Strata without one tenth of the vehicles each.
+    ///
+    /// # Errors
+    /// A sentence when a cause has no usable vehicle.
+    pub fn folds(&self) -> Result<Vec<Strata>, String> {
+        let reference = Reference::fine(&self.causes, &self.draws, &self.rows, &self.like);
+        (0..JACKKNIFE_GROUPS).map(|g| reference.strata(Some(g))).collect()
+    }
+
     /// Judges every vehicle by the others.
     ///
     /// `enough` is the belief at which the policy stops; a credit counts `per_credit` minutes, a unit of
@@ -116,150 +158,276 @@ impl Survey {
     /// # Errors
     /// A sentence when the evidence can't be used.
     pub fn outcome(&self, job: &Job, enough: f64, per_credit: f64, per_risk: f64) -> Result<Outcome, String> {
-        let reference = Reference::new(job, &self.draws, &self.rows, &self.like);
-        let folds: Vec<Strata> =
-            (0..JACKKNIFE_GROUPS).map(|g| reference.strata(Some(g))).collect::<Result<_, _>>()?;
-        let prior = prior(job);
-        let held = self.held(&folds, &prior)?;
+        let folds = self.folds()?;
+        let alone = each_alone(self.causes.prior.len());
+        let mut policy =
+            Policy { enough: SETTLED, per_credit, per_risk, places: &alone, stop: f64::INFINITY, first: None };
+        policy.first = self.first_step(&folds[0], &policy)?;
+        let core = self.core(&folds, &policy)?;
+        let held = self.held(&folds, &core)?;
         let n = job.candidates.len();
-        let shown: Vec<Vec<Vec<f64>>> = (0..n)
-            .map(|c| held.iter().filter(|h| h.candidate == c).map(|h| h.log_like.clone()).collect())
-            .collect();
-        let mut mistaken = mistaken(&shown);
-        for (i, a) in shown.iter().enumerate() {
-            for (j, b) in shown.iter().enumerate() {
-                if a.len().min(b.len()) < FEWEST_TO_JOIN {
-                    // too few vehicles to say so
-                    mistaken[i][j] = mistaken[i][j].min(SEPARABLE);
-                }
-            }
-        }
-        let groups = groups(&mistaken, SEPARABLE, &[]);
+        let (groups, mistaken) = self.told_apart(&held, n);
+        let places = self.places(&held);
         let mut attainable = vec![];
         let mut mean = vec![];
         let mut entropy = 0.0;
-        let named: f64 = prior[..n].iter().sum();
+        let by_candidate = prior(job);
+        let named: f64 = by_candidate[..n].iter().sum();
         let mut judged: Vec<(f64, usize, Vec<f64>)> = vec![];
         for c in 0..n {
             let own: Vec<&Held<'_>> = held.iter().filter(|h| h.candidate == c).collect();
             if own.is_empty() {
                 return Err(format!("no vehicle with “{}” could be weighed", job.candidates[c].label));
             }
-            let by_group: Vec<Vec<f64>> = own.iter().map(|h| grouped(&h.belief, &groups)).collect();
+            let beliefs: Vec<Vec<f64>> = own.iter().map(|h| self.causes.by_candidate(&h.belief)).collect();
+            let by_group: Vec<Vec<f64>> = beliefs.iter().map(|b| grouped(b, &groups)).collect();
             let mut tops: Vec<f64> = by_group.iter().map(|b| b[groups[c]]).collect();
             tops.sort_by(f64::total_cmp);
             attainable.push(tops[tops.len() / 2]);
             let count = own.len() as f64;
-            mean.push((0..=n).map(|k| own.iter().map(|h| h.belief[k]).sum::<f64>() / count).collect());
-            entropy += prior[c] / named * by_group.iter().map(|b| entropy_bits(b)).sum::<f64>() / count;
-            judged.extend(by_group.into_iter().map(|b| (prior[c] / count, groups[c], b)));
+            mean.push((0..=n).map(|k| beliefs.iter().map(|b| b[k]).sum::<f64>() / count).collect());
+            let open: f64 = own.iter().map(|h| entropy_bits(&grouped(&h.belief, &places))).sum();
+            entropy += by_candidate[c] / named * open / count;
+            judged.extend(by_group.into_iter().map(|b| (by_candidate[c] / count, groups[c], b)));
         }
         let views: Vec<(f64, usize, &[f64])> = judged.iter().map(|(w, t, b)| (*w, *t, b.as_slice())).collect();
         let calibration = calibration(&views).ok_or("no reference vehicle could be weighed")?;
-        let policy = Policy { enough, per_credit, per_risk, prior: &prior, groups: &groups };
-        let par_minutes = PAR_FACTOR * self.greedy_minutes(&folds, &held, &policy)?;
-        Ok(Outcome { groups, attainable, mean, entropy_bits: entropy, par_minutes, mistaken, calibration })
+        let mut policy = Policy { enough, per_credit, per_risk, places: &places, stop: f64::INFINITY, first: None };
+        policy.first = self.first_step(&folds[0], &policy)?;
+        let (minutes, credits) = self.greedy_price(&folds, &held, &policy, &by_candidate)?;
+        Ok(Outcome {
+            groups,
+            places,
+            attainable,
+            mean,
+            entropy_bits: entropy,
+            par_minutes: PAR_FACTOR * minutes,
+            par_credits: credits,
+            mistaken,
+            calibration,
+            core,
+        })
     }
 
-    fn held(&self, folds: &[Strata], prior: &[f64]) -> Result<Vec<Held<'_>>, String> {
-        let lines: Vec<usize> = (0..self.like.len()).collect();
+    /// Which candidates can be told apart: their groups and how often two are mistaken.
+    fn told_apart(&self, held: &[Held<'_>], candidates: usize) -> (Vec<usize>, Vec<Vec<f64>>) {
+        let shown: Vec<Vec<Vec<f64>>> = (0..candidates)
+            .map(|c| {
+                let own = held.iter().filter(|h| h.candidate == c);
+                own.map(|h| self.causes.likelihood_by_candidate(&h.log_like)).collect()
+            })
+            .collect();
+        let mistaken = believed(&shown, FEWEST_TO_JOIN, SEPARABLE);
+        (groups(&mistaken, SEPARABLE, &[]), mistaken)
+    }
+
+    /// Which causes can be told apart, place by place.
+    fn places(&self, held: &[Held<'_>]) -> Vec<usize> {
+        let shown: Vec<Vec<Vec<f64>>> = (0..self.causes.named())
+            .map(|c| held.iter().filter(|h| h.cause == c).map(|h| h.log_like.clone()).collect())
+            .collect();
+        groups(&believed(&shown, FEWEST_AT_A_PLACE, PLACES_ALIKE), PLACES_ALIKE, &[])
+    }
+
+    /// Every vehicle, judged by some lines and by strata without it.
+    ///
+    /// # Errors
+    /// A sentence when the evidence can't be used.
+    pub fn held(&self, folds: &[Strata], lines: &[usize]) -> Result<Vec<Held<'_>>, String> {
         let mut held = vec![];
         // folds count usable vehicles, as the strata do
         let usable = self.draws.iter().zip(&self.rows).filter_map(|(d, r)| Some((d, r.as_ref()?)));
         for (index, (draw, row)) in usable.enumerate() {
             let fold = (0..JACKKNIFE_GROUPS).find(|&g| !stays(index, g)).unwrap_or(0);
             let Strata { causes, pooled } = &folds[fold];
-            let log_like = log_likelihoods(causes, pooled, &evidence(row, &lines)).map_err(|e| e.to_string())?;
-            let belief = posterior(prior, &log_like);
-            held.push(Held { candidate: draw.candidate, fold, row, log_like, belief });
+            let log_like = log_likelihoods(causes, pooled, &evidence(row, lines)).map_err(|e| e.to_string())?;
+            let belief = posterior(&self.causes.prior, &log_like);
+            let cause = self.causes.of(draw).0;
+            held.push(Held { candidate: draw.candidate, cause, fold, row, log_like, belief });
         }
         Ok(held)
     }
 
-    /// Mean minutes of the greedy policy over a few vehicles of each cause, weighed by prior.
-    fn greedy_minutes(&self, folds: &[Strata], held: &[Held<'_>], policy: &Policy<'_>) -> Result<f64, String> {
-        let mut picked: Vec<(f64, &Held<'_>)> = vec![];
-        for candidate in 0..policy.prior.len() - 1 {
+    /// Some vehicles of each candidate, evenly over places and severities.
+    fn some<'h, 'r>(&self, held: &'h [Held<'r>], each: usize) -> Vec<&'h Held<'r>> {
+        let candidates = self.causes.candidate.last().copied().unwrap_or(0);
+        let mut picked = vec![];
+        for candidate in 0..candidates {
             let own: Vec<&Held<'_>> = held.iter().filter(|h| h.candidate == candidate).collect();
-            let step = (own.len() / POLICY_VEHICLES).max(1);
-            let some: Vec<&Held<'_>> = own.into_iter().skip(step / 2).step_by(step).collect();
-            let share = policy.prior[candidate] / some.len() as f64;
-            picked.extend(some.into_iter().map(|h| (share, h)));
+            let step = (own.len() / each).max(1);
+            picked.extend(own.into_iter().skip(step / 2).step_by(step).take(each));
         }
-        let one = |(share, h): &(f64, &Held<'_>)| -> Result<(f64, f64), String> {
-            Ok((*share, self.walk(&folds[h.fold], h.row, policy)?))
-        };
-        #[cfg(feature = "parallel")]
-        let walks: Vec<Result<(f64, f64), String>> = {
-            use rayon::prelude::*;
-            picked.par_iter().map(one).collect()
-        };
-        #[cfg(not(feature = "parallel"))]
-        let walks: Vec<Result<(f64, f64), String>> = picked.iter().map(one).collect();
-        let (mut sum, mut whole) = (0.0, 0.0);
-        for walk in walks {
-            let (share, minutes) = walk?;
-            sum += share * minutes;
-            whole += share;
-        }
-        Ok(sum / whole)
+        picked
     }
 
-    /// Minutes that the greedy policy takes on one vehicle.
-    fn walk(&self, strata: &Strata, row: &Row, policy: &Policy<'_>) -> Result<f64, String> {
+    /// Lines of the tests that the greedy policy makes on any of a few vehicles; those made on most
+    /// candidates first, as many as can be weighed together.
+    fn core(&self, folds: &[Strata], policy: &Policy<'_>) -> Result<Vec<usize>, String> {
+        let held = self.held(folds, &[])?;
+        let some = self.some(&held, TRIED_VEHICLES);
+        let walks = in_parallel(&some, |h| self.walk(&folds[h.fold], h.row, policy))?;
+        let mut made = vec![0_u32; self.menu.tests.len()];
+        for walk in &walks {
+            for &t in &walk.tests {
+                made[t] += 1;
+            }
+        }
+        let mut order: Vec<usize> = (0..made.len()).filter(|&t| made[t] > 0).collect();
+        order.sort_by_key(|&t| (core::cmp::Reverse(made[t]), t));
+        let numbers = |lines: &[usize]| -> usize {
+            lines.iter().flat_map(|&l| &self.like[l]).filter(|f| matches!(f, Feature::Number { .. })).count()
+        };
+        let mut core: Vec<usize> = vec![];
+        for t in order {
+            let mut with = core.clone();
+            with.extend(&self.menu.tests[t].lines);
+            with.sort_unstable();
+            with.dedup();
+            if numbers(&with) <= MOST_NUMBERS {
+                core = with;
+            }
+        }
+        if core.is_empty() {
+            // nothing tells anything: then everything tells as much
+            core = self.menu.tests.first().map_or_else(Vec::new, |t| t.lines.clone());
+        }
+        Ok(core)
+    }
+
+    /// Mean minutes and credits of the greedy policy over a few vehicles of each candidate, by prior.
+    fn greedy_price(
+        &self,
+        folds: &[Strata],
+        held: &[Held<'_>],
+        policy: &Policy<'_>,
+        by_candidate: &[f64],
+    ) -> Result<(f64, f64), String> {
+        let some = self.some(held, POLICY_VEHICLES);
+        let walks = in_parallel(&some, |h| self.walk(&folds[h.fold], h.row, policy))?;
+        let (mut minutes, mut credits, mut whole) = (0.0, 0.0, 0.0);
+        for (h, walk) in some.iter().zip(walks) {
+            let alike = some.iter().filter(|o| o.candidate == h.candidate).count();
+            let share = by_candidate[h.candidate] / alike as f64;
+            minutes += share * walk.minutes;
+            credits += share * walk.credits;
+            whole += share;
+        }
+        Ok((minutes / whole, credits / whole))
+    }
+
+    /// Every test with its bits and charged minutes at a belief.
+    fn offers(
+        &self,
+        outlook: &Outlook<'_>,
+        standing: &Standing,
+        done: &[usize],
+        policy: &Policy<'_>,
+    ) -> Result<Vec<(usize, f64, f64)>, String> {
+        let mut all = vec![];
+        for (t, test) in self.menu.tests.iter().enumerate().filter(|(t, _)| !done.contains(t)) {
+            let forecast = outlook.predict(&probe(&self.like, &test.lines)).map_err(|e| e.to_string())?;
+            all.push((t, forecast.gain_roughly(policy.places), policy.charged(test, standing)));
+        }
+        Ok(all)
+    }
+
+    /// What the policy would do first: the same for every vehicle.
+    fn first_step(&self, strata: &Strata, policy: &Policy<'_>) -> Result<Option<usize>, String> {
+        let outlook = Outlook::new(&strata.causes, &strata.pooled, &self.causes.prior, &Evidence::default())
+            .map_err(|e| e.to_string())?;
+        Ok(best(&self.offers(&outlook, &Standing::default(), &[], policy)?))
+    }
+
+    /// The way of the greedy policy on one vehicle.
+    fn walk(&self, strata: &Strata, row: &Row, policy: &Policy<'_>) -> Result<Walk, String> {
         let mut standing = Standing::default();
-        let (mut lines, mut done, mut minutes): (Vec<usize>, Vec<usize>, f64) = (vec![], vec![], 0.0);
+        let mut walk = Walk { tests: vec![], minutes: 0.0, credits: 0.0 };
+        let mut lines: Vec<usize> = vec![];
         loop {
             let e = if lines.is_empty() { Evidence::default() } else { evidence(row, &lines) };
             let outlook =
-                Outlook::new(&strata.causes, &strata.pooled, policy.prior, &e).map_err(|e| e.to_string())?;
-            let sure = grouped(outlook.belief(), policy.groups).into_iter().fold(0.0, f64::max);
-            if sure >= policy.enough {
-                return Ok(minutes);
+                Outlook::new(&strata.causes, &strata.pooled, &self.causes.prior, &e).map_err(|e| e.to_string())?;
+            let sure = grouped(outlook.belief(), policy.places).into_iter().fold(0.0, f64::max);
+            if sure >= policy.enough || walk.tests.len() >= MOST_STEPS || walk.minutes >= policy.stop {
+                return Ok(walk);
             }
-            let mut best: Option<(usize, f64, f64)> = None;
-            for (t, test) in self.menu.tests.iter().enumerate().filter(|(t, _)| !done.contains(t)) {
-                let forecast = outlook.predict(&probe(&self.like, &test.lines)).map_err(|e| e.to_string())?;
-                let bits = forecast.gain_roughly(policy.groups);
-                let charged = charged_minutes(
-                    test.minutes(&standing),
-                    test.credits(&standing),
-                    policy.per_credit,
-                    test.risk(),
-                    policy.per_risk,
-                );
-                if bits >= MATERIAL_BITS && best.is_none_or(|(_, rate, _)| bits / charged > rate) {
-                    best = Some((t, bits / charged, charged));
-                }
-            }
-            let Some((t, _, charged)) = best else { return Ok(minutes) };
-            minutes += charged;
-            done.push(t);
+            let first = policy.first.filter(|_| walk.tests.is_empty());
+            let next = match first {
+                Some(t) => Some(t),
+                None => best(&self.offers(&outlook, &standing, &walk.tests, policy)?),
+            };
+            let Some(t) = next else { return Ok(walk) };
             let test = &self.menu.tests[t];
+            walk.minutes += policy.charged(test, &standing);
+            walk.credits += test.credits(&standing);
+            walk.tests.push(t);
             lines.extend(&test.lines);
             lines.sort_unstable();
             lines.dedup();
-            standing = stands_after(test, &standing);
+            standing = test.leaves(&standing);
         }
     }
 }
 
-/// How things stand after a test.
-fn stands_after(test: &super::menu::Test, before: &Standing) -> Standing {
-    use super::menu::Kind;
-    use crate::bay::action::State;
-    // the run ends with its hold
-    let running = matches!(test.kind, Kind::State(State::Crank | State::Idle | State::Raised | State::DeadHead));
-    if test.joint.is_empty() {
-        return Standing { running: before.running && test.kind == Kind::Cap, ..before.clone() };
+/// The material test with the most bits a minute.
+fn best(offers: &[(usize, f64, f64)]) -> Option<usize> {
+    let mut best: Option<(usize, f64)> = None;
+    for &(t, bits, minutes) in offers.iter().filter(|o| o.1 >= MATERIAL_BITS) {
+        if best.is_none_or(|(_, rate)| bits / minutes > rate) {
+            best = Some((t, bits / minutes));
+        }
     }
-    Standing { tee: Some(test.joint.clone()), running }
+    best.map(|(t, _)| t)
+}
+
+/// How often causes are mistaken, no more than `limit` where there are too few vehicles to say so.
+fn believed(shown: &[Vec<Vec<f64>>], fewest: usize, limit: f64) -> Vec<Vec<f64>> {
+    let mut mistaken = mistaken(shown);
+    for (i, a) in shown.iter().enumerate() {
+        for (j, b) in shown.iter().enumerate() {
+            if a.len().min(b.len()) < fewest {
+                mistaken[i][j] = mistaken[i][j].min(limit);
+            }
+        }
+    }
+    mistaken
+}
+
+/// Does the same to each, on all cores where the feature `parallel` is on; in their order.
+pub(crate) fn in_parallel<T: Sync, R: Send>(
+    of: &[T],
+    one: impl Fn(&T) -> Result<R, String> + Sync + Send,
+) -> Result<Vec<R>, String> {
+    #[cfg(feature = "parallel")]
+    {
+        use rayon::prelude::*;
+        of.par_iter().map(one).collect()
+    }
+    #[cfg(not(feature = "parallel"))]
+    of.iter().map(one).collect()
+}
+
+/// What the greedy policy did on a vehicle.
+struct Walk {
+    tests: Vec<usize>,
+    minutes: f64,
+    credits: f64,
 }
 
 struct Policy<'a> {
     enough: f64,
     per_credit: f64,
     per_risk: f64,
-    prior: &'a [f64],
-    groups: &'a [usize],
+    /// Group of each cause.
+    places: &'a [usize],
+    /// Minutes at which it gives up.
+    stop: f64,
+    /// What it does first, once that is known.
+    first: Option<usize>,
+}
+
+impl Policy<'_> {
+    fn charged(&self, test: &Test, standing: &Standing) -> f64 {
+        charged_minutes(test.minutes(standing), test.credits(standing), self.per_credit, test.risk(), self.per_risk)
+    }
 }

@@ -1,15 +1,14 @@
 //! Everything that a mark is made of, and the shares that follow from it.
 
 use super::claims::{Cited, ClaimRules, ClaimSplit, claims_of_line, split_claims, weight_bans};
-use super::components::{
-    Match, Severity, calibration, choice, choice_lost, diagnosis, economy, justified, procedure, progress,
-};
+use super::components::{Match, Severity, choice, choice_lost, diagnosis, economy, procedure};
 use super::mark::Scored;
 use super::model::{Component, ComponentMark};
 use super::parts::Replaced;
-use super::readings::{ReadingVerdict, measurement};
-use super::result::{Gated, Standing, Total, total_with};
+use super::readings::measurement;
+use super::result::{CRITICAL_CAP, Gated, Standing, Total, total_with};
 use super::sentence;
+use super::tabled::Formulas;
 use crate::analysis::window::window;
 use crate::bay::action::{Finding, Micros};
 use crate::bay::observation::BreachClass;
@@ -17,7 +16,7 @@ use crate::bay::truth::Closed;
 use crate::bay::{Bay, Evidence, EvidenceKind};
 use crate::diagnosis::belief::jackknife_error;
 use crate::diagnosis::ensemble::perceived_word;
-use crate::diagnosis::justify::Justified;
+use crate::diagnosis::justify::{Ended, Justified};
 use crate::scenario::model::Job;
 use crate::units::PA_PER_MBAR;
 
@@ -42,6 +41,8 @@ pub(super) struct Case<'a> {
     pub(super) net_minutes: f64,
     pub(super) rules: ClaimRules,
     pub(super) rivals: Vec<usize>,
+    /// The formulas; other ones only to try whether a broken one would be noticed.
+    pub(super) formulas: Formulas,
 }
 
 /// A line that was named for the finding.
@@ -86,18 +87,25 @@ impl Case<'_> {
     fn share_j(&self, end: &[f64]) -> f64 {
         match self.finding {
             Some((_, d)) if self.material_lines() > 0 => {
-                justified(self.justified.in_group(end, d), self.belief_in_finding().0, self.p_ref)
+                let right = self.matched == Match::SameGroup;
+                let p = self.justified.in_group(end, d);
+                (self.formulas.justified)(p, self.belief_in_finding().0, self.p_ref, right)
             }
             _ => 0.0,
         }
     }
 
-    /// G from a final belief.
-    pub(super) fn progress(&self, end: &[f64]) -> f64 {
-        self.justified.outcome.as_ref().map_or(0.0, |all| {
-            let (before, after) = (self.justified.entropy(&self.justified.prior), self.justified.entropy(end));
-            progress(before, after, all.entropy_bits)
+    /// G from what is open at the end, bits.
+    fn progress_to(&self, left_bits: f64) -> f64 {
+        let all = self.justified.outcome.as_ref();
+        all.map_or((self.formulas.progress)(0.0, 0.0, 0.0), |all| {
+            (self.formulas.progress)(self.justified.prior_bits, left_bits, all.entropy_bits)
         })
+    }
+
+    /// G.
+    pub(super) fn progress(&self) -> f64 {
+        self.progress_to(self.justified.ended.entropy_bits)
     }
 
     pub(super) fn par_minutes(&self) -> f64 {
@@ -106,7 +114,7 @@ impl Case<'_> {
 
     pub(super) fn wasted(&self) -> f64 {
         // an empty sum of floats is −0
-        self.justified.moves.iter().map(|m| m.wasted).sum::<f64>() + 0.0
+        (self.formulas.waste)(&self.justified.moves.iter().map(|m| m.wasted).collect::<Vec<_>>()) + 0.0
     }
 
     /// Share of S that waste takes, before G.
@@ -155,15 +163,16 @@ impl Case<'_> {
         split_claims(&self.rules, &claims, &self.rivals)
     }
 
-    /// The components that a final belief gives.
-    pub(super) fn components(&self, end: &[f64]) -> Vec<ComponentMark> {
+    /// The components that an end gives.
+    pub(super) fn components(&self, ended: &Ended) -> Vec<ComponentMark> {
+        let end = &ended.belief;
         let rubric = &self.job.rubric;
         let belief = self.finding.map_or(0.0, |(_, d)| self.justified.in_group(end, d));
-        let (j, g, par) = (self.share_j(end), self.progress(end), self.par_minutes());
-        let scores: Vec<f64> = self.readings.iter().map(|s| s.score.share).collect();
-        let c = self
-            .finding
-            .map_or(0.0, |(f, _)| calibration(f64::from(f.confidence) / 100.0, belief, self.material_lines()));
+        let (j, g, par) = (self.share_j(end), self.progress_to(ended.entropy_bits), self.par_minutes());
+        let scores: Vec<f64> = self.readings.iter().map(|s| s.share).collect();
+        let c = self.finding.map_or(0.0, |(f, _)| {
+            (self.formulas.calibration)(f64::from(f.confidence) / 100.0, belief, self.material_lines())
+        });
         let part = |component, share, weight| ComponentMark { component, share, weight };
         let mut marks = vec![
             part(Component::Diagnosis, diagnosis(self.matched, j), rubric.diagnosis),
@@ -190,7 +199,17 @@ impl Case<'_> {
 
     pub(super) fn total(&self, marks: &[ComponentMark]) -> Total {
         let critical = self.breaches().contains(&Severity::Critical);
-        total_with(marks, 0.0, critical.then_some(self.job.rubric.critical_cap))
+        total_with(
+            marks,
+            self.hint_points(),
+            critical.then_some(self.job.rubric.critical_cap.max(self.formulas.critical_cap - CRITICAL_CAP)),
+        )
+    }
+
+    /// Points that the hints take; none outside practice, where there are none.
+    pub(super) fn hint_points(&self) -> f64 {
+        let cost = |&(_, level): &(Micros, u8)| self.job.rubric.hints.get(usize::from(level) - 1).copied();
+        self.bay().hints().iter().filter_map(cost).sum::<f64>() + 0.0
     }
 
     /// Standard error of the total, and everything that decides how it came out.
@@ -198,7 +217,7 @@ impl Case<'_> {
         let rubric = &self.job.rubric;
         let (_, end) = self.belief_in_finding();
         let left_out = &self.justified.left_out;
-        let j_error = jackknife_error(&left_out.iter().map(|b| self.share_j(b)).collect::<Vec<_>>());
+        let j_error = jackknife_error(&left_out.iter().map(|e| self.share_j(&e.belief)).collect::<Vec<_>>());
         let totals: Vec<f64> = left_out.iter().map(|b| self.total(&self.components(b)).total).collect();
         let total_error = jackknife_error(&totals);
         let floors = [
@@ -224,8 +243,7 @@ impl Case<'_> {
                 .map(|(c, floor)| (c, share_of(marks, c), floor))
                 .collect(),
             truth_belief: self.truth.map_or(0.0, |t| self.justified.in_group(self.justified.end(), t)),
-            readings_right: !self.readings.is_empty()
-                && self.readings.iter().all(|r| r.score.verdict == ReadingVerdict::Right),
+            readings_right: !self.readings.is_empty() && self.readings.iter().all(|r| r.right),
             none_leads: {
                 let end = self.justified.end();
                 let none = end[end.len() - 1];

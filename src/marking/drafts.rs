@@ -5,13 +5,13 @@ use super::components::{Severity, economy_lost};
 use super::ledger::{Draft, split_choice, split_justified, split_measurement, split_procedure};
 use super::mark::quoted;
 use super::model::{Component, ComponentMark};
-use super::result::full_points;
+use super::result::{Total, full_points};
 use super::sentence::{self, ChoiceWords, Sentence};
 use crate::bay::action::Micros;
 use crate::bay::{Evidence, EvidenceKind};
 
 impl Case<'_> {
-    pub(super) fn drafts(&self, marks: &[ComponentMark], capped: f64, earned: f64) -> Vec<Draft> {
+    pub(super) fn drafts(&self, marks: &[ComponentMark], sum: &Total) -> Vec<Draft> {
         let mut drafts = vec![self.draft_diagnosis(marks)];
         drafts.extend(self.drafts_justified(marks));
         drafts.extend(self.drafts_cited(marks));
@@ -22,6 +22,8 @@ impl Case<'_> {
         drafts.extend(self.drafts_economy(marks));
         // a component without weight has neither points nor lines
         drafts.retain(|d| d.component.is_none_or(|c| marks.iter().any(|m| m.component == c)));
+        drafts.extend(self.drafts_hints(sum.hints));
+        let (capped, earned) = (sum.capped, sum.earned - sum.hints);
         if capped > 0.0 {
             let at = self.bay().now();
             drafts.push(Draft {
@@ -33,6 +35,26 @@ impl Case<'_> {
             });
         }
         drafts
+    }
+
+    /// A line for each hint; together they take no more than there is.
+    fn drafts_hints(&self, taken: f64) -> Vec<Draft> {
+        let whole = self.hint_points();
+        self.bay()
+            .hints()
+            .iter()
+            .map(|&(at, level)| {
+                let cost = self.job.rubric.hints.get(usize::from(level) - 1).copied().unwrap_or(0.0);
+                let points = if whole > 0.0 { -taken * cost / whole } else { 0.0 };
+                Draft {
+                    component: None,
+                    points,
+                    window: (at, at),
+                    sentence: sentence::hint(at, level),
+                    lines: vec![],
+                }
+            })
+            .collect()
     }
 
     fn truth_label(&self) -> String {
@@ -119,7 +141,7 @@ impl Case<'_> {
                 lines: vec![],
             }];
         }
-        let scores: Vec<f64> = self.readings.iter().map(|r| r.score.share).collect();
+        let scores: Vec<f64> = self.readings.iter().map(|r| r.share).collect();
         self.readings
             .iter()
             .zip(split_measurement(full, &scores))
@@ -127,7 +149,7 @@ impl Case<'_> {
                 component,
                 points,
                 window: r.window,
-                sentence: sentence::reading(r.at, &r.test, Some(r.written), r.shown_pa, &r.score),
+                sentence: r.sentence.clone(),
                 lines: vec![r.line],
             })
             .collect()
@@ -221,7 +243,7 @@ impl Case<'_> {
         if moves.is_empty() {
             return vec![self.line(component, 0.0, self.end_window(), sentence::choice_none())];
         }
-        let g = self.progress(self.justified.end());
+        let g = self.progress();
         let wasted: Vec<f64> = moves.iter().map(|m| m.wasted).collect();
         let split = split_choice(full, g, self.choice_lost(), &wasted);
         let slips = wasted.iter().filter(|w| **w > 0.0).count();
@@ -259,7 +281,7 @@ impl Case<'_> {
     fn drafts_economy(&self, marks: &[ComponentMark]) -> Vec<Draft> {
         let component = Component::Economy;
         let full = full_points(marks, component);
-        let g = self.progress(self.justified.end());
+        let g = self.progress();
         let whole = (0, self.end_window().1);
         let part = |p: &super::parts::Replaced, points: f64| {
             let sentence = sentence::part(p.at, &p.label, p.price, p.sound, p.early);

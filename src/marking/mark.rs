@@ -3,21 +3,26 @@
 use super::case::Case;
 use super::claims::{ClaimRules, rivals};
 use super::components::{Match, reference_belief};
-use super::model::{Basis, BeliefStep, Contrast, Mark, Move, PredictionCheck, StatementCheck};
+use super::model::{Basis, BeliefStep, ComponentMark, Contrast, Mark, Move, PredictionCheck, StatementCheck};
 use super::parts::{replaced, right_price};
-use super::readings::{ReadingScore, allowed_pa, score_reading};
+use super::readings::{ReadingVerdict, allowed_number, allowed_pa, score_number, score_reading};
 use super::result::outcome;
+use super::tabled::Formulas;
 use super::tracking::{Predicted, prediction, statement};
-use super::{ledger::balance, sentence};
+use super::{
+    ledger::balance,
+    sentence::{self, Sentence},
+};
 use crate::analysis::window::window;
 use crate::attempt::{Attempt, Event, replay_each};
 use crate::bay::action::Micros;
 use crate::bay::observation::Answer;
 use crate::bay::truth::Closed;
-use crate::bay::{Bay, EvidenceKind};
-use crate::diagnosis::ensemble::Watch;
+use crate::bay::{Bay, Evidence, EvidenceKind};
+use crate::diagnosis::ensemble::{Unwatched, Watch};
 use crate::diagnosis::hypothesis::candidate_of;
 use crate::diagnosis::justify::{Justified, Question, VEHICLES, justify};
+use crate::diagnosis::menu::line_name;
 use crate::diagnosis::moves::{Done, net_minutes};
 use crate::diagnosis::store::{Nowhere, Store};
 use crate::instrument::transducer::STEP_MBAR;
@@ -33,9 +38,11 @@ pub(super) struct Scored {
     pub(super) at: Micros,
     pub(super) window: (Micros, Micros),
     pub(super) test: String,
-    pub(super) written: (f64, Option<crate::units::PressureUnit>),
-    pub(super) shown_pa: f64,
-    pub(super) score: ReadingScore,
+    pub(super) share: f64,
+    pub(super) right: bool,
+    /// How far it is off, in allowed errors.
+    pub(super) off: f64,
+    pub(super) sentence: Sentence,
 }
 
 /// Marks an attempt at a job; reference vehicles are simulated anew.
@@ -53,6 +60,48 @@ pub fn mark(job: &Job, attempt: &Attempt, watch: &dyn Watch) -> Result<Mark, Str
 /// A sentence: the attempt doesn't belong to the job, the vehicle wasn't handed back, the work was
 /// cancelled.
 pub fn mark_with(job: &Job, attempt: &Attempt, store: &dyn Store, watch: &dyn Watch) -> Result<Mark, String> {
+    mark_by(job, attempt, VEHICLES, store, watch)
+}
+
+/// The same with another number of reference vehicles a candidate than marks are made with: for trials of the
+/// marking itself.
+///
+/// # Errors
+/// See [`mark_with`].
+pub fn mark_by(
+    job: &Job,
+    attempt: &Attempt,
+    vehicles: usize,
+    store: &dyn Store,
+    watch: &dyn Watch,
+) -> Result<Mark, String> {
+    let (closed, log, trace_hash) = closed(job, attempt)?;
+    let case = case(job, &closed, log, (vehicles, &Formulas::STANDARD), store, watch)?;
+    watch.progress(1.0);
+    Ok(into_mark(&case, attempt, trace_hash))
+}
+
+/// Shares of the components and the total as other formulas would have them: to try whether the rules of the mark
+/// notice a broken one.
+///
+/// # Errors
+/// See [`mark_with`].
+pub fn total_by(
+    job: &Job,
+    attempt: &Attempt,
+    vehicles: usize,
+    formulas: &Formulas,
+    store: &dyn Store,
+) -> Result<(Vec<ComponentMark>, f64), String> {
+    let (closed, log, _) = closed(job, attempt)?;
+    let case = case(job, &closed, log, (vehicles, formulas), store, &Unwatched)?;
+    let components = case.components(&case.justified.ended);
+    let total = case.total(&components).total;
+    Ok((components, total))
+}
+
+/// The sitting replayed to its end, what was done in it, and the hash of its trace.
+fn closed(job: &Job, attempt: &Attempt) -> Result<(Closed, Vec<Done>, String), String> {
     let mut log: Vec<Done> = vec![];
     let bay = replay_each(job, attempt, |entry, answer, bay| {
         // what was refused did nothing to the vehicle and wrote no line
@@ -66,9 +115,7 @@ pub fn mark_with(job: &Job, attempt: &Attempt, store: &dyn Store, watch: &dyn Wa
         "The vehicle was never handed back, so there is nothing to mark yet. Resume the sitting and hand it back."
             .to_owned()
     })?;
-    let case = case(job, &closed, log, store, watch)?;
-    watch.progress(1.0);
-    Ok(into_mark(&case, attempt, trace_hash))
+    Ok((closed, log, trace_hash))
 }
 
 /// Gathers everything that a mark is made of.
@@ -76,13 +123,14 @@ fn case<'a>(
     job: &'a Job,
     closed: &'a Closed,
     log: Vec<Done>,
+    (vehicles, formulas): (usize, &Formulas),
     store: &dyn Store,
     watch: &dyn Watch,
 ) -> Result<Case<'a>, String> {
     let bay = closed.bay();
     let until = counts_until(bay);
     let finding = bay.finding().and_then(|f| Some((f, job.candidates.iter().position(|c| c.name == f.candidate)?)));
-    let question = Question { job, bay, log: &log, until, finding: finding.map(|(_, d)| d), vehicles: VEHICLES };
+    let question = Question { job, bay, log: &log, until, finding: finding.map(|(_, d)| d), vehicles };
     let justified = justify(&question, store, watch)?;
     let attainable = match (&justified.outcome, finding) {
         (Some(outcome), Some((_, d))) => outcome.attainable[d],
@@ -101,7 +149,7 @@ fn case<'a>(
         finding,
         matched: finding.map_or(Match::Other, |(_, d)| matched(job, closed, &justified.groups, d, &truths)),
         p_ref: reference_belief(attainable),
-        readings: scored(job, bay, &justified),
+        readings: scored(job, bay, &justified, formulas.immaterial_readings),
         parts: replaced(job, closed, &log, &justified),
         right_price: right_price(job, closed.faults()),
         net_minutes: net_minutes(&log, 0, last, &rubric.preliminaries),
@@ -116,6 +164,7 @@ fn case<'a>(
             rivals(named, d).into_iter().filter(|&h| justified.groups[h] != justified.groups[d]).collect()
         }),
         truth: truths.first().copied(),
+        formulas: *formulas,
         justified,
     })
 }
@@ -146,39 +195,70 @@ pub(super) fn counts_until(bay: &Bay) -> Micros {
     submitted.min(bay.first_repair().unwrap_or(Micros::MAX))
 }
 
-/// The last entry for each distinct material state and joint.
-fn scored(job: &Job, bay: &Bay, justified: &Justified) -> Vec<Scored> {
+/// The last entry for each distinct material test.
+fn scored(job: &Job, bay: &Bay, justified: &Justified, all: bool) -> Vec<Scored> {
     let mut list: Vec<(String, Scored)> = vec![];
     for evidence in bay.evidence() {
-        let material = justified.steps.iter().any(|s| s.line == evidence.line && s.material);
-        let EvidenceKind::Level { state, window: span, joint, written } = &evidence.kind else { continue };
+        let material = justified.steps.iter().any(|s| s.line == evidence.line && (s.material || all));
         if !material {
             continue;
         }
-        let Some(w) = window(bay.trace(), &bay.trace().mbar, span.0, span.1) else { continue };
-        let shown_pa = w.level * PA_PER_MBAR;
-        let spread = (w.highest - w.lowest) / 2.0;
-        let allowed = allowed_pa(
-            job.rubric.reading_tolerance_mbar.max(spread) * PA_PER_MBAR,
-            (w.level_error + STEP_MBAR) * PA_PER_MBAR,
-        );
-        let ambient = AbsolutePressure::at_altitude(job.plant.altitude).si();
-        let score = score_reading(Some(*written), shown_pa, allowed, ambient);
-        let label = job.joints.iter().find(|(n, _)| n == joint).map_or(joint.as_str(), |(_, l)| l.as_str());
-        let key = format!("{} {joint}", state.word());
-        let entry = Scored {
-            line: evidence.line,
-            at: evidence.at,
-            window: *span,
-            test: format!("{} reading at the {label}", state.word()),
-            written: *written,
-            shown_pa,
-            score,
+        let entry = match &evidence.kind {
+            EvidenceKind::Level { .. } => scored_level(job, bay, evidence),
+            EvidenceKind::Number { .. } => scored_number(evidence),
+            EvidenceKind::Word { .. } => None,
         };
+        let Some(entry) = entry else { continue };
+        let key = line_name(&evidence.kind, evidence.line);
         list.retain(|(k, _)| *k != key);
         list.push((key, entry));
     }
     list.into_iter().map(|(_, s)| s).collect()
+}
+
+fn scored_level(job: &Job, bay: &Bay, evidence: &Evidence) -> Option<Scored> {
+    let EvidenceKind::Level { state, window: span, joint, written } = &evidence.kind else { return None };
+    let w = window(bay.trace(), &bay.trace().mbar, span.0, span.1)?;
+    let shown_pa = w.level * PA_PER_MBAR;
+    let spread = (w.highest - w.lowest) / 2.0;
+    let allowed = allowed_pa(
+        job.rubric.reading_tolerance_mbar.max(spread) * PA_PER_MBAR,
+        (w.level_error + STEP_MBAR) * PA_PER_MBAR,
+    );
+    let ambient = AbsolutePressure::at_altitude(job.plant.altitude).si();
+    let score = score_reading(Some(*written), shown_pa, allowed, ambient);
+    let label = job.joints.iter().find(|(n, _)| n == joint).map_or(joint.as_str(), |(_, l)| l.as_str());
+    let test = format!("{} reading at the {label}", state.word());
+    Some(Scored {
+        line: evidence.line,
+        at: evidence.at,
+        window: *span,
+        share: score.share,
+        right: score.verdict == ReadingVerdict::Right,
+        off: score.written_pa.map_or(0.0, |w| (w - shown_pa).abs() / score.allowed_pa),
+        sentence: sentence::reading(evidence.at, &test, Some(*written), shown_pa, &score),
+        test,
+    })
+}
+
+fn scored_number(evidence: &Evidence) -> Option<Scored> {
+    let EvidenceKind::Number { probe, shown, written, .. } = &evidence.kind else { return None };
+    let quantity = probe.quantity();
+    let allowed = allowed_number(quantity, *shown);
+    let (verdict, share) = score_number(*written, quantity, *shown, allowed);
+    let test = format!("{} reading", quantity.word());
+    let own = written.1.filter(|u| u.quantity() == quantity).map(|u| written.0 * u.factor());
+    let said = (quantity, *shown, allowed);
+    Some(Scored {
+        line: evidence.line,
+        at: evidence.at,
+        window: (evidence.at, evidence.at),
+        share,
+        right: verdict == ReadingVerdict::Right,
+        off: own.map_or(0.0, |w| (w - shown).abs() / allowed),
+        sentence: sentence::number_reading(evidence.at, &test, *written, said, verdict),
+        test,
+    })
 }
 
 /// Labels of the candidates, then "none of these".
@@ -273,10 +353,7 @@ fn follow_through(case: &Case<'_>) -> Option<String> {
     if !bears(written) || bears(case.justified.end()) {
         return None;
     }
-    let worst = case.readings.iter().filter(|r| r.score.share < 1.0).max_by(|a, b| {
-        let off = |r: &Scored| r.score.written_pa.map_or(0.0, |w| (w - r.shown_pa).abs() / r.score.allowed_pa);
-        off(a).total_cmp(&off(b))
-    });
+    let worst = case.readings.iter().filter(|r| r.share < 1.0).max_by(|a, b| a.off.total_cmp(&b.off));
     let slip = worst.map(|r| (r.at, r.test.as_str()));
     Some(sentence::follow_through(&quoted(&case.job.candidates[d].label), slip))
 }
@@ -338,9 +415,9 @@ fn seen_not_recorded(case: &Case<'_>) -> Vec<String> {
 }
 
 fn into_mark(case: &Case<'_>, attempt: &Attempt, trace_hash: String) -> Mark {
-    let components = case.components(case.justified.end());
+    let components = case.components(&case.justified.ended);
     let sum = case.total(&components);
-    let ledger = balance(case.drafts(&components, sum.capped, sum.earned), sum.total);
+    let ledger = balance(case.drafts(&components, &sum), sum.total);
     let (total_error, standing) = case.standing(&components, sum.total);
     let (outcome, reasons) = outcome(&standing);
     let job = case.job;
@@ -374,7 +451,7 @@ fn into_mark(case: &Case<'_>, attempt: &Attempt, trace_hash: String) -> Mark {
             reference: case.justified.reference.clone(),
             vehicles: case.justified.vehicles,
             full_belief: case.p_ref,
-            progress: case.progress(case.justified.end()),
+            progress: case.progress(),
             par_minutes: case.justified.outcome.as_ref().map_or(0.0, |o| o.par_minutes),
             net_minutes: case.net_minutes,
             wasted_minutes: case.wasted(),

@@ -38,6 +38,11 @@ impl Component {
         Self::Economy,
     ];
 
+    /// The component with this letter.
+    pub fn of_letter(letter: char) -> Option<Self> {
+        Self::ALL.into_iter().find(|c| c.letter() == letter)
+    }
+
     /// Its letter in the mark scheme.
     pub const fn letter(self) -> char {
         match self {
@@ -180,6 +185,9 @@ pub struct Contrast {
 pub struct Override {
     /// Who decided, as typed.
     pub assessor: String,
+    /// In what capacity, as typed.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub role: String,
     /// Why, in words.
     pub reason: String,
     /// How it came out in the assessor's view.
@@ -187,6 +195,9 @@ pub struct Override {
     /// The total in the assessor's view, 0 … 100, when it was changed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub total: Option<f64>,
+    /// Shares of components in the assessor's view, 0 … 1, where they were changed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub components: Vec<(Component, f64)>,
 }
 
 /// What the marks beside the points rest on: for a debrief and for whoever contests a mark.

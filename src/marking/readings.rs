@@ -5,6 +5,7 @@
 //! absolute, not recorded) earn nothing and are told apart, because each teaches something else.
 //! Everything in pascal, gauge; below ambient is negative.
 
+use crate::bay::action::{Quantity, TestUnit};
 use crate::units::PressureUnit;
 
 /// What is wrong with a written reading, or nothing.
@@ -24,6 +25,10 @@ pub enum ReadingVerdict {
     WrongSign,
     /// Read against vacuum instead of against the air.
     GaugeForAbsolute,
+    /// The number fits another unit of the same quantity.
+    OtherUnit,
+    /// The unit belongs to another quantity.
+    OtherQuantity,
     /// Nothing was written, or no number.
     Missing,
 }
@@ -99,6 +104,55 @@ fn judge(number: f64, unit: PressureUnit, true_pa: f64, allowed: f64, ambient_pa
     }
 }
 
+/// Allowed error of a number that a meter, a stick or a jar showed, in the quantity's own unit: what reading and
+/// rounding it costs (training values), or two hundredths of it.
+pub fn allowed_number(quantity: Quantity, shown: f64) -> f64 {
+    let least = match quantity {
+        Quantity::Pressure => 8.0,
+        Quantity::Voltage => 0.05,
+        Quantity::Current => 0.2,
+        Quantity::Volume => 10.0,
+        Quantity::Temperature => 1.0,
+        Quantity::Level => 5.0,
+        Quantity::Speed => 20.0,
+        Quantity::Duty => 2.0,
+    };
+    f64::max(least, 0.02 * shown.abs())
+}
+
+/// Judges a number that a test showed as [`score_reading`] does a pressure: verdict and share. `shown` and
+/// `allowed` in the quantity's own unit.
+pub fn score_number(
+    (number, unit): (f64, Option<TestUnit>),
+    quantity: Quantity,
+    shown: f64,
+    allowed: f64,
+) -> (ReadingVerdict, f64) {
+    if !number.is_finite() {
+        return (ReadingVerdict::Missing, 0.0);
+    }
+    let Some(unit) = unit else { return (ReadingVerdict::NoUnit, 0.0) };
+    if unit.quantity() != quantity {
+        return (ReadingVerdict::OtherQuantity, 0.0);
+    }
+    let edge = allowed + 1e-9 * (allowed + shown.abs());
+    let (error, told) = ((number * unit.factor() - shown).abs(), shown.abs() > allowed);
+    if error <= edge {
+        return (ReadingVerdict::Right, 1.0);
+    }
+    let others = TestUnit::ALL.into_iter().filter(|u| *u != unit && u.quantity() == quantity);
+    if told && others.into_iter().any(|u| (number * u.factor() - shown).abs() <= edge) {
+        return (ReadingVerdict::OtherUnit, 0.0);
+    }
+    if told && number * shown < 0.0 {
+        return (ReadingVerdict::WrongSign, 0.0);
+    }
+    if error < 3.0 * allowed {
+        return (ReadingVerdict::Near, ((3.0 * allowed - error) / (2.0 * allowed)).clamp(0.0, 1.0));
+    }
+    (ReadingVerdict::Off, 0.0)
+}
+
 /// **M**: the mean over distinct material readings, 0 when there is none.
 pub fn measurement(scores: &[f64]) -> f64 {
     if scores.is_empty() { 0.0 } else { scores.iter().sum::<f64>() / scores.len() as f64 }
@@ -163,6 +217,25 @@ mod tests {
     fn high_up_the_mix_up_is_smaller() {
         let score = score_reading(Some((725.6, Some(U::Mbar))), -12_000.0, 500.0, 84_560.0);
         assert_eq!(score.verdict, ReadingVerdict::GaugeForAbsolute);
+    }
+
+    #[test]
+    fn numbers_of_other_instruments_are_judged_alike() {
+        use ReadingVerdict as V;
+        let of = |number, unit| score_number((number, Some(unit)), Quantity::Voltage, 12.6, 0.252);
+        assert_eq!(of(12.6, TestUnit::Volt), (V::Right, 1.0));
+        assert_eq!(of(12_600.0, TestUnit::Millivolt), (V::Right, 1.0));
+        assert_eq!(of(12.6, TestUnit::Millivolt), (V::OtherUnit, 0.0));
+        assert_eq!(of(12.6, TestUnit::Ampere), (V::OtherQuantity, 0.0));
+        assert_eq!(of(-12.6, TestUnit::Volt), (V::WrongSign, 0.0));
+        assert_eq!(of(20.0, TestUnit::Volt), (V::Off, 0.0));
+        let (verdict, half) = of(13.104, TestUnit::Volt);
+        assert_eq!(verdict, V::Near);
+        close(half, 0.5, 1e-9);
+        assert_eq!(score_number((12.6, None), Quantity::Voltage, 12.6, 0.3).0, V::NoUnit);
+        // 0.02 V on a good earth: neither sign nor unit can be told
+        assert_eq!(score_number((-0.01, Some(TestUnit::Volt)), Quantity::Voltage, 0.02, 0.05).0, V::Right);
+        assert_eq!([allowed_number(Quantity::Voltage, 0.3), allowed_number(Quantity::Volume, 900.0)], [0.05, 18.0]);
     }
 
     #[test]

@@ -6,6 +6,7 @@
 use super::components::{Match, Severity};
 use super::readings::{ReadingScore, ReadingVerdict};
 use crate::bay::action::{Micros, SECOND};
+use crate::bay::action::{Quantity, TestUnit};
 use crate::units::PressureUnit;
 
 /// A sentence with the id of its template.
@@ -161,10 +162,45 @@ pub fn reading(
             );
             sentence("reading.gauge-absolute", text)
         }
-        ReadingVerdict::Missing => {
+        ReadingVerdict::OtherUnit | ReadingVerdict::OtherQuantity | ReadingVerdict::Missing => {
             let text = format!("At {t} the gauge showed {showed} for the {test}; it was not written down.");
             sentence("reading.missing", text)
         }
+    }
+}
+
+/// M: one number of the sheet that another instrument showed. `shown` and `allowed` in the quantity's own unit.
+pub fn number_reading(
+    at: Micros,
+    test: &str,
+    written: (f64, Option<TestUnit>),
+    (quantity, shown, allowed): (Quantity, f64, f64),
+    verdict: ReadingVerdict,
+) -> Sentence {
+    let digits = |x: f64| format!("{}", (x * 100.0).round() / 100.0 + 0.0).replace('-', "\u{2212}");
+    let own = quantity.unit().symbol();
+    let unit = written.1.map_or("without a unit", TestUnit::symbol);
+    let plain = format!(
+        "At {} you wrote {} {unit} for the {test}; it showed {} {own}",
+        clock(at),
+        digits(written.0),
+        digits(shown)
+    );
+    let within = format!("(allowed ± {} {own})", digits(allowed));
+    match verdict {
+        ReadingVerdict::Right => sentence("reading.right", format!("{plain} {within}.")),
+        ReadingVerdict::Near => sentence("reading.near", format!("{plain} {within}: close, but outside.")),
+        ReadingVerdict::NoUnit => sentence("reading.no-unit", format!("{plain}.")),
+        ReadingVerdict::OtherQuantity => {
+            sentence("reading.other-quantity", format!("{plain}: that unit doesn't measure {}.", quantity.word()))
+        }
+        ReadingVerdict::OtherUnit | ReadingVerdict::WrongUnit(_) => {
+            sentence("reading.wrong-unit", format!("{plain}: the right number in the wrong unit."))
+        }
+        ReadingVerdict::WrongSign => {
+            sentence("reading.sign", format!("{plain}: the leads or the sign are turned."))
+        }
+        _ => sentence("reading.off", format!("{plain} {within}.")),
     }
 }
 

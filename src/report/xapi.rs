@@ -144,6 +144,7 @@ fn test<'e>(entry: &'e Entry, answer: Option<&Answer>) -> Option<&'e Action> {
             | Action::Container { .. }
             | Action::Prime { .. }
             | Action::LeakCheck
+            | Action::Hint { .. }
     )
     .then_some(action)
 }
@@ -189,7 +190,45 @@ impl Writer<'_> {
             list.extend(self.scores(end));
         }
         list.extend(self.ending(end));
-        (0..).zip(list).map(|(i, s)| self.line(i, s) + "\n").collect()
+        let decided = list.iter().position(|s| matches!(s.verb, "passed" | "failed"));
+        let next = list.len();
+        let mut text: String = (0..).zip(list).map(|(i, s)| self.line(i, s) + "\n").collect();
+        if self.told {
+            text += &self.decisions(end, next, decided);
+        }
+        text
+    }
+
+    fn id(&self, index: usize) -> String {
+        Uuid::new_v5(&self.session, index.to_string().as_bytes()).to_string()
+    }
+
+    /// Decisions of assessors: each scores the job anew, and the first takes back what the program had said of
+    /// the outcome.
+    fn decisions(&self, end: Micros, first: usize, decided: Option<usize>) -> String {
+        let mut text = String::new();
+        let mut index = first;
+        for (k, o) in self.mark.overrides.iter().enumerate() {
+            // a name isn't exported; the mark holds it
+            let actor = format!("assessor-{}", k + 1);
+            let total = o.total.unwrap_or(self.mark.total);
+            let success = o.outcome == Outcome::Reached;
+            let result = fields(json!({
+                "score": { "raw": total, "min": 0.0, "max": 100.0, "scaled": total / 100.0 },
+                "success": success,
+            }));
+            let extensions = vec![("reason", json!(o.reason)), ("role", json!(o.role))];
+            let scored = self.about_the_job(end, "scored", result, extensions);
+            text += &(self.line_by(index, scored, &actor, true) + "\n");
+            index += 1;
+            if let Some(old) = decided.filter(|_| k == 0) {
+                let object = json!({ "objectType": "StatementRef", "id": self.id(old) });
+                let voided = Statement { at: end, verb: "voided", object, result: Map::new(), extensions: vec![] };
+                text += &(self.line_by(index, voided, &actor, false) + "\n");
+                index += 1;
+            }
+        }
+        text
     }
 
     fn iri(&self, path: &str) -> String {
@@ -228,7 +267,8 @@ impl Writer<'_> {
         let verb = line.split(' ').next().unwrap_or("test");
         let object = self.activity(&format!("{}/test/{verb}", self.job_path()), "interaction", &line, json!({}));
         let result = fields(json!({ "duration": duration(took) }));
-        Statement { at, verb: "interacted", object, result, extensions: vec![] }
+        let verb = if matches!(action, Action::Hint { .. }) { "asked" } else { "interacted" };
+        Statement { at, verb, object, result, extensions: vec![] }
     }
 
     /// A line of the sheet that is a reading.
@@ -344,6 +384,11 @@ impl Writer<'_> {
     }
 
     fn line(&self, index: usize, s: Statement) -> String {
+        self.line_by(index, s, &self.actor, true)
+    }
+
+    /// A statement of this actor. A reference to another statement isn't about an activity, so it has no platform.
+    fn line_by(&self, index: usize, s: Statement, actor: &str, about: bool) -> String {
         let key = |name: &str| self.iri(&format!("ext/{name}"));
         let mut result = s.result;
         if !s.extensions.is_empty() {
@@ -352,10 +397,10 @@ impl Writer<'_> {
         }
         let mut activities = json!({ "category": [{ "id": self.iri("profile/1") }] });
         let job = self.iri(&self.job_path());
-        if s.object["id"] != Value::String(job.clone()) {
+        if !about || s.object["id"] != Value::String(job.clone()) {
             activities["parent"] = json!([{ "id": job }]);
         }
-        let context = json!({
+        let mut context = json!({
             "registration": self.session.to_string(),
             "platform": "Faultbay",
             "language": LANG,
@@ -366,11 +411,14 @@ impl Writer<'_> {
                 key("engine-version"): self.mark.engine,
             },
         });
+        if !about && let Some(map) = context.as_object_mut() {
+            map.remove("platform");
+        }
         let mut statement = json!({
-            "id": Uuid::new_v5(&self.session, index.to_string().as_bytes()).to_string(),
+            "id": self.id(index),
             "actor": {
                 "objectType": "Agent",
-                "account": { "homePage": self.base, "name": self.actor },
+                "account": { "homePage": self.base, "name": actor },
             },
             "verb": { "id": format!("{VERB}{}", s.verb), "display": { LANG: s.verb } },
             "object": s.object,

@@ -99,6 +99,7 @@ pub fn print(action: &Action) -> String {
             let shares = points.iter().map(|(candidate, points)| format!(" {} {points}", name(candidate)));
             format!("believe{}", shares.collect::<String>())
         }
+        Action::Hint { level } => format!("hint {level}"),
         Action::Submit { finding: f } => {
             let mut line = format!("submit {} {}", name(&f.candidate), f.confidence);
             if !f.evidence.is_empty() {

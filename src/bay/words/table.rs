@@ -481,6 +481,15 @@ pub static WORDS: &[Word] = &[
         },
     },
     Word {
+        verb: "hint",
+        syntax: "hint 1|2|3",
+        doc: "Asks for a hint while practising: 1 how to compare, 2 where to look, 3 what to test. It costs points and \
+              is recorded; none names the cause.",
+        group: Group::Conclude,
+        example: "hint 1",
+        read: |line| Ok(Said::Do(Action::Hint { level: line.whole("a level: 1, 2 or 3")? })),
+    },
+    Word {
         verb: "submit",
         syntax: "submit CANDIDATE CONFIDENCE [because LINE LINE …] [\"WORDS\"]",
         doc: "Submits the finding: the candidate, how sure you are (50 to 99 in 100), the lines of the sheet that \

@@ -167,6 +167,7 @@ pub(crate) fn action() -> impl Strategy<Value = Action> {
         1 => (pick(perceived), text()).prop_map(|(what, seen)| Action::Note { what, seen }),
         1 => prediction,
         1 => believe,
+        1 => any::<u8>().prop_map(|level| Action::Hint { level }),
         1 => finding,
         1 => (text(), pick(remedies)).prop_map(|(part, remedy)| Action::Repair { part, remedy }),
     ]

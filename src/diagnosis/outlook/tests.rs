@@ -88,7 +88,7 @@ fn words_are_summed_exactly() {
 fn the_spread_of_a_cause_is_that_of_its_stratum_and_the_gauge() {
     let (causes, pool) = causes_2();
     let outlook = Outlook::new(&causes, &pool, &PRIOR_2, &evidence_2(None, None)).unwrap();
-    let spread = outlook.predict(&probe(true, true)).unwrap().spread(0);
+    let spread = outlook.predict(&probe(true, true)).unwrap().spread(&[0]);
     close(spread[0].0, 2.30, 1e-12);
     close(spread[0].1, (0.25_f64 * 0.25 + 0.05 * 0.05).sqrt(), 1e-12);
     close(spread[1].1, (81.0_f64 + 9.0).sqrt(), 1e-12);

@@ -31,6 +31,8 @@ pub(super) struct Beside {
 #[serde(default)]
 struct Override {
     assessor: String,
+    role: String,
+    components: Vec<(crate::marking::model::Component, f64)>,
     reason: String,
     outcome: Outcome,
     total: Option<f64>,
@@ -104,7 +106,15 @@ impl Beside {
             .map(|o| {
                 let total = o.total.map_or(String::new(), |t| format!("{} of 100, ", number(t, 2)));
                 let outcome = super::mark::outcome_words(o.outcome.0);
-                (clean(&o.assessor), format!("{total}{outcome} {}", clean(&o.reason)))
+                let changed: String = o
+                    .components
+                    .iter()
+                    .map(|(c, share)| format!("{} seen as {} of 1; ", c.title(), number(*share, 2)))
+                    .collect();
+                let role = clean(&o.role);
+                let who =
+                    if role.is_empty() { clean(&o.assessor) } else { format!("{}, {role}", clean(&o.assessor)) };
+                (who, format!("{total}{changed}{outcome} {}", clean(&o.reason)))
             })
             .collect();
         (!rows.is_empty()).then_some(Block::Facts { rows })

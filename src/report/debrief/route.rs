@@ -34,6 +34,7 @@ impl Work {
             | Action::Note { .. }
             | Action::Predict { .. }
             | Action::Believe { .. }
+            | Action::Hint { .. }
             | Action::Submit { .. } => Self::Paper,
             Action::Repair { .. } | Action::Bleed | Action::LeakCheck => Self::Repair,
             Action::HandBack => Self::HandBack,
@@ -123,6 +124,7 @@ fn written(action: &Action) -> String {
         Action::Note { .. } => "[note]",
         Action::Predict { .. } => "[prediction]",
         Action::Believe { .. } => "[points]",
+        Action::Hint { .. } => "[hint]",
         _ => "[finding]",
     }
     .to_owned()

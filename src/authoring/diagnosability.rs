@@ -1,0 +1,586 @@
+//! The check of a whole job: can what is hidden be found, by what, for how much, and does the job tell good work
+//! from luck?
+//!
+//! By simulation of the job's reference vehicles through every test that there is. Speaks to an author, who knows
+//! the answer; nothing here reaches a sitting. Two faults at once aren't looked at: no candidate stands for a pair.
+
+use serde::{Deserialize, Serialize};
+
+use super::field::Field;
+use super::learners::{Fared, Kind as Learner, World, bits_after_all};
+use super::route::{Route, route};
+use super::solvable::FAIR_BELIEF;
+use crate::diagnosis::belief::{entropy_bits, grouped};
+use crate::diagnosis::ensemble::{Unwatched, Watch};
+use crate::diagnosis::hypothesis::candidate_of;
+use crate::diagnosis::justify::{Part, prior};
+use crate::diagnosis::menu::{Kind, Standing};
+use crate::diagnosis::outlook::Outlook;
+use crate::diagnosis::rows::{Reference, probe};
+use crate::diagnosis::separable::{SEPARABLE, mistaken};
+use crate::diagnosis::store::{Nowhere, Store, closed, opened};
+use crate::diagnosis::survey::{Outcome, Survey, in_parallel, survey};
+use crate::diagnosis::tabled::PAR_FACTOR;
+use crate::diagnosis::worth::charged_minutes;
+use crate::fault::{FaultInstance, by_code};
+use crate::scenario::model::Job;
+
+/// Raise it when the check finds something else in the same vehicles.
+const CHECK_VERSION: u32 = 1;
+/// Sittings of each simulated learner, and of each skill.
+const SITTINGS: usize = 200;
+const TRIALS: usize = 400;
+/// Share of all bits from which one test gives the answer away.
+const GIVES_AWAY: f64 = 0.9;
+/// Largest prior of one candidate.
+const MOST_PRIOR: f64 = 0.5;
+/// Least difference between the greedy's and the random's share of solved sittings.
+const LEAST_DISCRIMINATION: f64 = 0.3;
+/// Two tests looked for together are worth that much more a minute than one before it matters.
+const LOOK_AHEAD: f64 = 1.15;
+/// A rival that never has this share of the leader's belief is no rival.
+const DEAD: f64 = 0.5;
+/// Vehicles of each candidate with which tests that are forbidden or left out are tried.
+const TRIED: usize = 24;
+
+/// A test as a teacher sees it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TestRow {
+    /// In words.
+    pub words: String,
+    /// Minutes from cold, set-up included, and credits.
+    pub minutes: f64,
+    /// Credits for seals.
+    pub credits: f64,
+    /// Bits that it tells before any other.
+    pub bits: f64,
+    /// Candidates that it tells from a sound supply.
+    pub detects: Vec<usize>,
+    /// Pairs of candidates that it tells apart by itself.
+    pub separates: usize,
+    /// It is a run of several readings.
+    pub is_run: bool,
+}
+
+/// Candidates that all tests together don't tell apart.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Alike {
+    /// The two.
+    pub pair: (usize, usize),
+    /// Share of vehicles mistaken for the other.
+    pub mistaken: f64,
+    /// A test that the job or its card leaves out and that would tell them apart.
+    pub would: Option<String>,
+    /// Why, as far as the faults say: both change the same place, or the same kind of thing.
+    pub because: String,
+}
+
+/// How serious a remark is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Weight {
+    /// Worth a thought.
+    Remark,
+    /// The job can be practised, but not used to assess.
+    NotForAssessment,
+    /// The job isn't fair.
+    Unfair,
+}
+
+/// What an author should know, and what to change.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Lint {
+    /// Stable name.
+    pub name: String,
+    /// How serious it is.
+    pub weight: Weight,
+    /// What is so.
+    pub says: String,
+    /// What to change.
+    pub advice: String,
+}
+
+/// The whole check.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Diagnosability {
+    /// Name and title of the job.
+    pub job: (String, String),
+    /// Labels of the candidates.
+    pub labels: Vec<String>,
+    /// Candidate of what is hidden; none where no candidate covers it.
+    pub truth: Option<usize>,
+    /// Belief in the hidden cause that all tests bear, median over vehicles.
+    pub attainable: f64,
+    /// Entropy before any test over the named candidates, bits.
+    pub bits: f64,
+    /// Every test.
+    pub tests: Vec<TestRow>,
+    /// What all tests together don't tell apart.
+    pub alike: Vec<Alike>,
+    /// Groups of candidates by number.
+    pub groups: Vec<usize>,
+    /// Fewest tests that together tell apart whatever can be told apart by one test.
+    pub isolating: Vec<String>,
+    /// The way of sound work.
+    pub route: Route,
+    /// Par time, min, and par cost: seals of that work and the right part, credits.
+    pub par: (f64, f64),
+    /// Share of sittings that a random, a middling and a greedy learner solve.
+    pub skills: [f64; 3],
+    /// How learners fare who don't exist.
+    pub learners: Vec<Fared>,
+    /// Expected calibration error of the belief, and how often "none of these" comes out likeliest.
+    pub calibration: (f64, f64),
+    /// Reference vehicles.
+    pub vehicles: usize,
+    /// What to know and to change, the gravest first.
+    pub lints: Vec<Lint>,
+}
+
+impl Diagnosability {
+    /// How hard it is: 1 less the middling's share.
+    pub fn difficulty(&self) -> f64 {
+        1.0 - self.skills[1]
+    }
+
+    /// How well it tells the good from the random.
+    pub fn discrimination(&self) -> f64 {
+        self.skills[2] - self.skills[0]
+    }
+
+    /// The gravest remark.
+    pub fn gravest(&self) -> Option<Weight> {
+        self.lints.iter().map(|l| l.weight).max()
+    }
+}
+
+/// Checks a job on so many vehicles a candidate; what was found is kept under a hash of everything that it
+/// follows from.
+///
+/// # Errors
+/// A sentence: cancelled, or the job's vehicle can't be built.
+pub fn check(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> Result<Diagnosability, String> {
+    let mut hash = blake3::Hasher::new();
+    for part in [env!("CARGO_PKG_VERSION"), &job.name, &job.hash, &format!("{vehicles} {CHECK_VERSION}")] {
+        hash.update(&(part.len() as u64).to_le_bytes());
+        hash.update(part.as_bytes());
+    }
+    let key = format!("check-{}", hash.finalize().to_hex());
+    let kept = store.get(&key).and_then(|bytes| opened(&bytes));
+    if let Some(found) = kept.and_then(|json| serde_json::from_slice(&json).ok()) {
+        return Ok(found);
+    }
+    let found = checked(job, vehicles, store, watch)?;
+    if let Ok(json) = serde_json::to_vec(&found) {
+        store.put(&key, &closed(&json));
+    }
+    Ok(found)
+}
+
+fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> Result<Diagnosability, String> {
+    let survey = survey(job, vehicles, store, &Part { whole: watch, from: 0.0, span: 0.6 })?;
+    let outcome = survey.outcome_kept(job, store)?;
+    watch.progress(0.75);
+    let sheets = sheets(&survey, job.candidates.len())?;
+    watch.progress(0.85);
+    let tests = tests(job, &survey, &outcome, &sheets)?;
+    let alike = alike(job, &survey, &outcome, &Part { whole: watch, from: 0.85, span: 0.05 })?;
+    let field = Field::new(job, &survey);
+    let enough = job.rubric.enough_belief;
+    let route = route(&field, &outcome.places, job.candidates.len(), enough);
+    let truth = candidate_of(job, &job.hidden.0);
+    let prices: Vec<f64> = (0..job.candidates.len()).map(|c| price(job, c)).collect();
+    let by_candidate = prior(job);
+    let mut found = Diagnosability {
+        job: (job.name.clone(), job.title.clone()),
+        labels: job.candidates.iter().map(|c| c.label.clone()).collect(),
+        truth,
+        attainable: truth.map_or(0.0, |t| outcome.attainable[t]),
+        bits: named_bits(&by_candidate, &outcome.groups),
+        alike,
+        groups: outcome.groups.clone(),
+        isolating: isolating(&tests, &sheets, job.candidates.len()),
+        tests,
+        par: (outcome.par_minutes, outcome.par_credits + truth.map_or(0.0, |t| prices[t])),
+        skills: [0.0; 3],
+        learners: vec![],
+        calibration: (outcome.calibration.error, outcome.calibration.none),
+        vehicles: survey.rows.iter().flatten().count(),
+        route,
+        lints: vec![],
+    };
+    watch.progress(0.92);
+    let mut dead = vec![];
+    let mut citable = true;
+    if let Some(truth) = truth {
+        let world = World {
+            field: &field,
+            places: &outcome.places,
+            groups: &outcome.groups,
+            prior: &by_candidate,
+            truth,
+            cars: standing_in(job, &survey, &field, truth),
+            attainable: outcome.attainable[truth],
+            par_minutes: PAR_FACTOR * found.route.minutes.max(0.2),
+            all_bits: bits_after_all(&field, &outcome.places),
+            prices,
+            rubric: &job.rubric,
+        };
+        found.skills = world.skills(TRIALS);
+        found.learners = in_parallel(&Learner::ALL, |kind| Ok(world.fares(*kind, SITTINGS)))?;
+        let rivalled = world.rivalled(24);
+        dead = (0..by_candidate.len() - 1)
+            .filter(|&c| {
+                outcome.groups[c] != outcome.groups[truth] && by_candidate[c] >= 0.10 && rivalled[c] < DEAD
+            })
+            .collect();
+        citable = world.can_be_cited();
+    }
+    found.lints = lints(job, &found, &by_candidate, &dead, citable);
+    watch.progress(1.0);
+    Ok(found)
+}
+
+/// Entropy over the groups of the named candidates, bits.
+fn named_bits(by_candidate: &[f64], groups: &[usize]) -> f64 {
+    let n = by_candidate.len() - 1;
+    let whole: f64 = by_candidate[..n].iter().sum();
+    entropy_bits(&grouped(&by_candidate[..n].iter().map(|p| p / whole).collect::<Vec<_>>(), &groups[..n]))
+}
+
+/// Vehicles that resemble what is hidden: same place, nearest in severity.
+fn standing_in(job: &Job, survey: &Survey, field: &Field, truth: usize) -> Vec<usize> {
+    let hidden = job.hidden.0.first();
+    let severity = hidden.map_or(0.0, |f: &FaultInstance| f.severity);
+    let at = hidden.map_or("", |f| f.at.as_str());
+    let all = || (0..field.cars.len()).filter(|&i| field.cars[i].candidate == truth);
+    let placed: Vec<usize> = all().filter(|&i| survey.causes.place[field.cars[i].cause] == at).collect();
+    let mut cars = if placed.is_empty() { all().collect() } else { placed };
+    let off = |i: usize| (field.cars[i].severity - severity).abs();
+    cars.sort_by(|&a, &b| off(a).total_cmp(&off(b)).then(a.cmp(&b)));
+    cars.truncate(24);
+    cars
+}
+
+/// Price of putting a candidate right: its cheapest part, or seals.
+fn price(job: &Job, candidate: usize) -> f64 {
+    let prices = job.candidates[candidate].vehicles.iter().filter_map(|band| {
+        let entry = by_code(&band.fault)?;
+        let parts = job.plant.parts.iter().filter(|p| {
+            let ends: Vec<String> = p.is.ends().into_iter().map(str::to_owned).collect();
+            entry.is_reached(&job.plant, &band.at, &p.name, &ends)
+        });
+        parts.map(|p| p.price).reduce(f64::min)
+    });
+    prices.reduce(f64::min).unwrap_or(2.0)
+}
+
+/// For each test, how often two candidates are mistaken for one another by it alone.
+fn sheets(survey: &Survey, candidates: usize) -> Result<Vec<Vec<Vec<f64>>>, String> {
+    let folds = survey.folds()?;
+    in_parallel(&survey.menu.tests, |test| {
+        let held = survey.held(&folds, &test.lines)?;
+        let shown: Vec<Vec<Vec<f64>>> = (0..candidates)
+            .map(|c| {
+                let own = held.iter().filter(|h| h.candidate == c);
+                own.map(|h| survey.causes.likelihood_by_candidate(&h.log_like)).collect()
+            })
+            .collect();
+        Ok(mistaken(&shown))
+    })
+}
+
+fn tests(job: &Job, survey: &Survey, outcome: &Outcome, sheets: &[Vec<Vec<f64>>]) -> Result<Vec<TestRow>, String> {
+    let sound = job.candidates.iter().position(|c| c.vehicles.is_empty());
+    let strata = Reference::fine(&survey.causes, &survey.draws, &survey.rows, &survey.like).strata(None)?;
+    let nothing = crate::diagnosis::likelihood::Evidence::default();
+    let outlook =
+        Outlook::new(&strata.causes, &strata.pooled, &survey.causes.prior, &nothing).map_err(|e| e.to_string())?;
+    // over candidates, as they are grouped
+    let by_group: Vec<usize> = survey.causes.candidate.iter().map(|&c| outcome.groups[c]).collect();
+    let n = job.candidates.len();
+    let cold = Standing::default();
+    let numbered: Vec<usize> = (0..survey.menu.tests.len()).collect();
+    in_parallel(&numbered, |&t| {
+        let test = &survey.menu.tests[t];
+        let forecast = outlook.predict(&probe(&survey.like, &test.lines)).map_err(|e| e.to_string())?;
+        let apart = |a: usize, b: usize| a != b && sheets[t][a][b] <= SEPARABLE;
+        Ok(TestRow {
+            words: test.words.clone(),
+            minutes: charged_minutes(test.minutes(&cold), 0.0, 0.0, 0.0, 0.0),
+            credits: test.credits(&cold),
+            bits: forecast.gain_bits(&by_group),
+            detects: sound.map_or_else(Vec::new, |s| (0..n).filter(|&c| apart(c, s)).collect()),
+            separates: (0..n).map(|a| (0..a).filter(|&b| apart(a, b)).count()).sum(),
+            is_run: test.kind == Kind::Run,
+        })
+    })
+}
+
+/// Fewest tests, picked greedily, that tell apart every pair that one test by itself can.
+fn isolating(tests: &[TestRow], sheets: &[Vec<Vec<f64>>], n: usize) -> Vec<String> {
+    let mut open: Vec<(usize, usize)> = (0..n).flat_map(|a| (0..a).map(move |b| (a, b))).collect();
+    open.retain(|&(a, b)| sheets.iter().any(|s| s[a][b] <= SEPARABLE));
+    let mut chosen = vec![];
+    while !open.is_empty() {
+        let covers = |t: usize| open.iter().filter(|&&(a, b)| sheets[t][a][b] <= SEPARABLE).count();
+        let rate = |t: usize| covers(t) as f64 / tests[t].minutes;
+        let Some(t) = (0..tests.len()).max_by(|&a, &b| rate(a).total_cmp(&rate(b)).then(b.cmp(&a))) else { break };
+        if covers(t) == 0 {
+            break;
+        }
+        open.retain(|&(a, b)| sheets[t][a][b] > SEPARABLE);
+        chosen.push(tests[t].words.clone());
+    }
+    chosen
+}
+
+/// Pairs of candidates that all tests together don't tell apart, and the test that would.
+fn alike(job: &Job, survey: &Survey, outcome: &Outcome, watch: &dyn Watch) -> Result<Vec<Alike>, String> {
+    let n = job.candidates.len();
+    let pairs: Vec<(usize, usize)> = (0..n)
+        .flat_map(|b| (0..b).map(move |a| (a, b)))
+        .filter(|&(a, b)| outcome.mistaken[a][b] > SEPARABLE)
+        .collect();
+    if pairs.is_empty() {
+        return Ok(vec![]);
+    }
+    let others = left_out(job, survey, &pairs, watch)?;
+    Ok(pairs
+        .into_iter()
+        .map(|(a, b)| Alike {
+            pair: (a, b),
+            mistaken: outcome.mistaken[a][b],
+            would: others.iter().find(|(_, e)| e[a][b] <= SEPARABLE).map(|(words, _)| words.clone()),
+            because: because(job, a, b),
+        })
+        .collect())
+}
+
+/// Tests that the card forbids or the job leaves out, with how often they mistake candidates.
+fn left_out(
+    job: &Job,
+    survey: &Survey,
+    pairs: &[(usize, usize)],
+    watch: &dyn Watch,
+) -> Result<Vec<(String, Vec<Vec<f64>>)>, String> {
+    let mut free = job.clone();
+    (free.plant.service.blocked_inlet, free.plant.service.blocked_outlet) = (true, true);
+    free.joints = free.plant.joints();
+    if free.joints == job.joints && free.plant.service == job.plant.service {
+        return Ok(vec![]);
+    }
+    free.hash = format!("{} with everything allowed", job.hash);
+    let mut wider = crate::diagnosis::survey::survey(&free, TRIED, &Nowhere, watch)?;
+    let known: Vec<&str> = survey.menu.tests.iter().map(|t| t.words.as_str()).collect();
+    wider.menu.tests.retain(|t| t.kind != Kind::Run && !known.contains(&t.words.as_str()));
+    let found = sheets(&wider, job.candidates.len())?;
+    let mut tests: Vec<(String, Vec<Vec<f64>>)> =
+        wider.menu.tests.iter().map(|t| t.words.clone()).zip(found).collect();
+    let worst = |e: &[Vec<f64>]| pairs.iter().map(|&(a, b)| e[a][b]).fold(1.0, f64::min);
+    tests.sort_by(|a, b| worst(&a.1).total_cmp(&worst(&b.1)));
+    Ok(tests)
+}
+
+/// Why two candidates show the same, as far as what they change tells.
+fn because(job: &Job, a: usize, b: usize) -> String {
+    let places = |c: usize| -> Vec<&str> { job.candidates[c].vehicles.iter().map(|v| v.at.as_str()).collect() };
+    let codes = |c: usize| -> Vec<&str> { job.candidates[c].vehicles.iter().map(|v| v.fault.as_str()).collect() };
+    if places(a).iter().any(|p| !p.is_empty() && places(b).contains(p)) {
+        return "both change the same part".into();
+    }
+    if codes(a).iter().any(|f| codes(b).contains(f)) {
+        return "it is the same fault at two places with no reading between them".into();
+    }
+    if job.candidates[a].vehicles.is_empty() || job.candidates[b].vehicles.is_empty() {
+        return "at its mildest the fault moves no reading by more than a sound vehicle varies".into();
+    }
+    "both move the same readings in the same direction".into()
+}
+
+fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize], citable: bool) -> Vec<Lint> {
+    let mut lints = vec![];
+    let mut lint = |name: &str, weight: Weight, says: String, advice: &str| {
+        lints.push(Lint { name: name.into(), weight, says, advice: advice.into() });
+    };
+    let label = |c: usize| format!("\u{201c}{}\u{201d}", found.labels[c]);
+    let n = found.labels.len();
+    match found.truth {
+        None => lint(
+            "uncovered",
+            Weight::Unfair,
+            "No candidate stands for what is hidden, so nobody can find it.".into(),
+            "Add a candidate with the hidden fault and its severity.",
+        ),
+        Some(t) => {
+            let with: Vec<&Alike> = found.alike.iter().filter(|a| a.pair.0 == t || a.pair.1 == t).collect();
+            for a in &with {
+                let other = if a.pair.0 == t { a.pair.1 } else { a.pair.0 };
+                let says = format!(
+                    "{} and {} can't be told apart: {:.0} in 100 vehicles look more like the other ({}).",
+                    label(t),
+                    label(other),
+                    100.0 * a.mistaken,
+                    a.because
+                );
+                let sound = job.candidates[other].vehicles.is_empty() || job.candidates[t].vehicles.is_empty();
+                match &a.would {
+                    None if sound => lint(
+                        "unsolvable",
+                        Weight::Unfair,
+                        format!("{says} What is hidden shows next to nothing."),
+                        "Raise the hidden severity and the lowest severity of its candidate, or leave the candidate out.",
+                    ),
+                    Some(test) if forbidden(job, test) => lint(
+                        "only-by-a-forbidden-test",
+                        Weight::Unfair,
+                        format!("{says} Only the {test} would, and this vehicle's card forbids it."),
+                        "Take another vehicle, or drop one of the two candidates; don't tempt anybody to shut the line.",
+                    ),
+                    Some(test) => lint(
+                        "ambiguous",
+                        Weight::Unfair,
+                        format!("{says} Adding the {test} would tell them apart."),
+                        "Allow that test, or join the two candidates into one.",
+                    ),
+                    None => lint(
+                        "ambiguous",
+                        Weight::Unfair,
+                        format!("{says} No test that there is would tell them apart."),
+                        "Join the two into one candidate, or make the hidden one more severe.",
+                    ),
+                }
+            }
+            if found.attainable < FAIR_BELIEF && with.is_empty() {
+                let says = format!(
+                    "After every test {} stands at {:.0} in 100 on the middle vehicle; {:.0} are needed.",
+                    label(t),
+                    100.0 * found.attainable,
+                    100.0 * FAIR_BELIEF
+                );
+                lint(
+                    "unsolvable",
+                    Weight::Unfair,
+                    says,
+                    "Raise the hidden severity, or the lowest severity of its candidate.",
+                );
+            }
+        }
+    }
+    for a in found.alike.iter().filter(|a| found.truth.is_none_or(|t| a.pair.0 != t && a.pair.1 != t)) {
+        let says = format!("{} and {} can't be told apart ({}).", label(a.pair.0), label(a.pair.1), a.because);
+        lint(
+            "rivals-alike",
+            Weight::Remark,
+            says,
+            "They count as one answer; join them if that surprises a learner.",
+        );
+    }
+    let critical = job.rubric.critical_cap >= job.rubric.cut;
+    if critical || job.rubric.procedure <= 0.0 {
+        let says = if critical {
+            format!(
+                "A critical breach of safety still allows {:.0} points, and {:.0} are enough.",
+                job.rubric.critical_cap, job.rubric.cut
+            )
+        } else {
+            "Safe work earns nothing in this mark scheme.".to_owned()
+        };
+        lint("unsafe", Weight::Unfair, says, "Give procedure a weight, and set critical_cap below the cut.");
+    }
+    if let Some(test) = found.tests.iter().filter(|t| !t.is_run).max_by(|a, b| a.bits.total_cmp(&b.bits))
+        && test.bits >= GIVES_AWAY * found.bits
+    {
+        let says = format!(
+            "The {} alone tells {:.0} in 100 of what there is to know.",
+            test.words,
+            100.0 * test.bits / found.bits
+        );
+        lint(
+            "gives-it-away",
+            Weight::NotForAssessment,
+            says,
+            "Add rivals that this test doesn't tell apart, or soften the fault.",
+        );
+    }
+    if let Some(c) = (0..n).find(|&c| by_candidate[c] > MOST_PRIOR) {
+        let says = format!("{} is held likely to {:.0} in 100 before any test.", label(c), 100.0 * by_candidate[c]);
+        lint("lopsided", Weight::NotForAssessment, says, "Lower its weight: guessing must not pay.");
+    }
+    if found.tests.iter().all(|t| t.bits < crate::diagnosis::worth::MATERIAL_BITS) {
+        lint("nothing-tells", Weight::Unfair, "No test tells anything.".into(), "Check severities and joints.");
+    }
+    if !citable {
+        let says =
+            "On most vehicles no single line bears the hidden cause two to one, so nothing can be cited for it.";
+        lint("nothing-to-cite", Weight::Remark, says.into(), "Weigh cited evidence less, or raise the severity.");
+    }
+    if found.par.0 > job.minutes {
+        let says = format!("Par is {:.0} marked minutes, the job is announced as {:.0}.", found.par.0, job.minutes);
+        lint("longer-than-announced", Weight::Remark, says, "Announce more minutes, or spare a step.");
+    }
+    let (error, none) = found.calibration;
+    if error > crate::diagnosis::gate::MOST_ERROR || none > crate::diagnosis::gate::MOST_NONE {
+        let says = format!(
+            "Belief isn't worth what it says: it is off by {:.0} in 100, and \u{201c}none of these\u{201d} leads on {:.0} in 100.",
+            100.0 * error,
+            100.0 * none
+        );
+        lint(
+            "not-calibrated",
+            Weight::NotForAssessment,
+            says,
+            "Widen the severity bands, or ask for a larger reference set.",
+        );
+    }
+    if found.truth.is_some() && found.discrimination() < LEAST_DISCRIMINATION {
+        let says = format!(
+            "A learner who takes any test solves it in {:.0} of 100 sittings, one who chooses well in {:.0}.",
+            100.0 * found.skills[0],
+            100.0 * found.skills[2]
+        );
+        lint(
+            "doesn-t-discriminate",
+            Weight::NotForAssessment,
+            says,
+            "Add rivals, or tests that tempt and tell little.",
+        );
+    }
+    if found.route.pair_gain > LOOK_AHEAD {
+        let says = format!(
+            "Two tests together are worth {:.1} times as much a minute as the best alone.",
+            found.route.pair_gain
+        );
+        lint(
+            "look-ahead",
+            Weight::Remark,
+            says,
+            "Choice of tests is judged one test ahead here: weigh it lightly.",
+        );
+    }
+    for &c in dead {
+        let says = format!("{} never comes near the lead when what is hidden is tested for.", label(c));
+        lint(
+            "dead-rival",
+            Weight::Remark,
+            says,
+            "Give it more weight, or replace it by one that fits the complaint better.",
+        );
+    }
+    lints.sort_by(|a, b| b.weight.cmp(&a.weight));
+    lints
+}
+
+/// Whether a test left out is one that the card forbids.
+fn forbidden(job: &Job, test: &str) -> bool {
+    let card = job.plant.service;
+    test.starts_with("dead-head") && !(card.blocked_inlet && card.blocked_outlet)
+}
+
+/// A job's check without anybody watching, nothing kept: for tests.
+///
+/// # Errors
+/// See [`check`].
+pub fn check_quietly(job: &Job, vehicles: usize) -> Result<Diagnosability, String> {
+    check(job, vehicles, &Nowhere, &Unwatched)
+}

@@ -1,0 +1,435 @@
+//! Learners who don't exist: they sit a job many times in the [`Field`], each in a way that teachers know, and their
+//! sittings are marked by the formulas of the mark. How hard a job is and whether it tells the good from the lucky is
+//! read off them.
+//!
+//! They write every number down right and cite as their kind would; so the marks say what *choosing and concluding*
+//! earns. Where it stops being true: nobody is one of these; and the belief here comes from the coarse sights of the
+//! field, not from the readings themselves.
+
+use super::field::Field;
+use crate::diagnosis::belief::divergence_bits;
+use crate::diagnosis::menu::Standing;
+use crate::diagnosis::worth::{MATERIAL_BITS, wasted_minutes};
+use crate::marking::claims::{Cited, ClaimRules, claims_of_line, rivals, split_claims, weight_bans};
+use crate::marking::components::{
+    Match, Severity, calibration, choice, diagnosis, economy, justified, procedure, progress, reference_belief,
+};
+use crate::marking::model::Outcome;
+use crate::marking::result::{CRITICAL_CAP, Gated, outcome, weighted};
+use crate::ops;
+use crate::random::{Purpose, child_seed, uniform};
+use crate::scenario::model::Rubric;
+
+/// Belief at which a virtual learner stops, in trials of difficulty.
+const STOPS: f64 = 0.80;
+/// Most tests that anybody makes.
+const MOST_TESTS: usize = 14;
+/// A sitting lasts this many par times at most.
+const PATIENCE: f64 = 2.0;
+/// How much steeper than its mean rate a middling learner follows the rate.
+const MIDDLING: f64 = 3.0;
+
+/// A way to work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kind {
+    /// Takes any test.
+    Random,
+    /// Takes the test that tells most, whatever it costs.
+    ByBits,
+    /// Takes the test that tells most a minute.
+    ByRate,
+    /// Changes the likeliest part, then the next.
+    Swap,
+    /// Guesses, and is right.
+    Lucky,
+    /// Works by rate and breaks a critical rule.
+    Unsafe,
+    /// Takes his time: by rate, with a test in between that isn't needed, until quite sure.
+    Slow,
+}
+
+impl Kind {
+    /// Every kind, in the order of the table.
+    pub const ALL: [Self; 7] =
+        [Self::Random, Self::ByBits, Self::ByRate, Self::Swap, Self::Lucky, Self::Unsafe, Self::Slow];
+
+    /// In words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Random => "takes any test",
+            Self::ByBits => "most telling test first, whatever it costs",
+            Self::ByRate => "most telling test a minute",
+            Self::Swap => "swaps the likeliest part, then the next",
+            Self::Lucky => "guesses right without a test",
+            Self::Unsafe => "most telling a minute, breaks a critical rule",
+            Self::Slow => "slow but sound",
+        }
+    }
+}
+
+/// What a job is, for those who sit it.
+pub struct World<'a> {
+    /// Vehicles and sights.
+    pub field: &'a Field,
+    /// Group of each cause by repair, "none of these" last.
+    pub places: &'a [usize],
+    /// Group of each candidate, "none of these" last.
+    pub groups: &'a [usize],
+    /// Prior of each candidate, "none of these" last.
+    pub prior: &'a [f64],
+    /// The true candidate.
+    pub truth: usize,
+    /// Vehicles that the job may stand on: they have what is hidden in it.
+    pub cars: Vec<usize>,
+    /// Belief in the truth that all tests bear.
+    pub attainable: f64,
+    /// Par time, min.
+    pub par_minutes: f64,
+    /// Bits left when everything was tested.
+    pub all_bits: f64,
+    /// Price of the right part, and of each candidate's part.
+    pub prices: Vec<f64>,
+    /// How it is marked.
+    pub rubric: &'a Rubric,
+}
+
+/// How one kind of learner fared.
+#[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Fared {
+    /// Who.
+    pub kind: Kind,
+    /// Sittings.
+    pub sittings: usize,
+    /// Total: lowest tenth, middle, highest tenth.
+    pub total: [f64; 3],
+    /// Share that reached the job.
+    pub reached: f64,
+    /// Mean shares of D J X S M P C R.
+    pub shares: [f64; 8],
+    /// Mean minutes.
+    pub minutes: f64,
+}
+
+/// One test made.
+struct Made {
+    sight: usize,
+    outcome: usize,
+    wasted: f64,
+    material: bool,
+}
+
+struct Sat {
+    made: Vec<Made>,
+    weights: Vec<f64>,
+    minutes: f64,
+    /// Largest share of the leader's belief that each candidate ever had.
+    rivalled: Vec<f64>,
+}
+
+/// How a test is picked.
+enum Pick {
+    /// In proportion to e^(β·rate); 0 for any.
+    Softly(f64),
+    Bits,
+    Rate,
+}
+
+impl World<'_> {
+    fn candidates(&self) -> usize {
+        self.prior.len() - 1
+    }
+
+    /// Belief by candidate group.
+    fn belief(&self, weights: &[f64]) -> Vec<f64> {
+        let mut by = vec![0.0; self.candidates()];
+        for (car, w) in self.field.cars.iter().zip(weights) {
+            by[car.candidate] += w;
+        }
+        let whole: f64 = by.iter().sum();
+        let named = 1.0 - self.prior[self.candidates()];
+        let last = self.groups.last().copied().unwrap_or(0);
+        let mut grouped = vec![0.0; last + 1];
+        for (c, p) in by.iter().enumerate() {
+            grouped[self.groups[c]] += p / whole * named.max(0.97);
+        }
+        grouped[last] = 1.0 - grouped.iter().sum::<f64>();
+        grouped
+    }
+
+    fn sit(&self, car: usize, pick: &Pick, stop: f64, extra: bool, seed: u64) -> Sat {
+        let field = self.field;
+        let mut weights = field.start();
+        // nobody's own vehicle is among those it is held against
+        weights[car] = 0.0;
+        let mut sat = Sat { made: vec![], weights, minutes: 0.0, rivalled: vec![0.0; self.candidates()] };
+        let mut standing = Standing::default();
+        let mut done: Vec<usize> = vec![];
+        let luck = |step: usize, what: u64| uniform(seed, Purpose::VirtualLearner, step as u64 * 4 + what);
+        for step in 0..MOST_TESTS {
+            let belief = self.belief(&sat.weights);
+            let top = belief.iter().copied().fold(0.0, f64::max);
+            for (c, most) in sat.rivalled.iter_mut().enumerate() {
+                *most = most.max(belief[self.groups[c]] / top);
+            }
+            let sure = field.belief(&sat.weights, self.places).into_iter().fold(0.0, f64::max);
+            if sure >= stop || sat.minutes >= PATIENCE * self.par_minutes {
+                break;
+            }
+            let offers = field.offers(&sat.weights, self.places, &standing, &done);
+            let best = offers.iter().map(|o| o.1 / o.2).fold(0.0, f64::max);
+            let any: Vec<usize> = (0..field.sights.len()).filter(|s| !done.contains(s)).collect();
+            let by = |score: fn(&(usize, f64, f64)) -> f64| {
+                offers.iter().max_by(|a, b| score(a).total_cmp(&score(b)).then(b.0.cmp(&a.0))).map(|o| o.0)
+            };
+            let next = match pick {
+                _ if any.is_empty() => None,
+                Pick::Softly(beta) if *beta <= 0.0 => Some(any[(luck(step, 0) * any.len() as f64) as usize]),
+                Pick::Softly(beta) => softly(&offers, *beta, luck(step, 0)),
+                _ if extra && step % 2 == 1 => Some(any[(luck(step, 0) * any.len() as f64) as usize]),
+                Pick::Bits => by(|o| o.1),
+                Pick::Rate => by(|o| o.1 / o.2),
+            };
+            let Some(s) = next else { break };
+            let sight = &field.sights[s];
+            let (bits, minutes) =
+                (field.gain(&sat.weights, sight, self.places), field.minutes(s, &standing, &done));
+            let outcome = field.outcome(car, sight, luck(step, 1));
+            let after = field.after(&sat.weights, sight, outcome);
+            let (p, q) = (field.belief(&after, self.places), field.belief(&sat.weights, self.places));
+            let material = bits >= MATERIAL_BITS || divergence_bits(&p, &q) >= MATERIAL_BITS;
+            sat.made.push(Made {
+                sight: s,
+                outcome,
+                wasted: wasted_minutes(minutes, bits / minutes, best, material),
+                material,
+            });
+            sat.minutes += minutes;
+            if material {
+                sat.weights = after;
+            }
+            if !done.iter().any(|&d| field.sights[d].test == sight.test) {
+                standing = field.test(s).leaves(&standing);
+            }
+            done.push(s);
+        }
+        sat
+    }
+
+    /// One sitting, marked: shares of D J X S M P C R, total, how it came out, minutes.
+    fn marked(&self, kind: Kind, car: usize, seed: u64) -> ([f64; 8], f64, Outcome, f64) {
+        let enough = self.rubric.enough_belief;
+        let sat = match kind {
+            Kind::Random => self.sit(car, &Pick::Softly(0.0), STOPS, false, seed),
+            Kind::ByBits => self.sit(car, &Pick::Bits, enough, false, seed),
+            Kind::ByRate | Kind::Unsafe => self.sit(car, &Pick::Rate, enough, false, seed),
+            Kind::Slow => self.sit(car, &Pick::Rate, 0.97, true, seed),
+            Kind::Swap | Kind::Lucky => self.sit(car, &Pick::Rate, 0.0, false, seed),
+        };
+        let belief = self.belief(&sat.weights);
+        let likeliest = (0..self.candidates()).max_by(|&a, &b| {
+            belief[self.groups[a]].total_cmp(&belief[self.groups[b]]).then(self.prior[a].total_cmp(&self.prior[b]))
+        });
+        let tested = !matches!(kind, Kind::Swap | Kind::Lucky);
+        let d = if tested { likeliest.unwrap_or(0) } else { self.truth };
+        let p_d = belief[self.groups[d]];
+        let before = self.belief(&self.field.start())[self.groups[d]];
+        let confidence: f64 = match kind {
+            Kind::Random => 0.75,
+            Kind::Swap => 0.90,
+            Kind::Lucky => 0.95,
+            _ => p_d.clamp(0.50, 0.99),
+        };
+        let mut minutes = sat.minutes;
+        let mut needless = 0.0;
+        if kind == Kind::Swap {
+            let mut order: Vec<usize> = (0..self.candidates()).collect();
+            order.sort_by(|&a, &b| self.prior[b].total_cmp(&self.prior[a]).then(a.cmp(&b)));
+            for c in order.into_iter().take_while(|&c| c != self.truth) {
+                needless += self.prices[c];
+                minutes += 25.0;
+            }
+        }
+        let broken: &[Severity] = match kind {
+            Kind::Swap => &[Severity::Minor],
+            Kind::Unsafe => &[Severity::Critical],
+            _ => &[],
+        };
+        let materials = sat.made.iter().filter(|m| m.material).count();
+        let p_ref = reference_belief(self.attainable);
+        let j = if materials == 0 { 0.0 } else { justified(p_d, before, p_ref) };
+        let right = self.groups[d] == self.groups[self.truth];
+        let wasted: f64 = sat.made.iter().map(|m| m.wasted).sum();
+        let (start, end) =
+            (self.field.entropy(&self.field.start(), self.places), self.field.entropy(&sat.weights, self.places));
+        let g = if materials == 0 { 0.0 } else { progress(start, end, self.all_bits) };
+        let par = self.par_minutes;
+        let shares = [
+            diagnosis(if right { Match::SameGroup } else { Match::Other }, j),
+            j,
+            self.cited(&sat, d, kind == Kind::Random),
+            choice(g, wasted, par),
+            if materials == 0 { 0.0 } else { 1.0 },
+            procedure(broken),
+            calibration(confidence, p_d, materials),
+            economy(g, needless, self.prices[self.truth], minutes, par),
+        ];
+        let r = self.rubric;
+        let weights =
+            [r.diagnosis, r.justified, r.cited, r.choice, r.measurement, r.procedure, r.calibration, r.economy];
+        let earned = weighted(&shares.into_iter().zip(weights).collect::<Vec<_>>());
+        let critical = broken.contains(&Severity::Critical);
+        let total = if critical { earned.min(r.critical_cap.min(CRITICAL_CAP)) } else { earned };
+        let standing = crate::marking::result::Standing {
+            total: Gated { value: total, error: 0.0 },
+            cut: r.cut,
+            justified: Gated { value: j, error: 0.0 },
+            belief: Gated { value: p_d, error: 0.0 },
+            matched: if right { 1.0 } else { 0.0 },
+            critical,
+            floors: vec![],
+            truth_belief: belief[self.groups[self.truth]],
+            readings_right: materials > 0,
+            none_leads: false,
+        };
+        (shares, total, outcome(&standing).0, minutes)
+    }
+
+    /// X: of a sound learner the lines that bear the finding, of a careless one all.
+    fn cited(&self, sat: &Sat, d: usize, all: bool) -> f64 {
+        let rules = ClaimRules {
+            support_bans: self.rubric.support_bans,
+            rule_out_bans: self.rubric.rule_out_bans,
+            false_loss: self.rubric.false_claim,
+            neutral_loss: self.rubric.neutral_claim,
+        };
+        let n = self.candidates();
+        let named = &self.prior[..n];
+        let rivals: Vec<usize> =
+            rivals(named, d).into_iter().filter(|&h| self.groups[h] != self.groups[d]).collect();
+        let mut claims = vec![];
+        for (line, made) in sat.made.iter().enumerate() {
+            let like = self.field.log_like(&self.field.sights[made.sight], made.outcome, n);
+            let bans = weight_bans(Cited::Supports, d, named, &like);
+            let against: Vec<(usize, f64)> =
+                rivals.iter().map(|&h| (h, weight_bans(Cited::RulesOut(h), d, named, &like))).collect();
+            let bears = bans >= rules.support_bans || against.iter().any(|a| a.1 >= rules.rule_out_bans);
+            if made.material && (all || bears && bans > -0.3) {
+                claims.extend(claims_of_line(&rules, line as u32, Some(bans), &against));
+            }
+        }
+        split_claims(&rules, &claims, &rivals).share
+    }
+
+    /// How a kind of learner fares over so many sittings.
+    pub fn fares(&self, kind: Kind, sittings: usize) -> Fared {
+        let mut totals = vec![];
+        let (mut reached, mut shares, mut minutes) = (0.0, [0.0; 8], 0.0);
+        for i in 0..sittings {
+            let car = self.cars[i % self.cars.len()];
+            let (s, total, outcome, m) = self.marked(kind, car, child_seed(0x6C65_6172, kind.words(), i as u64));
+            totals.push(total);
+            reached += if outcome == Outcome::Reached { 1.0 } else { 0.0 };
+            minutes += m;
+            for (sum, s) in shares.iter_mut().zip(s) {
+                *sum += s;
+            }
+        }
+        totals.sort_by(f64::total_cmp);
+        let n = sittings as f64;
+        let at = |share: f64| totals[((n - 1.0) * share).round() as usize];
+        Fared {
+            kind,
+            sittings,
+            total: [at(0.1), at(0.5), at(0.9)],
+            reached: reached / n,
+            shares: shares.map(|s| s / n),
+            minutes: minutes / n,
+        }
+    }
+
+    /// Share of sittings in which a learner of this skill holds the truth likely enough within the time. `None` for
+    /// an endless skill: always the most telling test a minute.
+    fn solves(&self, beta: Option<f64>, sittings: usize) -> f64 {
+        let solved = (0..sittings).filter(|&i| {
+            let car = self.cars[i % self.cars.len()];
+            let seed = child_seed(0x736B_696C, "skill", i as u64);
+            let pick = beta.map_or(Pick::Rate, Pick::Softly);
+            let sat = self.sit(car, &pick, STOPS, false, seed);
+            let belief = self.belief(&sat.weights);
+            belief[self.groups[self.truth]] >= STOPS && sat.minutes <= PATIENCE * self.par_minutes
+        });
+        solved.count() as f64 / sittings as f64
+    }
+
+    /// Share solved by the random, the middling and the greedy.
+    pub fn skills(&self, sittings: usize) -> [f64; 3] {
+        let start = self.field.start();
+        let offers = self.field.offers(&start, self.places, &Standing::default(), &[]);
+        let mean = offers.iter().map(|o| o.1 / o.2).sum::<f64>() / offers.len().max(1) as f64;
+        [
+            self.solves(Some(0.0), sittings),
+            self.solves(Some(MIDDLING / mean.max(1e-6)), sittings),
+            self.solves(None, sittings),
+        ]
+    }
+
+    /// For each candidate, the largest share of the leader's belief that it ever has when sound work meets what is
+    /// hidden.
+    pub fn rivalled(&self, sittings: usize) -> Vec<f64> {
+        let mut most = vec![0.0; self.candidates()];
+        for i in 0..sittings {
+            let car = self.cars[i % self.cars.len()];
+            let sat = self.sit(car, &Pick::Rate, self.rubric.enough_belief, false, i as u64);
+            for (m, r) in most.iter_mut().zip(sat.rivalled) {
+                *m = f64::max(*m, r);
+            }
+        }
+        most
+    }
+
+    /// Whether any sight bears the truth clearly enough to be cited for it, on half of the vehicles.
+    pub fn can_be_cited(&self) -> bool {
+        let named = &self.prior[..self.candidates()];
+        let borne = self.cars.iter().filter(|&&car| {
+            self.field.sights.iter().any(|sight| {
+                let outcome = self.field.outcome(car, sight, 0.5);
+                let like = self.field.log_like(sight, outcome, self.candidates());
+                weight_bans(Cited::Supports, self.truth, named, &like) >= self.rubric.support_bans
+            })
+        });
+        2 * borne.count() >= self.cars.len()
+    }
+}
+
+/// Bits left on average when every sight was taken, over some vehicles.
+pub fn bits_after_all(field: &Field, places: &[usize]) -> f64 {
+    let step = (field.cars.len() / 80).max(1);
+    let (mut sum, mut whole) = (0.0, 0.0);
+    for car in (0..field.cars.len()).step_by(step) {
+        let mut weights = field.start();
+        weights[car] = 0.0;
+        for sight in &field.sights {
+            let after = field.after(&weights, sight, field.outcome(car, sight, 0.5));
+            if after.iter().sum::<f64>() > 1e-12 {
+                weights = after;
+            }
+        }
+        sum += field.cars[car].weight * field.entropy(&weights, places);
+        whole += field.cars[car].weight;
+    }
+    sum / whole
+}
+
+fn softly(offers: &[(usize, f64, f64)], beta: f64, luck: f64) -> Option<usize> {
+    let top = offers.iter().map(|o| o.1 / o.2).fold(0.0, f64::max);
+    let odds: Vec<f64> = offers.iter().map(|o| ops::exp(beta * (o.1 / o.2 - top))).collect();
+    let mut rest = luck * odds.iter().sum::<f64>();
+    for (o, w) in offers.iter().zip(&odds) {
+        rest -= w;
+        if rest <= 0.0 {
+            return Some(o.0);
+        }
+    }
+    offers.last().map(|o| o.0)
+}

@@ -1,0 +1,450 @@
+//! Every test of a job done once on a sound vehicle, for the times and the lines of the complete run.
+
+use super::{
+    BACK_AT_IDLE, HOLD, Kind, LOADED, LONG_HOLD, Menu, PRIMED, RAISED, REST, SEALS_CREDITS, SHUT, STROKES, Test,
+    minutes,
+};
+use crate::bay::action::{
+    Action, GaugeRange, Key, MINUTE, Micros, Perceived, Probe, Quantity, Reading, SECOND, SafetyStep, State,
+    TestEntry, Verdict,
+};
+use crate::bay::observation::{Answer, EngineRun};
+use crate::bay::{Bay, EvidenceKind};
+use crate::diagnosis::ensemble::perceived_word;
+use crate::plant::component::Component;
+use crate::scenario::model::Job;
+use crate::units::{PressureUnit, Temperature};
+
+/// Pressure on the card from which the suction transducer no longer reaches, mbar.
+const BEYOND_SUCTION_MBAR: f64 = 2800.0;
+/// Seconds for which a joint delivers, by an electric pump and by the starter; and the return runs.
+const DELIVERED_S: [f64; 2] = [30.0, 15.0];
+const RETURNED_S: f64 = 30.0;
+/// Raised speed before the cap is opened, and after.
+const FADED: Micros = 10 * MINUTE;
+const RECOVERED: Micros = MINUTE;
+/// Fuel colder than this may have plugged something that warmth opens, °C.
+const FROST_C: f64 = 2.0;
+
+/// What a line reads, so that two lines can be seen to read the same.
+pub fn line_name(kind: &EvidenceKind, line: usize) -> String {
+    match kind {
+        EvidenceKind::Level { state, joint, .. } => format!("{} at {joint}", state.word()),
+        // a word is no measurement: no two share an uncertainty
+        EvidenceKind::Word { what, .. } => format!("{} {line}", perceived_word(*what)),
+        EvidenceKind::Number { probe, .. } => format!("{} {probe:?}", probe.quantity().word()),
+    }
+}
+
+/// Does actions one after the other on a sound vehicle.
+struct Scripter<'a> {
+    job: &'a Job,
+    bay: Bay,
+    tests: Vec<Test>,
+    joint: (String, String),
+    /// When the test under way began.
+    began: Micros,
+}
+
+impl Scripter<'_> {
+    /// Does it, or finds that it can't be done here.
+    fn act(&mut self, action: Action) -> bool {
+        matches!(self.bay.act(&action), Answer::Done { .. })
+    }
+
+    fn wait(&mut self, span: Micros) {
+        self.bay.advance_to(self.bay.now() + span);
+    }
+
+    fn begin(&mut self) {
+        self.began = self.bay.now();
+    }
+
+    /// Opens a test; its minutes run from [`Self::begin`] to its last line.
+    fn test(&mut self, kind: Kind, words: &str, at_tee: bool) {
+        let (joint, words) = if at_tee {
+            (self.joint.0.clone(), format!("{words} at the {}", self.joint.1))
+        } else {
+            (String::new(), words.to_owned())
+        };
+        self.tests.push(Test { kind, joint, words, lines: vec![], own_minutes: 0.0, own_credits: 0.0 });
+    }
+
+    /// A line was written for the test under way.
+    fn line(&mut self) {
+        let (line, took) = (self.bay.evidence().len() - 1, minutes(self.bay.now() - self.began));
+        if let Some(test) = self.tests.last_mut() {
+            test.lines.push(line);
+            test.own_minutes = took;
+        }
+    }
+
+    /// A test of which nothing could be written is none.
+    fn end(&mut self) {
+        if self.tests.last().is_some_and(|t| t.lines.is_empty()) {
+            self.tests.pop();
+        }
+    }
+
+    fn record(&mut self, state: State) {
+        let now = self.bay.now();
+        let reading = Reading {
+            state,
+            value: 0.0,
+            unit: Some(PressureUnit::Mbar),
+            verdict: Verdict::NotProven,
+            source: String::new(),
+            window: Some((now.saturating_sub(SECOND), now)),
+            remark: String::new(),
+        };
+        if self.act(Action::Record { reading }) {
+            self.line();
+        }
+    }
+
+    fn read(&mut self, state: State) {
+        self.test(Kind::State(state), &format!("{} reading", state.word()), true);
+        self.record(state);
+    }
+
+    fn note(&mut self, what: Perceived) {
+        let Some(seen) = Bay::words_for(what).first().map(|w| (*w).to_owned()) else { return };
+        if self.act(Action::Note { what, seen }) {
+            self.line();
+        }
+    }
+
+    /// Writes down what a quantity's last test showed.
+    fn number(&mut self, quantity: Quantity) {
+        let entry = TestEntry {
+            quantity,
+            value: 0.0,
+            unit: Some(quantity.unit()),
+            verdict: Verdict::NotProven,
+            source: String::new(),
+            remark: String::new(),
+        };
+        if self.act(Action::RecordTest { entry }) {
+            self.line();
+        }
+    }
+
+    fn measure(&mut self, probe: Probe) {
+        let quantity = probe.quantity();
+        if self.act(Action::Measure { probe }) {
+            self.number(quantity);
+        }
+    }
+
+    fn key(&mut self, to: Key) {
+        self.act(Action::Key { to });
+    }
+
+    fn start(&mut self) {
+        self.key(Key::On);
+        self.act(Action::Crank { secs: 8.0 });
+    }
+
+    fn idle(&mut self) {
+        self.act(Action::Speed { rpm: self.bay.idle_speed() });
+        self.wait(BACK_AT_IDLE);
+    }
+
+    fn raised_rpm(&self) -> f64 {
+        self.job.plant.engine().map_or(2500.0, |e| e.raised.si())
+    }
+
+    fn runs(&self) -> bool {
+        matches!(self.bay.observe().engine, EngineRun::Steady | EngineRun::Uneven)
+    }
+
+    fn cooled(&mut self) {
+        self.key(Key::Off);
+        self.act(Action::MakeSafe { step: SafetyStep::PressureAway });
+    }
+
+    // ---- without the tee ------------------------------------------------------------------------
+
+    fn free_checks(&mut self) {
+        let steps = [
+            SafetyStep::Protection,
+            SafetyStep::Ventilation,
+            SafetyStep::Extinguisher,
+            SafetyStep::Chocks,
+            SafetyStep::DripTray,
+            SafetyStep::PressureAway,
+        ];
+        for step in steps {
+            self.act(Action::MakeSafe { step });
+        }
+        self.begin();
+        self.act(Action::Cap { open: true });
+        self.test(Kind::Cap, "opening of the filler cap", false);
+        self.note(Perceived::Cap);
+        self.act(Action::Cap { open: false });
+        self.end();
+
+        self.begin();
+        self.test(Kind::Sample, "dip and sample from the tank", false);
+        if self.act(Action::Sample) {
+            self.note(Perceived::Sample);
+            self.number(Quantity::Level);
+        }
+        self.end();
+
+        self.begin();
+        self.test(Kind::Primer, "feel of the primer", false);
+        if self.act(Action::Prime { strokes: STROKES }) {
+            self.note(Perceived::Primer);
+        }
+        self.end();
+
+        self.begin();
+        self.test(Kind::Battery, "battery and cranking speed", false);
+        if self.act(Action::Battery) {
+            self.number(Quantity::Voltage);
+            self.number(Quantity::Speed);
+        }
+        self.end();
+
+        let pump = self.job.plant.electric_pumps().map(|(part, _)| part.name.clone()).next();
+        if let Some(part) = pump {
+            self.begin();
+            self.test(Kind::Listen, "sound of the electric pump as the key is turned", false);
+            if self.act(Action::Listen { part }) {
+                self.key(Key::Off);
+                self.wait(5 * SECOND);
+                self.key(Key::On);
+                self.wait(SECOND * 6 / 10);
+                self.note(Perceived::Pump);
+            }
+            self.key(Key::Off);
+            self.end();
+        }
+    }
+
+    // ---- the standard run -----------------------------------------------------------------------
+
+    fn is_listed(&self, state: State) -> bool {
+        self.job.limits.iter().any(|l| l.state == state)
+    }
+
+    fn fit(&mut self, joint: &(String, String)) -> bool {
+        self.joint = joint.clone();
+        self.cooled();
+        if !self.act(Action::FitTee { joint: joint.0.clone(), new_seals: true }) {
+            return false;
+        }
+        let beyond = self.job.limits.iter().any(|l| l.joint == joint.0 && l.high_mbar > BEYOND_SUCTION_MBAR);
+        self.act(Action::Range { range: if beyond { GaugeRange::Pressure } else { GaugeRange::Suction } });
+        self.act(Action::Purge);
+        if !self.act(Action::Zero) {
+            // a pump that filled the line runs out first
+            self.wait(10 * SECOND);
+            self.act(Action::Zero);
+        }
+        true
+    }
+
+    /// The standard run at a joint; `thorough` adds what is done once, at the last one.
+    fn run_at(&mut self, joint: &(String, String), thorough: bool) {
+        if !self.fit(joint) {
+            return;
+        }
+        self.wait(REST);
+        self.read(State::Rest);
+        self.key(Key::On);
+        if self.is_listed(State::Prime) {
+            self.wait(PRIMED);
+            self.read(State::Prime);
+        }
+        self.act(Action::Crank { secs: 8.0 });
+        self.wait(14 * SECOND / 10);
+        self.read(State::Crank);
+        self.wait(60 * SECOND);
+        self.read(State::Idle);
+        self.note(Perceived::Glass);
+        if thorough {
+            self.while_idling();
+        }
+        self.act(Action::Speed { rpm: self.raised_rpm() });
+        self.wait(RAISED);
+        self.read(State::Raised);
+        self.note(Perceived::Engine);
+        if self.is_listed(State::Load) {
+            self.act(Action::Load { share: 1.0 });
+            self.wait(LOADED);
+            self.read(State::Load);
+            self.note(Perceived::Engine);
+            self.act(Action::Load { share: 0.0 });
+        }
+        if thorough {
+            self.cap_underway();
+            self.warm();
+        }
+        self.idle();
+        self.dead_head(&joint.0);
+        self.key(Key::Off);
+        self.wait(HOLD);
+        self.read(State::Hold);
+        if thorough {
+            self.wait(LONG_HOLD - HOLD);
+            self.test(Kind::LongHold, "hold reading after five minutes", true);
+            self.record(State::Hold);
+            self.drawdown();
+            self.delivery(&joint.0);
+            self.bypass();
+        }
+    }
+
+    fn dead_head(&mut self, joint: &str) {
+        let card = self.job.plant.service;
+        let fed = self.job.plant.is_under_pressure(joint);
+        if if fed { card.blocked_outlet } else { card.blocked_inlet } {
+            self.act(Action::Valve { open: 0.0 });
+            self.wait(SHUT);
+            self.read(State::DeadHead);
+            self.act(Action::Valve { open: 1.0 });
+            self.wait(10 * SECOND);
+        }
+    }
+
+    // ---- what is done once ----------------------------------------------------------------------
+
+    fn while_idling(&mut self) {
+        let pump = self.job.plant.electric_pumps().next();
+        let leads = pump.and_then(|(part, p)| {
+            Some((part.name.clone(), p.feed.last()?.name.clone(), p.earth.first()?.name.clone()))
+        });
+        if let Some((part, feed, earth)) = leads {
+            self.begin();
+            self.test(Kind::Volts, "voltage drops of the running pump's feed and earth", false);
+            self.measure(Probe::Volts { from: "battery +".into(), to: feed });
+            self.measure(Probe::Volts { from: earth, to: "battery \u{2212}".into() });
+            self.end();
+            self.begin();
+            self.test(Kind::Clamp, "clamp round the running pump's lead", false);
+            self.measure(Probe::Clamp { part });
+            self.end();
+        }
+        self.begin();
+        self.test(Kind::OwnSensor, "the vehicle's own sensor and its control's effort", false);
+        self.measure(Probe::OwnSensor);
+        self.measure(Probe::Effort);
+        self.end();
+        self.begin();
+        self.test(Kind::Return, "return flow into a jar", false);
+        if self.act(Action::ReturnFlow { secs: RETURNED_S }) {
+            self.number(Quantity::Volume);
+        }
+        self.end();
+    }
+
+    fn cap_underway(&mut self) {
+        self.begin();
+        self.wait(FADED);
+        self.test(Kind::CapUnderway, "ten minutes at speed, then the filler cap opened,", true);
+        self.record(State::Raised);
+        if self.act(Action::Cap { open: true }) {
+            self.note(Perceived::Cap);
+            self.wait(RECOVERED);
+            self.record(State::Raised);
+            self.act(Action::Cap { open: false });
+        }
+    }
+
+    fn warm(&mut self) {
+        let plant = &self.job.plant;
+        let frost = plant.temperature < Temperature::from_celsius(FROST_C) && !plant.is_petrol();
+        let filter = plant.parts.iter().find(|p| matches!(p.is, Component::Filter(_))).map(|p| p.name.clone());
+        if let Some(place) = filter.filter(|_| frost) {
+            self.begin();
+            if self.act(Action::Treat { place, warm: true }) {
+                self.test(Kind::Warm, "warming of the filter, with the raised reading", true);
+                self.record(State::Raised);
+            }
+        }
+    }
+
+    fn drawdown(&mut self) {
+        self.begin();
+        self.act(Action::Valve { open: 0.0 });
+        self.wait(SECOND);
+        self.test(Kind::Drawdown, "draw-down of the closed section, watched for five minutes", true);
+        if self.act(Action::VacuumTest) {
+            self.record(State::Hold);
+        }
+        self.act(Action::Valve { open: 1.0 });
+        self.end();
+    }
+
+    fn delivery(&mut self, joint: &str) {
+        self.cooled();
+        self.begin();
+        self.test(Kind::Delivery, "delivery into a jar", true);
+        for secs in DELIVERED_S {
+            if self.act(Action::Deliver { joint: joint.to_owned(), secs, throttled: false }) {
+                self.number(Quantity::Volume);
+                break;
+            }
+        }
+        // the tee needn't be there
+        if let Some(test) = self.tests.last_mut() {
+            (test.joint, test.own_credits) = (String::new(), SEALS_CREDITS);
+        }
+        self.end();
+    }
+
+    /// The engine fed from a container half-way along the suction side.
+    fn bypass(&mut self) {
+        let suction: Vec<String> = self
+            .job
+            .joints
+            .iter()
+            .map(|(name, _)| name.clone())
+            .filter(|name| !self.job.plant.is_under_pressure(name) && *name != self.joint.0)
+            .collect();
+        let Some(joint) = suction.get(suction.len() / 2).cloned() else { return };
+        self.cooled();
+        self.begin();
+        if !self.act(Action::Container { joint: Some(joint) }) {
+            return;
+        }
+        self.start();
+        self.wait(61 * SECOND + SECOND / 2);
+        self.test(Kind::Bypass, "feed from an external container, read", true);
+        if self.runs() {
+            self.record(State::Idle);
+            self.note(Perceived::Glass);
+            self.act(Action::Speed { rpm: self.raised_rpm() });
+            self.wait(RAISED);
+            self.record(State::Raised);
+            self.note(Perceived::Engine);
+            if let Some(test) = self.tests.last_mut() {
+                test.own_credits = SEALS_CREDITS;
+            }
+        }
+        self.end();
+        self.cooled();
+        self.act(Action::Container { joint: None });
+    }
+}
+
+/// Every test of a job, done in order: free checks first, then the standard run at the last joint with
+/// what is done once beside it, at the first, and at every joint between.
+///
+/// # Errors
+/// When the job's plant can't be built.
+pub fn menu(job: &Job) -> Result<Menu, String> {
+    let bay = Bay::rehearsal(job)?;
+    let mut s = Scripter { job, bay, tests: vec![], joint: Default::default(), began: 0 };
+    s.free_checks();
+    let joints = &job.joints;
+    if let Some((last, before)) = joints.split_last() {
+        s.run_at(last, true);
+        for joint in before {
+            s.run_at(joint, false);
+        }
+    }
+    Ok(Menu::new(&s.bay, s.tests, job))
+}

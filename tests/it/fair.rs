@@ -1,0 +1,93 @@
+//! The check of whole jobs: jobs that aren't fair are caught, each for its own reason and with advice that helps;
+//! and a job that is fair isn't scolded.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::LazyLock;
+
+use faultbay::authoring::diagnosability::{Diagnosability, Weight, check_quietly};
+use faultbay::authoring::learners::Kind;
+use faultbay::cli::folder;
+use faultbay::scenario::{Library, load_job};
+
+/// Reference vehicles a candidate: fewer than for marks, enough for what is looked for here.
+const VEHICLES: usize = 48;
+
+/// What was found in each job, once.
+static FOUND: LazyLock<BTreeMap<&str, Diagnosability>> = LazyLock::new(|| {
+    let mut library = Library::builtin();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios/unfair");
+    let report = folder::lay_over(&mut library, &folder);
+    assert!(!report.has_errors());
+    ["ambiguous", "unsolvable", "unsafe", "giveaway", "bypass-puff"]
+        .into_iter()
+        .map(|name| {
+            let Ok((job, _)) = load_job(&library, name) else { panic!("{name} can't be read") };
+            (name, check_quietly(&job, VEHICLES).unwrap())
+        })
+        .collect()
+});
+
+/// The job is refused for this reason, and the advice says so.
+#[track_caller]
+fn caught(job: &str, name: &str, weight: Weight, says: &str, advice: &str) {
+    let found = &FOUND[job];
+    let lint = found.lints.iter().find(|l| l.name == name);
+    let lint = lint.unwrap_or_else(|| panic!("{job} isn't caught for {name}: {:#?}", found.lints));
+    assert_eq!(lint.weight, weight);
+    assert!(lint.says.contains(says), "{}", lint.says);
+    assert!(lint.advice.contains(advice), "{}", lint.advice);
+}
+
+#[test]
+fn two_answers_that_nobody_can_tell_apart() {
+    caught("ambiguous", "ambiguous", Weight::Unfair, "can't be told apart", "Join the two");
+    let found = &FOUND["ambiguous"];
+    assert!(found.alike.iter().any(|a| a.pair == (1, 2) && a.because.contains("two places")), "{:?}", found.alike);
+    assert_eq!(found.groups[1], found.groups[2]);
+}
+
+#[test]
+fn a_fault_too_mild_to_be_found() {
+    caught("unsolvable", "unsolvable", Weight::Unfair, "shows next to nothing", "Raise the hidden severity");
+}
+
+#[test]
+fn a_mark_scheme_that_forgives_what_is_critical() {
+    caught("unsafe", "unsafe", Weight::Unfair, "still allows 80 points", "critical_cap below the cut");
+    // nothing else is wrong with it
+    let unfair: Vec<_> = FOUND["unsafe"].lints.iter().filter(|l| l.weight == Weight::Unfair).collect();
+    assert_eq!(unfair.len(), 1, "{unfair:#?}");
+}
+
+#[test]
+fn a_job_that_one_look_settles() {
+    caught("giveaway", "gives-it-away", Weight::NotForAssessment, "alone tells", "Add rivals");
+    assert!(FOUND["giveaway"].discrimination() < 0.5);
+}
+
+#[test]
+fn a_fair_job_is_not_called_unfair() {
+    let found = &FOUND["bypass-puff"];
+    assert_ne!(found.gravest(), Some(Weight::Unfair), "{:#?}", found.lints);
+    assert!(found.attainable >= 0.60 && found.route.minutes > 0.0 && found.par.0 > 0.0);
+    assert!(found.tests.len() <= 40 && found.tests.len() > 20, "{} tests", found.tests.len());
+    let json = serde_json::to_string(found).unwrap();
+    assert_eq!(&serde_json::from_str::<Diagnosability>(&json).unwrap(), found);
+}
+
+#[test]
+fn sound_learners_reach_the_job_and_lucky_and_unsafe_ones_do_not() {
+    let found = &FOUND["bypass-puff"];
+    let of = |kind: Kind| found.learners.iter().find(|l| l.kind == kind).unwrap();
+    for kind in [Kind::ByRate, Kind::Slow] {
+        assert!(of(kind).reached > 0.8, "{:?}", of(kind));
+    }
+    for kind in [Kind::Lucky, Kind::Swap, Kind::Unsafe] {
+        assert_eq!(of(kind).reached, 0.0, "{:?}", of(kind));
+    }
+    // a guess that is right earns what safe work earns, and no more
+    assert!(of(Kind::Lucky).total[2] <= 10.0 + 1e-9, "{:?}", of(Kind::Lucky));
+    assert!(of(Kind::ByRate).total[1] > of(Kind::Random).total[1]);
+    assert!(of(Kind::ByRate).minutes < of(Kind::Slow).minutes);
+}
