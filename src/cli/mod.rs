@@ -14,8 +14,10 @@ pub mod folder;
 mod job;
 mod jobs;
 mod mark;
+mod pack;
 mod read;
 mod say;
+mod seal;
 mod sit;
 
 use std::process::ExitCode;
@@ -40,7 +42,7 @@ pub fn main() -> ExitCode {
 }
 
 fn run(args: Args) -> anyhow::Result<Exit> {
-    let shelf = || job::Shelf::new(args.jobs.as_deref());
+    let shelf = || job::Shelf::new(args.jobs.as_deref(), &args.secret);
     let mut out = std::io::stdout().lock();
     let exit = |code: u8| if code == 0 { Exit::Done } else { Exit::Failed };
     match args.command {
@@ -55,6 +57,7 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Fair { job }) => fair::run(&shelf()?.job(&job)?, &mut out),
         Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
+        Some(Command::Pack(typed)) => pack::run(&typed, &args.secret, &shelf()?, &mut out),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),
     }
 }

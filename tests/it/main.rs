@@ -5,6 +5,7 @@ mod arrows;
 mod catalogue;
 mod debrief;
 mod demo;
+mod packs;
 mod passengers;
 mod physics;
 mod properties;
