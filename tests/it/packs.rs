@@ -6,7 +6,7 @@ const SIT: &str = "sit primer-air --seed 3 --actions hands.txt";
 
 fn folder() -> Folder {
     let folder = Folder::new();
-    folder.write("hands.txt", "protection\nwait 5\n");
+    folder.write("hands.txt", "safe protection\nwait 5\n");
     folder
 }
 
