@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 
+use super::seal::Secret;
+
 /// A training simulator for diagnosing the low-pressure fuel supply of vehicles.
 ///
 /// Without a command the window opens. Training values: on a real machine use its maker's data.
@@ -13,9 +15,12 @@ pub struct Args {
     /// What to do; the window without it.
     #[command(subcommand)]
     pub command: Option<Command>,
-    /// Folder with `jobs`, `plants` and `rubrics`, whose files come before those built in.
-    #[arg(long, global = true, value_name = "DIR")]
+    /// Folder with `jobs`, `plants` and `rubrics`, or a pack, whose files come before those built in.
+    #[arg(long, global = true, value_name = "PATH")]
     pub jobs: Option<PathBuf>,
+    /// What opens a sealed pack.
+    #[command(flatten)]
+    pub secret: Secret,
     /// What only the window takes.
     #[command(flatten)]
     pub window: Window,
@@ -72,11 +77,30 @@ pub enum Command {
     Fair(Fair),
     /// Add an assessor's own decision to a mark, with name and reason; both are kept.
     Override(Override),
+    /// Put jobs, with the plants and rubrics that they need, into one file to hand round.
+    Pack(Pack),
     /// Explain an id that a check has named; without one, list them.
     Explain {
         /// Code or name, such as FB-S014; or `mark-schema` for the schema of a mark's JSON.
         id: Option<String>,
     },
+}
+
+/// `faultbay pack`
+#[derive(Debug, Group)]
+pub struct Pack {
+    /// Names of the jobs.
+    #[arg(required = true, value_name = "JOB")]
+    pub names: Vec<String>,
+    /// File to write.
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// Seal it with a passphrase: its jobs are seen only by who knows it.
+    #[arg(long)]
+    pub seal: bool,
+    /// Seal it for the holder of a key, by the key's public half; may be given several times.
+    #[arg(long, value_name = "PUBLIC-KEY")]
+    pub to: Vec<String>,
 }
 
 /// How a report is written.

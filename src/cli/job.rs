@@ -7,7 +7,8 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, bail};
 
 use super::say::plain;
-use super::{args, folder};
+use super::seal::Secret;
+use super::{args, folder, pack};
 use crate::attempt::{Attempt, MOST_BYTES, Sitting, Warning};
 use crate::bay::words::{self, Terms};
 use crate::diag::render;
@@ -27,13 +28,17 @@ pub struct Shelf {
 }
 
 impl Shelf {
-    /// The shelf with this folder before all others.
-    pub fn new(named: Option<&Path>) -> anyhow::Result<Self> {
+    /// The shelf with this folder or pack before all others.
+    pub fn new(named: Option<&Path>, secret: &Secret) -> anyhow::Result<Self> {
         let mut library = Library::builtin();
         let beside = std::env::current_exe().ok().and_then(|exe| Some(exe.parent()?.join("scenarios")));
         for folder in beside.iter().map(PathBuf::as_path).filter(|folder| folder.is_dir()).chain(named) {
+            if folder.is_file() {
+                pack::lay_over(&mut library, folder, secret)?;
+                continue;
+            }
             if !folder.is_dir() {
-                bail!("{} isn't a folder", folder.display());
+                bail!("{} is neither a folder nor a pack", folder.display());
             }
             let report = folder::lay_over(&mut library, folder);
             if report.has_errors() {

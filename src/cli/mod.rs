@@ -15,8 +15,10 @@ mod job;
 mod jobs;
 mod mark;
 mod overrule;
+mod pack;
 mod read;
 mod say;
+mod seal;
 mod sit;
 
 use std::process::ExitCode;
@@ -41,7 +43,7 @@ pub fn main() -> ExitCode {
 }
 
 fn run(args: Args) -> anyhow::Result<Exit> {
-    let shelf = || job::Shelf::new(args.jobs.as_deref());
+    let shelf = || job::Shelf::new(args.jobs.as_deref(), &args.secret);
     let mut out = std::io::stdout().lock();
     let exit = |code: u8| if code == 0 { Exit::Done } else { Exit::Failed };
     match args.command {
@@ -57,6 +59,7 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Override(typed)) => overrule::run(&typed, &shelf()?, &mut out),
         Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
+        Some(Command::Pack(typed)) => pack::run(&typed, &args.secret, &shelf()?, &mut out),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),
     }
 }

@@ -13,6 +13,7 @@ mod check;
 pub mod example;
 mod library;
 pub mod model;
+pub mod pack;
 mod parse;
 mod raw;
 mod source;

@@ -8,6 +8,7 @@ mod demo;
 mod fair;
 mod hostile;
 mod invariants;
+mod packs;
 mod passengers;
 mod physics;
 mod properties;

@@ -1,0 +1,51 @@
+//! `faultbay pack`: jobs with what they need as one file, open or sealed.
+
+use std::io::Write;
+use std::path::Path;
+
+use anyhow::{Context, Result, bail};
+
+use super::args::Pack as Typed;
+use super::exit::Exit;
+use super::job::Shelf;
+use super::seal::{self, Secret};
+use crate::scenario::Library;
+use crate::scenario::pack::{LARGEST_PACK, Pack};
+
+/// Packs jobs. Each must be free of errors: a broken job helps nobody.
+pub fn run(typed: &Typed, secret: &Secret, shelf: &Shelf, out: &mut impl Write) -> Result<Exit> {
+    let Some((first, others)) = typed.names.split_first() else { bail!("no job was named") };
+    for name in &typed.names {
+        shelf.job(name)?;
+    }
+    let mut pack = Pack::of_job(shelf.library(), first)?;
+    for name in others {
+        pack.add(shelf.library(), name)?;
+    }
+    let sealed = typed.seal || !typed.to.is_empty();
+    let bytes = if sealed { seal::close(&pack.text(), &typed.to, secret)? } else { pack.text().into_bytes() };
+    std::fs::write(&typed.out, bytes).with_context(|| format!("can't write {}", typed.out.display()))?;
+    let how = if sealed {
+        "Sealed: its jobs are seen only by who can open it"
+    } else {
+        "Not sealed: who reads it sees each hidden cause"
+    };
+    writeln!(out, "{} holds {} files with {}. {how}.", typed.out.display(), pack.len(), pack.jobs().join(", "))?;
+    Ok(Exit::Done)
+}
+
+/// Lays a pack over a library; a sealed one is opened first.
+///
+/// # Errors
+/// It can't be read, opened or believed.
+pub fn lay_over(library: &mut Library, file: &Path, secret: &Secret) -> Result<()> {
+    let name = file.display().to_string();
+    let bytes = super::job::read_file(file, 2 * LARGEST_PACK)?;
+    let text = if seal::is_sealed(&bytes) {
+        seal::open(&bytes, secret).with_context(|| name.clone())?
+    } else {
+        String::from_utf8(bytes).with_context(|| format!("{name} isn't text in UTF-8"))?
+    };
+    Pack::read(&text).with_context(|| name.clone())?.lay_over(library, &name);
+    Ok(())
+}

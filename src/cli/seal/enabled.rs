@@ -1,0 +1,96 @@
+//! Sealing and opening through the `age` library.
+
+use std::io::Read as _;
+use std::path::Path;
+
+use age::secrecy::SecretString;
+use age::{scrypt, x25519};
+use anyhow::{Context, Result, anyhow, bail};
+
+use super::Secret;
+use crate::scenario::pack::LARGEST_PACK;
+
+/// Shortest passphrase that seals, characters: shorter ones are guessed in an afternoon.
+const SHORTEST: usize = 12;
+/// Hardest passphrase work that is done for a stranger's file, as power of two: some seconds.
+const MOST_WORK: u8 = 20;
+/// Largest file with a secret, bytes.
+const LARGEST_SECRET: u64 = 4096;
+
+/// Opens a sealed pack.
+///
+/// # Errors
+/// The secret is wrong or missing, or the file was changed.
+pub fn open(bytes: &[u8], secret: &Secret) -> Result<String> {
+    if bytes.len() > 2 * LARGEST_PACK {
+        bail!("the sealed pack is larger than {} MiB", 2 * LARGEST_PACK >> 20);
+    }
+    let wrong = |error: age::DecryptError| match error {
+        age::DecryptError::NoMatchingKeys | age::DecryptError::DecryptionFailed => {
+            anyhow!("the pack doesn't open: another passphrase or key sealed it, or the file was changed")
+        }
+        other => anyhow!("the pack doesn't open: {other}"),
+    };
+    let text = match &secret.key {
+        Some(file) => {
+            let lines = secret_file(file)?;
+            let line = lines.lines().map(str::trim).find(|l| !l.is_empty() && !l.starts_with('#')).unwrap_or("");
+            let key: x25519::Identity =
+                line.parse().map_err(|why: &str| anyhow!("{} holds no key: {why}", file.display()))?;
+            age::decrypt(&key, bytes).map_err(wrong)?
+        }
+        None => {
+            let mut identity = scrypt::Identity::new(passphrase(secret, false)?);
+            identity.set_max_work_factor(MOST_WORK);
+            age::decrypt(&identity, bytes).map_err(wrong)?
+        }
+    };
+    String::from_utf8(text).context("the opened pack isn't text")
+}
+
+/// Seals a pack for the other halves of keys, or with a passphrase when there are none.
+///
+/// # Errors
+/// A key that isn't one, or a passphrase that is too short.
+pub fn close(text: &str, to: &[String], secret: &Secret) -> Result<Vec<u8>> {
+    if to.is_empty() {
+        let passphrase = passphrase(secret, true)?;
+        return age::encrypt(&scrypt::Recipient::new(passphrase), text.as_bytes()).context("sealing failed");
+    }
+    let recipients: Vec<x25519::Recipient> = to
+        .iter()
+        .map(|word| word.parse().map_err(|why: &str| anyhow!("“{word}” is no public key: {why}")))
+        .collect::<Result<_>>()?;
+    let each = recipients.iter().map(|r| r as &dyn age::Recipient);
+    let closed = age::Encryptor::with_recipients(each).context("sealing failed")?;
+    let mut bytes = Vec::new();
+    let mut writer = closed.wrap_output(&mut bytes).context("sealing failed")?;
+    std::io::Write::write_all(&mut writer, text.as_bytes())?;
+    writer.finish()?;
+    Ok(bytes)
+}
+
+fn passphrase(secret: &Secret, new: bool) -> Result<SecretString> {
+    let said = match &secret.passphrase {
+        Some(file) => secret_file(file)?.lines().next().unwrap_or("").to_owned(),
+        None => rpassword::prompt_password("Passphrase of the sealed pack: ")
+            .context("no passphrase: give --passphrase FILE, or run this in a terminal")?,
+    };
+    if new && said.chars().count() < SHORTEST {
+        bail!(
+            "the passphrase is too short: at least {SHORTEST} characters, such as four words that nobody would guess"
+        );
+    }
+    if new && secret.passphrase.is_none() && rpassword::prompt_password("The same again: ")? != said {
+        bail!("the two passphrases differ; nothing was sealed");
+    }
+    Ok(SecretString::from(said))
+}
+
+fn secret_file(file: &Path) -> Result<String> {
+    let failed = || format!("can't read {}", file.display());
+    let mut text = String::new();
+    let opened = std::fs::File::open(file).with_context(failed)?;
+    opened.take(LARGEST_SECRET).read_to_string(&mut text).with_context(failed)?;
+    Ok(text)
+}

@@ -1,0 +1,280 @@
+//! A pack: several scenario files in one, to hand round. Plain text (JSON), so that a college can look into what it
+//! was given; nothing in it is executed, and every limit is checked before a file of it is believed.
+//!
+//! ```
+//! use faultbay::scenario::pack::Pack;
+//! use faultbay::scenario::{Kind, Library};
+//!
+//! let pack = Pack::of_job(&Library::builtin(), "primer-air").unwrap();
+//! let read = Pack::read(&pack.text()).unwrap();
+//! let mut library = Library::empty();
+//! read.lay_over(&mut library, "friday.pack");
+//! assert_eq!(library.names(Kind::Plant), ["a1-van"]);
+//! ```
+
+use std::collections::BTreeSet;
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use super::raw::RawJob;
+use super::{Kind, LARGEST_FILE, Library, parse};
+use crate::diag::Report;
+
+/// Largest pack, bytes.
+pub const LARGEST_PACK: usize = 16 << 20;
+/// Most files in a pack.
+pub const MOST_FILES: usize = 200;
+/// Longest name of a file in a pack, characters.
+const LONGEST_NAME: usize = 64;
+/// The form that this program writes and reads.
+const FORM: u32 = 1;
+
+/// A file in a pack.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Packed {
+    kind: String,
+    name: String,
+    text: String,
+}
+
+/// Several scenario files in one.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Pack {
+    #[serde(rename = "faultbay-pack")]
+    form: u32,
+    files: Vec<Packed>,
+}
+
+/// Why a pack can't be read or made.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum PackError {
+    /// Too many bytes.
+    #[error("the pack is larger than {} MiB", LARGEST_PACK >> 20)]
+    TooLarge,
+    /// Not JSON, or other fields than a pack has.
+    #[error("this isn't a pack: {0}")]
+    NotAPack(String),
+    /// Written by a later version.
+    #[error("the pack has form {0}; this version reads form {FORM}")]
+    Form(u32),
+    /// Too many files.
+    #[error("the pack holds {0} files; at most {MOST_FILES} are read")]
+    TooMany(usize),
+    /// A kind of file that doesn't exist.
+    #[error("file {place} of the pack is called a {kind:?}; possible: {known}")]
+    Kind {
+        /// Place in the pack, from 1.
+        place: usize,
+        /// What stands there.
+        kind: String,
+        /// What may stand there.
+        known: String,
+    },
+    /// A name that could lead out of a folder, or couldn't be typed.
+    #[error("file {place} of the pack is named {name:?}; a name is 1 to {LONGEST_NAME} of a–z, 0–9 and hyphens")]
+    Name {
+        /// Place in the pack, from 1.
+        place: usize,
+        /// The name, shortened.
+        name: String,
+    },
+    /// A file that is too large by itself.
+    #[error("file {place} of the pack is larger than {} KiB", LARGEST_FILE >> 10)]
+    FileTooLarge {
+        /// Place in the pack, from 1.
+        place: usize,
+    },
+    /// The same file twice.
+    #[error("the pack holds the {kind} {name:?} twice")]
+    Twice {
+        /// Its kind.
+        kind: String,
+        /// Its name.
+        name: String,
+    },
+    /// What was to be packed is broken.
+    #[error("the job {0:?} can't be read; `faultbay check` says why")]
+    Unreadable(String),
+    /// What was to be packed isn't there.
+    #[error("no {kind} is called {name:?}")]
+    Missing {
+        /// Its kind.
+        kind: &'static str,
+        /// Its name.
+        name: String,
+    },
+}
+
+impl Pack {
+    /// A job with the plant and the rubric that it names, so that it stands alone.
+    ///
+    /// # Errors
+    /// [`PackError::Missing`] when one of them isn't in the library.
+    pub fn of_job(library: &Library, job: &str) -> Result<Self, PackError> {
+        let mut pack = Self { form: FORM, files: Vec::new() };
+        pack.add(library, job)?;
+        Ok(pack)
+    }
+
+    /// Adds another job; what is in the pack already is left as it is.
+    ///
+    /// # Errors
+    /// As [`Pack::of_job`].
+    pub fn add(&mut self, library: &Library, job: &str) -> Result<(), PackError> {
+        let text = self.take(library, Kind::Job, job)?;
+        let read = parse::read::<RawJob>(job, &text, &mut Report::new());
+        let raw = read.ok_or_else(|| PackError::Unreadable(job.to_owned()))?.value;
+        for (kind, name) in [(Kind::Plant, raw.plant), (Kind::Rubric, raw.rubric)] {
+            self.take(library, kind, &name)?;
+        }
+        Ok(())
+    }
+
+    fn take(&mut self, library: &Library, kind: Kind, name: &str) -> Result<String, PackError> {
+        let missing = || PackError::Missing { kind: kind.word(), name: name.to_owned() };
+        let text = library.text(kind, name).ok_or_else(missing)?.to_owned();
+        if !self.files.iter().any(|f| f.kind == kind.word() && f.name == name) {
+            self.files.push(Packed { kind: kind.word().to_owned(), name: name.to_owned(), text: text.clone() });
+        }
+        Ok(text)
+    }
+
+    /// Reads a pack and checks its limits; whether its files are right is for the checks of files.
+    ///
+    /// # Errors
+    /// The first limit that it breaks.
+    pub fn read(text: &str) -> Result<Self, PackError> {
+        if text.len() > LARGEST_PACK {
+            return Err(PackError::TooLarge);
+        }
+        let pack: Self = serde_json::from_str(text).map_err(|why| PackError::NotAPack(why.to_string()))?;
+        if pack.form != FORM {
+            return Err(PackError::Form(pack.form));
+        }
+        if pack.files.len() > MOST_FILES {
+            return Err(PackError::TooMany(pack.files.len()));
+        }
+        let mut seen = BTreeSet::new();
+        for (place, file) in (1..).zip(&pack.files) {
+            file.check(place)?;
+            if !seen.insert((&file.kind, &file.name)) {
+                return Err(PackError::Twice { kind: file.kind.clone(), name: file.name.clone() });
+            }
+        }
+        Ok(pack)
+    }
+
+    /// The pack as text.
+    pub fn text(&self) -> String {
+        let mut text = serde_json::to_string_pretty(self).unwrap_or_default();
+        text.push('\n');
+        text
+    }
+
+    /// Names of the jobs in it.
+    pub fn jobs(&self) -> Vec<&str> {
+        self.files.iter().filter(|f| f.kind == Kind::Job.word()).map(|f| f.name.as_str()).collect()
+    }
+
+    /// How many files it holds.
+    pub fn len(&self) -> usize {
+        self.files.len()
+    }
+
+    /// Whether it holds none.
+    pub fn is_empty(&self) -> bool {
+        self.files.is_empty()
+    }
+
+    /// Lays its files over a library; `from` is what messages call the pack.
+    pub fn lay_over(&self, library: &mut Library, from: &str) {
+        for file in &self.files {
+            if let Some(kind) = kind_called(&file.kind) {
+                let place = format!("{from}:{}/{}.ron", kind.folder(), file.name);
+                library.insert(kind, &file.name, &place, &file.text);
+            }
+        }
+    }
+}
+
+impl Packed {
+    fn check(&self, place: usize) -> Result<(), PackError> {
+        let short = |text: &str| text.chars().take(LONGEST_NAME).collect::<String>();
+        if kind_called(&self.kind).is_none() {
+            let known = Kind::ALL.map(Kind::word).join(", ");
+            return Err(PackError::Kind { place, kind: short(&self.kind), known });
+        }
+        let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+        if self.name.is_empty() || self.name.len() > LONGEST_NAME || !self.name.chars().all(plain) {
+            return Err(PackError::Name { place, name: short(&self.name) });
+        }
+        if self.text.len() > LARGEST_FILE {
+            return Err(PackError::FileTooLarge { place });
+        }
+        Ok(())
+    }
+}
+
+fn kind_called(word: &str) -> Option<Kind> {
+    Kind::ALL.into_iter().find(|kind| kind.word() == word)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(files: &[(&str, &str, &str)]) -> String {
+        let files = files.iter().map(|&(kind, name, text)| Packed {
+            kind: kind.into(),
+            name: name.into(),
+            text: text.into(),
+        });
+        Pack { form: FORM, files: files.collect() }.text()
+    }
+
+    #[test]
+    fn a_job_travels_with_what_it_needs() {
+        let pack = Pack::of_job(&Library::builtin(), "primer-air").unwrap();
+        let read = Pack::read(&pack.text()).unwrap();
+        assert_eq!(read, pack);
+        assert_eq!(read.jobs(), ["primer-air"]);
+        let mut alone = Library::empty();
+        read.lay_over(&mut alone, "friday.pack");
+        let (job, report) = super::super::load_job(&alone, "primer-air").unwrap();
+        assert!(report.is_empty());
+        assert_eq!(job.hash, super::super::load_job(&Library::builtin(), "primer-air").unwrap().0.hash);
+    }
+
+    #[test]
+    fn two_jobs_share_a_plant() {
+        let mut pack = Pack::of_job(&Library::builtin(), "primer-air").unwrap();
+        pack.add(&Library::builtin(), "bypass-puff").unwrap();
+        assert_eq!(pack.len(), 4, "two jobs, one plant, one rubric");
+    }
+
+    #[test]
+    fn what_breaks_a_limit_is_refused_with_the_reason() {
+        let many: Vec<(&str, &str, &str)> = vec![("job", "x", ""); MOST_FILES + 1];
+        let large = "x".repeat(LARGEST_FILE + 1);
+        let cases: [(String, &str); 9] = [
+            ("{".into(), "this isn't a pack: EOF"),
+            (r#"{"faultbay-pack":1,"files":[],"run":"me"}"#.into(), "this isn't a pack: unknown field `run`"),
+            (r#"{"faultbay-pack":2,"files":[]}"#.into(), "the pack has form 2"),
+            (of(&many), "the pack holds 201 files"),
+            (of(&[("programme", "x", "")]), "file 1 of the pack is called a \"programme\"; possible: plant, job"),
+            (of(&[("job", "../../x", "")]), "file 1 of the pack is named \"../../x\""),
+            (of(&[("job", "x", ""), ("job", "x", "")]), "the pack holds the job \"x\" twice"),
+            (of(&[("job", "x", &large)]), "file 1 of the pack is larger than 1024 KiB"),
+            (" ".repeat(LARGEST_PACK + 1), "the pack is larger than 16 MiB"),
+        ];
+        for (text, words) in cases {
+            let error = Pack::read(&text).unwrap_err().to_string();
+            assert!(error.starts_with(words), "{error}");
+        }
+        let deep = format!(r#"{{"faultbay-pack":1,"files":{}"#, "[".repeat(100_000));
+        assert!(Pack::read(&deep).is_err(), "nesting ends before the stack does");
+    }
+}
