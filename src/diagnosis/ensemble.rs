@@ -7,10 +7,11 @@
 use std::ops::Range;
 
 use crate::analysis::window::window;
-use crate::bay::action::{Micros, Perceived, Quantity, SECOND};
+use crate::bay::action::{Micros, Perceived, SECOND};
 use crate::bay::drive::op::Timed;
 use crate::bay::drive::{Drive, Fidelity};
 use crate::bay::{Bay, Evidence, EvidenceKind};
+use crate::instrument::display::Doubt;
 use crate::scenario::model::Job;
 use crate::trace::Trace;
 
@@ -74,7 +75,7 @@ enum Asked {
     /// The next word of this kind.
     Word(Perceived),
     /// The number of this place that tests showed.
-    Number(Quantity, usize),
+    Number(usize),
 }
 
 /// What was done in a sitting and what its lines ask: all that it takes to put another vehicle through
@@ -101,7 +102,7 @@ impl Course {
                     Asked::Level(from, to)
                 }
                 EvidenceKind::Word { what, .. } => Asked::Word(what),
-                EvidenceKind::Number { ref probe, index, .. } => Asked::Number(probe.quantity(), index),
+                EvidenceKind::Number { index, .. } => Asked::Number(index),
             });
         }
         probes.sort_unstable();
@@ -138,10 +139,14 @@ fn level(trace: &Trace, from: Micros, to: Micros) -> Option<Vec<Feature>> {
     Some(list)
 }
 
-/// The feature of a number that a test showed: good to its step and to a hundredth of itself.
-fn number(quantity: Quantity, shown: f64) -> Vec<Feature> {
-    let step = crate::bay::step_of(quantity);
-    vec![Feature::Number { value: shown, random: (step * step + 1e-4 * shown * shown).sqrt(), resolution: step }]
+/// How far a number of a test may lie from the described plant's for reasons that aren't modelled, as a share of
+/// itself. Engineering estimate, as [`MODEL_MBAR`] for levels; the instrument's doubt comes on top.
+const MODEL_SHARE: f64 = 0.01;
+
+/// The feature of a number that a test showed: as good as its instrument says, and the model.
+fn number(shown: f64, doubt: Doubt) -> Vec<Feature> {
+    let (meter, model) = (doubt.combined(), MODEL_SHARE * shown);
+    vec![Feature::Number { value: shown, random: (meter * meter + model * model).sqrt(), resolution: doubt.step }]
 }
 
 /// The feature of a word.
@@ -156,7 +161,7 @@ pub fn features(bay: &Bay) -> Option<Row> {
     let of = |e: &Evidence| match e.kind {
         EvidenceKind::Level { window: (from, to), .. } => level(bay.trace(), from, to),
         EvidenceKind::Word { what, was, .. } => word(what, was),
-        EvidenceKind::Number { ref probe, shown, .. } => Some(number(probe.quantity(), shown)),
+        EvidenceKind::Number { shown, doubt, .. } => Some(number(shown, doubt)),
     };
     bay.evidence().iter().map(of).collect()
 }
@@ -171,7 +176,7 @@ fn row<const L: usize>(drive: &Drive<L>, lane: usize, course: &Course) -> Option
         .map(|asked| match *asked {
             Asked::Level(from, to) => level(&trace, from, to),
             Asked::Word(what) => word(what, (*words.next()?)?),
-            Asked::Number(quantity, index) => drive.numbers(lane).get(index)?.map(|shown| number(quantity, shown)),
+            Asked::Number(index) => drive.numbers(lane).get(index)?.map(|m| number(m.shown.value, m.doubt)),
         })
         .collect()
 }
