@@ -1,7 +1,7 @@
 //! One vehicle drawn from a job: its manufacturing tolerances. Faults come on top (see `truth`).
 
-use crate::plant::Plant;
 use crate::instrument::vehicle_sensor::Build;
+use crate::plant::Plant;
 use crate::plant::component::{Command, Component, Resistance};
 use crate::random::{Purpose, normal_within};
 use crate::units::{Displacement, GaugePressure, PressureDifference, Resistor};

@@ -3,13 +3,13 @@
 //! Numbers are what the instruments show (`drive/probe.rs`), errors and all. Minutes are those of a competent technician on an accessible vehicle (training values). Every number that is read is
 //! kept with its test, so that what is written down later can be held against it.
 
-use super::{Bay, Measured};
 use super::action::{Key, MINUTE, Micros, Probe, Quantity, SECOND};
 use super::drive::kit::plugged_part;
 use super::drive::op::Op;
 use super::observation::{EngineRun, Meter, ReadCode};
 use super::sheet::number_on_paper;
 use super::work::SEALS_CREDITS;
+use super::{Bay, Measured};
 use crate::instrument::display::Doubt;
 use crate::plant::component::{Command, Component};
 
@@ -71,7 +71,9 @@ impl Bay {
                 Probe::OwnSensor | Probe::Effort => {
                     "This vehicle has no sensor in its low-pressure supply: nothing is reported.".into()
                 }
-                Probe::RecordUneven => "No humps can be told apart in a record: make one with the pump running.".into(),
+                Probe::RecordUneven => {
+                    "No humps can be told apart in a record: make one with the pump running.".into()
+                }
                 Probe::RecordMean | Probe::RecordPeak | Probe::RecordSwing => "Nothing was recorded yet.".into(),
                 _ => "There is nothing to read there.".into(),
             });
@@ -134,12 +136,15 @@ impl Bay {
         self.spend(MINUTE);
         self.hands(Op::ZeroClamp { large })?;
         let range = if large { "200 A" } else { "20 A" };
-        Ok(format!("Clamp in its {range} range, jaws empty and shut, display set to zero. Its zero creeps: set it anew."))
+        Ok(format!(
+            "Clamp in its {range} range, jaws empty and shut, display set to zero. Its zero creeps: set it anew."
+        ))
     }
 
     /// A fast record of a pump's current: as it runs, or from the turn of the key.
     pub(super) fn capture(&mut self, part: &str, start: bool) -> Result<String, String> {
-        let k = self.drive.pump_index(part).ok_or("There is no electric pump of that name to put the clamp round.")?;
+        let k =
+            self.drive.pump_index(part).ok_or("There is no electric pump of that name to put the clamp round.")?;
         let before = self.drive.key();
         if start && self.drive.pump_is_fed(0, k) {
             return Err("The pump is fed already: switch it off first.".into());
@@ -173,10 +178,14 @@ impl Bay {
             |share| format!("its humps differ by {share:.1} in 100 of the mean"),
         );
         let speed = self.drive.speed_by_ripple(0);
-        let speed = speed.map_or_else(String::new, |rpm| format!(" By the ripple's count it turns at {rpm:.0} 1/min."));
+        let speed =
+            speed.map_or_else(String::new, |rpm| format!(" By the ripple's count it turns at {rpm:.0} 1/min."));
         let zero = if self.drive.clamp_is_zeroed() { "" } else { " The clamp was never set to zero." };
         let over = self.over_range();
-        Ok(format!("{}: mean {mean}, peak {peak}; its ripple swings by {swing}, {humps}.{speed}{zero}{over}", capital(&label)))
+        Ok(format!(
+            "{}: mean {mean}, peak {peak}; its ripple swings by {swing}, {humps}.{speed}{zero}{over}",
+            capital(&label)
+        ))
     }
 
     fn label_of(&self, name: &str) -> String {

@@ -107,7 +107,9 @@ pub fn record(
         let within = 2.0 * PI * (theta - theta.floor());
         let true_amps = amps * (ripple.commutator.factor(theta) + ripple.once_a_turn * ops::sin(within));
         let shown = match &mut clamp {
-            Some(clamp) => clamp.read(at.saturating_sub(since), true_amps, first.wrapping_add(samples.len() as u64)),
+            Some(clamp) => {
+                clamp.read(at.saturating_sub(since), true_amps, first.wrapping_add(samples.len() as u64))
+            }
             None => {
                 let seen = lag.follow(at, true_amps, of_corner(range.corner_hz));
                 Shown::within(seen, -range.most, range.most)

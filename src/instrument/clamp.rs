@@ -105,7 +105,8 @@ impl CurrentClamp {
 
     /// What its core pretends at a time, µs since it was switched on, A.
     pub fn creep(&self, at: u64) -> f64 {
-        let magnetism = MAGNETISM_MIN * self.range.drift_a_min * normal_within(self.seed, Purpose::Instrument, 1, 2.5);
+        let magnetism =
+            MAGNETISM_MIN * self.range.drift_a_min * normal_within(self.seed, Purpose::Instrument, 1, 2.5);
         let a_min = self.range.drift_a_min * normal_within(self.seed, Purpose::Instrument, 2, 2.5);
         magnetism + a_min * warmed_min(at)
     }
@@ -113,7 +114,8 @@ impl CurrentClamp {
     /// Sets the display to zero with nothing in the jaws.
     pub fn set_zero(&mut self, at: u64) {
         self.zeroings += 1;
-        let residue = RESIDUE * self.range.step * normal_within(self.seed, Purpose::Instrument, 2 + self.zeroings, 3.0);
+        let residue =
+            RESIDUE * self.range.step * normal_within(self.seed, Purpose::Instrument, 2 + self.zeroings, 3.0);
         self.zero = self.creep(at) + residue;
     }
 
@@ -214,8 +216,9 @@ mod tests {
                 let doubt = clamp.doubt(at, 5.0, zeroed);
                 stated = (doubt.combined() * doubt.combined() + doubt.step * doubt.step / 12.0).sqrt();
             }
-            // folded tails take a little off; a standard deviation of 400 is good to 4 %
-            assert!((square.sqrt() / stated - 1.0).abs() < 0.12, "{zeroed:?}: {} for {stated}", square.sqrt());
+            // errors beyond 2 or 2.5 of them are folded back, which takes up to an eighth off; a standard deviation
+            // of 400 is good to 4 %
+            assert!((0.8..1.08).contains(&(square.sqrt() / stated)), "{zeroed:?}: {} for {stated}", square.sqrt());
         }
     }
 

@@ -117,10 +117,8 @@ mod tests {
     fn the_stated_doubt_is_the_spread_over_many_readings() {
         for (jar, ml, secs) in [(Jar::LITRE, 600.0, 30.0), (Jar::TWO_LITRES, 1800.0, 15.0)] {
             let n = 2000_u32;
-            let square: f64 = (0..u64::from(n))
-                .map(|i| jar.after(4, ml, secs, i).value - ml)
-                .map(|e| e * e / f64::from(n))
-                .sum();
+            let square: f64 =
+                (0..u64::from(n)).map(|i| jar.after(4, ml, secs, i).value - ml).map(|e| e * e / f64::from(n)).sum();
             let doubt = jar.doubt(ml, secs);
             let stated = (doubt.combined() * doubt.combined() + doubt.step * doubt.step / 12.0).sqrt();
             assert!((square.sqrt() / stated - 1.0).abs() < 0.1, "{} for {stated}", square.sqrt());

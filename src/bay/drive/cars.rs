@@ -160,7 +160,11 @@ impl<const L: usize> Drive<L> {
         let n = net.top.engine.n;
         let (rpm, turns) = (y[n].0[lane], y[n + 4].0[lane]);
         let (End::Cell(inlet, _) | End::Vessel(inlet)) = pump.from else {
-            return if let Law::Electric { .. } = pump.law { self.electric_ripple(link, lane, tee, y) } else { 0.0 };
+            return if let Law::Electric { .. } = pump.law {
+                self.electric_ripple(link, lane, tee, y)
+            } else {
+                0.0
+            };
         };
         match &pump.law {
             Law::Gear { displacement, .. } => {
@@ -172,17 +176,18 @@ impl<const L: usize> Drive<L> {
                 };
                 wave::damaged_gear(turns, rpm, swept, self.teeth, chipped, give)
             }
-            Law::Diaphragm { displacement, spring, leak, .. } => {
+            Law::Diaphragm { spring, leak, .. } => {
                 let (pushed, other) = self.tee_is_pushed(lane, pump.to, inlet);
                 let mean = self.flow_of(link, lane, y).max(0.0);
-                let [stroke, spring, leak] =
-                    [*displacement, *spring, *leak].map(|param| net.at(param).0[lane]);
-                let strokes = match self.lanes[lane].hidden.plant().part(&pump.name).map(|part| &part.is) {
-                    Some(Component::DiaphragmPump(pump)) => pump.strokes,
-                    _ => 0.5,
+                let [spring, leak] = [*spring, *leak].map(|param| net.at(param).0[lane]);
+                let Some(Component::DiaphragmPump(sound)) = self.proper.part(&pump.name).map(|part| &part.is)
+                else {
+                    return 0.0;
                 };
-                // the diaphragm gives by a stroke over what its spring can hold
-                let give = self.give(lane, tee, y) + self.give(lane, other, y) + stroke / strokes / spring.max(1.0);
+                let strokes = sound.strokes;
+                // the diaphragm gives: by a sound one's stroke over what its spring, tired or not, can hold
+                let stroke = 1e6 * sound.displacement.si() / strokes;
+                let give = self.give(lane, tee, y) + self.give(lane, other, y) + stroke / spring.max(1.0);
                 let back = leak * spring;
                 let one_sided = back / (back + mean).max(1e-6);
                 // the law counts turns of a crank that makes half a stroke each
@@ -281,8 +286,8 @@ impl<const L: usize> Drive<L> {
     }
 
     /// Holds the engine's fuel back, or lets it go.
-    pub(super) fn hold_back(&mut self, lane: usize, on: bool) {
-        self.ramp(lane, self.net().top.engine.n + 6, if on { 1.0 } else { 0.0 }, 0);
+    pub(super) fn move_fuel(&mut self, lane: usize, held: bool) {
+        self.ramp(lane, self.net().top.engine.n + 6, if held { 1.0 } else { 0.0 }, 0);
     }
 
     /// Where the lever of a shut-off valve of the vehicle stands, 0 … 1.

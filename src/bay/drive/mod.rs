@@ -470,10 +470,27 @@ impl<const L: usize> Drive<L> {
         &self.lanes[lane].hidden
     }
 
-    /// The joint on the other side of the filter or pump beside a joint, where there is one; else the same.
+    /// The joint on the other side of the nearest filter or pump, where no other joint lies between; else the same.
     fn across(&self, joint: &str) -> String {
-        let plant = &self.proper;
-        let other = plant.parts.iter().find_map(|part| {
+        let beyond = |ahead: bool| {
+            let (mut at, mut split) = (joint.to_owned(), false);
+            // a plant has no longer way than its parts
+            for _ in &self.proper.parts {
+                let (next, splits) = self.next_to(&at, ahead)?;
+                split |= splits;
+                if self.proper.node(&next).is_some_and(|n| n.joint.is_some()) {
+                    return split.then_some(next);
+                }
+                at = next;
+            }
+            None
+        };
+        beyond(false).or_else(|| beyond(true)).unwrap_or_else(|| joint.to_owned())
+    }
+
+    /// The node at the other end of the part that leads on from a node, and whether that is a filter or a pump.
+    fn next_to(&self, node: &str, ahead: bool) -> Option<(String, bool)> {
+        self.proper.parts.iter().find_map(|part| {
             let splits = matches!(
                 part.is,
                 Component::Filter(_)
@@ -482,13 +499,11 @@ impl<const L: usize> Drive<L> {
                     | Component::ElectricPump(_)
             );
             match part.is.ends()[..] {
-                [from, to] if splits && to == joint => Some(from),
-                [from, to] if splits && from == joint => Some(to),
+                [from, to] if ahead && from == node => Some((to.to_owned(), splits)),
+                [from, to] if !ahead && to == node => Some((from.to_owned(), splits)),
                 _ => None,
             }
-        });
-        let fits = other.filter(|node| plant.node(node).is_some_and(|n| n.joint.is_some()));
-        fits.unwrap_or(joint).to_owned()
+        })
     }
 
     /// The tee went in on the other side than it was meant to: a slip of the first fitting.

@@ -15,11 +15,11 @@ use crate::instrument::clamp::{ClampRange, CurrentClamp};
 use crate::instrument::display::{Doubt, Shown, stepped};
 use crate::instrument::jar::Jar;
 use crate::instrument::motor_current::Commutator;
+use crate::instrument::stick;
 use crate::instrument::thermometer::{self, Thermometer, felt};
 use crate::instrument::transducer::{Range, Transducer};
 use crate::instrument::vehicle_sensor::{Build, VehicleSensor};
 use crate::instrument::voltmeter::{VoltRange, Voltmeter};
-use crate::instrument::stick;
 use crate::random::child_seed;
 use crate::units::{GaugePressure, PA_PER_MBAR, PressureDifference, Temperature, ZERO_CELSIUS_K};
 
@@ -126,7 +126,9 @@ impl<const L: usize> Drive<L> {
                 (if watched { stick::read(seed, level, n) } else { exactly(level) }, stick::doubt())
             }
             Probe::OwnSensor => self.sensor_sends(lane, n)?,
-            Probe::Effort => in_steps(100.0 * (0..self.pumps()).find_map(|k| self.effort(lane, k))?, EFFORT_STEP, watched),
+            Probe::Effort => {
+                in_steps(100.0 * (0..self.pumps()).find_map(|k| self.effort(lane, k))?, EFFORT_STEP, watched)
+            }
             Probe::Revs => in_steps(self.rpm(lane), REVS_STEP, watched),
             Probe::RecordMean => self.recorded(lane, |c| Some(c.mean))?,
             Probe::RecordPeak => self.recorded(lane, |c| Some(c.peak))?,
@@ -198,7 +200,8 @@ impl<const L: usize> Drive<L> {
         let shown = match self.fidelity {
             Fidelity::Watched => {
                 // its bias is the vehicle's and already in what it feels
-                let mut sensor = VehicleSensor::new(self.lanes[lane].seed, Build::FEED, PressureDifference::from_si(0.0));
+                let mut sensor =
+                    VehicleSensor::new(self.lanes[lane].seed, Build::FEED, PressureDifference::from_si(0.0));
                 sensor.read(self.now, GaugePressure::from_si(felt), n)
             }
             Fidelity::Reference => Shown::within(felt, Build::FEED.low.si(), Build::FEED.high.si()),
@@ -261,7 +264,8 @@ impl<const L: usize> Drive<L> {
     /// Ends it; what it shows stays until the next.
     pub(super) fn end_record(&mut self) {
         let Some(recorder) = self.recorder.take() else { return };
-        let (range, since, zeroed) = (self.clamp.range(), self.clamp.since.unwrap_or(self.now), self.clamp.zeroed());
+        let (range, since, zeroed) =
+            (self.clamp.range(), self.clamp.since.unwrap_or(self.now), self.clamp.zeroed());
         for (lane, moments) in recorder.moments.iter().enumerate() {
             let ripple = self.current_ripple(lane, recorder.motor);
             let first = self.reading(lane, &Probe::RecordMean);

@@ -203,7 +203,8 @@ fn exact(t: Micros) -> String {
 fn name(text: &str) -> String {
     let first = text.chars().next().is_some_and(char::is_alphabetic);
     let plain = first && text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.'));
-    let reserved = ["back", "old-seals", "old_seals", "if", "because", "off", "on", "free", "open", "shut", "large", "start"];
+    let reserved =
+        ["back", "old-seals", "old_seals", "if", "because", "off", "on", "free", "open", "shut", "large", "start"];
     if plain && !reserved.iter().any(|word| super::cut::same(word, text)) { text.to_owned() } else { quote(text) }
 }
 

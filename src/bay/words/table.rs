@@ -32,15 +32,7 @@ pub static WORDS: &[Word] = &[
               seen there.",
         group: Group::Ask,
         example: "look filter",
-        read: |line| {
-            let mut names = line.terms.parts.clone();
-            for own in crate::bay::work::KIT {
-                if !names.iter().any(|(name, _)| name == own) {
-                    names.push((own.to_owned(), String::new()));
-                }
-            }
-            Ok(Said::Do(Action::Look { part: line.name("a part", &names)? }))
-        },
+        read: |line| Ok(Said::Do(Action::Look { part: line.name("a part", &line.terms.parts)? })),
     },
     Word {
         verb: "fit",
