@@ -34,6 +34,8 @@ impl Bay {
             Action::Listen { part } => self.listen(part),
             Action::Battery => self.battery_test(),
             Action::Measure { probe } => self.measure(probe),
+            Action::ZeroClamp { large } => self.zero_clamp(*large),
+            Action::Capture { part, start } => self.capture(part, *start),
             Action::RecordTest { entry } => self.record_test(entry),
             Action::Pinch { part, on } => self.pinch(part, *on),
             Action::Blank { joint } => self.blank(joint.as_deref()),

@@ -292,6 +292,20 @@ pub enum Action {
         /// What.
         probe: Probe,
     },
+    /// Take the clamp in hand, choose its range and set it to zero with nothing in its jaws.
+    ZeroClamp {
+        /// The large range, ±200 A; else the small one, ±20 A.
+        #[serde(default)]
+        large: bool,
+    },
+    /// Record the current of an electric pump fast, as it runs or from the turn of the key.
+    Capture {
+        /// Name of the pump.
+        part: String,
+        /// From the turn of the key.
+        #[serde(default)]
+        start: bool,
+    },
     /// Write what the last test of a quantity showed in the test sheet.
     RecordTest {
         /// The line.

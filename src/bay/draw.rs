@@ -1,15 +1,19 @@
 //! One vehicle drawn from a job: its manufacturing tolerances. Faults come on top (see `truth`).
 
+use crate::instrument::vehicle_sensor::Build;
 use crate::plant::Plant;
-use crate::plant::component::{Component, Resistance};
+use crate::plant::component::{Command, Component, Resistance};
 use crate::random::{Purpose, normal_within};
-use crate::units::{Displacement, PressureDifference, Resistor};
+use crate::units::{Displacement, GaugePressure, PressureDifference, Resistor};
+
+/// First index of the sensors' own bias: beyond what any plant's parts take.
+const SENSORS: u64 = 1_000_000;
 
 /// The plant with tolerances of one seed. Standard deviations: flow resistances 6 %, cracking and
-/// opening pressures 4 %, swept volume 2 %, slip 15 %; cut at 2.5 standard deviations. Training values.
+/// opening pressures 4 %, swept volume 2 %, slip 15 %, the bias of a control's sensor as its build says; cut at 2.5 standard deviations. Training values.
 pub fn with_tolerances(plant: &Plant, seed: u64) -> Plant {
     let mut plant = plant.clone();
-    let mut index = 0;
+    let (mut index, mut sensors) = (0, 0);
     let mut vary = |spread: f64| {
         index += 1;
         1.0 + spread * normal_within(seed, Purpose::Tolerance, index, 2.5)
@@ -49,6 +53,11 @@ pub fn with_tolerances(plant: &Plant, seed: u64) -> Plant {
                 p.relief_opens = pressure(p.relief_opens, vary(0.03));
                 p.winding = Resistor::from_si(p.winding.si() * vary(0.03));
                 p.constant *= vary(0.02);
+                if let Command::Demand { bias, .. } = &mut p.command {
+                    let own = normal_within(seed, Purpose::Tolerance, SENSORS + sensors, 2.0);
+                    *bias = GaugePressure::from_si(bias.si() + Build::FEED.spread.si() * own);
+                    sensors += 1;
+                }
             }
             Component::Tank(_) | Component::SwirlPot(_) => {}
         }

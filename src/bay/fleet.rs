@@ -260,3 +260,133 @@ fn a_sitting_with_the_new_tests_replays_to_the_bit() {
     }
     assert_eq!(traces[0], traces[1]);
 }
+
+/// The built-in job on another vehicle, with faults.
+fn sick(plant: &str, faults: &[(&str, &str, f64)]) -> Job {
+    let list = faults.iter().map(|(code, at, severity)| FaultInstance::new(code, at, *severity)).collect();
+    Job { hidden: crate::scenario::model::Secret(list), ..with(plant) }
+}
+
+/// The number of the last meter.
+fn last(bay: &Bay) -> f64 {
+    bay.observe().meters.last().expect("a meter").value
+}
+
+#[test]
+fn a_reading_depends_on_what_is_done_and_on_nothing_else() {
+    let job = petrol();
+    let run = |before: &str| {
+        let mut bay = Bay::new(&job, 9).unwrap();
+        does(&job, &mut bay, SAFE);
+        does(&job, &mut bay, "key on\ncrank 8\nwait 30");
+        does(&job, &mut bay, before);
+        does(&job, &mut bay, "clampzero\nclamp fuel-pump");
+        let first = last(&bay);
+        does(&job, &mut bay, "clamp fuel-pump");
+        (first, last(&bay))
+    };
+    // what else was measured before changes nothing, the second reading is another draw of the noise
+    assert_eq!(run("volts \"battery +\" \"battery −\"\nthermometer rail-in"), run("wait 240"));
+    let tens: Vec<f64> = {
+        let mut bay = Bay::new(&job, 9).unwrap();
+        does(&job, &mut bay, SAFE);
+        does(&job, &mut bay, "key on\ncrank 8\nwait 30");
+        (0..10)
+            .map(|_| {
+                does(&job, &mut bay, "thermometer fuel-pump");
+                last(&bay)
+            })
+            .collect()
+    };
+    assert!(tens.windows(2).any(|w| w[0] != w[1]), "{tens:?}");
+}
+
+#[test]
+fn a_clamp_that_was_never_zeroed_shows_current_where_none_flows() {
+    let job = petrol();
+    let (mut raw, mut zeroed, mut late) = (0.0_f64, 0.0_f64, 0.0_f64);
+    for seed in 0..6 {
+        let mut bay = Bay::new(&job, seed).unwrap();
+        let mut reads = |line: &str| {
+            does(&job, &mut bay, line);
+            does(&job, &mut bay, "clamp fuel-pump");
+            last(&bay).abs()
+        };
+        raw = raw.max(reads("wait 1"));
+        zeroed = zeroed.max(reads("clampzero"));
+        late = late.max(reads("wait 2400"));
+    }
+    assert!(raw > 0.05 && late > 0.05, "{raw} {late}");
+    assert!(zeroed < 0.04, "{zeroed}");
+}
+
+#[test]
+fn a_fast_record_tells_a_worn_stage_from_a_worn_commutator() {
+    let record = |faults: &[(&str, &str, f64)]| {
+        let job = sick("a4-hatchback", faults);
+        let mut bay = Bay::new(&job, 4).unwrap();
+        does(&job, &mut bay, SAFE);
+        does(&job, &mut bay, "bridge fuel-pump on\nwait 5\nclampzero");
+        let says = does(&job, &mut bay, "capture fuel-pump");
+        let values = ["mean", "swing", "uneven"].map(|word| {
+            does(&job, &mut bay, &format!("read {word}"));
+            last(&bay)
+        });
+        (says, values)
+    };
+    let (says, [amps, swing, uneven]) = record(&[]);
+    assert!(says.contains("By the ripple's count"), "{says}");
+    assert!((3.5..9.0).contains(&amps), "{says}");
+    assert!((0.05..0.12).contains(&(swing / amps)), "{says}");
+    assert!(uneven < 1.0, "{says}");
+    let (worn, [worn_amps, _, stage]) = record(&[("F17", "fuel pump", 3.0)]);
+    assert!(stage > 1.5 && stage > 3.0 * uneven && worn_amps > 0.85 * amps, "{worn}");
+    let (dead, [dead_amps, dead_swing, segment]) = record(&[("F19", "fuel pump", 4.0)]);
+    assert!(segment > 15.0 && dead_amps < 0.8 * amps && dead_swing > 2.0 * swing, "{dead}");
+}
+
+#[test]
+fn an_inrush_wants_the_large_range() {
+    let job = petrol();
+    let mut bay = Bay::new(&job, 4).unwrap();
+    does(&job, &mut bay, SAFE);
+    let says = does(&job, &mut bay, "clampzero large\ncapture fuel-pump start\nread peak");
+    let large = last(&bay);
+    does(&job, &mut bay, "read mean");
+    let runs = last(&bay);
+    assert!(!says.contains("Over range") && large > 2.5 * runs, "{large} and {runs}: {says}");
+    let says = does(&job, &mut bay, "wait 20\nclampzero\ncapture fuel-pump start\nread peak");
+    let small = last(&bay);
+    // twenty ampere is the end of its range: flat, and told
+    assert_eq!(says.contains("Over range"), small >= 20.0, "{says}");
+    assert!((small - large.min(20.0)).abs() < 1.5, "{small} for {large}");
+    refuses(&job, &mut bay, "capture strainer", "no electric pump");
+}
+
+#[test]
+fn more_than_the_jar_holds_is_no_measurement() {
+    let job = petrol();
+    let mut bay = Bay::new(&job, 3).unwrap();
+    does(&job, &mut bay, SAFE);
+    let says = does(&job, &mut bay, "deliver rail-in 120 free");
+    assert!(says.contains("ran over"), "{says}");
+    assert!(bay.observe().meters.last().unwrap().over_range);
+}
+
+#[test]
+fn a_diaphragm_pump_beats_at_the_tee_and_a_leaking_one_weakly() {
+    // scatter of the trace at idle, of which the noise is the smaller part
+    let beats = |faults: &[(&str, &str, f64)]| {
+        let job = sick("a10-tractor", faults);
+        let mut bay = Bay::new(&job, 5).unwrap();
+        does(&job, &mut bay, SAFE);
+        does(&job, &mut bay, "fit pump-out\npurge\nzero\nkey on\ncrank 8\nwait 30");
+        let to = bay.now();
+        let samples: Vec<f64> = bay.trace().range(to - 4 * SECOND, to).map(|i| bay.trace().mbar[i]).collect();
+        let mean = samples.iter().sum::<f64>() / samples.len() as f64;
+        (samples.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / samples.len() as f64).sqrt()
+    };
+    let (sound, torn) = (beats(&[]), beats(&[("F20", "lift pump", 4.0)]));
+    assert!(sound > 2.0, "{sound}");
+    assert!(torn < 0.75 * sound, "{torn} against {sound}");
+}

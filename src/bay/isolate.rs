@@ -1,15 +1,16 @@
 //! Tests that split the supply: what each needs, costs and may break, and what it shows.
 //!
-//! Minutes are those of a competent technician on an accessible vehicle (training values). Every number that is read is
+//! Numbers are what the instruments show (`drive/probe.rs`), errors and all. Minutes are those of a competent technician on an accessible vehicle (training values). Every number that is read is
 //! kept with its test, so that what is written down later can be held against it.
 
-use super::Bay;
 use super::action::{Key, MINUTE, Micros, Probe, Quantity, SECOND};
 use super::drive::kit::plugged_part;
 use super::drive::op::Op;
 use super::observation::{EngineRun, Meter, ReadCode};
 use super::sheet::number_on_paper;
 use super::work::SEALS_CREDITS;
+use super::{Bay, Measured};
+use crate::instrument::display::Doubt;
 use crate::plant::component::{Command, Component};
 
 /// Depression that a hand pump draws at the tee, and pressure that the air test puts on, mbar.
@@ -17,6 +18,9 @@ const DRAWN_MBAR: f64 = -600.0;
 const BLOWN_MBAR: f64 = 300.0;
 /// Strokes of that pump, one a second.
 const STROKES: u32 = 12;
+/// How long a fast record of a current lasts, and one from the turn of the key.
+const RECORDED: Micros = SECOND * 12 / 100;
+const INRUSH: Micros = SECOND / 2;
 /// How long the section is watched.
 const WATCHED: Micros = 5 * MINUTE;
 /// Longest cranking for a delivery.
@@ -35,13 +39,16 @@ pub(super) struct Shown {
     pub(super) probe: Probe,
     /// Which of the drive's numbers it is.
     pub(super) index: usize,
+    /// How far the instrument may be off there.
+    pub(super) doubt: Doubt,
 }
 
 /// A number with its unit, as a colleague reads it out.
 fn said(quantity: Quantity, value: f64) -> String {
     let digits = match quantity {
-        Quantity::Voltage => format!("{value:.2}").replace('-', "\u{2212}"),
-        Quantity::Current | Quantity::Temperature => format!("{value:.1}").replace('-', "\u{2212}"),
+        Quantity::Voltage if value.abs() < 2.0 => format!("{value:.3}").replace('-', "\u{2212}"),
+        Quantity::Voltage | Quantity::Current => format!("{value:.2}").replace('-', "\u{2212}"),
+        Quantity::Temperature | Quantity::Duty => format!("{value:.1}").replace('-', "\u{2212}"),
         _ => number_on_paper(value.round()),
     };
     let unit = match quantity {
@@ -64,16 +71,31 @@ impl Bay {
                 Probe::OwnSensor | Probe::Effort => {
                     "This vehicle has no sensor in its low-pressure supply: nothing is reported.".into()
                 }
+                Probe::RecordUneven => {
+                    "No humps can be told apart in a record: make one with the pump running.".into()
+                }
+                Probe::RecordMean | Probe::RecordPeak | Probe::RecordSwing => "Nothing was recorded yet.".into(),
                 _ => "There is nothing to read there.".into(),
             });
         }
         self.hands(Op::Probe { probe: probe.clone() })?;
         let index = self.drive.numbers(0).len() - 1;
-        let value = self.drive.numbers(0)[index].unwrap_or(f64::NAN);
-        let quantity = probe.quantity();
-        let meter = Meter { at: self.now(), what: what.to_owned(), quantity, value };
-        self.shown.push(Shown { meter, probe, index });
-        Ok(value)
+        let Some(Measured { shown, doubt }) = self.drive.numbers(0)[index] else {
+            return Err("There is nothing to read there.".into());
+        };
+        let (quantity, over_range) = (probe.quantity(), shown.over_range);
+        let meter = Meter { at: self.now(), what: what.to_owned(), quantity, value: shown.value, over_range };
+        self.shown.push(Shown { meter, probe, index, doubt });
+        Ok(shown.value)
+    }
+
+    /// A warning when what was read last lies at the end of its instrument's range.
+    fn over_range(&self) -> &'static str {
+        match self.shown.last() {
+            Some(s) if s.meter.over_range && s.probe == Probe::Jar => " The jar ran over: that is no measurement.",
+            Some(s) if s.meter.over_range => " Over range: the true value lies beyond what is shown.",
+            _ => "",
+        }
     }
 
     pub(super) fn measure(&mut self, probe: &Probe) -> Result<String, String> {
@@ -88,6 +110,10 @@ impl Bay {
             Probe::Effort => (1, "effort of the vehicle's control".to_owned()),
             Probe::Battery => (1, "battery".to_owned()),
             Probe::Revs => (0, "rev counter".to_owned()),
+            Probe::RecordMean => (0, "mean of the record".to_owned()),
+            Probe::RecordPeak => (0, "peak of the record".to_owned()),
+            Probe::RecordSwing => (0, "swing of the record's ripple".to_owned()),
+            Probe::RecordUneven => (0, "unevenness of the record's humps".to_owned()),
         };
         if self.drive.read(0, probe).is_some() {
             if *probe == Probe::Dip {
@@ -102,7 +128,64 @@ impl Bay {
         }
         let live = !matches!(probe, Probe::Volts { .. }) || self.drive.pump_turns(0);
         let aside = if live { "" } else { " No pump is running: a bad joint shows only with current." };
-        Ok(format!("{}: {}.{aside}", capital(&what), said(probe.quantity(), value)))
+        let over = self.over_range();
+        Ok(format!("{}: {}.{aside}{over}", capital(&what), said(probe.quantity(), value)))
+    }
+
+    pub(super) fn zero_clamp(&mut self, large: bool) -> Result<String, String> {
+        self.spend(MINUTE);
+        self.hands(Op::ZeroClamp { large })?;
+        let range = if large { "200 A" } else { "20 A" };
+        Ok(format!(
+            "Clamp in its {range} range, jaws empty and shut, display set to zero. Its zero creeps: set it anew."
+        ))
+    }
+
+    /// A fast record of a pump's current: as it runs, or from the turn of the key.
+    pub(super) fn capture(&mut self, part: &str, start: bool) -> Result<String, String> {
+        let k =
+            self.drive.pump_index(part).ok_or("There is no electric pump of that name to put the clamp round.")?;
+        let before = self.drive.key();
+        if start && self.drive.pump_is_fed(0, k) {
+            return Err("The pump is fed already: switch it off first.".into());
+        }
+        self.spend(2 * MINUTE);
+        if start {
+            self.hands(Op::Key { to: Key::Off })?;
+        }
+        self.hands(Op::Capture { part: part.to_owned() })?;
+        if start {
+            self.turn_key_on()?;
+        }
+        self.spend(if start { INRUSH } else { RECORDED });
+        self.hands(Op::CaptureEnd)?;
+        if start && before == Key::Off {
+            self.hands(Op::Key { to: Key::Off })?;
+        }
+        self.clamp = Some(part.to_owned());
+        let label = self.label_of(part);
+        self.mark("current recorded");
+        let swing = self.read(Probe::RecordSwing, "swing of the record's ripple")?;
+        let uneven = self.drive.read(0, &Probe::RecordUneven).map(|m| m.shown.value);
+        if uneven.is_some() {
+            self.read(Probe::RecordUneven, "unevenness of the record's humps")?;
+        }
+        let peak = self.read(Probe::RecordPeak, "peak of the record")?;
+        let mean = self.read(Probe::RecordMean, &format!("mean current of the {label}"))?;
+        let [mean, peak, swing] = [mean, peak, swing].map(|amps| said(Quantity::Current, amps));
+        let humps = uneven.map_or_else(
+            || "no humps can be told apart".to_owned(),
+            |share| format!("its humps differ by {share:.1} in 100 of the mean"),
+        );
+        let speed = self.drive.speed_by_ripple(0);
+        let speed =
+            speed.map_or_else(String::new, |rpm| format!(" By the ripple's count it turns at {rpm:.0} 1/min."));
+        let zero = if self.drive.clamp_is_zeroed() { "" } else { " The clamp was never set to zero." };
+        let over = self.over_range();
+        Ok(format!(
+            "{}: mean {mean}, peak {peak}; its ripple swings by {swing}, {humps}.{speed}{zero}{over}",
+            capital(&label)
+        ))
     }
 
     fn label_of(&self, name: &str) -> String {
@@ -369,8 +452,9 @@ impl Bay {
         self.credits += SEALS_CREDITS;
         self.mark("joined again");
         let how = if throttled { "through the throttle" } else { "freely" };
+        let over = self.over_range();
         Ok(format!(
-            "{} in the jar after {secs:.0} s {how}. The {} is joined again.",
+            "{} in the jar after {secs:.0} s {how}.{over} The {} is joined again.",
             said(Quantity::Volume, volume),
             self.joint_label(joint)
         ))
@@ -392,7 +476,7 @@ impl Bay {
         let volume = self.read(Probe::Jar, "return, in the jar")?;
         self.hands(Op::ReturnJar { on: false })?;
         self.spend(5 * MINUTE);
-        Ok(format!("{} came back in {secs:.0} s.", said(Quantity::Volume, volume)))
+        Ok(format!("{} came back in {secs:.0} s.{}", said(Quantity::Volume, volume), self.over_range()))
     }
 
     // ---- decay ----------------------------------------------------------------------------------

@@ -35,7 +35,7 @@ use drive::op::{Op, Timed};
 use drive::{Control, Drive, Fidelity, Sample, Turn};
 use observation::{Answer, Breach, ReadCode, SheetLine};
 
-pub use drive::probe::step as step_of;
+pub use drive::probe::Measured;
 pub use sheet::{Evidence, EvidenceKind};
 
 /// A sitting under way.

@@ -240,6 +240,8 @@ pub struct Meter {
     pub quantity: Quantity,
     /// As shown, in the quantity's own unit.
     pub value: f64,
+    /// The true number lies beyond the end of the instrument's range.
+    pub over_range: bool,
 }
 
 /// A trouble code that was read.

@@ -46,12 +46,15 @@ impl Bay {
             wet: self.wet_places(),
             glass_words: self.glass().and_then(|g| drive.sight(0, g.speed_m_s)).map(Sight::sentence),
             range: drive.range(),
-            second: drive.second().map(str::to_owned).zip(drive.read(0, &Probe::Second).map(f64::round)),
+            second: drive
+                .second()
+                .map(str::to_owned)
+                .zip(drive.read(0, &Probe::Second).map(|m| m.shown.value.round())),
             load: drive.load(0),
             taps: drive.taps().map(|tap| (tap.to_owned(), drive.tap(0, tap).unwrap_or(1.0))).collect(),
             clamp: self.clamp.as_ref().and_then(|part| {
                 let amps = drive.read(0, &Probe::Clamp { part: part.clone() })?;
-                Some((part.clone(), (amps * 10.0).round() / 10.0 + 0.0))
+                Some((part.clone(), amps.shown.value + 0.0))
             }),
             meters: self.shown.iter().rev().take(MOST_METERS).rev().map(|s| s.meter.clone()).collect(),
             codes: self.codes.clone(),

@@ -6,6 +6,7 @@ use super::action::{
 };
 use super::drive::op::Op;
 use super::observation::SheetLine;
+use crate::instrument::display::Doubt;
 
 /// What a recorded line rests on.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,6 +41,8 @@ pub enum EvidenceKind {
         index: usize,
         /// What was shown, in the quantity's own unit.
         shown: f64,
+        /// How far the instrument may be off there.
+        doubt: Doubt,
         /// What was written: value and, if there was one, unit.
         written: (f64, Option<TestUnit>),
     },
@@ -179,7 +182,7 @@ impl Bay {
         let Some(last) = self.shown.iter().rev().find(|s| s.probe.quantity() == entry.quantity) else {
             return Err(format!("No {word} has been measured yet. Measure first, then write."));
         };
-        let (probe, index, shown) = (last.probe.clone(), last.index, last.meter.value);
+        let (probe, index, shown, doubt) = (last.probe.clone(), last.index, last.meter.value, last.doubt);
         let (at, what) = (last.meter.at, last.meter.what.clone());
         if entry.source.trim().is_empty() && matches!(entry.verdict, Verdict::Within | Verdict::Outside) {
             self.breach("no-source");
@@ -197,7 +200,7 @@ impl Bay {
             window: (at, at),
         });
         let line = self.sheet.lines.len();
-        let kind = EvidenceKind::Number { probe, index, shown, written: (entry.value, entry.unit) };
+        let kind = EvidenceKind::Number { probe, index, shown, doubt, written: (entry.value, entry.unit) };
         self.sheet.evidence.push(Evidence { line, at: self.now(), kind });
         Ok(format!("Line {line}: {what}, {written}."))
     }

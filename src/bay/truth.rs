@@ -101,6 +101,15 @@ impl Hidden {
         self.refresh();
     }
 
+    /// Takes mistakes of the tester's kit away.
+    pub(super) fn cure_kit(&mut self, codes: &[&str]) {
+        let stays: Vec<bool> = self.present.iter().map(|f| !codes.contains(&f.fault.as_str())).collect();
+        let (mut a, mut b) = (stays.iter(), stays.iter());
+        self.severities.retain(|_| a.next() != Some(&false));
+        self.present.retain(|_| b.next() != Some(&false));
+        self.refresh();
+    }
+
     fn refresh(&mut self) {
         let mut plant = self.sound.clone();
         // these faults were applied once without error

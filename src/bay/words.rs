@@ -191,7 +191,8 @@ impl Terms {
             job.plant.parts.iter().map(|part| (part.name.clone(), part.label.clone())).collect();
         let places = job.plant.nodes.iter().map(|n| (n.name.clone(), n.joint.clone().unwrap_or_default()));
         let looks = job.looks.iter().map(|look| (look.part.clone(), String::new()));
-        for (name, label) in places.chain(looks) {
+        let own = super::work::KIT.into_iter().map(|name| (name.to_owned(), String::new()));
+        for (name, label) in places.chain(looks).chain(own) {
             if !parts.iter().any(|(known, _)| *known == name) {
                 parts.push((name, label));
             }

@@ -15,6 +15,9 @@ pub(super) const SEALS_CREDITS: f64 = 2.0;
 /// Share of gas below which fuel comes without bubbles.
 const WITHOUT_BUBBLES: f64 = 0.01;
 
+/// What of one's own can be looked at.
+pub(super) const KIT: [&str; 2] = ["tee", "container"];
+
 /// What pushes fuel through a line that is bled.
 enum Pusher {
     Primer,
@@ -298,7 +301,49 @@ impl Bay {
         })
     }
 
+    /// A look at one's own tee, or at the container and its hose. What is seen to be wrong is put right.
+    fn look_at_kit(&mut self, what: &str) -> Result<String, String> {
+        let tee = what == KIT[0];
+        let (joint, really) = match (tee, self.drive.tee(), self.drive.container()) {
+            (true, None, _) => return Err("The tee isn't fitted.".into()),
+            (false, _, None) => return Err("The container isn't connected.".into()),
+            (true, Some(joint), _) => (joint.to_owned(), self.drive.tee_really_at(0).unwrap_or_default()),
+            (false, _, Some(joint)) => (joint.to_owned(), joint.to_owned()),
+        };
+        self.spend(2 * MINUTE);
+        let kit = *self.drive.hidden(0).kit();
+        let mut seen = vec![];
+        if joint != really {
+            seen.push(format!(
+                "Followed by hand, its hose leads to the {}, not to the {}: it is on the other side. Take it off and fit it anew.",
+                self.joint_label(&really),
+                self.joint_label(&joint)
+            ));
+        }
+        if tee && kit.valve_short_of_open > 0.0 {
+            seen.push("The lever says open, but the stem has slipped in it: set right.".into());
+        }
+        if kit.hose_resistance > 0.0 {
+            seen.push("The test hose is long and narrow: changed for a short wide one.".into());
+        }
+        if !tee && kit.container_up_m > 0.0 {
+            let cm = 100.0 * kit.container_up_m;
+            seen.push(format!("The container hangs {cm:.0} cm higher than the tank: brought level with it."));
+        }
+        if let Some(steps) = (tee && kit.steps_mbar > 0.0).then_some(kit.steps_mbar) {
+            let end = kit.clips_at_mbar.unwrap_or(f64::INFINITY);
+            seen.push(format!(
+                "The transducer is one of \u{b1}{end:.0} mbar in steps of {steps:.0}. Choose another by its range."
+            ));
+        }
+        self.hands(Op::KitRight)?;
+        Ok(if seen.is_empty() { "Everything of your own is as it ought to be.".into() } else { seen.join(" ") })
+    }
+
     pub(super) fn look(&mut self, part: &str) -> Result<String, String> {
+        if KIT.contains(&part) && self.job.plant.part(part).is_none() {
+            return self.look_at_kit(part);
+        }
         let label = match (self.job.plant.part(part), self.job.joints.iter().find(|(n, _)| n == part)) {
             (Some(p), _) => p.label.clone(),
             (None, Some((_, label))) => label.clone(),

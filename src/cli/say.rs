@@ -137,7 +137,7 @@ fn tests_in_words(o: &Observation) -> String {
         out += &format!("Second transducer at {}: {}. ", plain(joint), pressure(*mbar));
     }
     if let Some((pump, amps)) = &o.clamp {
-        out += &format!("Clamp at {}: {amps:.1} A. ", plain(pump));
+        out += &format!("Clamp at {}: {amps:.2} A. ", plain(pump));
     }
     for (tap, open) in o.taps.iter().filter(|(_, open)| *open < 0.995) {
         out += &format!("Lever of {} at {:.0} in 100. ", plain(tap), 100.0 * open);

@@ -7,10 +7,11 @@
 use std::ops::Range;
 
 use crate::analysis::window::window;
-use crate::bay::action::{Micros, Perceived, Quantity, SECOND};
+use crate::bay::action::{Micros, Perceived, SECOND};
 use crate::bay::drive::op::Timed;
 use crate::bay::drive::{Drive, Fidelity};
 use crate::bay::{Bay, Evidence, EvidenceKind};
+use crate::instrument::display::Doubt;
 use crate::scenario::model::Job;
 use crate::trace::Trace;
 
@@ -153,11 +154,11 @@ fn doubt(quantity: Quantity) -> f64 {
     }
 }
 
-/// The feature of a number that a test showed: good to its doubt and to two hundredths of itself.
-fn number(quantity: Quantity, shown: f64) -> Vec<Feature> {
-    let resolution = crate::bay::step_of(quantity);
-    let (doubt, share) = (doubt(quantity), 0.02 * shown);
-    vec![Feature::Number { value: shown, random: (doubt * doubt + share * share).sqrt(), resolution }]
+/// The feature of a number that a test showed: as good as its instrument says, to what isn't modelled around it, and
+/// to one hundredth of itself.
+fn number(quantity: Quantity, shown: f64, meter: Doubt) -> Vec<Feature> {
+    let random = [meter.combined(), doubt(quantity), 0.01 * shown].iter().map(|d| d * d).sum::<f64>().sqrt();
+    vec![Feature::Number { value: shown, random, resolution: meter.step }]
 }
 
 /// The feature of a word.
@@ -172,7 +173,7 @@ pub fn features(bay: &Bay) -> Option<Row> {
     let of = |e: &Evidence| match e.kind {
         EvidenceKind::Level { window: (from, to), .. } => level(bay.trace(), from, to),
         EvidenceKind::Word { what, was, .. } => word(what, was),
-        EvidenceKind::Number { ref probe, shown, .. } => Some(number(probe.quantity(), shown)),
+        EvidenceKind::Number { ref probe, shown, doubt, .. } => Some(number(probe.quantity(), shown, doubt)),
     };
     bay.evidence().iter().map(of).collect()
 }
@@ -187,7 +188,9 @@ fn row<const L: usize>(drive: &Drive<L>, lane: usize, course: &Course) -> Option
         .map(|asked| match *asked {
             Asked::Level(from, to) => level(&trace, from, to),
             Asked::Word(what) => word(what, (*words.next()?)?),
-            Asked::Number(quantity, index) => drive.numbers(lane).get(index)?.map(|shown| number(quantity, shown)),
+            Asked::Number(quantity, index) => {
+                drive.numbers(lane).get(index)?.map(|m| number(quantity, m.shown.value, m.doubt))
+            }
         })
         .collect()
 }

@@ -19,8 +19,8 @@ pub(super) const F17: Fault = Fault {
     weights: Weights::of(25.0, 85.0, 8.0, 8.0),
     multipliers: &[],
     reports: "Weak at high speed or hot, a noisy tank.",
-    shows: "A slow rise at key-on, idle as it should be, a sag at load; current normal or a little low, voltage at the \
-            pump good.",
+    shows: "A slow rise at key-on, idle as it should be, a sag at load; current normal or a little low with uneven humps \
+            in a fast record, voltage at the pump good.",
     confused_with: &["F18", "F15", "F03", "F21"],
     separated_by: &[
         by("T23", "first of all: the voltage at the pump is good"),
@@ -30,9 +30,11 @@ pub(super) const F17: Fault = Fault {
     change: |site| {
         // share of the flow at working pressure that is lost
         let share = table(site.severity, [0.05, 0.10, 0.25, 0.50, 0.85]);
-        let sound = site.plant.clone();
+        let (sound, site_severity) = (site.plant.clone(), site.severity);
         let pump = site.electric()?;
         pump.slip += rating::slip_for(&sound, pump, share);
+        // the gaps aren't alike round the stage
+        pump.uneven = (pump.uneven + table(site_severity, [0.06, 0.12, 0.25, 0.4, 0.6])).min(1.0);
         Ok(())
     },
 };
@@ -89,7 +91,8 @@ pub(super) const F19: Fault = Fault {
     weights: Weights::of(25.0, 85.0, 8.0, 8.0),
     multipliers: &[],
     reports: "It stopped all at once, and started again after a knock.",
-    shows: "No prime and no current; before that a slow pump with a low current. A cascade may still run on suction.",
+    shows: "No prime and no current; before that a slow pump with a low current and one low hump a turn in a fast record. \
+            A cascade may still run on suction.",
     confused_with: &["F18", "N2", "F01"],
     separated_by: &[
         by("T06", "nothing is heard with the key on"),
@@ -102,7 +105,10 @@ pub(super) const F19: Fault = Fault {
         let worn = table(site.severity.min(4.0), [1.2, 1.6, 2.2, 3.0, 3.0]);
         let open = geometric((4.0 * site.severity.max(4.0)) - 15.0, 1.0, 2e5);
         let drop = table(site.severity, [0.1, 0.3, 0.7, 1.2, 1.2]);
+        // one segment goes before the others
+        let notch = table(site.severity, [0.1, 0.2, 0.35, 0.6, 0.6]);
         let pump = site.electric()?;
+        pump.worn_segment = (pump.worn_segment + notch).min(1.0);
         pump.winding = Resistor::from_si(pump.winding.si() * worn * open);
         pump.brushes = Voltage::from_si(pump.brushes.si() + drop);
         Ok(())
@@ -160,11 +166,14 @@ pub(super) const F26: Fault = Fault {
     change: |site| {
         let severity = site.severity;
         let pump = site.gear()?;
-        pump.slip *= geometric(severity, 1.6, 9.0);
+        // more slip than this, and what the engine itself draws through the gaps would empty the inlet for the pump
+        pump.slip *= table(severity, [1.2, 1.4, 1.6, 1.65, 1.65]);
         pump.slip_at_rest += geometric(severity, 2e-10, 2e-8);
         // worn chambers fill only at a higher inlet pressure and hardly at all below it: what is left of the suction
-        pump.filling_steepness += linear(severity, 1.0, 9.0);
-        let weaker = linear(severity, 1.08, 1.9);
+        pump.filling_steepness += table(severity, [2.0, 6.0, 9.0, 11.0, 13.0]);
+        // worn that far, a tooth loses its tip: one bump a turn in the ripple
+        pump.chipped = pump.chipped.max(0.25 * (severity - 3.0).max(0.0));
+        let weaker = table(severity, [1.08, 1.35, 1.6, 1.76, 1.9]);
         pump.filling = AbsolutePressure::from_si(pump.filling.si() * weaker);
         Ok(())
     },

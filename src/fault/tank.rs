@@ -96,14 +96,19 @@ pub(super) const F03: Fault = Fault {
     change: |site| {
         let severity = site.severity;
         let (plant, at) = (&*site.plant, &site.at);
-        // an electric pump draws against much before it gives up
+        // an electric pump works against some hundred millibar without a complaint: its current falls, it whines and
+        // the supply sags when its inlet boils. So its severities stand for other drops
         let to = plant.part(at).and_then(|p| p.is.ends().get(1).copied());
         let electric = |c: &Component| matches!(c, Component::ElectricPump(pump) if Some(pump.from.as_str()) == to);
-        let worst = if plant.parts.iter().any(|p| electric(&p.is)) { 3000.0 } else { 600.0 };
+        let drops = if plant.parts.iter().any(|p| electric(&p.is)) {
+            [100.0, 600.0, 2200.0, 3000.0, 4000.0]
+        } else {
+            [15.0, 50.0, 150.0, 300.0, 600.0]
+        };
         let strainer = site.strainer()?;
         // extra drop at the flow of the card's test speed: 50 mbar at 2, 150 at 3, 300 at 4
         let extra = Resistance {
-            drop: PressureDifference::from_si(100.0 * table(severity, [15.0, 50.0, 150.0, 300.0, worst])),
+            drop: PressureDifference::from_si(100.0 * table(severity, drops)),
             at: strainer.clean.at,
             laminar: 0.35,
         };

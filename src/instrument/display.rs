@@ -1,4 +1,4 @@
-//! Steps of a display and ends of its range.
+//! Steps of a display, ends of its range, and how far what it shows may lie from the truth.
 
 /// What a display shows.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -13,6 +13,29 @@ impl Shown {
     /// A value cut to a range.
     pub fn within(value: f64, low: f64, high: f64) -> Self {
         Self { value: value.clamp(low, high), over_range: !(low..=high).contains(&value) }
+    }
+}
+
+/// How far a reading of an instrument may lie from the truth: one standard deviation each, in the instrument's unit.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Doubt {
+    /// Of what is drawn anew with each reading.
+    pub random: f64,
+    /// Of what this instrument does to every reading alike: gain, zero.
+    pub bias: f64,
+    /// Smallest step of the display.
+    pub step: f64,
+}
+
+impl Doubt {
+    /// An instrument that shows whole steps and errs by nothing else.
+    pub const fn of_step(step: f64) -> Self {
+        Self { random: 0.0, bias: 0.0, step }
+    }
+
+    /// Everything but the steps, taken together.
+    pub fn combined(self) -> f64 {
+        (self.random * self.random + self.bias * self.bias).sqrt()
     }
 }
 

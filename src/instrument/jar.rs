@@ -4,7 +4,7 @@
 //! started and stopped by hand. Froth stands on the fuel and is read with it when one doesn't wait. More
 //! than the jar holds runs over: then the reading is no measurement, and a spill.
 
-use super::display::stepped;
+use super::display::{Doubt, Shown, stepped};
 use crate::random::{Purpose, child_seed, normal_within};
 use crate::units::{Span, Volume, VolumeFlow};
 
@@ -27,6 +27,23 @@ impl Jar {
     pub const LITRE: Self = Self { holds: Volume::from_si(1e-3), graduation: Volume::from_si(1e-5) };
     /// Two litres in steps of 20 mL.
     pub const TWO_LITRES: Self = Self { holds: Volume::from_si(2e-3), graduation: Volume::from_si(2e-5) };
+
+    /// Reads, mL, what came in a time that the watch was to measure, s: early or late by the hand, read by the eye. More
+    /// than it holds runs over. `reading` counts the readings.
+    pub fn after(self, seed: u64, ml: f64, watched_s: f64, reading: u64) -> Shown {
+        let seed = child_seed(seed, "measuring jar", 0);
+        let eye = EYE * self.graduation.si() * normal_within(seed, Purpose::ReadingNoise, 2 * reading, 2.5);
+        let late = WATCH_S * normal_within(seed, Purpose::ReadingNoise, 2 * reading + 1, 2.5);
+        let stands = ml.max(0.0) * (1.0 + late / watched_s.max(1.0));
+        let read = stepped(stands + 1e6 * eye, 0.5e6 * self.graduation.si());
+        Shown::within(read, 0.0, 1e6 * self.holds.si())
+    }
+
+    /// How far that may be off, mL.
+    pub fn doubt(self, ml: f64, watched_s: f64) -> Doubt {
+        let (eye, late) = (1e6 * EYE * self.graduation.si(), ml * WATCH_S / watched_s.max(1.0));
+        Doubt { random: (eye * eye + late * late).sqrt(), bias: 0.0, step: 0.5e6 * self.graduation.si() }
+    }
 
     /// Reads what was delivered. `delivered`: fuel that came, without gas; `froth`: share of gas that still
     /// stands in it as froth, 0 … 0.9; `took`: how long it ran; `reading` counts the readings.
@@ -94,6 +111,19 @@ mod tests {
         assert!(mean.abs() < 0.015, "{mean}");
         // folding beyond 2.5 σ takes a little off
         assert!((variance.sqrt() / WATCH_S - 1.0).abs() < 0.1, "{}", variance.sqrt());
+    }
+
+    #[test]
+    fn the_stated_doubt_is_the_spread_over_many_readings() {
+        for (jar, ml, secs) in [(Jar::LITRE, 600.0, 30.0), (Jar::TWO_LITRES, 1800.0, 15.0)] {
+            let n = 2000_u32;
+            let square: f64 =
+                (0..u64::from(n)).map(|i| jar.after(4, ml, secs, i).value - ml).map(|e| e * e / f64::from(n)).sum();
+            let doubt = jar.doubt(ml, secs);
+            let stated = (doubt.combined() * doubt.combined() + doubt.step * doubt.step / 12.0).sqrt();
+            assert!((square.sqrt() / stated - 1.0).abs() < 0.1, "{} for {stated}", square.sqrt());
+        }
+        assert!(Jar::LITRE.after(4, 1200.0, 30.0, 0).over_range);
     }
 
     #[test]

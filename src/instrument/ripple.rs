@@ -27,6 +27,24 @@ const ONCE_A_ROLLER: f64 = 0.05;
 /// Share of a turbine pump's mean flow that pulsates once a vane.
 const ONCE_A_VANE: f64 = 0.004;
 
+/// Rollers of a roller-cell pump and vanes of a turbine.
+pub const ROLLERS: f64 = 5.0;
+/// See [`ROLLERS`].
+pub const VANES: f64 = 30.0;
+
+/// What a first-order lag of a time constant (s) leaves of a swing, 0 … 1. A logger that samples more slowly than the
+/// pump pulses shows what is left at a wrong, lower frequency.
+pub fn left_by_lag(hz: f64, tau_s: f64) -> f64 {
+    let turn = 2.0 * PI * hz * tau_s;
+    1.0 / (1.0 + turn * turn).sqrt()
+}
+
+/// Ripple once a turn of a stage with gaps that aren't alike, Pa: a `share` of its flow swings. See [`ripple`].
+pub fn uneven_stage(turns: f64, rpm: f64, flow: f64, share: f64, compliance: f64) -> f64 {
+    let Some((omega, phase)) = turning(turns, rpm, compliance) else { return 0.0 };
+    flow * share * ops::sin(phase) / (omega * compliance)
+}
+
 /// Turns a second of a pump and the phase within its turn, or nothing where a pump stands or a line
 /// gives nothing: then there is no ripple.
 fn turning(turns: f64, rpm: f64, compliance: f64) -> Option<(f64, f64)> {
@@ -187,6 +205,17 @@ mod tests {
         };
         assert!(part(&turn(1.0), 10.0) > 2.0 * part(&turn(0.0), 10.0));
         assert!(part(&turn(1.0), 10.0) > 10.0 * part(&turn(1.0), 13.0));
+    }
+
+    #[test]
+    fn what_a_lag_leaves_is_half_the_power_at_its_corner() {
+        let tau = 0.008;
+        let corner = 1.0 / (2.0 * PI * tau);
+        assert!((left_by_lag(corner, tau) - 0.5_f64.sqrt()).abs() < 1e-12);
+        assert!(left_by_lag(650.0, tau) < 0.04);
+        let wave = second(|t| uneven_stage(t * 90.0 + 0.01, 5400.0, 40.0, 0.25, 1e-5));
+        assert_eq!(upward_crossings(&wave), 90);
+        assert!((ends(&wave).1 / (40.0 * 0.25 / (2.0 * PI * 90.0 * 1e-5)) - 1.0).abs() < 0.01);
     }
 
     #[test]

@@ -5,7 +5,7 @@
 //!
 //! Estimates for a sheathed probe of 3 mm.
 
-use super::display::{Shown, stepped};
+use super::display::{Doubt, Shown, stepped};
 use super::lag::Lag;
 use crate::random::{Purpose, child_seed, normal, normal_within};
 use crate::units::Temperature;
@@ -44,6 +44,20 @@ impl Probe {
     }
 }
 
+/// Standard deviation of the offset, K.
+const OFFSET_K: f64 = 0.4;
+/// Standard deviation of a reading's noise, K.
+const NOISE_K: f64 = 0.03;
+/// Ends of the range, °C.
+const LOW_C: f64 = -50.0;
+const HIGH_C: f64 = 150.0;
+
+/// What a probe settles at, °C, held to a thing of one temperature in air of another.
+pub fn felt(probe: Probe, thing: Temperature, air: Temperature) -> f64 {
+    let share = probe.share();
+    share * thing.celsius() + (1.0 - share) * air.celsius()
+}
+
 /// One thermometer.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Thermometer {
@@ -58,7 +72,7 @@ impl Thermometer {
         let seed = child_seed(seed, "thermometer", 0);
         Self {
             seed,
-            offset: 0.4 * normal_within(seed, Purpose::Instrument, 0, 2.5),
+            offset: OFFSET_K * normal_within(seed, Purpose::Instrument, 0, 2.5),
             lag: Lag::at_rest(lain_at.celsius(), until),
         }
     }
@@ -66,11 +80,14 @@ impl Thermometer {
     /// What it shows, °C, with the probe at a thing of one temperature in air of another; range −50 …
     /// 150 °C. `sample` counts the samples.
     pub fn read(&mut self, at: u64, probe: Probe, thing: Temperature, air: Temperature, sample: u64) -> Shown {
-        let share = probe.share();
-        let felt = share * thing.celsius() + (1.0 - share) * air.celsius();
-        let lagged = self.lag.follow(at, felt, probe.lag_s());
-        let noise = 0.03 * normal(self.seed, Purpose::ReadingNoise, sample);
-        Shown::within(stepped(lagged + self.offset + noise, STEP_K), -50.0, 150.0)
+        let lagged = self.lag.follow(at, felt(probe, thing, air), probe.lag_s());
+        let noise = NOISE_K * normal(self.seed, Purpose::ReadingNoise, sample);
+        Shown::within(stepped(lagged + self.offset + noise, STEP_K), LOW_C, HIGH_C)
+    }
+
+    /// How far a reading may be off from what the probe settles at, K.
+    pub const fn doubt() -> Doubt {
+        Doubt { random: NOISE_K, bias: OFFSET_K, step: STEP_K }
     }
 }
 

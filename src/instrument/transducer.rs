@@ -19,7 +19,7 @@
 //!
 //! Not modelled: temperature drift during a sitting, hysteresis.
 
-use super::display::{Shown, stepped};
+use super::display::{Doubt, Shown, stepped};
 use super::lag::Lag;
 use crate::random::{Purpose, normal, normal_within};
 use crate::units::{AbsolutePressure, PA_PER_MBAR, Span};
@@ -182,6 +182,21 @@ impl Transducer {
             self.range.residue_mbar * normal_within(self.seed, Purpose::Instrument, 1 + self.zeroings, 3.0);
         self.zero = self.offset + residue + self.gain * seen_mbar;
         self.zeroed_at = seen_mbar;
+    }
+
+    /// How far a reading may be off once it was zeroed, mbar.
+    pub fn doubt(&self, mbar: f64) -> Doubt {
+        let (residue, gain) = (self.range.residue_mbar, GAIN_SPREAD * mbar);
+        Doubt {
+            random: self.range.noise_mbar,
+            bias: (residue * residue + gain * gain).sqrt(),
+            step: self.range.step_mbar(),
+        }
+    }
+
+    /// Time constant of sensor and hose, s.
+    pub fn lag_s(&self) -> f64 {
+        LAG_S + LAG_PER_ML * self.hose_air
     }
 
     /// The line was opened: the lag starts afresh.

@@ -4,9 +4,9 @@
 //! a few kilopascal. It can also stand still. Right answer to a suspicious value: an independent gauge
 //! at the same place, the command and the current beside it.
 
-use super::display::{Shown, stepped};
+use super::display::{Doubt, Shown, stepped};
 use super::lag::Lag;
-use crate::random::{Purpose, child_seed, normal, normal_within};
+use crate::random::{Purpose, child_seed, normal};
 use crate::units::{GaugePressure, PressureDifference, Span};
 
 /// How a sensor of a kind is built.
@@ -35,6 +35,9 @@ impl Build {
     };
 }
 
+/// Standard deviation of what it sends, in steps.
+const NOISE: f64 = 0.25;
+
 /// One sensor.
 #[derive(Clone, Debug, PartialEq)]
 pub struct VehicleSensor {
@@ -47,19 +50,24 @@ pub struct VehicleSensor {
 }
 
 impl VehicleSensor {
-    /// The sensor of a seed, with a bias of a fault on top of its own.
-    pub fn new(seed: u64, build: Build, fault_bias: PressureDifference) -> Self {
+    /// The sensor of a seed. Its bias, a sound one's ([`Build::spread`]) or a fault's, belongs to the vehicle: the
+    /// control holds its pressure by what the sensor shows.
+    pub fn new(seed: u64, build: Build, bias: PressureDifference) -> Self {
         let seed = child_seed(seed, "vehicle's pressure sensor", 0);
-        let own = build.spread.si() * normal_within(seed, Purpose::Instrument, 0, 2.0);
-        Self { seed, build, bias_pa: own + fault_bias.si(), lag: Lag::new(), stuck: None }
+        Self { seed, build, bias_pa: bias.si(), lag: Lag::new(), stuck: None }
     }
 
     /// What it tells, Pa gauge, at a time, µs; `sample` counts the samples.
     pub fn read(&mut self, at: u64, line: GaugePressure, sample: u64) -> Shown {
         let lagged = self.lag.follow(at, line.si(), self.build.lag.si());
-        let noise = 0.25 * self.build.step.si() * normal(self.seed, Purpose::ReadingNoise, sample);
+        let noise = NOISE * self.build.step.si() * normal(self.seed, Purpose::ReadingNoise, sample);
         let value = self.stuck.map_or(lagged + self.bias_pa + noise, GaugePressure::si);
         Shown::within(stepped(value, self.build.step.si()), self.build.low.si(), self.build.high.si())
+    }
+
+    /// How far what it tells may be off from what it feels, bias included, Pa.
+    pub const fn doubt(build: Build) -> Doubt {
+        Doubt { random: NOISE * build.step.si(), bias: 0.0, step: build.step.si() }
     }
 }
 

@@ -6,7 +6,7 @@
 //! What can be done wrong: voltage drop measured with nothing switched on (no current, no drop, a bad
 //! joint looks sound); the leads swapped (the sign); the 60 V range for a drop of tenths.
 
-use super::display::{Shown, stepped};
+use super::display::{Doubt, Shown, stepped};
 use crate::random::{Purpose, child_seed, normal, normal_within};
 
 /// A range.
@@ -23,6 +23,11 @@ pub enum VoltRange {
 impl VoltRange {
     /// Every range, in the order of the switch.
     pub const ALL: [Self; 3] = [Self::Two, Self::Twenty, Self::Sixty];
+
+    /// The smallest range that a voltage stays well inside of: what the meter chooses by itself.
+    pub fn fitting(volts: f64) -> Self {
+        Self::ALL.into_iter().find(|range| volts.abs() < 0.98 * range.most()).unwrap_or(Self::Sixty)
+    }
 
     /// Largest reading, V.
     pub const fn most(self) -> f64 {
@@ -43,6 +48,10 @@ impl VoltRange {
     }
 }
 
+/// Standard deviation of the gain.
+const GAIN: f64 = 0.002_5;
+/// Standard deviation of a reading's noise, in steps.
+const NOISE: f64 = 0.5;
 /// Spread of what an open lead picks up, V.
 const STRAY_V: f64 = 0.03;
 
@@ -59,7 +68,7 @@ impl Voltmeter {
     /// The voltmeter of a seed.
     pub fn new(seed: u64, range: VoltRange) -> Self {
         let seed = child_seed(seed, "voltmeter", 0);
-        Self { seed, gain: 1.0 + 0.0025 * normal_within(seed, Purpose::Instrument, 0, 2.0), range }
+        Self { seed, gain: 1.0 + GAIN * normal_within(seed, Purpose::Instrument, 0, 2.0), range }
     }
 
     /// What it shows, V, for the potentials at its two leads, V against the battery's earth; none for a
@@ -67,10 +76,15 @@ impl Voltmeter {
     pub fn read(&self, red: Option<f64>, black: Option<f64>, sample: u64) -> Shown {
         let noise = normal(self.seed, Purpose::ReadingNoise, sample);
         let volts = match (red, black) {
-            (Some(red), Some(black)) => self.gain * (red - black) + 0.5 * self.range.step() * noise,
+            (Some(red), Some(black)) => self.gain * (red - black) + NOISE * self.range.step() * noise,
             _ => STRAY_V * noise,
         };
         Shown::within(stepped(volts, self.range.step()), -self.range.most(), self.range.most())
+    }
+
+    /// How far a reading of a voltage may be off, V.
+    pub fn doubt(&self, volts: f64) -> Doubt {
+        Doubt { random: NOISE * self.range.step(), bias: GAIN * volts.abs(), step: self.range.step() }
     }
 }
 
@@ -86,6 +100,13 @@ mod tests {
         assert!((there.value - 12.5).abs() < 0.1 && (back.value + 12.5).abs() < 0.1);
         let open: Vec<f64> = (0..50).map(|i| meter.read(Some(12.6), None, i).value).collect();
         assert!(open.iter().all(|v| v.abs() < 0.2) && open.iter().any(|v| *v != 0.0));
+    }
+
+    #[test]
+    fn a_drop_of_tenths_is_read_in_millivolts() {
+        assert_eq!(VoltRange::fitting(0.4), VoltRange::Two);
+        assert_eq!(VoltRange::fitting(-12.6), VoltRange::Twenty);
+        assert_eq!(VoltRange::fitting(27.0), VoltRange::Sixty);
     }
 
     proptest! {

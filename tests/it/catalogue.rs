@@ -322,3 +322,20 @@ fn derivatives_hold_with_a_crack_and_a_limited_engine() {
     let tee = TeeFitting { joint: "pump in".into(), hose_air: 0.0, valve_reach: 1.0 };
     physics::check_jacobian(&van, &Rig { tee: Some(tee), container: None });
 }
+
+#[test]
+fn a_plugged_filter_drops_what_its_severity_says_at_its_rated_flow() {
+    let van = test_plants::van();
+    let drop = |plant: &Plant| {
+        let Component::Filter(f) = &plant.part("filter").unwrap().is else { panic!("no filter") };
+        let (a, b) = f.new.coefficients();
+        let (q, open) = (f.new.at.si() * 1e6, 1.0 - f.clogged);
+        (a * q / (open * open * open) + b * q * q / (open * open * open * open)) / 100.0
+    };
+    for (severity, extra) in [(1.0, 30.0), (2.0, 80.0), (3.0, 200.0), (4.0, 350.0)] {
+        let (sick, _) = with(&van, &[FaultInstance::new("F15", "filter", severity)]);
+        let found = drop(&sick) - drop(&van);
+        // at the raised speed the van draws less than the rated flow, and a starved pump less again
+        assert!((found - extra).abs() < 1.0, "severity {severity}: {found} mbar");
+    }
+}

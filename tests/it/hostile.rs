@@ -11,7 +11,11 @@ type Reader = fn(&[u8]);
 
 /// Each reader with the folders of its seed files and their ending.
 const READERS: [(&str, Reader, &[(&str, &str)]); 5] = [
-    ("scenario", readers::scenario, &[("scenarios/jobs", "ron"), ("scenarios/plants", "ron"), ("tests/scenarios", "ron")]),
+    (
+        "scenario",
+        readers::scenario,
+        &[("scenarios/jobs", "ron"), ("scenarios/plants", "ron"), ("tests/scenarios", "ron")],
+    ),
     ("attempt", readers::attempt, &[("demo-data", "jsonl")]),
     ("recording", readers::recording, &[("demo-data", "csv")]),
     ("words", readers::words, &[("demo-data", "txt")]),

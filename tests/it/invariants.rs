@@ -7,9 +7,7 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use faultbay::attempt::{Attempt, Sitting};
-use faultbay::bay::action::{
-    Action, Finding, Key, Perceived, Reading, Remedy, SafetyStep, State, Verdict,
-};
+use faultbay::bay::action::{Action, Finding, Key, Perceived, Reading, Remedy, SafetyStep, State, Verdict};
 use faultbay::bay::observation::Answer;
 use faultbay::cli::folder;
 use faultbay::diagnosis::ensemble::Unwatched;
@@ -248,7 +246,11 @@ fn again_and_in_bar(script: &Script, f: &Formulas) -> Result<(), String> {
     let again = script.inserted(at + 1, script.actions[at].clone());
     // lines that were named move down by one
     let again = again.with_finding(|finding| {
-        let line = script.actions[..at].iter().filter(|a| matches!(a, Action::Record { .. } | Action::Note { .. })).count() + 1;
+        let line = script.actions[..at]
+            .iter()
+            .filter(|a| matches!(a, Action::Record { .. } | Action::Note { .. }))
+            .count()
+            + 1;
         for cited in &mut finding.evidence {
             *cited += usize::from(*cited > line);
         }

@@ -66,6 +66,8 @@ fn pump() -> ElectricPump {
         dry_friction: 0.009,
         wet_friction: 3.4e-5,
         segments: 8,
+        uneven: 0.0,
+        worn_segment: 0.0,
         feed: vec![Joint { name: "feed".into(), ohm: Resistor::from_si(0.12) }],
         earth: vec![],
         command: Command::KeyAndEngine { prime: Span::from_si(2.0) },

@@ -132,6 +132,7 @@ pub fn plant() -> Plant {
                     filling_with_speed: AbsolutePressure::from_si(400.0),
                     filling_steepness: 5.0,
                     teeth: 9,
+                    chipped: 0.0,
                 }),
             ),
             part(

@@ -10,8 +10,13 @@ use faultbay::scenario::{Kind, Library};
 /// The healthy job with other hidden faults.
 pub fn job_with(hidden: &str) -> Job {
     let mut library = Library::builtin();
-    let text =
-        library.text(Kind::Job, "nothing-wrong").unwrap().replace("hidden: []", &format!("hidden: [{hidden}]"));
+    let last = r#"(fault: "M6", severity: (1.5, 4.5)),"#;
+    let kit = ["M3", "M5", "M8"].map(|code| format!(r#"(fault: "{code}", severity: (1.0, 5.0)),"#)).concat();
+    let text = library
+        .text(Kind::Job, "nothing-wrong")
+        .unwrap()
+        .replace("hidden: []", &format!("hidden: [{hidden}]"))
+        .replace(last, &format!("{last}{kit}"));
     library.insert(Kind::Job, "other", "other.ron", &text);
     load_job(&library, "other").unwrap_or_else(|report| panic!("{}", faultbay::diag::render::text(&report))).0
 }
@@ -207,6 +212,109 @@ fn the_testers_own_mistakes_look_as_they_should() {
     expect.that(s.dead_head > h.dead_head + 50.0, "M6 makes the dead-head soft", &s);
     expect.that((s.idle - h.idle).abs() < 5.0, "M6 leaves steady levels alone", &s);
     expect.done();
+}
+
+/// A vehicle with the tee fitted, purged and zeroed at a joint, its engine at idle for a minute.
+fn at_idle(hidden: &str, joint: &str) -> Bay {
+    let mut bay = Bay::new(&job_with(hidden), 1).unwrap();
+    for step in [SafetyStep::Protection, SafetyStep::Ventilation, SafetyStep::Chocks] {
+        bay.act(&Action::MakeSafe { step });
+    }
+    bay.act(&Action::FitTee { joint: joint.into(), new_seals: true });
+    start(&mut bay);
+    bay
+}
+
+fn start(bay: &mut Bay) {
+    bay.act(&Action::Purge);
+    bay.act(&Action::Zero);
+    bay.act(&Action::Key { to: Key::On });
+    bay.act(&Action::Crank { secs: 10.0 });
+    bay.advance_to(bay.now() + 75 * SECOND);
+}
+
+fn raised(bay: &mut Bay) -> f64 {
+    bay.act(&Action::Speed { rpm: 2500.0 });
+    bay.advance_to(bay.now() + 30 * SECOND);
+    bay.observe().gauge.unwrap().mbar
+}
+
+#[test]
+fn a_wrong_range_shows_a_flat_top_and_steps_and_says_so() {
+    // too small for a dead-head, and in steps of some ten millibar
+    let hidden = "(fault: \"M3\", at: \"\", severity: 5.0)";
+    let mut bay = at_idle(hidden, "pump in");
+    let idle = bay.observe().gauge.unwrap();
+    assert!(!idle.over_range && (idle.mbar / 50.0).fract().abs() < 1e-9, "{idle:?}");
+    bay.act(&Action::Valve { open: 0.0 });
+    bay.advance_to(bay.now() + 4 * SECOND);
+    let flat = bay.observe().gauge.unwrap();
+    assert!(flat.over_range && flat.mbar == -200.0, "{flat:?}");
+    bay.act(&Action::Valve { open: 1.0 });
+    bay.advance_to(bay.now() + 15 * SECOND);
+    bay.act(&Action::Key { to: Key::Off });
+    // the right range shows what was missing
+    bay.act(&Action::Range { range: faultbay::bay::action::GaugeRange::Pressure });
+    bay.act(&Action::Range { range: faultbay::bay::action::GaugeRange::Suction });
+    start(&mut bay);
+    bay.act(&Action::Valve { open: 0.0 });
+    bay.advance_to(bay.now() + 4 * SECOND);
+    let whole = bay.observe().gauge.unwrap();
+    assert!(!whole.over_range && whole.mbar < -500.0, "{whole:?}");
+}
+
+#[test]
+fn a_tee_on_the_other_side_hides_a_plugged_filter_until_it_is_moved() {
+    let filter = "(fault: \"F15\", at: \"filter\", severity: 4.0)";
+    let slip = "(fault: \"M5\", at: \"\", severity: 1.0)";
+    let behind = raised(&mut at_idle(filter, "pump in"));
+    let before = raised(&mut at_idle(filter, "filter in"));
+    assert!(behind < before - 80.0, "the filter's drop: {before} and {behind}");
+    // what is called the pump's inlet shows the filter's: the filter's drop isn't there
+    let mut bay = at_idle(&format!("{filter}, {slip}"), "pump in");
+    let shown = raised(&mut bay);
+    assert!((shown - before).abs() < 15.0, "{shown} for {before}");
+    bay.act(&Action::Key { to: Key::Off });
+    bay.advance_to(bay.now() + MINUTE);
+    // a look at one's own kit tells; taken off and fitted anew it is right
+    let seen = bay.act(&Action::Look { part: "tee".into() });
+    assert!(format!("{seen:?}").contains("other side"), "{seen:?}");
+    bay.act(&Action::RemoveTee { new_seals: true });
+    bay.act(&Action::FitTee { joint: "pump in".into(), new_seals: true });
+    start(&mut bay);
+    let moved = raised(&mut bay);
+    assert!((moved - behind).abs() < 15.0, "{moved} for {behind}");
+}
+
+#[test]
+fn a_long_hose_and_a_high_container_are_found_by_a_look_at_the_kit() {
+    let fed = |hidden: &str| {
+        let mut bay = at_idle(hidden, "pump in");
+        bay.act(&Action::Key { to: Key::Off });
+        bay.advance_to(bay.now() + MINUTE);
+        bay.act(&Action::Container { joint: Some("filter in".into()) });
+        bay.advance_to(bay.now() + MINUTE);
+        bay
+    };
+    let rest = |bay: &Bay| bay.observe().gauge.unwrap().mbar;
+    let run = |bay: &mut Bay| {
+        start(bay);
+        raised(bay)
+    };
+    let (mut sound, mut odd) = (fed(""), fed("(fault: \"M8\", at: \"\", severity: 4.0)"));
+    let (head, level) = (rest(&odd) - rest(&sound), run(&mut sound));
+    // 0.775 m of diesel: a head that would hide a weak pump
+    assert!((45.0..80.0).contains(&head), "{head}");
+    let high = run(&mut odd);
+    // the drop of the hose grows with the flow and eats it: at speed it draws deeper than the head lifts
+    assert!(high < level + head - 30.0, "{high} against {level} and {head}");
+    odd.act(&Action::Key { to: Key::Off });
+    odd.advance_to(odd.now() + MINUTE);
+    let seen = format!("{:?}", odd.act(&Action::Look { part: "container".into() }));
+    assert!(seen.contains("higher than the tank") && seen.contains("long and narrow"), "{seen}");
+    odd.advance_to(odd.now() + MINUTE);
+    let cured = run(&mut odd);
+    assert!((cured - level).abs() < 12.0, "{cured} for {level}");
 }
 
 #[test]

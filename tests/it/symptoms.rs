@@ -203,6 +203,9 @@ const ROWS: &[Row] = &[
     ),
     ("F03", "strainer", 3.0, "van", "tank line end", &[(R::Raised, -200., -90.), (R::Rest, -3., 3.)]),
     ("F03", "strainer", 5.0, "van", "pump in", &[(R::Raised, -500., -150.), (R::Idle, -150., -50.)]),
+    ("F03", "strainer", 2.0, "petrol", "line end", &[(R::Amps, -5., 5.), (R::Flow, -25., -1.)]),
+    ("F03", "strainer", 3.0, "petrol", "line end", &[(R::Amps, -25., -10.), (R::Flow, -75., -20.)]),
+    ("F03", "strainer", 4.0, "petrol", "line end", &[(R::Amps, -25., -10.), (R::Flow, -75., -20.)]),
     ("F03", "strainer", 5.0, "petrol", "line end", &[(R::Amps, -28., -10.), (R::Flow, -75., -20.)]),
     ("F04", "tank", 3.0, "van", "pump in", &[(R::GasIdle, -0.1, 0.5), (R::Idle, -2., 2.)]),
     ("F04", "tank", 1.0, "van, low", "pump in", &[(R::GasIdle, 0.5, 5.)]),
@@ -369,7 +372,8 @@ const ROWS: &[Row] = &[
         &[
             (R::Idle, 4., 60.),
             (R::Raised, 5., 80.),
-            (R::DeadHead, 60., 400.),
+            // −200 … −500 mbar, where a sound one reaches −734
+            (R::DeadHead, 234., 534.),
             (R::GasIdle, -0.1, 0.1),
             (R::Hold10Min, -25., 5.),
         ],
@@ -380,7 +384,7 @@ const ROWS: &[Row] = &[
         5.0,
         "van",
         "pump in",
-        &[(R::Idle, 20., 110.), (R::DeadHead, 60., 500.), (R::GasIdle, -0.1, 0.1), (R::Hold10Min, -45., 5.)],
+        &[(R::Idle, 20., 110.), (R::DeadHead, 234., 534.), (R::GasIdle, -0.1, 0.1), (R::Hold10Min, -45., 5.)],
     ),
     // regulation and return
     ("F21", "regulator", 1.0, "petrol", "line end", &[(R::Idle, -250., -120.), (R::Raised, -250., -120.)]),
@@ -494,7 +498,10 @@ const ROWS: &[Row] = &[
     ),
     ("F28", "return line", 3.0, "a2-estate", "return", &[(R::Raised, 450., 900.)]),
     ("F29", "engine", 3.0, "a2-estate", "hp inlet", &[(R::Raised, -600., -40.)]),
+    ("F03", "strainer", 3.0, "a2-estate", "hp inlet", &[(R::Raised, -600., -100.), (R::Amps, -25., -8.)]),
     ("F03", "strainer", 5.0, "a2-estate", "hp inlet", &[(R::Raised, -1500., -100.), (R::Amps, -28., -8.)]),
+    ("F03", "strainer", 3.0, "a4-hatchback", "rail in", &[(R::Amps, -25., -10.)]),
+    ("F03", "strainer", 4.0, "a5-coupe", "rail in", &[(R::Amps, -28., -8.)]),
     ("F07", "suction line", 3.0, "a7-truck", "pump in", &[(R::Raised, -400., -80.), (R::Idle, -60., -5.)]),
     ("F09", "primary in", 3.0, "a7-truck", "pump in", &[(R::GasIdle, 0.5, 30.)]),
     ("F13", "non-return valve", 4.0, "a7-truck", "pump in", &[(R::Hold2Min, -60., -1.), (R::Raised, -5., 20.)]),
@@ -752,4 +759,26 @@ fn dual_faults_mask_each_other_or_add_up() {
     let sum = moved(&[("F02", "tank", 2.0), ("F03", "strainer", 2.0)], R::Raised);
     let parts = moved(&[("F02", "tank", 2.0)], R::Raised) + moved(&[("F03", "strainer", 2.0)], R::Raised);
     assert!((sum / parts - 1.0).abs() < 0.3, "{sum} against {parts}");
+}
+
+#[test]
+fn a_tank_filled_beyond_its_brim_costs_no_more_than_another() {
+    let work = |litres: f64| {
+        let mut van = test_plants::van();
+        if let Component::Tank(tank) = &mut van.part_mut("tank").unwrap().is {
+            tank.fill = Volume::from_si(litres * 1e-3);
+        }
+        let mut run = Run::new(&van, "pump in", 1.0);
+        // the engine is fed from elsewhere and sends its return into the tank
+        let tank = run.car.net().top.reservoirs[0].v;
+        for minute in 1..=10_u64 {
+            run.car.cover(minute * 60 * S);
+            run.car.change(minute * 60 * S, |_, y| y[tank].0[0] += 60.0);
+        }
+        run.note(601 * S, R::Rest, &[]);
+        assert!(run.readings[R::Rest as usize].is_finite(), "{litres} l");
+        run.car.work().steps
+    };
+    let (half, full) = (work(35.0), work(69.8));
+    assert!(full < 3 * half + 400, "{full} steps, {half} with a half-full tank");
 }

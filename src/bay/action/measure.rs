@@ -23,7 +23,7 @@ pub enum Quantity {
     Level,
     /// Speed of the engine, 1/min.
     Speed,
-    /// Effort of a control, %.
+    /// A share of something: effort of a control, unevenness of a ripple, %.
     Duty,
 }
 
@@ -176,6 +176,14 @@ pub enum Probe {
     Battery,
     /// Speed of the engine now, by the rev counter.
     Revs,
+    /// Mean current in the last fast record.
+    RecordMean,
+    /// Highest current in it: the inrush, where it began with switching on.
+    RecordPeak,
+    /// Swing of the ripple in it.
+    RecordSwing,
+    /// How uneven the humps of a turn are in it, % of the mean.
+    RecordUneven,
 }
 
 impl Probe {
@@ -183,12 +191,12 @@ impl Probe {
     pub const fn quantity(&self) -> Quantity {
         match self {
             Self::Volts { .. } | Self::Battery => Quantity::Voltage,
-            Self::Clamp { .. } => Quantity::Current,
+            Self::Clamp { .. } | Self::RecordMean | Self::RecordPeak | Self::RecordSwing => Quantity::Current,
             Self::Second | Self::OwnSensor => Quantity::Pressure,
             Self::Thermometer { .. } => Quantity::Temperature,
             Self::Jar => Quantity::Volume,
             Self::Dip => Quantity::Level,
-            Self::Effort => Quantity::Duty,
+            Self::Effort | Self::RecordUneven => Quantity::Duty,
             Self::Revs => Quantity::Speed,
         }
     }

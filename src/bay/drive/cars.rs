@@ -6,6 +6,7 @@ use std::sync::PoisonError;
 use super::{Drive, Fidelity};
 use crate::lanes::Lanes;
 use crate::plant::assemble::{Assembly, Rig};
+use crate::plant::component::{Component, Stage};
 use crate::plant::network::{End, Law, Network, Passengers};
 use crate::plant::step::Work;
 use crate::plant::vehicle::Vehicle;
@@ -21,8 +22,13 @@ const HOTTEST_K: f64 = 363.0;
 impl<const L: usize> Drive<L> {
     // ---- time -----------------------------------------------------------------------------------
 
-    /// Simulates every vehicle to `t`; nobody ticks and nobody looks meanwhile.
+    /// Simulates every vehicle to `t`; nobody ticks and nobody looks meanwhile but a fast record.
     pub(in crate::bay) fn reach(&mut self, t: u64) {
+        self.record_until(t);
+        self.pass_to(t);
+    }
+
+    pub(super) fn pass_to(&mut self, t: u64) {
         self.cars.cover(t);
         self.now = t;
     }
@@ -137,26 +143,103 @@ impl<const L: usize> Drive<L> {
         (net.at(vessel.compliance) + P0 * gas / (above * above)).0[lane]
     }
 
-    /// Ripple of the pumps that the engine drives at the tee, Pa. Left out where nobody sees single
-    /// samples.
+    /// Ripple of the pumps at the tee, Pa. Left out where nobody sees single samples.
     fn ripple(&self, lane: usize, tee: usize, y: &[Lanes<L>]) -> f64 {
         if self.fidelity == Fidelity::Reference {
             return 0.0;
         }
+        (0..self.net().top.links.len()).map(|link| self.ripple_of(link, lane, tee, y)).sum()
+    }
+
+    /// What one pump adds to it. What the engine drives turns slowly enough for the logger; an electric pump pulses many
+    /// times between two samples, and the sensor leaves little of it.
+    fn ripple_of(&self, link: usize, lane: usize, tee: usize, y: &[Lanes<L>]) -> f64 {
+        use crate::instrument::ripple as wave;
         let net = self.net();
+        let pump = &net.top.links[link];
         let n = net.top.engine.n;
         let (rpm, turns) = (y[n].0[lane], y[n + 4].0[lane]);
-        let mut sum = 0.0;
-        for link in &net.top.links {
-            if let (Law::Gear { displacement, .. }, End::Cell(inlet, _) | End::Vessel(inlet)) =
-                (&link.law, link.from)
-            {
+        let (End::Cell(inlet, _) | End::Vessel(inlet)) = pump.from else {
+            return if let Law::Electric { .. } = pump.law {
+                self.electric_ripple(link, lane, tee, y)
+            } else {
+                0.0
+            };
+        };
+        match &pump.law {
+            Law::Gear { displacement, .. } => {
                 let give = self.give(lane, tee, y) + self.give(lane, inlet, y);
                 let swept = net.at(*displacement).0[lane] * rpm / 60.0;
-                sum += crate::instrument::ripple::ripple(turns, rpm, swept, self.teeth, give);
+                let chipped = match self.lanes[lane].hidden.plant().part(&pump.name).map(|part| &part.is) {
+                    Some(Component::GearPump(gear)) => gear.chipped,
+                    _ => 0.0,
+                };
+                wave::damaged_gear(turns, rpm, swept, self.teeth, chipped, give)
             }
+            Law::Diaphragm { spring, leak, .. } => {
+                let (pushed, other) = self.tee_is_pushed(lane, pump.to, inlet);
+                let mean = self.flow_of(link, lane, y).max(0.0);
+                let [spring, leak] = [*spring, *leak].map(|param| net.at(param).0[lane]);
+                let Some(Component::DiaphragmPump(sound)) = self.proper.part(&pump.name).map(|part| &part.is)
+                else {
+                    return 0.0;
+                };
+                let strokes = sound.strokes;
+                // the diaphragm gives: by a sound one's stroke over what its spring, tired or not, can hold
+                let stroke = 1e6 * sound.displacement.si() / strokes;
+                let give = self.give(lane, tee, y) + self.give(lane, other, y) + stroke / spring.max(1.0);
+                let back = leak * spring;
+                let one_sided = back / (back + mean).max(1e-6);
+                // the law counts turns of a crank that makes half a stroke each
+                let (turns, rpm) = (2.0 * strokes * turns, 2.0 * strokes * rpm);
+                let drawn = wave::diaphragm(turns, rpm, mean, one_sided, give);
+                if pushed { -drawn } else { drawn }
+            }
+            Law::Electric { .. } => self.electric_ripple(link, lane, tee, y),
+            _ => 0.0,
         }
-        sum
+    }
+
+    /// Whether the tee of a vehicle sits behind a pump, and the pump's vessel on that side.
+    fn tee_is_pushed(&self, lane: usize, to: End, inlet: usize) -> (bool, usize) {
+        let joint = self.tee_really_at(lane).unwrap_or_default();
+        match to {
+            End::Cell(outlet, _) | End::Vessel(outlet) if self.proper.is_under_pressure(&joint) => (true, outlet),
+            _ => (false, inlet),
+        }
+    }
+
+    fn electric_ripple(&self, link: usize, lane: usize, tee: usize, y: &[Lanes<L>]) -> f64 {
+        use crate::instrument::ripple as wave;
+        let net = self.net();
+        let (Law::Electric { motor, .. }, End::Cell(outlet, _) | End::Vessel(outlet)) =
+            (&net.top.links[link].law, net.top.links[link].to)
+        else {
+            return 0.0;
+        };
+        let motor = &net.top.motors[*motor];
+        let (omega, turns) = (y[motor.i + 1].0[lane], y[motor.i + 3].0[lane]);
+        let per_s = omega / (2.0 * core::f64::consts::PI);
+        let pump = match self.lanes[lane].hidden.plant().part(&motor.name).map(|part| &part.is) {
+            Some(Component::ElectricPump(pump)) if per_s > 1.0 => pump,
+            _ => return 0.0,
+        };
+        let mean = self.flow_of(link, lane, y).max(0.0);
+        let give = self.give(lane, tee, y) + self.give(lane, outlet, y);
+        let (rpm, lag) = (60.0 * per_s, self.lanes[lane].gauge.lag_s());
+        let (pulses, pulse) = match pump.stage {
+            Stage::RollerCell => (wave::ROLLERS, wave::roller_cell(turns, rpm, mean, wave::ROLLERS, give)),
+            Stage::Turbine => (wave::VANES, wave::turbine(turns, rpm, mean, wave::VANES, give)),
+        };
+        pulse * wave::left_by_lag(pulses * per_s, lag)
+            + wave::uneven_stage(turns, rpm, mean, pump.uneven, give) * wave::left_by_lag(per_s, lag)
+    }
+
+    /// Flow through one link, mL/s.
+    fn flow_of(&self, link: usize, lane: usize, y: &[Lanes<L>]) -> f64 {
+        let mut eye = self.eye.lock().unwrap_or_else(PoisonError::into_inner);
+        let work = eye.get_or_insert_with(|| self.net().workspace());
+        self.net().flows(y, work)[link].0[lane]
     }
 
     // ---- what is moved --------------------------------------------------------------------------
@@ -203,8 +286,8 @@ impl<const L: usize> Drive<L> {
     }
 
     /// Holds the engine's fuel back, or lets it go.
-    pub(super) fn hold_back(&mut self, lane: usize, on: bool) {
-        self.ramp(lane, self.net().top.engine.n + 6, if on { 1.0 } else { 0.0 }, 0);
+    pub(super) fn move_fuel(&mut self, lane: usize, held: bool) {
+        self.ramp(lane, self.net().top.engine.n + 6, if held { 1.0 } else { 0.0 }, 0);
     }
 
     /// Where the lever of a shut-off valve of the vehicle stands, 0 … 1.
@@ -314,6 +397,12 @@ impl<const L: usize> Drive<L> {
     pub(super) fn temperature(&self, lane: usize, vessel: usize) -> f64 {
         let top = &self.net().top;
         self.state(lane, top.zones[top.vessels[vessel].zone].t)
+    }
+
+    /// Temperature of the air around a vessel, K.
+    pub(super) fn air_around(&self, lane: usize, vessel: usize) -> f64 {
+        let net = self.net();
+        net.at(net.top.zones[net.top.vessels[vessel].zone].ambient).0[lane]
     }
 
     /// Raises the fuel at every pick-up by what a slope does there: offset from the middle × tan of the slope.

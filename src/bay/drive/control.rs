@@ -30,6 +30,10 @@ pub(in crate::bay) struct Control {
     pub(in crate::bay) idle: f64,
     pub(in crate::bay) raised: f64,
     pub(super) next_tick: Option<Micros>,
+    /// Injection is cut with the key; fuel is held back for a test; the lever stands where either wants it.
+    cut: bool,
+    held_back: bool,
+    fuel_stopped: bool,
     crank_since: Option<Micros>,
     crank_until: Micros,
     fired: bool,
@@ -62,6 +66,9 @@ impl Control {
             idle: engine.idle.si(),
             raised: engine.raised.si(),
             next_tick: None,
+            cut: false,
+            held_back: false,
+            fuel_stopped: false,
             crank_since: None,
             crank_until: 0,
             fired: false,
@@ -75,6 +82,16 @@ impl Control {
             last_dead_head: None,
             dry_ticks: 0,
         })
+    }
+
+    /// How injection is held: cut with the key, held back, lever.
+    pub(super) const fn fuel(&self) -> [bool; 3] {
+        [self.cut, self.held_back, self.fuel_stopped]
+    }
+
+    /// Holds injection as it was held.
+    pub(super) const fn keep_fuel(&mut self, [cut, held_back, fuel_stopped]: [bool; 3]) {
+        (self.cut, self.held_back, self.fuel_stopped) = (cut, held_back, fuel_stopped);
     }
 
     pub(in crate::bay) fn is_cranking(&self) -> bool {
@@ -133,7 +150,25 @@ impl<const L: usize> Drive<L> {
                 self.stop_engine(lane);
             }
             self.lanes[lane].control.stalled = false;
+            self.lanes[lane].control.cut = to == Key::Off;
+            self.watch_fuel(lane);
             self.electrics_at_key(lane);
+        }
+    }
+
+    /// Holds the engine's fuel back for a test, or lets it go.
+    pub(super) fn hold_back(&mut self, lane: usize, on: bool) {
+        self.lanes[lane].control.held_back = on;
+        self.watch_fuel(lane);
+    }
+
+    /// Injection is cut with the key, so that an engine that runs down burns nothing; or it is held back.
+    fn watch_fuel(&mut self, lane: usize) {
+        let control = &self.lanes[lane].control;
+        let stopped = control.cut || control.held_back;
+        if control.fuel_stopped != stopped {
+            self.lanes[lane].control.fuel_stopped = stopped;
+            self.move_fuel(lane, stopped);
         }
     }
 

@@ -17,8 +17,8 @@ use crate::bay::observation::PumpSound;
 use crate::plant::Plant;
 use crate::plant::component::{Command, Component, ElectricPump};
 
-/// Time in which a relay makes or breaks.
-const SWITCHING: Micros = SECOND / 50;
+/// Time in which a relay's contacts make or break: they bounce for a millisecond or two.
+const SWITCHING: Micros = SECOND / 500;
 /// Time in which the voltage follows the battery's load.
 const SAGGING: Micros = SECOND / 10;
 /// Change of voltage, V, and of an asked pressure, Pa, below which nothing is moved.

@@ -49,6 +49,10 @@ impl<const L: usize> Drive<L> {
             Op::Treat { place, kelvin } => self.treat(place, *kelvin),
             Op::Wiggle { place, on } => self.wiggle(place, *on),
             Op::Tilt { degrees } => self.tilt(*degrees),
+            Op::ZeroClamp { large } => self.zero_clamp(*large),
+            Op::Capture { part } => self.begin_record(part),
+            Op::CaptureEnd => self.end_record(),
+            Op::KitRight => self.put_kit_right()?,
             Op::Load { .. }
             | Op::Snap { .. }
             | Op::Tap { .. }
@@ -131,6 +135,7 @@ impl<const L: usize> Drive<L> {
 
     fn fit_tee(&mut self, joint: &str, new_seals: bool) -> Result<(), String> {
         self.tee = Some(joint.to_owned());
+        self.tee_fittings += 1;
         self.seal(TEE, new_seals);
         for lane in &mut self.lanes {
             lane.gauge.hose_air = UNPURGED_HOSE_ML;

@@ -35,7 +35,9 @@ impl<const L: usize> Drive<L> {
         self.last_mark = 0;
         self.next_mark = None;
         for lane in &mut self.lanes {
+            let fuel = lane.control.fuel();
             lane.control = Control::new(lane.hidden.plant())?;
+            lane.control.keep_fuel(fuel);
             lane.electrics.begin_here();
             lane.memory.begin_here();
         }

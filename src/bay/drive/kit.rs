@@ -121,11 +121,17 @@ impl<const L: usize> Drive<L> {
 
     pub(super) fn fit_second(&mut self, joint: Option<&str>) -> Result<(), String> {
         let before = std::mem::replace(&mut self.second, joint.map(str::to_owned));
+        let pushed = joint.is_some_and(|joint| self.proper.is_under_pressure(joint));
+        let noisy = self.fidelity == super::Fidelity::Watched;
+        for lane in &mut self.lanes {
+            lane.second_gauge = joint.map(|_| super::probe::second_transducer(lane.seed, pushed, noisy));
+        }
         self.make_tight(joint.or(before.as_deref()))
     }
 
     pub(super) fn open_into_jar(&mut self, joint: Option<&str>, throttled: bool) -> Result<(), String> {
         let before = self.jar.take();
+        self.jar_since(joint.is_some());
         match joint {
             Some(joint) => {
                 let area_m2 = if throttled { THROTTLE_M2 } else { FREE_M2 };
@@ -148,6 +154,7 @@ impl<const L: usize> Drive<L> {
     /// Leads the return into the jar; what came by then stays in it.
     pub(super) fn lead_return(&mut self, on: bool) {
         self.return_in_jar = on;
+        self.jar_since(on);
         if on {
             for lane in &mut self.lanes {
                 lane.jar_ml = 0.0;
@@ -162,6 +169,28 @@ impl<const L: usize> Drive<L> {
             let seconds = (self.now - since) as f64 * 1e-6;
             self.lanes[lane].jar_ml += seconds * self.flow_through(lane, &["back-leak", "overflow"]).max(0.0);
         }
+    }
+
+    /// The watch starts, or stops and keeps what it shows.
+    fn jar_since(&mut self, starts: bool) {
+        if starts {
+            self.jar_began = Some(self.now);
+        } else if let Some(began) = self.jar_began.take() {
+            self.jar_took = self.now - began;
+        }
+    }
+
+    /// For how long fuel has run into the jar, or did last, s.
+    pub(super) fn jar_for_s(&self) -> f64 {
+        self.jar_began.map_or(self.jar_took, |began| self.now - began) as f64 * 1e-6
+    }
+
+    /// What was seen to be wrong with tee, hose and container is put right; a tee on the wrong side is moved.
+    pub(super) fn put_kit_right(&mut self) -> Result<(), String> {
+        for lane in &mut self.lanes {
+            lane.hidden.cure_kit(&["M4", "M8"]);
+        }
+        self.rebuild(None)
     }
 
     /// Fuel in the jar, mL.

@@ -29,6 +29,8 @@ use super::action::{GaugeRange, Key, Micros, Perceived, SECOND};
 use super::observation::{CapSound, EngineRun, GlassLook, PrimerFeel, SampleLook};
 use super::truth::Hidden;
 use crate::fault::FaultInstance;
+use crate::instrument::capture::Captured;
+use crate::instrument::clamp::{ClampRange, CurrentClamp};
 use crate::instrument::transducer::{Against, Range, Transducer};
 use crate::lanes::Lanes;
 use crate::plant::Plant;
@@ -79,7 +81,12 @@ struct Lane {
     levels: Vec<f64>,
     gas: Vec<f64>,
     words: Vec<Option<&'static str>>,
-    numbers: Vec<Option<f64>>,
+    numbers: Vec<Option<probe::Measured>>,
+    /// How often each test was made in each condition.
+    repeats: BTreeMap<String, u64>,
+    clamp: CurrentClamp,
+    captured: Option<Captured>,
+    second_gauge: Option<Transducer>,
     seed: u64,
     electrics: electric::Electrics,
     memory: modifiers::Memory,
@@ -120,6 +127,13 @@ pub(crate) struct Drive<const L: usize> {
     pinched: BTreeSet<String>,
     blanked: Option<String>,
     jar: Option<kit::Jar>,
+    /// Since when fuel runs into the jar, and how long it did last.
+    jar_began: Option<Micros>,
+    jar_took: Micros,
+    clamp: probe::ClampInHand,
+    recorder: Option<probe::Recorder>,
+    /// How often the tee was fitted.
+    tee_fittings: u32,
     return_in_jar: bool,
     wiggled: Option<String>,
     /// Slope on which the vehicles stand, degrees, nose up positive.
@@ -182,6 +196,11 @@ impl<const L: usize> Drive<L> {
             pinched: BTreeSet::new(),
             blanked: None,
             jar: None,
+            jar_began: None,
+            jar_took: 0,
+            clamp: probe::ClampInHand::default(),
+            recorder: None,
+            tee_fittings: 0,
             return_in_jar: false,
             wiggled: None,
             slope: 0.0,
@@ -306,8 +325,15 @@ impl<const L: usize> Drive<L> {
 
     /// Both ends and the step of what the display can show, mbar.
     pub(super) fn gauge_ends(&self) -> (f64, f64, f64) {
-        let range = self.lanes[0].gauge.range();
-        (range.low_mbar, range.high_mbar, range.step_mbar())
+        let lane = &self.lanes[0];
+        let (range, kit) = (lane.gauge.range(), lane.hidden.kit());
+        let (low, high, step) = (range.low_mbar, range.high_mbar, range.step_mbar());
+        if self.range_was_chosen {
+            return (low, high, step);
+        }
+        // the range that came with the kit
+        let end = kit.clips_at_mbar.unwrap_or(f64::INFINITY);
+        (low.max(-end), high.min(end), step.max(kit.steps_mbar).min(0.5 * end))
     }
 
     /// When the gauges were looked at so far.
@@ -444,10 +470,27 @@ impl<const L: usize> Drive<L> {
         &self.lanes[lane].hidden
     }
 
-    /// The joint on the other side of the filter or pump beside a joint, where there is one; else the same.
+    /// The joint on the other side of the nearest filter or pump, where no other joint lies between; else the same.
     fn across(&self, joint: &str) -> String {
-        let plant = &self.proper;
-        let other = plant.parts.iter().find_map(|part| {
+        let beyond = |ahead: bool| {
+            let (mut at, mut split) = (joint.to_owned(), false);
+            // a plant has no longer way than its parts
+            for _ in &self.proper.parts {
+                let (next, splits) = self.next_to(&at, ahead)?;
+                split |= splits;
+                if self.proper.node(&next).is_some_and(|n| n.joint.is_some()) {
+                    return split.then_some(next);
+                }
+                at = next;
+            }
+            None
+        };
+        beyond(false).or_else(|| beyond(true)).unwrap_or_else(|| joint.to_owned())
+    }
+
+    /// The node at the other end of the part that leads on from a node, and whether that is a filter or a pump.
+    fn next_to(&self, node: &str, ahead: bool) -> Option<(String, bool)> {
+        self.proper.parts.iter().find_map(|part| {
             let splits = matches!(
                 part.is,
                 Component::Filter(_)
@@ -456,21 +499,30 @@ impl<const L: usize> Drive<L> {
                     | Component::ElectricPump(_)
             );
             match part.is.ends()[..] {
-                [from, to] if splits && to == joint => Some(from),
-                [from, to] if splits && from == joint => Some(to),
+                [from, to] if ahead && from == node => Some((to.to_owned(), splits)),
+                [from, to] if !ahead && to == node => Some((from.to_owned(), splits)),
                 _ => None,
             }
-        });
-        let fits = other.filter(|node| plant.node(node).is_some_and(|n| n.joint.is_some()));
-        fits.unwrap_or(joint).to_owned()
+        })
+    }
+
+    /// The tee went in on the other side than it was meant to: a slip of the first fitting.
+    fn on_the_other_side(&self, lane: usize) -> bool {
+        self.tee_fittings == 1 && self.lanes[lane].hidden.kit().other_side
+    }
+
+    /// Joint at which the tee of a vehicle really sits.
+    pub(super) fn tee_really_at(&self, lane: usize) -> Option<String> {
+        let joint = self.tee.as_ref()?;
+        Some(if self.on_the_other_side(lane) { self.across(joint) } else { joint.clone() })
     }
 
     /// The kit as it is on a vehicle: what is wrong with it is the vehicle's own.
     fn rig(&self, lane: usize) -> Rig {
         let kit = self.lanes[lane].hidden.kit();
         Rig {
-            tee: self.tee.as_ref().map(|joint| TeeFitting {
-                joint: if kit.other_side { self.across(joint) } else { joint.clone() },
+            tee: self.tee_really_at(lane).map(|joint| TeeFitting {
+                joint,
                 hose_air: self.lanes[lane].gauge.hose_air,
                 valve_reach: kit::reach_behind((1.0 - kit.valve_short_of_open).max(0.0), kit.hose_resistance),
             }),
@@ -505,6 +557,10 @@ impl Lane {
             gas: vec![],
             words: vec![],
             numbers: vec![],
+            repeats: BTreeMap::new(),
+            clamp: CurrentClamp::new(seed, ClampRange::SMALL),
+            captured: None,
+            second_gauge: None,
             seed,
             memory: modifiers::Memory::default(),
             sample: None,

@@ -120,6 +120,20 @@ pub(crate) enum Op {
         /// What.
         probe: Probe,
     },
+    /// The clamp is set to zero with empty jaws.
+    ZeroClamp {
+        /// In its large range.
+        large: bool,
+    },
+    /// The current of a pump is recorded fast from now on.
+    Capture {
+        /// Name of the pump.
+        part: String,
+    },
+    /// That record ends.
+    CaptureEnd,
+    /// What is wrong with the kit and was seen by a look at it is put right.
+    KitRight,
     /// The engine's fuel is held back, so that the starter alone turns it.
     HoldBack {
         /// Held?

@@ -16,7 +16,7 @@ pub(super) const STEPS: [(&str, SafetyStep); 6] = [
 pub(super) const RANGES: [(&str, GaugeRange); 3] =
     [("suction", GaugeRange::Suction), ("pressure", GaugeRange::Pressure), ("absolute", GaugeRange::Absolute)];
 /// What is read with nothing more to say about it.
-pub(super) const READ: [(&str, Probe); 7] = [
+pub(super) const READ: [(&str, Probe); 11] = [
     ("second", Probe::Second),
     ("jar", Probe::Jar),
     ("dip", Probe::Dip),
@@ -24,6 +24,10 @@ pub(super) const READ: [(&str, Probe); 7] = [
     ("effort", Probe::Effort),
     ("battery", Probe::Battery),
     ("revs", Probe::Revs),
+    ("mean", Probe::RecordMean),
+    ("peak", Probe::RecordPeak),
+    ("swing", Probe::RecordSwing),
+    ("uneven", Probe::RecordUneven),
 ];
 pub(super) const PERCEIVED: [(&str, Perceived); 6] = [
     ("glass", Perceived::Glass),
@@ -62,6 +66,8 @@ pub fn print(action: &Action) -> String {
         Action::Sample => "sample".to_owned(),
         Action::Codes => "codes".to_owned(),
         Action::Listen { part } => format!("listen {}", name(part)),
+        Action::ZeroClamp { large } => format!("clampzero{}", if *large { " large" } else { "" }),
+        Action::Capture { part, start } => format!("capture {}{}", name(part), if *start { " start" } else { "" }),
         Action::Battery => "battery".to_owned(),
         Action::Measure { probe } => print_probe(probe),
         Action::RecordTest { entry } => format!("record {}", print_entry(entry)),
@@ -198,7 +204,8 @@ fn exact(t: Micros) -> String {
 fn name(text: &str) -> String {
     let first = text.chars().next().is_some_and(char::is_alphabetic);
     let plain = first && text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.'));
-    let reserved = ["back", "old-seals", "old_seals", "if", "because", "off", "on", "free", "open", "shut"];
+    let reserved =
+        ["back", "old-seals", "old_seals", "if", "because", "off", "on", "free", "open", "shut", "large", "start"];
     if plain && !reserved.iter().any(|word| super::cut::same(word, text)) { text.to_owned() } else { quote(text) }
 }
 

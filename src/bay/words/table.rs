@@ -28,7 +28,8 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "look",
         syntax: "look PART",
-        doc: "Looks at, feels and smells a part or a joint.",
+        doc: "Looks at, feels and smells a part or a joint; or one's own \"tee\" or \"container\", and puts right what is \
+              seen there.",
         group: Group::Ask,
         example: "look filter",
         read: |line| Ok(Said::Do(Action::Look { part: line.name("a part", &line.terms.parts)? })),
@@ -240,6 +241,26 @@ pub static WORDS: &[Word] = &[
         },
     },
     Word {
+        verb: "clampzero",
+        syntax: "clampzero [large]",
+        doc: "Takes the clamp in hand, in its 20 A range or the large one of 200 A, and sets it to zero with empty jaws.",
+        group: Group::Isolate,
+        example: "clampzero",
+        read: |line| Ok(Said::Do(Action::ZeroClamp { large: line.has("large") })),
+    },
+    Word {
+        verb: "capture",
+        syntax: "capture PUMP [start]",
+        doc: "Records the current of an electric pump fast, as it runs or from the turn of the key: mean, peak, swing of \
+              its ripple, how even its humps are.",
+        group: Group::Isolate,
+        example: "capture pump start",
+        read: |line| {
+            let part = line.name("a pump", &line.terms.parts)?;
+            Ok(Said::Do(Action::Capture { part, start: line.has("start") }))
+        },
+    },
+    Word {
         verb: "thermometer",
         syntax: "thermometer PLACE",
         doc: "Temperature at a part or joint, by a contact thermometer.",
@@ -252,9 +273,10 @@ pub static WORDS: &[Word] = &[
     },
     Word {
         verb: "read",
-        syntax: "read second|jar|dip|sensor|effort|battery|revs",
+        syntax: "read second|jar|dip|sensor|effort|battery|revs|mean|peak|swing|uneven",
         doc: "Reads what is connected or at hand: the second transducer, the measuring jar, the dip stick, the \
-              vehicle's own pressure sensor and the effort of its control, the battery, the rev counter.",
+              vehicle's own pressure sensor and the effort of its control, the battery, the rev counter; mean, peak, \
+              swing and unevenness of the last fast record.",
         group: Group::Isolate,
         example: "read second",
         read: |line| {

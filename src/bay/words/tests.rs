@@ -89,6 +89,8 @@ fn isolation() -> impl Strategy<Value = Action> {
         text().prop_map(|joint| Action::SecondGauge { joint: Some(joint) }),
         text().prop_map(|part| Action::Listen { part }),
         probe().prop_map(|probe| Action::Measure { probe }),
+        flag().prop_map(|large| Action::ZeroClamp { large }),
+        (text(), flag()).prop_map(|(part, start)| Action::Capture { part, start }),
         entry().prop_map(|entry| Action::RecordTest { entry }),
         (text(), flag()).prop_map(|(part, on)| Action::Pinch { part, on }),
         text().prop_map(|joint| Action::Blank { joint: Some(joint) }),

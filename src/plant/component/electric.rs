@@ -5,6 +5,7 @@
 //! at its inlet; relief g·s(p − p_tank − p_rv) back into the tank; seat leak of the outlet valve back into the tank.
 //! The circuit is a row of resistances between battery and motor and back.
 //!
+//! The current's ripple (commutator, once a turn) is an overlay on the reading, not a state.
 //! Stops being true: armature reaction and heating of the winding; the relay's coil.
 
 use serde::{Deserialize, Serialize};
@@ -112,6 +113,12 @@ pub struct ElectricPump {
     /// Segments of the commutator.
     #[serde(default = "eight")]
     pub segments: u8,
+    /// Share of its torque that swings once a turn: gaps in the stage. Shown by the ripple of its current only.
+    #[serde(default = "hardly")]
+    pub uneven: f64,
+    /// Depth of the notch that a worn segment makes once a turn, as a share of the current. Likewise.
+    #[serde(default)]
+    pub worn_segment: f64,
     /// Circuit from the battery's plus to the motor.
     pub feed: Vec<Joint>,
     /// Circuit from the motor to the battery's minus.
@@ -122,6 +129,11 @@ pub struct ElectricPump {
 
 const fn eight() -> u8 {
     8
+}
+
+/// A sound stage isn't quite even either.
+const fn hardly() -> f64 {
+    0.02
 }
 
 impl ElectricPump {
@@ -213,6 +225,8 @@ impl ElectricPump {
             Number::new("dry_friction", "the dry friction", self.dry_friction, Unit::bare("N·m"), 0.0, 1.0),
             Number::new("wet_friction", "the wet friction", self.wet_friction, Unit::bare("N·m·s"), 0.0, 1e-2),
             Number::new("segments", "the segments", f64::from(self.segments), Unit::NONE, 2.0, 60.0),
+            Number::new("uneven", "the swing of the torque", self.uneven, Unit::NONE, 0.0, 1.0),
+            Number::new("worn_segment", "the notch of a worn segment", self.worn_segment, Unit::NONE, 0.0, 1.0),
         ]
     }
 }

@@ -125,7 +125,7 @@ mod tests {
         SedimentBowl(from: "a", to: "b", bowl: ml(120), clean: (drop: mbar(4), at: l_per_h(60), laminar: 0.5)),
         HandPrimer(from: "a", to: "b", stroke: ml(9), open: (drop: mbar(6), at: l_per_h(80), laminar: 0.4)),
         GearPump(from: "a", to: "b", displacement: ml_per_turn(1.1), slip: 3e-6, slip_at_rest: 4e-12, filling: Pa(50000),
-            filling_with_speed: Pa(400), filling_steepness: 6, teeth: 11),
+            filling_with_speed: Pa(400), filling_steepness: 6, teeth: 11, chipped: 0.1),
         DiaphragmPump(from: "a", to: "b", displacement: ml_per_turn(0.9), spring: mbar(350), spring_over: mbar(90), filling: mbar(300),
             filling_with_speed: mbar(3), through: 0.6, leak: 1e-8, hand_stroke: ml(4), strokes: 0.6),
         ElectricPump(from: "a", to: "b", tank: "t", stage: Turbine, displacement: ml_per_turn(0.4), slip: 2e-5, relief_opens: bar(6),

@@ -35,6 +35,9 @@ pub struct GearPump {
     /// Teeth or vanes, for the ripple.
     #[serde(default = "nine")]
     pub teeth: u8,
+    /// How far one tooth is broken off, 0 … 1: shown by the ripple only.
+    #[serde(default)]
+    pub chipped: f64,
 }
 
 const fn five() -> f64 {
@@ -63,6 +66,7 @@ impl GearPump {
             ),
             Number::new("filling_steepness", "the steepness", self.filling_steepness, Unit::NONE, 1.0, 20.0),
             Number::new("teeth", "the number of teeth", f64::from(self.teeth), Unit::NONE, 2.0, 60.0),
+            Number::new("chipped", "the damage of a tooth", self.chipped, Unit::NONE, 0.0, 1.0),
         ]
     }
 }

@@ -35,10 +35,14 @@ impl<const L: usize> Network<L> {
         let with_load = self.at(e.with_load);
         let loaded = 1.0 + with_load * load;
         let d_wanted = with_speed * turning + base * 20.0 * rate * rate;
+        // an engine whose fuel is held back turns without burning any
+        let given = 1.0 - y[e.n + 6];
+        let loaded = loaded * given;
         Flow::new(base * turning * loaded * served.value)
             .with(self.column_p(e.supply), base * turning * loaded * served.slope)
             .with(e.n, d_wanted * loaded * served.value)
-            .with(e.n + 5, base * turning * with_load * served.value)
+            .with(e.n + 5, base * turning * with_load * given * served.value)
+            .with(e.n + 6, -(base * turning * (1.0 + with_load * load) * served.value))
     }
 
     /// Fuel that the high-pressure side sends back.
