@@ -7,7 +7,7 @@
 use std::ops::Range;
 
 use crate::analysis::window::window;
-use crate::bay::action::{Micros, Perceived, SECOND};
+use crate::bay::action::{Micros, Perceived, Quantity, SECOND};
 use crate::bay::drive::op::Timed;
 use crate::bay::drive::{Drive, Fidelity};
 use crate::bay::{Bay, Evidence, EvidenceKind};
