@@ -83,6 +83,9 @@ fn mark_ui(mark: &Mark, ui: &mut Ui, intents: &mut Vec<Intent>) {
             format!("; the readings justify {:.0} ± {:.0} in 100", p * 100.0, se * 100.0)
         });
         ui.label(quiet(ui, format!("You said: {label}, {sure} in 100{justified}.")));
+        if let Some(words) = mark.counted_words() {
+            ui.label(quiet(ui, words));
+        }
     } else {
         ui.label(quiet(ui, "No finding was submitted."));
     }

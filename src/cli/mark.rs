@@ -84,6 +84,9 @@ fn text(mark: &Mark) -> String {
     if let Some((belief, error)) = mark.justified_in_finding {
         let error = if error < 0.005 { String::new() } else { format!(" (± {:.0})", 100.0 * error) };
         out += &format!("  The evidence justifies {}{error}.\n", in_100(belief));
+        if let Some(words) = mark.counted_words() {
+            out += &format!("  {}\n", plain(&words));
+        }
     }
     let (cause, vehicle) = (plain(&mark.truth.0), plain(&mark.truth.1));
     out += &format!("  It was: {cause}. In this vehicle: {}.\n", vehicle.trim_end_matches('.'));

@@ -441,6 +441,7 @@ fn into_mark(case: &Case<'_>, attempt: &Attempt, trace_hash: String) -> Mark {
             case.closed.in_words(),
         ),
         justified_in_finding: case.finding.map(|(_, d)| (case.belief_in_finding().1, case.justified.error(d))),
+        counted_together: counted_together(case),
         seen_not_recorded: seen_not_recorded(case),
         moves: moves(case),
         statements: statements(case),
@@ -459,6 +460,14 @@ fn into_mark(case: &Case<'_>, attempt: &Attempt, trace_hash: String) -> Mark {
         },
         overrides: vec![],
     }
+}
+
+/// Labels of the candidates in the finding's group, without its own.
+fn counted_together(case: &Case<'_>) -> Vec<String> {
+    let Some((_, d)) = case.finding else { return vec![] };
+    let groups = &case.justified.groups;
+    let others = case.job.candidates.iter().enumerate().filter(|&(h, _)| h != d && groups[h] == groups[d]);
+    others.map(|(_, candidate)| candidate.label.clone()).collect()
 }
 
 pub(super) fn quoted(label: &str) -> String {

@@ -282,6 +282,10 @@ pub struct Mark {
     pub truth: (String, String),
     /// Belief that the evidence justifies in the submitted candidate, and its standard error.
     pub justified_in_finding: Option<(f64, f64)>,
+    /// Labels of the candidates that no test of this job tells from the submitted one: belief in them counts for it,
+    /// in `justified_in_finding` and in the ledger.
+    #[serde(default)]
+    pub counted_together: Vec<String>,
     /// Seen on the screen but not recorded, in words.
     pub seen_not_recorded: Vec<String>,
     /// Every stretch of work, with what it was worth.
@@ -305,4 +309,18 @@ pub struct Mark {
     /// Decisions of assessors, the latest last.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub overrides: Vec<Override>,
+}
+
+impl Mark {
+    /// Why the belief in the finding is more than its own curve shows, in a sentence.
+    pub fn counted_words(&self) -> Option<String> {
+        let labels: Vec<String> = self.counted_together.iter().map(|l| format!("\u{201c}{l}\u{201d}")).collect();
+        let (last, first) = labels.split_last()?;
+        let (list, is) = match first {
+            [] => (last.clone(), "is"),
+            _ => (format!("{} and {last}", first.join(", ")), "are"),
+        };
+        let why = "no test of this job tells them apart, so what speaks for one speaks for all";
+        Some(format!("{list} {is} counted with it: {why}."))
+    }
 }

@@ -66,6 +66,9 @@ impl Sat<'_> {
         if let Some((belief, error)) = mark.justified_in_finding {
             let error = if error < 0.005 { String::new() } else { format!(" (± {:.0})", 100.0 * error) };
             rows.push(fact("The evidence justifies", format!("{}{error} for it", in_100(belief))));
+            if let Some(words) = mark.counted_words() {
+                rows.push(fact("Counted together", clean(&words)));
+            }
         }
         rows.push(fact("It was", clean(&mark.truth.0)));
         rows.push(fact("In this vehicle", clean(mark.truth.1.trim_end_matches('.'))));
