@@ -213,6 +213,11 @@ fn text(found: &Diagnosability) -> String {
     t
 }
 
+/// Outcomes that fewer vehicles show are summed up, and what comes after so many tests isn't printed; `--format json`
+/// has all of it.
+const SHOWN: f64 = 0.03;
+const DEEP: usize = 9;
+
 fn tree(node: &Node, found: &Diagnosability, depth: usize, t: &mut String) {
     let pad = "  ".repeat(depth);
     let likely: Vec<String> = node
@@ -222,16 +227,27 @@ fn tree(node: &Node, found: &Diagnosability, depth: usize, t: &mut String) {
         .map(|&(c, p)| format!("{} {}", found.labels[c], in_100(p)))
         .collect();
     match &node.next {
-        None => {
-            let ends = if node.settled { "settled" } else { "open" };
-            *t += &format!("{pad}{ends}: {}.\n", likely.join(", "));
-        }
-        Some(Step { test, minutes, branches, .. }) => {
+        Some(Step { test, minutes, branches, .. }) if depth <= DEEP => {
             *t += &format!("{pad}{test} ({minutes:.1} min)\n");
-            for (outcome, node) in branches {
+            let (shown, rare): (Vec<_>, Vec<_>) = branches.iter().partition(|(_, n)| n.share >= SHOWN);
+            for (outcome, node) in shown {
                 *t += &format!("{pad}  {outcome} ({} in 100)\n", in_100(node.share));
                 tree(node, found, depth + 2, t);
             }
+            if !rare.is_empty() {
+                let outcomes: Vec<&str> = rare.iter().map(|(o, _)| o.as_str()).collect();
+                *t += &format!("{pad}  rarer: {}\n", outcomes.join("; "));
+            }
+        }
+        next => {
+            let ends = if node.settled {
+                "settled"
+            } else if next.is_some() {
+                "goes on"
+            } else {
+                "open"
+            };
+            *t += &format!("{pad}{ends}: {}.\n", likely.join(", "));
         }
     }
 }

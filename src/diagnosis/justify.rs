@@ -15,7 +15,7 @@ use super::store::{self, Store, shown};
 use super::survey::{Outcome, Survey, survey};
 use super::worth::{MATERIAL_BITS, charged_minutes, is_material, wasted_minutes};
 use crate::bay::action::Micros;
-use crate::bay::{Bay, EvidenceKind};
+use crate::bay::{Bay, Evidence, EvidenceKind};
 use crate::scenario::model::Job;
 
 /// Prior of "none of these".
@@ -160,6 +160,20 @@ struct Recorded {
     marks: Vec<u32>,
     /// Index into the bay's evidence of each line.
     counted: Vec<usize>,
+    /// Lines that write down once more what an earlier one holds.
+    repeats: Vec<bool>,
+}
+
+/// Whether two lines hold the same look at the same thing: written twice it is one reading, not two.
+fn is_same_look(a: &Evidence, b: &Evidence) -> bool {
+    match (&a.kind, &b.kind) {
+        (EvidenceKind::Level { window: x, joint: j, .. }, EvidenceKind::Level { window: y, joint: k, .. }) => {
+            j == k && x.0 <= y.1 && y.0 <= x.1
+        }
+        (EvidenceKind::Number { index: x, .. }, EvidenceKind::Number { index: y, .. }) => x == y,
+        (EvidenceKind::Word { what: x, .. }, EvidenceKind::Word { what: y, .. }) => x == y && a.at == b.at,
+        _ => false,
+    }
 }
 
 impl Recorded {
@@ -208,7 +222,10 @@ impl Recorded {
         }
         // lines of the menu follow those of the learner; its words stand by themselves
         marks.extend(survey.menu.names.iter().map(|name| mark(name.clone())));
-        Ok(Self { shown, written, marks, counted })
+        let looks: Vec<&Evidence> = counted.iter().map(|&i| &bay.evidence()[i]).collect();
+        let repeats =
+            (0..looks.len()).map(|i| looks[..i].iter().any(|before| is_same_look(before, looks[i]))).collect();
+        Ok(Self { shown, written, marks, counted, repeats })
     }
 }
 
@@ -256,11 +273,12 @@ impl Weighing<'_> {
         let mut used: Vec<usize> = vec![];
         let mut before = self.causes.prior.clone();
         for line in 0..self.recorded.counted.len() {
-            let expected_bits = self.bits(&self.outlook(&used)?, &[line])?;
+            let repeat = self.recorded.repeats[line];
+            let expected_bits = if repeat { 0.0 } else { self.bits(&self.outlook(&used)?, &[line])? };
             let mut with = used.clone();
             with.push(line);
             let after = self.outlook(&with)?.belief().to_vec();
-            let material = expected_bits >= MATERIAL_BITS || self.moved(&after, &before);
+            let material = !repeat && (expected_bits >= MATERIAL_BITS || self.moved(&after, &before));
             if material {
                 used = with;
                 before = after;
@@ -318,7 +336,9 @@ impl Weighing<'_> {
         let mut before = self.causes.prior.clone();
         let times: Vec<(usize, Micros)> = steps.iter().map(|s| (s.line, s.at)).collect();
         for stretch in stretches(log, &times, until, &rubric.preliminaries) {
-            let lines: Vec<usize> = (0..steps.len()).filter(|&i| stretch.lines.contains(&steps[i].line)).collect();
+            let lines: Vec<usize> = (0..steps.len())
+                .filter(|&i| stretch.lines.contains(&steps[i].line) && !self.recorded.repeats[i])
+                .collect();
             let outlook = self.outlook(&known)?;
             let bits = self.bits(&outlook, &lines)?;
             let minutes = charged_minutes(

@@ -310,7 +310,8 @@ mod tests {
         for draw in draws(&job, 24).iter().step_by(7) {
             let work = drive(&job, [draw], &menu.course).unwrap().work();
             assert_eq!(work.forced, 0, "{draw:?}");
-            assert!(work.steps < 6000, "{draw:?}: {work:?}");
+            // some two hours of work, of which the vehicle stands for half
+            assert!(work.steps < 30_000, "{draw:?}: {work:?}");
         }
     }
 }

@@ -3,12 +3,14 @@
 
 use std::collections::BTreeSet;
 
+use faultbay::marking::model::Mark;
 use faultbay::report::json;
 use faultbay::report::xapi::{Options, statements};
 use faultbay::scenario::model::Mode;
 use serde_json::Value;
 
 use crate::debrief::{DEMOS, demo};
+use crate::shell::Folder;
 
 // ---- the schema -----------------------------------------------------------------------------
 
@@ -332,4 +334,69 @@ fn a_reading_that_counts_as_right_lies_in_its_pattern() {
         }
     }
     assert!(judged > 5, "{judged}");
+}
+
+// ---- an assessor's decision -----------------------------------------------------------------
+
+/// Runs the command on a stored mark; gives what was said and the mark that was written.
+fn overridden(more: &[&str]) -> (crate::shell::Ran, Option<Mark>) {
+    let folder = Folder::new();
+    let from = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-data/filter-lucky.mark.json");
+    let mut command = folder.command("override");
+    command.arg(from).args(["--json", "out.json"]).args(more);
+    let done = command.output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    let ran = crate::shell::Ran { code: done.status.code(), out: text(done.stdout), err: text(done.stderr) };
+    let mark = folder.has("out.json").then(|| serde_json::from_str(&folder.read("out.json")).unwrap());
+    (ran, mark)
+}
+
+const WHO: [&str; 4] = ["--assessor", "Ife Marlowe", "--role", "appeal panel"];
+const WHY: [&str; 2] = ["--reason", "The filter had been cut open before, and the record says so."];
+
+#[test]
+fn a_decision_stands_beside_the_computed_mark() {
+    let (_, _, before) = demo("filter-lucky");
+    let change = ["--outcome", "reached", "--component", "D=0.5", "--component", "J=0,5"];
+    let (ran, mark) = overridden(&[&WHO[..], &WHY, &change].concat());
+    assert_eq!(ran.code, Some(0), "{}", ran.err);
+    let mark = mark.unwrap();
+    assert_eq!((mark.total, mark.outcome, &mark.ledger), (before.total, before.outcome, &before.ledger));
+    let decided = &mark.overrides[0];
+    assert_eq!((decided.assessor.as_str(), decided.role.as_str()), ("Ife Marlowe", "appeal panel"));
+    // D and J weigh 20 and 25 points
+    assert!((decided.total.unwrap() - before.total - 22.5).abs() < 0.011, "{decided:?}");
+    let (job, attempt, _) = demo("filter-lucky");
+    let text = statements(&job, &attempt, &mark, &Options::default()).unwrap();
+    let list: Vec<Value> = text.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    let [.., scored, voided] = &list[..] else { panic!() };
+    assert_eq!((verb(scored), verb(voided)), ("scored", "voided"));
+    let failed = list.iter().find(|s| verb(s) == "failed").unwrap();
+    assert_eq!(voided["object"]["id"], failed["id"]);
+    assert_eq!(voided["object"]["objectType"], "StatementRef");
+    assert!(voided["context"].get("platform").is_none() && scored["context"].get("platform").is_some());
+    assert_ne!(scored["actor"], failed["actor"]);
+    assert!(!text.contains("Marlowe"), "a name is exported");
+    assert_eq!(statements(&job, &attempt, &before, &Options::default()).unwrap().lines().count() + 2, list.len());
+    let head = faultbay::report::debrief::Head::of(&faultbay::scenario::Library::builtin(), &job);
+    let page = faultbay::report::debrief::debrief(&job, &attempt, &mark, &head).unwrap();
+    let page = faultbay::report::html::page(&page).unwrap();
+    assert!(
+        page.contains("Ife Marlowe, appeal panel") && page.contains("cut open before"),
+        "both stand in the debrief"
+    );
+}
+
+#[test]
+fn a_decision_without_name_reason_or_change_is_refused() {
+    let refused = |more: &[&str], says: &str| {
+        let (ran, mark) = overridden(more);
+        assert_eq!(ran.code, Some(2));
+        assert!(mark.is_none() && ran.err.contains(says), "{}", ran.err);
+    };
+    refused(&[&WHO[..], &WHY].concat(), "give --outcome or --component");
+    refused(&[&WHO[..], &["--reason", "because", "--outcome", "reached"]].concat(), "a reason");
+    refused(&[&["--assessor", " ", "--role", "panel", "--outcome", "reached"], &WHY[..]].concat(), "a name");
+    refused(&[&WHO[..], &WHY, &["--component", "Z=1"]].concat(), "D, J, X, S, M, P, C and R");
+    refused(&[&WHO[..], &WHY, &["--component", "D=1.5"]].concat(), "between 0 and 1");
 }
