@@ -5,6 +5,7 @@
 
 mod args;
 mod cache;
+mod calibrate;
 pub mod check;
 mod debrief;
 mod exit;
@@ -14,6 +15,7 @@ pub mod folder;
 mod job;
 mod jobs;
 mod mark;
+mod preview;
 mod read;
 mod say;
 mod sit;
@@ -53,6 +55,8 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Mark(typed)) => mark::run(&typed, &shelf()?, &mut out),
         Some(Command::Debrief(typed)) => debrief::run(&typed, &shelf()?),
         Some(Command::Fair { job }) => fair::run(&shelf()?.job(&job)?, &mut out),
+        Some(Command::Calibrate(typed)) => calibrate::run(&typed, &shelf()?, &mut out),
+        Some(Command::Preview(typed)) => preview::run(&typed, &shelf()?, &mut out),
         Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),
