@@ -68,12 +68,18 @@ pub struct Calibrated {
     pub confusion: Vec<Vec<f64>>,
 }
 
-/// Fresh vehicles: `each` a cause, their severities evenly over the classes and at random within.
+/// Fewest fresh vehicles of a cause: three a class.
+const FEWEST: usize = 9;
+
+/// Fresh vehicles: `each` a cause on average, shared out by prior so that chance has least to say; their severities
+/// evenly over the range and at random within.
 fn fresh(run: &Standard, each: usize) -> Vec<Draw> {
     let job = &run.job;
     let root = child_seed(FRESH, &job.plant.name, 1);
     let mut all = vec![];
     for (candidate, c) in job.candidates.iter().enumerate() {
+        let share = c.weight * (each * job.candidates.len()) as f64;
+        let each = (share as usize).max(FEWEST.min(each));
         for i in 0..each {
             let seed = child_seed(root, &c.name, i as u64);
             let share = (i as f64 + uniform(seed, Purpose::Severity, 0)) / each as f64;
@@ -191,5 +197,70 @@ fn judged(
         none: none / weight.max(f64::MIN_POSITIVE),
         confusion: confusion(&cases, n),
         bins,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnosis::ensemble::Unwatched;
+    use crate::scenario::Library;
+
+    /// Vehicles of a plant: sound, and with each of these faults at its first place.
+    fn some(run: &Standard, codes: &[&str]) -> Vec<Draw> {
+        let all = fresh(run, 9);
+        let name = |d: &Draw| run.job.candidates[d.candidate].name.as_str();
+        let of =
+            |code: &&str| all.iter().filter(|d| name(d) == *code).step_by(3).take(3).cloned().collect::<Vec<_>>();
+        let wanted: Vec<Draw> = codes.iter().flat_map(of).collect();
+        assert_eq!(wanted.len(), 3 * codes.len());
+        wanted
+    }
+
+    /// What a member of an ensemble shows differs from what the same vehicle shows to somebody who watches it by less
+    /// than the doubt that the likelihood gives the reading: coarse lines, loose steps and company cost no belief.
+    #[test]
+    fn an_ensemble_member_shows_what_the_watched_vehicle_shows() {
+        for (plant, codes) in [
+            ("a1-van", ["sound", "F15", "F26", "F13", "M1"]),
+            ("a4-hatchback", ["sound", "F15", "F17", "F23", "F21"]),
+            ("a7-truck", ["sound", "F15", "F26", "F03", "F13"]),
+        ] {
+            let run_ = Standard::of(&Library::builtin(), plant, None).unwrap();
+            let draws = some(&run_, &codes);
+            let member = shown(&run_, &draws, run, &Unwatched).unwrap();
+            let watched = shown(&run_, &draws, run_watched, &Unwatched).unwrap();
+            let (mut squares, mut count, mut words) = (0.0, 0.0, 0);
+            for ((draw, a), b) in draws.iter().zip(&member).zip(&watched) {
+                let (a, b) = (a.as_ref().unwrap(), b.as_ref().unwrap());
+                for (line, (a, b)) in a.iter().flatten().zip(b.iter().flatten()).enumerate() {
+                    match (a, b) {
+                        (Feature::Number { value: a, random, .. }, Feature::Number { value: b, .. }) => {
+                            let off = (a - b) / random;
+                            println!("{plant} {:?} feature {line}: {a:.1} and {b:.1}, {off:+.2}", draw.faults);
+                            assert!(off.abs() < 1.0, "{plant} {:?} feature {line}: {a:.1} and {b:.1}", draw.faults);
+                            squares += off * off;
+                            count += 1.0;
+                        }
+                        (a, b) => words += usize::from(a != b),
+                    }
+                }
+            }
+            let rms = f64::sqrt(squares / count);
+            println!("{plant}: {rms:.3} of a doubt, {words} words of {}", 2 * draws.len());
+            assert!(rms < 0.35, "{plant}: {rms}");
+            // a look at the glass may fall on the other side of a border
+            assert!(words * 10 <= 2 * draws.len(), "{plant}: {words} words differ");
+        }
+    }
+
+    #[test]
+    fn a_plant_is_judged_and_fresh_vehicles_are_nobody_elses() {
+        let run_ = Standard::of(&Library::builtin(), "a1-van", None).unwrap();
+        let known = draws(&run_.job, 16);
+        for d in fresh(&run_, 4) {
+            assert!(known.iter().all(|k| k.seed != d.seed));
+            assert!(d.faults.is_empty() || (1.5..4.5).contains(&d.severity), "{d:?}");
+        }
     }
 }

@@ -185,10 +185,11 @@ impl Rehearsal {
         self.act(Action::Zero)
     }
 
-    /// Cranks again until the engine runs: what the fitting of the tee let in must be drawn through first.
+    /// A minute at idle. Where the engine dies in it, it is cranked again: what the fitting of the tee let in must be
+    /// drawn through first.
     fn start(&mut self) -> Result<(), String> {
         for _ in 0..MOST_STARTS {
-            self.wait(12 * SECOND);
+            self.wait(60 * SECOND);
             if matches!(self.bay.observe().engine, EngineRun::Steady | EngineRun::Uneven) {
                 return Ok(());
             }
@@ -215,7 +216,6 @@ impl Rehearsal {
         self.read(State::Crank, "crank")?;
         self.mark("idle");
         self.start()?;
-        self.wait(60 * SECOND);
         self.read(State::Idle, "idle")?;
         self.look(Perceived::Glass, "clear")?;
         let raised = self.raised;

@@ -25,3 +25,4 @@ mod symptoms;
 mod test_plants;
 mod textbook;
 mod tidy;
+mod work;
