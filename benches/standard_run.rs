@@ -1,10 +1,11 @@
-//! The standard run of the van: ten simulated minutes from rest over crank, idle, raised speed and
-//! dead-head to a long hold. Prints a table first, then lets divan time the parts.
+//! The standard run of three vehicles (suction diesel van A1, petrol hatchback A4, truck A7): ten simulated minutes from
+//! rest over crank, idle, raised speed and dead-head to a long hold; one vehicle, and an ensemble of 1 024 side by
+//! side. Prints tables first, then lets divan time the parts and count the bytes.
 //!
-//! Figures are printed, never asserted. With the feature `oracle` an independent integrator makes the
-//! same run on the same equations at the tolerance of a watched vehicle, in turns with ours (a method that takes over two
-//! seconds is timed once only); its error norm is a
-//! mean over the states where ours takes the worst, so the deviation reached stands beside each time.
+//! Figures are printed, never asserted. `PLANT=a4` looks at one vehicle only. With the feature `oracle` an independent
+//! integrator makes the same run on the same equations at the tolerance of a watched vehicle, in turns with ours (a
+//! method that takes over two seconds is timed once only); its error norm is a mean over the states where ours takes
+//! the worst, so the deviation reached stands beside each time.
 
 #[path = "../tests/oracle/programme.rs"]
 #[cfg_attr(
@@ -18,7 +19,9 @@ mod rival;
 
 use std::time::{Duration, Instant};
 
-use faultbay::plant::assemble::Detail;
+use faultbay::plant::Plant;
+use faultbay::plant::assemble::{Detail, Rig};
+use faultbay::plant::component::Component;
 use faultbay::plant::step::Effort;
 use faultbay::plant::vehicle::Vehicle;
 
@@ -33,29 +36,57 @@ const ROUNDS: usize = 3;
 
 fn main() {
     if !std::env::args().any(|a| a == "--list" || a == "--test") {
-        table();
+        let chosen = std::env::var("PLANT").unwrap_or_default();
+        for (name, joint) in PLANTS.iter().filter(|p| p.0.contains(&chosen)) {
+            table(name, joint);
+            ensembles(name, joint);
+        }
     }
     divan::main();
 }
+
+/// Vehicles of the ensemble.
+const MEMBERS: usize = 1024;
+/// Plants and where the tee sits.
+const PLANTS: [(&str, &str); 3] = [("a1-van", "pump in"), ("a4-hatchback", "rail in"), ("a7-truck", "pump in")];
+
+/// Counts bytes for divan.
+#[global_allocator]
+static COUNTED: divan::AllocProfiler = divan::AllocProfiler::system();
 
 /// The run, looked at nowhere.
 fn drive(run: &Run, detail: Detail, effort: Effort) -> Vehicle {
     run.ours(detail, effort, &[], |_, _| {})
 }
 
-/// 64 vehicles whose filters differ.
-fn ensemble() -> Vec<Run> {
-    (0..64)
-        .map(|i| {
-            let mut run = Run::van(Detail::COARSE, MINUTES_10);
-            for part in &mut run.plant.parts {
-                if let faultbay::plant::component::Component::Filter(filter) = &mut part.is {
-                    filter.clogged = 0.9 * f64::from(i) / 63.0;
-                }
-            }
-            run
-        })
-        .collect()
+/// The plant of one member: filters from new to nearly plugged, so neighbours are alike, as in a reference set.
+fn member(run: &Run, i: usize) -> Plant {
+    let mut plant = run.plant.clone();
+    for part in &mut plant.parts {
+        if let Component::Filter(filter) = &mut part.is {
+            filter.clogged = 0.9 * i as f64 / (MEMBERS - 1) as f64;
+        }
+    }
+    plant
+}
+
+/// L members side by side through the run.
+fn side_by_side<const L: usize>(run: &Run, first: usize) -> Vehicle<L> {
+    let plants: [Plant; L] = std::array::from_fn(|lane| member(run, first + lane));
+    let rigs: [&Rig; L] = std::array::from_fn(|_| &run.rig);
+    let mut cars = Vehicle::side_by_side(plants.each_ref(), rigs, Detail::COARSE, Effort::ENSEMBLE).unwrap();
+    for m in &run.moves {
+        cars.ramp(m.at, m.state, m.target, m.over);
+    }
+    cars.cover(run.end);
+    cars
+}
+
+/// The ensemble with L lanes on the pool's threads; steps of all batches.
+fn ensemble<const L: usize>(run: &Run) -> u64 {
+    use rayon::prelude::*;
+    let steps = |batch: usize| side_by_side::<L>(run, batch * L).work().steps;
+    (0..MEMBERS / L).into_par_iter().map(steps).sum()
 }
 
 /// Median time of several rounds of each candidate, taken in turns.
@@ -77,8 +108,9 @@ fn in_turns(candidates: &mut [Candidate<'_>]) -> Vec<Duration> {
         .collect()
 }
 
-fn table() {
-    let (full, coarse) = (Run::van(Detail::FULL, MINUTES_10), Run::van(Detail::COARSE, MINUTES_10));
+fn table(name: &str, joint: &str) {
+    let of = |detail: Detail| Run::of(name, joint, detail, MINUTES_10);
+    let (full, coarse) = (of(Detail::FULL), of(Detail::COARSE));
     let times = full.times(S / 20);
     let readings = |run: &Run, detail: Detail, effort: Effort| {
         let mut seen = vec![];
@@ -88,7 +120,7 @@ fn table() {
     let fine = readings(&full, Detail::FULL, Effort::REFERENCE);
     let fine_coarse = readings(&coarse, Detail::COARSE, Effort::REFERENCE);
     println!(
-        "standard run of the van, {} simulated seconds; deviation in mbar over {} readings later than 0.3 s after a \
+        "\nstandard run of {name}, tee at {joint}, {} simulated seconds; deviation in mbar over {} readings later than 0.3 s after a \
          movement begins or ends, from a 1e-9 reference of the same equations; median of {ROUNDS} rounds in turns",
         MINUTES_10 / S,
         times.len()
@@ -135,17 +167,7 @@ fn table() {
             );
         }
     }
-    let start = Instant::now();
-    let runs = ensemble();
-    let built = start.elapsed();
-    let start = Instant::now();
-    let work: u64 = runs.iter().map(|r| drive(r, Detail::COARSE, Effort::ENSEMBLE).work().steps).sum();
-    println!(
-        "64 vehicles, ensemble, coarse, one thread: {:.1} ms, {work} steps (reading the plants: {:.1} ms)",
-        1e3 * start.elapsed().as_secs_f64(),
-        1e3 * built.as_secs_f64()
-    );
-    let stopped = drive(&Run::van(Detail::FULL, 126 * S), Detail::FULL, Effort::WATCHED);
+    let stopped = drive(&Run::of(name, joint, Detail::FULL, 126 * S), Detail::FULL, Effort::WATCHED);
     let hold = || {
         let mut car = stopped.clone();
         car.cover(126 * S + HOURS_4);
@@ -154,6 +176,47 @@ fn table() {
     let steps = hold().work().steps - stopped.work().steps;
     let took = in_turns(&mut [(String::new(), Box::new(|| drop(divan::black_box(hold()))))])[0];
     println!("four hours of hold after the run: {:.2} ms, {steps} steps", 1e3 * took.as_secs_f64());
+}
+
+/// Ensembles with four and eight lanes, on one thread and on all; beside them one member by itself, in the same turns.
+fn ensembles(name: &str, joint: &str) {
+    let run = Run::of(name, joint, Detail::COARSE, MINUTES_10);
+    let pool = |threads: usize| rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+    let (one, all) = (pool(1), pool(0));
+    let cores = all.current_num_threads();
+    println!("ensemble of {MEMBERS}, coarse, {cores} threads; compiled for {}", compiled_for());
+    let single = || {
+        (0..MEMBERS).step_by(MEMBERS / 16).for_each(|i| drop(divan::black_box(side_by_side::<1>(&run, i))));
+    };
+    let mut candidates: Vec<Candidate<'_>> = vec![
+        ("16 of them by themselves, one thread".into(), Box::new(single)),
+        ("four lanes, one thread".into(), Box::new(|| drop(divan::black_box(one.install(|| ensemble::<4>(&run)))))),
+        (
+            "eight lanes, one thread".into(),
+            Box::new(|| drop(divan::black_box(one.install(|| ensemble::<8>(&run))))),
+        ),
+        (
+            "four lanes, all threads".into(),
+            Box::new(|| drop(divan::black_box(all.install(|| ensemble::<4>(&run))))),
+        ),
+    ];
+    let durations = in_turns(&mut candidates);
+    for (k, ((name, _), took)) in candidates.iter().zip(&durations).enumerate() {
+        let members = if k == 0 { 16 } else { MEMBERS };
+        let ms = 1e3 * took.as_secs_f64() / members as f64;
+        println!("{name:<44} {ms:>8.3} ms a member {:>12.0} sim. s / s", 1e3 * (MINUTES_10 / S) as f64 / ms);
+    }
+}
+
+/// Vector instructions that the compiler was allowed.
+const fn compiled_for() -> &'static str {
+    if cfg!(target_feature = "avx512f") {
+        "AVX-512"
+    } else if cfg!(target_feature = "avx2") {
+        "AVX2"
+    } else {
+        "the plain architecture"
+    }
 }
 
 /// The independent integrator at the tolerance of a watched vehicle.
@@ -205,14 +268,19 @@ fn rivals<'r>(
     }
 }
 
-#[divan::bench]
-fn watched_full(bencher: divan::Bencher<'_, '_>) {
-    let run = Run::van(Detail::FULL, MINUTES_10);
+#[divan::bench(args = PLANTS.map(|p| p.0))]
+fn watched_full(bencher: divan::Bencher<'_, '_>, name: &str) {
+    let run = Run::of(name, joint_of(name), Detail::FULL, MINUTES_10);
     bencher.bench_local(|| drive(&run, Detail::FULL, Effort::WATCHED));
 }
 
-#[divan::bench]
-fn ensemble_coarse(bencher: divan::Bencher<'_, '_>) {
-    let run = Run::van(Detail::COARSE, MINUTES_10);
-    bencher.bench_local(|| drive(&run, Detail::COARSE, Effort::ENSEMBLE));
+/// A batch of four members: divan prints the most bytes that were held at once; a quarter is a member's.
+#[divan::bench(args = PLANTS.map(|p| p.0))]
+fn four_members_coarse(bencher: divan::Bencher<'_, '_>, name: &str) {
+    let run = Run::of(name, joint_of(name), Detail::COARSE, MINUTES_10);
+    bencher.bench_local(|| side_by_side::<4>(&run, 0));
+}
+
+fn joint_of(name: &str) -> &'static str {
+    PLANTS.iter().find(|p| p.0 == name).map_or("", |p| p.1)
 }

@@ -1,11 +1,14 @@
-//! Checks of a job that need simulation: can what is hidden be found with the tests that there are, by what way, and
-//! does the job tell good work from luck?
+//! What authors want to know and only simulation tells: can what is hidden be found, by what way, does the job tell
+//! good work from luck, what does a fault show, and how far may belief be trusted?
 //!
 //! Speaks to an author, who knows the answer; nothing here is shown to a learner. Variation and sealing aren't in
 //! this version.
 
+pub mod calibrate;
 pub mod diagnosability;
 pub mod field;
 pub mod learners;
+pub mod preview;
 pub mod route;
 pub mod solvable;
+pub mod standard;

@@ -79,6 +79,10 @@ pub enum Command {
     Override(Override),
     /// Put jobs, with the plants and rubrics that they need, into one file to hand round.
     Pack(Pack),
+    /// For authors: drive the standard run on a plant, sound and with faults, and show what they show.
+    Preview(Preview),
+    /// For authors: measure on fresh vehicles how far belief may be trusted on a plant.
+    Calibrate(Calibrate),
     /// Explain an id that a check has named; without one, list them.
     Explain {
         /// Code or name, such as FB-S014; or `mark-schema` for the schema of a mark's JSON.
@@ -255,6 +259,48 @@ pub struct Read {
 fn air(text: &str) -> Result<f64, String> {
     let value: f64 = text.replace(',', ".").parse().map_err(|_| "a number of hPa is expected".to_owned())?;
     (500.0..=1100.0).contains(&value).then_some(value).ok_or_else(|| "air has 500 to 1100 hPa".to_owned())
+}
+
+/// `faultbay calibrate`
+#[derive(Debug, Group)]
+pub struct Calibrate {
+    /// Name of the plant; `all` for every one.
+    pub plant: String,
+    /// Reference vehicles a cause.
+    #[arg(long, value_name = "COUNT", default_value_t = crate::diagnosis::justify::VEHICLES)]
+    pub vehicles: usize,
+    /// Fresh vehicles a cause.
+    #[arg(long, value_name = "COUNT", default_value_t = 24)]
+    pub fresh: usize,
+    /// Joint that the tee is fitted at [default: the last before the return].
+    #[arg(long)]
+    pub joint: Option<String>,
+    /// Write a page with tables.
+    #[arg(long, value_name = "OUT.md")]
+    pub page: Option<PathBuf>,
+}
+
+/// `faultbay preview`
+#[derive(Debug, Group)]
+pub struct Preview {
+    /// Name of the plant; `all` for every one.
+    pub plant: String,
+    /// A fault, its place where there is more than one, its severity (3 without): F15@filter:3. Several go into one
+    /// vehicle.
+    #[arg(long, value_name = "FAULT[@PLACE][:1-5]")]
+    pub fault: Vec<String>,
+    /// Instead, so many faults of the supply that such vehicles have most often, each in a vehicle of its own.
+    #[arg(long, value_name = "COUNT", conflicts_with = "fault", value_parser = clap::value_parser!(u8).range(1..=12))]
+    pub commonest: Option<u8>,
+    /// Joint that the tee is fitted at [default: the last before the return].
+    #[arg(long)]
+    pub joint: Option<String>,
+    /// Also draw the traces.
+    #[arg(long, value_name = "OUT.svg", conflicts_with = "page")]
+    pub svg: Option<PathBuf>,
+    /// Write a page with pictures and tables, the pictures into a folder of its name beside it.
+    #[arg(long, value_name = "OUT.md")]
+    pub page: Option<PathBuf>,
 }
 
 /// `faultbay debrief`

@@ -5,6 +5,7 @@
 
 mod args;
 mod cache;
+mod calibrate;
 pub mod check;
 mod debrief;
 mod exit;
@@ -16,6 +17,7 @@ mod jobs;
 mod mark;
 mod overrule;
 mod pack;
+mod preview;
 mod read;
 mod say;
 mod seal;
@@ -57,6 +59,8 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Debrief(typed)) => debrief::run(&typed, &shelf()?),
         Some(Command::Fair(typed)) => fair::run(&typed.into(), &shelf()?, &mut out),
         Some(Command::Override(typed)) => overrule::run(&typed, &shelf()?, &mut out),
+        Some(Command::Calibrate(typed)) => calibrate::run(&typed, &shelf()?, &mut out),
+        Some(Command::Preview(typed)) => preview::run(&typed, &shelf()?, &mut out),
         Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
         Some(Command::Pack(typed)) => pack::run(&typed, &args.secret, &shelf()?, &mut out),

@@ -8,7 +8,7 @@ use std::ops::Range;
 
 use crate::analysis::window::window;
 use crate::bay::action::{Micros, Perceived, Quantity, SECOND};
-use crate::bay::drive::op::Timed;
+use crate::bay::drive::op::{Op, Timed};
 use crate::bay::drive::{Drive, Fidelity};
 use crate::bay::{Bay, Evidence, EvidenceKind};
 use crate::instrument::display::Doubt;
@@ -111,6 +111,12 @@ impl Course {
         Self { ops: ops[..ops.partition_point(|o| o.at <= ends)].to_vec(), asked, probes, ends }
     }
 
+    /// The same without some of what the hands did.
+    pub(crate) fn without(&self, leaves_out: impl Fn(&Op) -> bool) -> Self {
+        let ops = self.ops.iter().filter(|timed| !leaves_out(&timed.op)).cloned().collect();
+        Self { ops, ..self.clone() }
+    }
+
     /// How many lines it asks for.
     pub fn lines(&self) -> usize {
         self.asked.len()
@@ -203,8 +209,17 @@ const LANES: usize = 4;
 /// # Errors
 /// A sentence when one of them can't be built.
 pub(super) fn drive<const L: usize>(job: &Job, draws: [&Draw; L], course: &Course) -> Result<Drive<L>, String> {
+    drive_at(Fidelity::Reference, job, draws, course)
+}
+
+fn drive_at<const L: usize>(
+    fidelity: Fidelity,
+    job: &Job,
+    draws: [&Draw; L],
+    course: &Course,
+) -> Result<Drive<L>, String> {
     let vehicles = draws.map(|d| (d.seed, d.faults.as_slice()));
-    let mut drive = Drive::new(&job.plant, job.stood_s, vehicles, Fidelity::Reference, course.probes.clone())?;
+    let mut drive = Drive::new(&job.plant, job.stood_s, vehicles, fidelity, course.probes.clone())?;
     drive.go_through(&course.ops)?;
     drive.advance_to(course.ends);
     Ok(drive)
@@ -249,23 +264,46 @@ fn rows(job: &Job, draws: &[Draw], course: &Course) -> Vec<Option<Row>> {
 /// # Errors
 /// `None` when cancelled.
 pub fn run(job: &Job, draws: &[Draw], course: &Course, watch: &dyn Watch) -> Option<Vec<Option<Row>>> {
+    in_batches(batches(draws), draws.len(), watch, |batch| rows(job, &draws[batch], course))
+}
+
+/// What the vehicles show to somebody who watches each by itself: full detail, ripple, and the noise of
+/// the gauge. As [`run`] otherwise.
+///
+/// # Errors
+/// `None` when cancelled.
+pub fn run_watched(job: &Job, draws: &[Draw], course: &Course, watch: &dyn Watch) -> Option<Vec<Option<Row>>> {
+    let each = (0..draws.len()).map(|i| i..i + 1).collect();
+    in_batches(each, draws.len(), watch, |one| {
+        let drive = drive_at(Fidelity::Watched, job, [&draws[one.start]], course);
+        vec![drive.ok().and_then(|drive| row(&drive, 0, course))]
+    })
+}
+
+/// Does work in batches and puts what comes out together again in their order.
+fn in_batches(
+    batches: Vec<Range<usize>>,
+    all: usize,
+    watch: &dyn Watch,
+    work: impl Fn(Range<usize>) -> Vec<Option<Row>> + Sync,
+) -> Option<Vec<Option<Row>>> {
     let done = std::sync::atomic::AtomicUsize::new(0);
     let one = |batch: Range<usize>| {
         if watch.cancelled() {
             return vec![];
         }
-        let rows = rows(job, &draws[batch], course);
+        let rows = work(batch);
         let so_far = done.fetch_add(rows.len(), std::sync::atomic::Ordering::Relaxed) + rows.len();
-        watch.progress(so_far as f64 / draws.len() as f64);
+        watch.progress(so_far as f64 / all as f64);
         rows
     };
     #[cfg(feature = "parallel")]
     let rows: Vec<Vec<Option<Row>>> = {
         use rayon::prelude::*;
-        batches(draws).into_par_iter().map(one).collect()
+        batches.into_par_iter().map(one).collect()
     };
     #[cfg(not(feature = "parallel"))]
-    let rows: Vec<Vec<Option<Row>>> = batches(draws).into_iter().map(one).collect();
+    let rows: Vec<Vec<Option<Row>>> = batches.into_iter().map(one).collect();
     (!watch.cancelled()).then(|| rows.concat())
 }
 

@@ -7,6 +7,7 @@
 
 pub mod attainable;
 pub mod belief;
+pub mod calibration;
 pub mod ensemble;
 pub mod gate;
 pub mod hypothesis;

@@ -111,7 +111,7 @@ struct Test {
 }
 
 /// Whose priors a plant has: by its archetype where its name begins with one, else by its fuel.
-fn group(plant: &Plant) -> Group {
+pub(crate) fn group(plant: &Plant) -> Group {
     let number = plant.name.strip_prefix('a').and_then(|rest| rest.split('-').next()?.parse().ok());
     let by_fuel = match &plant.fuel {
         Filling::Of(blend) | Filling::InPlaceOf(_, blend)
@@ -125,7 +125,7 @@ fn group(plant: &Plant) -> Group {
 }
 
 /// A job that asks which fault of the catalogue a plant has.
-fn job_of(plant: &Plant) -> Result<Job, String> {
+pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
     let boundary = |node: &str| {
         plant.parts.iter().any(|p| match &p.is {
             Component::Tank(t) => t.outlet == node,

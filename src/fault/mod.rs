@@ -38,6 +38,11 @@ pub use manual::manual;
 pub use modifier::{Conditions, Modifier, effective};
 use site::Site;
 
+/// Whether fuel passes a node on its way back to a tank or pot: a tee there sees the return, not the supply.
+pub fn is_on_return(plant: &Plant, node: &str) -> bool {
+    rating::is_return(plant, node)
+}
+
 /// One fault in one vehicle.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FaultInstance {

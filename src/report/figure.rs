@@ -25,6 +25,8 @@ pub enum Ink {
     Axis,
     /// A moment: something done.
     Moment,
+    /// What something is held against, thin.
+    Beside,
     /// What was measured, solid.
     Measured,
     /// What was stated or comes later, dashed.
@@ -44,7 +46,8 @@ impl Ink {
             Self::Paper => "paper",
             Self::Field => "field",
             Self::Grid => "grid",
-            Self::Axis => "axis",
+            // thin and grey, too
+            Self::Axis | Self::Beside => "axis",
             Self::Moment => "moment",
             Self::Measured => "measured",
             Self::Stated => "stated",

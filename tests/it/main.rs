@@ -29,3 +29,4 @@ mod symptoms;
 mod test_plants;
 mod textbook;
 mod tidy;
+mod work;

@@ -68,15 +68,32 @@ impl Run {
             (1153, valve, 1.0, 3),
             (1250, asked, 0.0, 1),
         ];
-        let moves =
-            moves.map(|(at, state, target, over)| Move { at: at * S / 10, state, target, over: over * S / 10 });
-        Self { plant, rig, assembly, moves: moves.to_vec(), end }
+        let mut moves: Vec<Move> = moves
+            .into_iter()
+            .map(|(at, state, target, over)| Move { at: at * S / 10, state, target, over: over * S / 10 })
+            .collect();
+        // electric pumps are fed from a second before the starter until the engine is switched off
+        let volts = 13.6 * plant.service.battery.si() / 12.0;
+        for motor in &assembly.net.top.motors {
+            let state = motor.i + 2;
+            moves.push(Move { at: 4 * S, state, target: volts, over: S / 10 });
+            moves.push(Move { at: 125 * S, state, target: 0.0, over: S / 10 });
+        }
+        moves.sort_by_key(|m| m.at);
+        Self { plant, rig, assembly, moves, end }
+    }
+
+    /// A built-in plant with the tee at a joint.
+    pub fn of(name: &str, joint: &str, detail: Detail, end: u64) -> Self {
+        let Ok((plant, _)) = scenario::load_plant(&Library::builtin(), name) else { panic!("no plant {name}") };
+        let engine = plant.engine().unwrap();
+        let speeds = [engine.idle.si(), engine.raised.si()];
+        Self::new(plant, rig(joint), detail, speeds, end)
     }
 
     /// The van of the first job, tee at the pump inlet.
     pub fn van(detail: Detail, end: u64) -> Self {
-        let Ok((plant, _)) = scenario::load_plant(&Library::builtin(), "a1-van") else { panic!("no such plant") };
-        Self::new(plant, rig("pump in"), detail, [780.0, 2500.0], end)
+        Self::of("a1-van", "pump in", detail, end)
     }
 
     /// The state at the beginning.

@@ -375,7 +375,8 @@ impl<const L: usize> Drive<L> {
         }
     }
 
-    pub(super) fn engine_run(&self, lane: usize) -> EngineRun {
+    /// How an engine turns.
+    pub(crate) fn engine_run(&self, lane: usize) -> EngineRun {
         let control = &self.lanes[lane].control;
         if control.is_cranking() {
             return EngineRun::Cranking;

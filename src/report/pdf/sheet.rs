@@ -525,7 +525,7 @@ fn pen_colour(ink: Ink) -> u32 {
         Ink::Paper => look::CHART.light,
         Ink::Field => look::HIGHLIGHT.light,
         Ink::Grid => look::STRONG_GRID.light,
-        Ink::Axis | Ink::Quiet => look::SECOND_INK.light,
+        Ink::Axis | Ink::Beside | Ink::Quiet => look::SECOND_INK.light,
         Ink::Moment | Ink::Word => look::INK.light,
         Ink::Measured => look::ACCENT.light,
         Ink::Stated => look::SECOND_PEN.light,
