@@ -3,8 +3,10 @@
 use super::messages::Kind;
 use super::session::Session;
 use super::state::{Pace, PanelState, Tab};
+use super::touch::{self, TouchState};
 use crate::bay::action::{Action, Key, Micros, SECOND, SafetyStep};
 use crate::bay::observation::{Answer, BreachClass, EngineRun, Observation};
+use crate::bay::words::offer::Spot;
 use crate::plant::component::Component;
 use crate::scenario::model::{Candidate, Job, Mode};
 
@@ -47,10 +49,18 @@ pub enum Intent {
     Follow,
     /// Put the dividers' reading into the form of the sheet.
     UseSlip,
-    /// Open the workshop at this joint.
-    PickJoint(String),
     /// Look at a part and pick it in the workshop.
     PickPart(String),
+    /// Touch something in the drawing: its slip opens.
+    Touch(Spot),
+    /// Close the slip.
+    Untouch,
+    /// Do what stands on the slip.
+    Offered(Action),
+    /// Drawing larger or smaller.
+    SceneZoom(f32),
+    /// The whole drawing.
+    SceneFit,
     /// The explanation of a critical breach was read.
     Understood,
     /// Back to the shelf, after hand-back.
@@ -86,6 +96,11 @@ pub fn action_for(intent: &Intent, seen: &Observation, job: &Job, state: &PanelS
         Intent::TurnCap => Action::Cap { open: !seen.cap_open },
         Intent::Prime => Action::Prime { strokes: u32::from(state.hands.strokes) },
         Intent::PickPart(part) => Action::Look { part: part.clone() },
+        Intent::Offered(action) => action.clone(),
+        // the first touch of a part is a look at it
+        Intent::Touch(Spot::Part(part)) if !state.workshop.looked.contains_key(part) => {
+            Action::Look { part: part.clone() }
+        }
         _ => return None,
     })
 }
@@ -129,10 +144,22 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
                 state.tab = Tab::Sheet;
             }
         }
-        Intent::PickJoint(joint) => {
-            state.workshop.joint = Some(joint.clone());
-            state.tab = Tab::Workshop;
+        Intent::Touch(spot) => {
+            match spot {
+                Spot::Joint(joint) => {
+                    state.workshop.joint = Some(joint.clone());
+                    state.tab = Tab::Workshop;
+                }
+                Spot::Part(part) => state.workshop.part = Some(part.clone()),
+                Spot::Vehicle => {}
+            }
+            state.messages.open = false;
+            state.touch = Some(TouchState { spot: spot.clone(), fresh: true });
         }
+        Intent::Untouch => state.touch = None,
+        Intent::Offered(action) if !touch::stays_open(action) => state.touch = None,
+        Intent::SceneZoom(factor) => state.scene.zoom_by(*factor),
+        Intent::SceneFit => state.scene.fit(),
         Intent::PickPart(part) => state.workshop.part = Some(part.clone()),
         Intent::Understood => state.frozen = None,
         _ => {}
@@ -165,6 +192,7 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
     if session.is_over() && !was_over {
         state.pace = Pace::Paused;
         state.tab = Tab::Debrief;
+        state.touch = None;
         state.chart.feet = None;
         state.chart.show_all(session.trace(), now);
     }

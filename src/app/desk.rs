@@ -22,10 +22,12 @@ use super::state::{Pace, PanelState, Tab};
 use super::test_sheet::{self, SheetView};
 use super::theme::{self, heading, tokens};
 use super::top_line::{self, TopLine};
+use super::touch::{self, TouchState, TouchView};
 use super::widgets::{self, Mark as Sign, Weight};
 use super::workshop;
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::Observation;
+use crate::bay::words::offer::Spot;
 
 /// Longest step of simulated time a frame, s. A window that was moved or hidden doesn't leap.
 const LONGEST_FRAME_S: f64 = 0.25;
@@ -231,7 +233,9 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let line = TopLine::of(session.job(), &seen, session.now());
     inside(ui, plan.top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
     place_ui(session.as_ref(), state, &seen, plan.scene, ui, intents);
-    chart_ui(session.as_ref(), state, &seen, plan.chart, ui, intents);
+    if state.touch.is_none() {
+        chart_ui(session.as_ref(), state, &seen, plan.chart, ui, intents);
+    }
     widgets::sheet(ui, plan.line);
     let line_rect = plan.line.shrink2(vec2(10.0, 2.0));
     inside(ui, line_rect, "line", |ui| messages::message_line_ui(&mut state.messages, ui));
@@ -239,6 +243,9 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let hands_view = HandsView::of(session.job(), &seen, session.is_over());
     inside(ui, plan.hands, "hands", |ui| hands::hands_ui(&hands_view, &mut state.hands, state.pace, ui, intents));
     paper_ui(session.as_ref(), state, &seen, plan, ui, intents);
+    if let Some(touch) = state.touch.take() {
+        state.touch = Some(slip_ui(session.as_ref(), state, touch, &seen, plan.chart, ui, intents));
+    }
     if state.messages.open {
         messages::history_ui(&state.messages, plan.chart, ui);
     }
@@ -267,15 +274,49 @@ fn place_ui(
     }
     let glass = Rect::from_min_max(pos2(rect.right() - 122.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
     let scene_rect = Rect::from_min_max(rect.min + vec2(10.0, 6.0), pos2(glass.left() - 4.0, rect.bottom() - 2.0));
-    let view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref());
-    let mut tee = None;
-    inside(ui, scene_rect, "scene", |ui| tee = scene::scene_ui(&view, ui, intents));
+    let touched = state.touch.as_ref().map(|t| &t.spot);
+    let view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref(), touched);
+    let (mut tee, mut touched) = (None, None);
+    let still = state.reduced_motion;
+    inside(ui, scene_rect, "scene", |ui| {
+        (tee, touched) = scene::scene_ui(&view, &mut state.scene, &state.glass, still, ui, intents);
+    });
     if let Some(tee) = tee {
         leader(ui, tee, glass);
+    }
+    if let Some(at) = touched {
+        // the slip hangs on what it is about
+        let t = tokens(ui);
+        let from = at + vec2(0.0, 22.0);
+        ui.painter().extend(Shape::dashed_line(
+            &[from, pos2(at.x, rect.bottom() + 8.0)],
+            Stroke::new(1.0, t.accent),
+            4.0,
+            3.0,
+        ));
     }
     inside(ui, glass, "glass", |ui| {
         sight_glass::sight_glass_ui(seen.glass.as_ref(), &state.glass, state.reduced_motion, ui);
     });
+}
+
+/// The slip of what was touched, over the chart.
+fn slip_ui(
+    session: &dyn Session,
+    state: &PanelState,
+    mut touch: TouchState,
+    seen: &Observation,
+    rect: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) -> TouchState {
+    let looked = match &touch.spot {
+        Spot::Part(name) | Spot::Joint(name) => state.workshop.looked.get(name),
+        Spot::Vehicle => None,
+    };
+    let view = TouchView::of(session.job(), seen, &touch.spot, looked);
+    touch::touch_ui(&view, &mut touch, rect, ui, intents);
+    touch
 }
 
 /// The dashed line from the tee to the glass: the one is a detail of the other.

@@ -14,7 +14,8 @@
 //! | file | what it draws or does |
 //! |---|---|
 //! | `desk` | lays out the window, lets time pass |
-//! | `scene`, `scene_layout`, `symbols` | the supply along the vehicle |
+//! | `scene`, `scene_graph`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
+//! | `touch` | what can be done at what was touched |
 //! | `sight_glass` | what passes in the tee |
 //! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
@@ -41,8 +42,10 @@ pub mod hands;
 pub mod job_card;
 pub mod keys;
 pub mod messages;
+pub mod outlines;
 pub mod pyramid;
 pub mod scene;
+pub mod scene_graph;
 pub mod scene_layout;
 pub mod script;
 pub mod session;
@@ -57,6 +60,7 @@ pub mod test_sheet;
 pub mod theme;
 pub mod tokens;
 pub mod top_line;
+pub mod touch;
 pub mod widgets;
 pub mod words;
 pub mod workshop;

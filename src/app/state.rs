@@ -7,8 +7,10 @@ use super::chart::ChartState;
 use super::finding::FindingForm;
 use super::hands::HandsState;
 use super::messages::Messages;
+use super::scene::SceneState;
 use super::sheet_form::SheetForm;
 use super::sight_glass::GlassState;
+use super::touch::TouchState;
 use super::workshop::WorkshopState;
 use crate::bay::action::Reading;
 use crate::bay::observation::Breach;
@@ -105,6 +107,10 @@ pub struct PanelState {
     pub hands: HandsState,
     /// Glass.
     pub glass: GlassState,
+    /// How the drawing is looked at.
+    pub scene: SceneState,
+    /// The slip of what was touched.
+    pub touch: Option<TouchState>,
     /// What was said.
     pub messages: Messages,
     /// A critical breach that is being explained.

@@ -172,9 +172,7 @@ fn at_joint(verb: &str, joint: &str, seen: &Observation) -> Vec<(String, String)
         "remove" if here => vec![way("", "take the tee out"), way("old-seals", "take it out, old seals again")],
         "purge" if here => vec![way("", "purge tee and hose")],
         "zero" if here => vec![way("", "zero the transducer")],
-        "valve" if here => {
-            LEVER.into_iter().map(|(rest, text)| way(rest, format!("tee's valve {text}"))).collect()
-        }
+        "valve" if here => LEVER.into_iter().map(|(rest, text)| way(rest, format!("tee's valve {text}"))).collect(),
         "range" if here => vec![
             way("suction", "transducer \u{2212}1 to +3 bar"),
             way("pressure", "transducer 0 to 10 bar"),
@@ -208,10 +206,12 @@ fn at_vehicle(verb: &str, bare: bool, job: &Job, seen: &Observation) -> Vec<(Str
         ],
         "key" => vec![way("on", "key on"), way("off", "key off")],
         "prime" => vec![way("5", "primer, 5 strokes"), way("12", "primer, 12 strokes")],
-        "wait" => [("10", "10 s"), ("60", "1 min"), ("5min", "5 min"), ("20min", "20 min"), ("1h", "1 h"), ("8h", "8 h")]
-            .into_iter()
-            .map(|(rest, text)| way(rest, format!("let {text} pass")))
-            .collect(),
+        "wait" => {
+            [("10", "10 s"), ("60", "1 min"), ("5min", "5 min"), ("20min", "20 min"), ("1h", "1 h"), ("8h", "8 h")]
+                .into_iter()
+                .map(|(rest, text)| way(rest, format!("let {text} pass")))
+                .collect()
+        }
         "read" => READ.into_iter().map(|(rest, probe)| way(rest, probe_words(&probe))).collect(),
         "second" => vec![way("off", "take the second transducer off")],
         "container" => vec![way("back", "feed from the tank again")],
@@ -288,14 +288,14 @@ pub fn why_not(action: &Action, job: &Job, seen: &Observation) -> String {
         }
         Action::RemoveTee { .. } | Action::Purge | Action::Zero => first(&[tee, still]),
         Action::Valve { .. } => first(&[tee]),
-        Action::Range { range } => {
-            first(&[when(*range == seen.range, "it is on the hose already"), still])
-        }
+        Action::Range { range } => first(&[when(*range == seen.range, "it is on the hose already"), still]),
         Action::Key { to } => first(&[when(*to == seen.key, "the key stands there already")]),
         Action::Crank { .. } => {
             first(&[when(seen.key == Key::Off, "the key is off"), when(turns, "the engine is turning")])
         }
-        Action::Speed { .. } | Action::Load { .. } | Action::Snap => first(&[when(!runs, "the engine doesn't run")]),
+        Action::Speed { .. } | Action::Load { .. } | Action::Snap => {
+            first(&[when(!runs, "the engine doesn't run")])
+        }
         Action::SecondGauge { joint } => {
             let now = seen.second.as_ref().map(|(at, _)| at);
             let tee_here = joint.is_some() && seen.tee.as_ref().map(|t| &t.joint) == joint.as_ref();
