@@ -4,6 +4,7 @@ use super::messages::Kind;
 use super::session::Session;
 use super::state::{Pace, PanelState, Tab};
 use super::touch::{self, TouchState};
+use crate::attempt::Event;
 use crate::bay::action::{Action, Key, Micros, SECOND, SafetyStep};
 use crate::bay::observation::{Answer, BreachClass, EngineRun, Observation};
 use crate::bay::words::offer::Spot;
@@ -57,6 +58,20 @@ pub enum Intent {
     Untouch,
     /// Do what stands on the slip.
     Offered(Action),
+    /// Go back to a time of a sitting that is over: a new one goes on from there.
+    GoBackTo(Micros),
+    /// Look at this time of a sitting that is over.
+    Here(Micros),
+    /// The debrief as pages.
+    ExportDebrief,
+    /// The trace as a table.
+    ExportTable,
+    /// The chart as a picture.
+    ExportPicture,
+    /// Open the settings.
+    Settings,
+    /// Scene, glass and trace in words.
+    Twin,
     /// Drawing larger or smaller.
     SceneZoom(f32),
     /// The whole drawing.
@@ -136,7 +151,10 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
         Intent::Motion => state.reduced_motion = !state.reduced_motion,
         Intent::Keys => state.keys_open = !state.keys_open,
         Intent::Dividers => state.chart.toggle_dividers(session.now()),
-        Intent::ChartTo(at) => state.chart.show_time(*at),
+        Intent::ChartTo(at) => {
+            state.chart.show_time(*at);
+            state.here = Some(*at);
+        }
         Intent::Follow => state.chart.follow(),
         Intent::UseSlip => {
             if let Some(slip) = state.chart.slip(session.trace()) {
@@ -156,7 +174,9 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
             state.messages.open = false;
             state.touch = Some(TouchState { spot: spot.clone(), fresh: true });
         }
+        Intent::Here(at) => state.here = Some(*at),
         Intent::Untouch => state.touch = None,
+        Intent::Twin => state.twin = !state.twin,
         Intent::Offered(action) if !touch::stays_open(action) => state.touch = None,
         Intent::SceneZoom(factor) => state.scene.zoom_by(*factor),
         Intent::SceneFit => state.scene.fit(),
@@ -198,6 +218,30 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
     }
 }
 
+/// What the panels would remember of a sitting that goes on from a record.
+pub fn recall(state: &mut PanelState, session: &dyn Session) {
+    let lines = session.sheet().len();
+    state.line_joints.resize(lines, None);
+    state.line_readings.resize(lines, None);
+    let Some(attempt) = session.attempt() else { return };
+    for entry in attempt.entries() {
+        let Event::Act(action) = &entry.event else { continue };
+        match action {
+            Action::MakeSafe { .. }
+            | Action::Ask { .. }
+            | Action::Look { .. }
+            | Action::Believe { .. }
+            | Action::Crank { .. } => remember(action, None, state, session),
+            _ => {}
+        }
+    }
+    state.pace = Pace::Paused;
+    if session.is_over() {
+        state.tab = Tab::Debrief;
+        state.chart.show_all(session.trace(), session.now());
+    }
+}
+
 /// What the panels keep of an action that was done.
 fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, session: &dyn Session) {
     let lines = session.sheet().len();
@@ -217,6 +261,7 @@ fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, sessio
             }
             state.sheet.written();
         }
+        Action::RecordTest { .. } => state.sheet.test.written(),
         Action::Predict { .. } => state.sheet.predicted(),
         Action::Ask { question } => {
             state.asked.insert(question.clone());

@@ -281,7 +281,8 @@ fn load_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut 
 /// The lever: an arc with an arm. Drag it, press it to swing it over, or use the arrows.
 fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
-    title(ui, "valve at the tee");
+    let width = ui.available_width();
+    let line = ui.label(RichText::new("tee's valve").font(regular(12.0)).color(t.second_ink)).rect;
     let open = state.dragged_valve.or(view.valve.map(|seen| state.lever.unwrap_or(seen)));
     let area = ui.available_rect_before_wrap();
     let rect = area.with_max_y(area.top() + 68.0);
@@ -303,7 +304,8 @@ fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
     painter.line_segment([pivot, pivot + 34.0 * direction(shown as f32)], Stroke::new(5.0, colour));
     painter.circle_filled(pivot, 6.0, t.ink);
     let words = open.map_or("no tee".to_owned(), lever_words);
-    painter.text(pivot + vec2(46.0, -22.0), Align2::LEFT_CENTER, words, semibold(13.5), t.ink);
+    let right = pos2(line.left() + width, line.center().y);
+    painter.text(right, Align2::RIGHT_CENTER, words, semibold(13.0), t.ink);
     focus_ring(ui, &response, rect.shrink2(vec2(2.0, 2.0)));
     if !enabled {
         response = response.on_hover_text("no tee is fitted");
@@ -386,7 +388,7 @@ fn kit_ui(view: &HandsView, ui: &mut Ui, intents: &mut Vec<Intent>) {
 
 fn time_ui(pace: Pace, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
-    title(ui, "time");
+    title(ui, "time passes");
     let width = (ui.available_width() - 8.0) / 3.0;
     ui.horizontal(|ui| {
         for (this, name) in [
@@ -413,8 +415,8 @@ fn time_ui(pace: Pace, ui: &mut Ui, intents: &mut Vec<Intent>) {
         }
     });
     ui.horizontal(|ui| {
-        for (text, secs) in [("+10 s", 10.0), ("+1 min", 60.0), ("+5 min", 300.0)] {
-            let name = format!("Let {} pass", &text[1..]);
+        for (text, secs) in [("10 s", 10.0), ("1 min", 60.0), ("5 min", 300.0)] {
+            let name = format!("Let {text} pass");
             if widgets::wide_button(ui, width, text, &name, true, "").clicked() {
                 intents.push(Intent::Do(Action::Wait { secs }));
             }

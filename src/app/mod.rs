@@ -19,10 +19,10 @@
 //! | `sight_glass` | what passes in the tee |
 //! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
-//! | `job_card`, `test_sheet`, `sheet_form`, `candidates`, `workshop`, `finding` | the paper |
+//! | `job_card`, `test_sheet`, `sheet_form`, `sheet_test`, `candidates`, `workshop`, `finding` | the paper |
 //! | `debrief`, `belief_chart` | after hand-back |
-//! | `messages` | the quiet line |
-//! | `shelf` | the first page |
+//! | `messages`, `twin` | the quiet line; pictures in words |
+//! | `shelf`, `settings`, `keeping` | the first page, what is set, the folder of records |
 //! | `sitting` | the real sitting behind the panels, its record, its marking |
 //! | `theme`, `tokens`, `widgets`, `words` | how it looks and reads |
 //! | `script` | scripted sessions and pictures |
@@ -40,6 +40,7 @@ pub mod dividers;
 pub mod finding;
 pub mod hands;
 pub mod job_card;
+pub mod keeping;
 pub mod keys;
 pub mod messages;
 pub mod outlines;
@@ -49,7 +50,9 @@ pub mod scene_graph;
 pub mod scene_layout;
 pub mod script;
 pub mod session;
+pub mod settings;
 pub mod sheet_form;
+pub mod sheet_test;
 pub mod shelf;
 pub mod shell;
 pub mod sight_glass;
@@ -61,6 +64,7 @@ pub mod theme;
 pub mod tokens;
 pub mod top_line;
 pub mod touch;
+pub mod twin;
 pub mod widgets;
 pub mod words;
 pub mod workshop;

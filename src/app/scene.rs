@@ -238,7 +238,9 @@ pub fn scene_ui(
     }
     ui.set_clip_rect(whole);
     let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom() - FOOT), rect.max);
-    ui.scope_builder(egui::UiBuilder::new().max_rect(foot), |ui| foot_ui(view, state, ui, intents));
+    ui.scope_builder(egui::UiBuilder::new().max_rect(foot), |ui| ui.horizontal(|ui| cautions_ui(view, ui)));
+    let corner = Rect::from_min_size(pos2(drawing.right() - 130.0, drawing.top()), vec2(130.0, 32.0));
+    ui.scope_builder(egui::UiBuilder::new().max_rect(corner), |ui| corner_ui(state, ui));
     let inside = |p: &Pos2| drawing.expand(4.0).contains(*p);
     (tee_at.filter(inside), touched.filter(inside))
 }
@@ -279,25 +281,22 @@ fn zoom_of(wheel: f32) -> f32 {
     if x >= 0.0 { 1.0 + x } else { 1.0 / (1.0 - x) }
 }
 
-fn foot_ui(view: &SceneView, state: &mut SceneState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+/// Smaller, larger, whole: in the corner of the drawing.
+fn corner_ui(state: &mut SceneState, ui: &mut Ui) {
     ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-        ui.spacing_mut().item_spacing.x = 4.0;
-        for (text, name, factor) in
-            [("+", "Drawing larger, Page up", 1.4), ("\u{2212}", "Drawing smaller, Page down", 1.0 / 1.4)]
-        {
-            let can = factor > 1.0 || state.zoom > 1.0;
-            if widgets::small_button(ui, text, name, can, "all of it is in sight").clicked() {
-                state.zoom_by(factor);
+        ui.spacing_mut().item_spacing.x = 3.0;
+        ui.spacing_mut().button_padding.x = 9.0;
+        if widgets::small_button(ui, "+", "Drawing larger, Page up", true, "").clicked() {
+            state.zoom_by(1.4);
+        }
+        if state.zoom > 1.0 {
+            if widgets::small_button(ui, "\u{2212}", "Drawing smaller, Page down", true, "").clicked() {
+                state.zoom_by(1.0 / 1.4);
+            }
+            if widgets::small_button(ui, "all", "The whole drawing, Home", true, "").clicked() {
+                state.fit();
             }
         }
-        if state.zoom > 1.0 && widgets::small_button(ui, "all", "The whole drawing, Home", true, "").clicked() {
-            state.fit();
-        }
-        let name = "Around the vehicle: what else can be done, key O";
-        if widgets::small_button(ui, "around the vehicle", name, true, "").clicked() {
-            intents.push(Intent::Touch(Spot::Vehicle));
-        }
-        ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| cautions_ui(view, ui));
     });
 }
 
@@ -387,7 +386,7 @@ impl Sketch<'_> {
             let font = || regular(self.paper.font());
             painter.text(by(45.0, -12.0), Align2::LEFT_CENTER, "vent", font(), t.second_ink);
             let words = if self.view.cap_open { "cap open" } else { "cap shut" };
-            let at = by(-18.0, -42.0);
+            let at = by(-15.0, -42.0);
             let at = pos2(at.x, at.y.max(ui.clip_rect().top() + 8.0));
             painter.text(at, Align2::LEFT_CENTER, words, font(), t.second_ink);
             let gauge = format!("gauge {:.0} %", self.view.fuel_gauge * 100.0);
@@ -597,7 +596,7 @@ impl Sketch<'_> {
                 t.caution,
             );
         }
-        if response.hovered() || response.has_focus() || on || here.is_some() {
+        if (response.hovered() || response.has_focus() || on || here.is_some()) && !touched {
             let words = if here.is_some() { format!("tee: {}", joint.label) } else { joint.label.clone() };
             tag(ui, &words, at, 58.0 * k.max(0.8), t);
         }

@@ -5,6 +5,10 @@
 //! is folded like lines of a text. Side ways run in lanes above, inside the tank, or as a riser between the main
 //! way and a lane. [`super::scene_graph`] says what belongs to which way.
 
+mod sides;
+#[cfg(test)]
+mod tests;
+
 use std::collections::BTreeMap;
 
 use super::outlines::{self, Outline};
@@ -193,7 +197,7 @@ enum What {
     Part(usize),
     Joint(String),
     /// A tank in the middle of the way.
-    Tank(usize),
+    Tank,
 }
 
 struct Item {
@@ -310,8 +314,8 @@ impl<'a> Draft<'a> {
         let mut riser = self.place_inside(&stops[begin..cut]);
         let mut items = self.items(&stops[cut..]);
         let rows = self.place_rows(&mut items);
-        self.engine_at(&items, rows);
-        self.pipe_through(&mut riser, &items, rows);
+        self.engine_at(rows);
+        self.pipe_through(&mut riser, &items);
         self.put(&stops[cut..], &items);
     }
 
@@ -340,7 +344,7 @@ impl<'a> Draft<'a> {
         };
         let lanes = self.graph.sides.iter().map(lane).fold(0.0, f32::max);
         let has_lane = lanes > 0.0;
-        let wide = (main + 44.0).max(lanes + 76.0).max(118.0);
+        let wide = (main + 44.0).max(lanes + 76.0).max(132.0);
         let d = self.down;
         let (top, bottom) = match (self.above, has_lane, hung.len() > 1) {
             (true, _, false) => (84.0, 140.0),
@@ -415,7 +419,7 @@ impl<'a> Draft<'a> {
                     Component::Engine(_) => None,
                     Component::Tank(_) => {
                         hung = true;
-                        Some(item(What::Tank(*i), 116.0))
+                        Some(item(What::Tank, 116.0))
                     }
                     // the gauze of a tank on the way is drawn in that tank
                     Component::Strainer(_) if std::mem::take(&mut hung) => None,
@@ -428,7 +432,7 @@ impl<'a> Draft<'a> {
 
     /// From which item on things stand in the engine bay.
     fn bay(&self, items: &[Item]) -> usize {
-        if let Some(k) = items.iter().rposition(|i| matches!(i.what, What::Tank(_))) {
+        if let Some(k) = items.iter().rposition(|i| matches!(i.what, What::Tank)) {
             return k + 1;
         }
         let under = |node: &str| self.plant.node(node).is_some_and(|n| n.place == Place::Bonnet);
@@ -443,7 +447,7 @@ impl<'a> Draft<'a> {
                     false => matches!(part.is, Component::Filter(_) | Component::GearPump(_)),
                 }
             }
-            What::Tank(_) => false,
+            What::Tank => false,
         };
         items.iter().position(begins).unwrap_or(items.len())
     }
@@ -454,7 +458,7 @@ impl<'a> Draft<'a> {
         let left = if self.above { self.tank.2 - 8.0 } else { self.tank.2 + 12.0 };
         // a very wide tank leaves no room beside it: the drawing grows
         let most = (SIZE.0 - ENGINE - 28.0 - left).max(420.0);
-        let rows = if total <= most * 1.14 { 1 } else { (total / most).ceil() as usize };
+        let rows = if total <= most * 1.25 { 1 } else { (total / most).ceil() as usize };
         let room = if rows == 1 { total.max(most) } else { most };
         self.layout.size.0 = SIZE.0.max(left + room + 28.0 + ENGINE);
         self.layout.size.1 += ROWS * (rows - 1) as f32;
@@ -494,7 +498,7 @@ impl<'a> Draft<'a> {
         rows
     }
 
-    fn engine_at(&mut self, items: &[Item], rows: usize) {
+    fn engine_at(&mut self, rows: usize) {
         let y = if rows > 1 {
             BAY + ROWS * (rows - 1) as f32
         } else if self.above {
@@ -502,20 +506,18 @@ impl<'a> Draft<'a> {
         } else {
             BAY
         };
-        let _ = items;
         self.engine = (self.layout.size.0 - ENGINE, y + self.down);
     }
 
     /// The pipe from the tank through all items to the engine.
-    fn pipe_through(&mut self, way: &mut Vec<Spot>, items: &[Item], rows: usize) {
-        let (_, _, r, b) = self.tank;
+    fn pipe_through(&mut self, way: &mut Vec<Spot>, items: &[Item]) {
+        let r = self.tank.2;
         let first = items.first().map_or(self.engine, |i| i.at);
         let from = way.last().copied().unwrap_or(first);
         if from.0 < r - 20.0 && from.1 != first.1 && way.len() > 1 {
             way.push((r - 14.0, from.1));
         }
         let rises = way.last().map_or(first.0, |p| p.0);
-        let _ = b;
         way.push((rises, first.1));
         let mut last = first;
         let mut row = 0;
@@ -531,7 +533,7 @@ impl<'a> Draft<'a> {
                 let turn = item.at.0 - item.wide / 2.0;
                 way.extend([(turn, last.1), (turn, item.at.1)]);
             }
-            if let What::Tank(_) = item.what {
+            if let What::Tank = item.what {
                 // into the tank, and out of its bottom
                 let (l, _, r, b) = mid_tank(item);
                 self.pipe(std::mem::take(way), Carries::Feed, false, (l, last.1));
@@ -541,7 +543,6 @@ impl<'a> Draft<'a> {
                 last = item.at;
             }
         }
-        let _ = rows;
         if last.1 != self.engine.1 {
             let turn = (last.0 + 24.0).min(self.engine.0 - 26.0);
             way.extend([(turn, last.1), (turn, self.engine.1)]);
@@ -587,7 +588,7 @@ impl<'a> Draft<'a> {
                     let item = &items[k];
                     k += 1;
                     edge = (item.at.0 + item.wide / 2.0, item.at.1);
-                    if let What::Tank(_) = item.what {
+                    if let What::Tank = item.what {
                         let field = mid_tank(item);
                         let part = self.part(*i);
                         self.layout.tanks.push(PlacedTank {
@@ -642,211 +643,6 @@ impl<'a> Draft<'a> {
         let label = self.joint_label(node).unwrap_or_default();
         let pushed = self.plant.is_under_pressure(node);
         self.layout.joints.push(PlacedJoint { name: node.to_owned(), label, at, pushed });
-    }
-
-    // ---- side ways --------------------------------------------------------------------------
-
-    fn side_ways(&mut self) {
-        let graph = self.graph;
-        let risers: Vec<f32> = graph
-            .sides
-            .iter()
-            .filter(|s| self.is_riser(s))
-            .filter_map(|s| if let End::Main(n) = &s.from { self.anchors.get(n).map(|a| a.0) } else { None })
-            .collect();
-        let right_end = risers.into_iter().fold(f32::INFINITY, f32::min);
-        let mut returns = 0;
-        for side in &graph.sides {
-            if self.is_riser(side) {
-                self.riser(side);
-            } else if self.tank_stops(side) == 0 && !side.stops.is_empty() {
-                self.in_the_tank(side, None);
-            } else {
-                self.in_a_lane(side, right_end, &mut returns);
-            }
-        }
-        self.overflows();
-    }
-
-    fn is_riser(&self, side: &Side) -> bool {
-        matches!((&side.from, &side.to), (End::Main(_), End::Side(_))) && side.stops.len() == 1
-    }
-
-    /// One part between the main way and a lane.
-    fn riser(&mut self, side: &Side) {
-        let (End::Main(from), End::Side(to), Stop::Part(i)) = (&side.from, &side.to, &side.stops[0]) else {
-            return;
-        };
-        let Some(&(x, y)) = self.anchors.get(from) else { return };
-        let lane = self.side_lane.get(to).copied().unwrap_or(LANE);
-        let middle = if y - lane > 90.0 { lane + (y - lane) * 0.44 } else { (y + lane) / 2.0 };
-        let at = (x, middle);
-        let short = in_two(&self.part(*i).name);
-        let label = (x + 18.0 + widest(&short) / 2.0, at.1 - LINE * short.len() as f32 / 2.0);
-        self.push_part(*i, at, short, label, (0.0, -1.0));
-        self.pipe(vec![(x, y)], Carries::Back, true, (x, lane + 2.0));
-    }
-
-    /// The part of a side way that hangs in the tank; `from` is where it comes down.
-    fn in_the_tank(&mut self, side: &Side, from: Option<Vec<Spot>>) {
-        let stops = &side.stops[self.tank_stops(side)..];
-        let (_, top, r, _) = self.tank;
-        let y = self.inside_lane;
-        let mut x = r - 30.0;
-        let mut way = from.unwrap_or_else(|| match &side.from {
-            End::Main(n) => self.anchors.get(n).map(|a| (a.0.min(r - 14.0), y)).into_iter().collect(),
-            _ => vec![(r - 14.0, y)],
-        });
-        if way.is_empty() {
-            way.push((r - 14.0, y));
-        }
-        if let Some(last) = way.last().copied()
-            && last.1 < top
-        {
-            way.push((x, last.1));
-            way.push((x, y));
-        }
-        for stop in stops {
-            match stop {
-                Stop::Part(i) => {
-                    let name = self.part(*i).name.clone();
-                    let wide = name.chars().count() as f32 * LETTER + 16.0;
-                    let at = (x - wide / 2.0, y);
-                    let label = (at.0, y - half(self.part(*i).is.kind()) - LINE - 1.0);
-                    self.push_part(*i, at, vec![name], label, (-1.0, 0.0));
-                    x -= wide;
-                }
-                Stop::Node(node) => {
-                    self.anchors.insert(node.clone(), (x, y));
-                    if self.joint_label(node).is_some() {
-                        self.push_joint(node, (x - 10.0, y));
-                        x -= 26.0;
-                    }
-                }
-            }
-        }
-        let to = match &side.to {
-            End::Tank(i) => self
-                .layout
-                .parts
-                .iter()
-                .find(|p| p.name == self.part(*i).name && p.kind == "SwirlPot")
-                .map(|p| (p.at.0, p.at.1 - p.half)),
-            _ => None,
-        };
-        match to {
-            Some(pot) => {
-                way.push((pot.0.min(x), y));
-                self.pipe(way, Carries::Back, true, (pot.0.min(x), pot.1));
-            }
-            None => self.pipe(way, Carries::Back, true, (x - 6.0, y)),
-        }
-    }
-
-    fn point_of(&self, end: &End, returns: &mut usize) -> Option<Spot> {
-        match end {
-            End::Engine => Some((self.engine.0, self.engine.1 - 19.0)),
-            End::Main(n) | End::Side(n) => self.anchors.get(n).copied(),
-            End::Tank(i) => {
-                let name = &self.part(*i).name;
-                match self.layout.tanks.iter().find(|t| t.name == *name) {
-                    Some(t) if !t.main => Some(((t.field.0 + t.field.2) / 2.0 + 12.0, t.field.1 + 4.0)),
-                    _ => {
-                        *returns += 1;
-                        let x = self.tank.2 - 30.0 - 16.0 * *returns as f32;
-                        Some((x.max(self.tank.0 + 40.0), self.tank.1 + 14.0))
-                    }
-                }
-            }
-            End::Open => None,
-        }
-    }
-
-    fn in_a_lane(&mut self, side: &Side, right_end: f32, returns: &mut usize) {
-        let cut = self.tank_stops(side);
-        let from = self.point_of(&side.from, returns);
-        let into_tank = cut < side.stops.len();
-        let to = if into_tank { Some((self.tank.2 - 30.0, self.tank.1)) } else { self.point_of(&side.to, returns) };
-        let (from, to) = match (from, to) {
-            (Some(f), Some(t)) => (f, t),
-            (Some(f), None) => (f, ((f.0 - 120.0).max(20.0), f.1)),
-            (None, Some(t)) => ((t.0 + 120.0, t.1), t),
-            (None, None) => return,
-        };
-        let wide = |stop: &Stop| match stop {
-            Stop::Part(i) if matches!(self.part(*i).is, Component::Line(_)) => 20.0,
-            Stop::Part(i) => (self.part(*i).name.chars().count() as f32 * LETTER + 14.0).max(36.0),
-            Stop::Node(n) if self.joint_label(n).is_some() => 44.0,
-            Stop::Node(_) => 0.0,
-        };
-        let widths: Vec<f32> = side.stops[..cut].iter().map(wide).collect();
-        let need: f32 = widths.iter().sum();
-        let (left, right) = (from.0.min(to.0), from.0.max(to.0));
-        let end = if matches!(side.from, End::Engine) { right.min(right_end) } else { right };
-        let middle = (left + end) / 2.0;
-        let half_way = ((end - left) / 2.0 - 14.0).max(need / 2.0);
-        let (a, b) = (middle - half_way, middle + half_way);
-        let push = (8.0 - a).max(0.0) - (b - self.layout.size.0 + 8.0).max(0.0);
-        let (a, b) = (a + push, b + push);
-        // round one part of the main way: a small loop close to it
-        let near = matches!((&side.from, &side.to), (End::Main(_), End::Main(_)))
-            && from.1 == to.1
-            && from.1 > FLOOR + self.down + 20.0
-            && need < right - left + 50.0;
-        let y = if near { from.1 - 50.0 } else { self.lane(a.min(left), b.max(right)) };
-        let spare = if widths.is_empty() { 0.0 } else { ((b - a) - need).max(0.0) / widths.len() as f32 };
-        let backwards = to.0 < from.0;
-        let mut x = if backwards { b } else { a };
-        for (stop, wide) in side.stops[..cut].iter().zip(&widths) {
-            let step = (wide + if *wide > 0.0 { spare } else { 0.0 }) * if backwards { -1.0 } else { 1.0 };
-            let at = (x + step / 2.0, y);
-            x += step;
-            match stop {
-                Stop::Part(i) => {
-                    let part = self.part(*i);
-                    let line = matches!(part.is, Component::Line(_));
-                    let short = if line { vec![] } else { vec![part.name.clone()] };
-                    let label = (at.0, y - half(part.is.kind()) - LINE - 1.0);
-                    self.push_part(*i, at, short, label, (if backwards { -1.0 } else { 1.0 }, 0.0));
-                }
-                Stop::Node(node) => {
-                    self.anchors.insert(node.clone(), at);
-                    self.side_lane.insert(node.clone(), y);
-                    if self.joint_label(node).is_some() {
-                        self.push_joint(node, at);
-                    }
-                }
-            }
-        }
-        let mut way = vec![from, (from.0, y)];
-        if into_tank {
-            self.in_the_tank(side, Some(way));
-        } else {
-            way.push((to.0, y));
-            self.pipe(way, Carries::Back, true, to);
-        }
-    }
-
-    /// The lowest lane that is free between two places.
-    fn lane(&mut self, from: f32, to: f32) -> f32 {
-        let free = |lane: usize| !self.taken.iter().any(|(l, a, b)| *l == lane && from < *b && to > *a);
-        let lane = (0..).find(|l| free(*l)).unwrap_or(0);
-        self.taken.push((lane, from, to));
-        LANE + self.down - LANES * lane as f32
-    }
-
-    /// Tanks on the way run over into the one below.
-    fn overflows(&mut self) {
-        let Some(main) = self.layout.tanks.first().cloned() else { return };
-        for tank in self.layout.tanks.clone().into_iter().filter(|t| !t.main) {
-            let part = self.plant.part(&tank.name);
-            let over = matches!(part.map(|p| &p.is), Some(Component::Tank(t)) if t.overflows_to.is_some());
-            if over {
-                let y = tank.field.1 + 10.0;
-                let x = main.field.2 - 46.0;
-                self.pipe(vec![(tank.field.0, y), (x, y)], Carries::Back, true, (x, main.field.1 + 14.0));
-            }
-        }
     }
 
     /// Parts that no way meets stand in a row of their own, so that nothing is out of reach.

@@ -9,6 +9,7 @@ use super::theme::{heading, italic, quiet, semibold, tokens};
 use super::widgets;
 use crate::bay::action::Action;
 use crate::bay::observation::Observation;
+use crate::bay::words::Group;
 use crate::bay::words::offer::{Offer, Spot, offers};
 use crate::scenario::model::Job;
 
@@ -80,9 +81,10 @@ pub fn touch_ui(view: &TouchView, state: &mut TouchState, rect: Rect, ui: &mut U
 
 fn rows_ui(view: &TouchView, state: &mut TouchState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     const GAP: f32 = 6.0;
+    const SIDE: f32 = 58.0;
     let columns = if ui.available_width() > 760.0 { 4.0 } else { 3.0 };
-    let width = (ui.available_width() - GAP * (columns - 1.0)) / columns;
-    ui.spacing_mut().item_spacing = vec2(GAP, 4.0);
+    let width = (ui.available_width() - SIDE - GAP * columns) / columns;
+    ui.spacing_mut().item_spacing = vec2(GAP, 3.0);
     let mut group = None;
     let mut begin = 0;
     // each group of the table begins a line of its own
@@ -90,15 +92,17 @@ fn rows_ui(view: &TouchView, state: &mut TouchState, ui: &mut Ui, intents: &mut 
         let this = view.offers[begin].group;
         let end =
             view.offers[begin..].iter().position(|o| o.group != this).map_or(view.offers.len(), |n| begin + n);
-        if group != Some(this) {
-            ui.label(RichText::new(this.title()).font(semibold(12.0)).color(tokens(ui).second_ink));
-            group = Some(this);
-        }
         for row in view.offers[begin..end].chunks(columns as usize) {
             ui.horizontal(|ui| {
+                let (side, _) = ui.allocate_exact_size(vec2(SIDE, 32.0), egui::Sense::hover());
+                if group != Some(this) {
+                    group = Some(this);
+                    let (font, ink) = (semibold(12.0), tokens(ui).second_ink);
+                    ui.painter().text(side.left_center(), egui::Align2::LEFT_CENTER, short(this), font, ink);
+                }
                 for offer in row {
                     let shown = widgets::row_button(ui, width, &offer.text, "", offer.why.is_empty(), &offer.why);
-                    if std::mem::take(&mut state.fresh) {
+                    if offer.why.is_empty() && std::mem::take(&mut state.fresh) {
                         shown.request_focus();
                     }
                     if shown.clicked() {
@@ -108,6 +112,20 @@ fn rows_ui(view: &TouchView, state: &mut TouchState, ui: &mut Ui, intents: &mut 
             });
         }
         begin = end;
+    }
+}
+
+/// A group in a word.
+const fn short(group: Group) -> &'static str {
+    match group {
+        Group::Safe => "safety",
+        Group::Ask => "look",
+        Group::Tee => "test tee",
+        Group::Engine => "engine",
+        Group::Isolate => "test",
+        Group::Time => "time",
+        Group::PutRight => "put right",
+        Group::Sheet | Group::Conclude | Group::Show => "paper",
     }
 }
 

@@ -180,7 +180,7 @@ fn at_joint(verb: &str, joint: &str, seen: &Observation) -> Vec<(String, String)
         ],
         "drawdown" if here => vec![way("", "draw down and watch, 5 min")],
         "airtest" if here => vec![way("", "air and soapy water")],
-        "second" if second => vec![way("off", "take the second transducer off")],
+        "second" if second => vec![way("off", "second transducer off")],
         "second" => vec![way(own, "second transducer here")],
         "read" if second => vec![way("second", "read the second transducer")],
         "container" if fed => vec![way("back", "feed from the tank again")],
@@ -213,7 +213,7 @@ fn at_vehicle(verb: &str, bare: bool, job: &Job, seen: &Observation) -> Vec<(Str
                 .collect()
         }
         "read" => READ.into_iter().map(|(rest, probe)| way(rest, probe_words(&probe))).collect(),
-        "second" => vec![way("off", "take the second transducer off")],
+        "second" => vec![way("off", "second transducer off")],
         "container" => vec![way("back", "feed from the tank again")],
         "plug" => vec![way("off", "take the plug out")],
         "tap" => {
@@ -232,7 +232,7 @@ fn at_vehicle(verb: &str, bare: bool, job: &Job, seen: &Observation) -> Vec<(Str
 
 fn bare_words(verb: &str) -> &str {
     match verb {
-        "sample" => "dip the tank and draw a sample",
+        "sample" => "dip and draw a sample",
         "bleed" => "fill and bleed the line",
         "leakcheck" => "check every disturbed joint",
         other => other,
