@@ -28,6 +28,18 @@ pub struct Trace {
     pub ticks: Vec<Tick>,
 }
 
+/// What instruments beside the tee's transducer showed, at the trace's sampling times while one of them was
+/// connected. Not part of the trace's hash: the tee's samples are what a mark quotes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Beside {
+    /// Time of each sample, µs; strictly rising.
+    pub at: Vec<Micros>,
+    /// Mean current of the pump in the clamp, A; NaN without one.
+    pub amps: Vec<f64>,
+    /// Second transducer, mbar gauge; NaN without one.
+    pub second_mbar: Vec<f64>,
+}
+
 /// What one pixel column of a chart has to cover.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Column {

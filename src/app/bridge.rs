@@ -3,8 +3,11 @@
 use super::messages::Kind;
 use super::session::Session;
 use super::state::{Pace, PanelState, Tab};
+use super::touch::{self, TouchState};
+use crate::attempt::Event;
 use crate::bay::action::{Action, Key, Micros, SECOND, SafetyStep};
 use crate::bay::observation::{Answer, BreachClass, EngineRun, Observation};
+use crate::bay::words::offer::Spot;
 use crate::plant::component::Component;
 use crate::scenario::model::{Candidate, Job, Mode};
 
@@ -47,10 +50,32 @@ pub enum Intent {
     Follow,
     /// Put the dividers' reading into the form of the sheet.
     UseSlip,
-    /// Open the workshop at this joint.
-    PickJoint(String),
     /// Look at a part and pick it in the workshop.
     PickPart(String),
+    /// Touch something in the drawing: its slip opens.
+    Touch(Spot),
+    /// Close the slip.
+    Untouch,
+    /// Do what stands on the slip.
+    Offered(Action),
+    /// Go back to a time of a sitting that is over: a new one goes on from there.
+    GoBackTo(Micros),
+    /// Look at this time of a sitting that is over.
+    Here(Micros),
+    /// The debrief as pages.
+    ExportDebrief,
+    /// The trace as a table.
+    ExportTable,
+    /// The chart as a picture.
+    ExportPicture,
+    /// Open the settings.
+    Settings,
+    /// Scene, glass and trace in words.
+    Twin,
+    /// Drawing larger or smaller.
+    SceneZoom(f32),
+    /// The whole drawing.
+    SceneFit,
     /// The explanation of a critical breach was read.
     Understood,
     /// Back to the shelf, after hand-back.
@@ -86,6 +111,11 @@ pub fn action_for(intent: &Intent, seen: &Observation, job: &Job, state: &PanelS
         Intent::TurnCap => Action::Cap { open: !seen.cap_open },
         Intent::Prime => Action::Prime { strokes: u32::from(state.hands.strokes) },
         Intent::PickPart(part) => Action::Look { part: part.clone() },
+        Intent::Offered(action) => action.clone(),
+        // the first touch of a part is a look at it
+        Intent::Touch(Spot::Part(part)) if !state.workshop.looked.contains_key(part) => {
+            Action::Look { part: part.clone() }
+        }
         _ => return None,
     })
 }
@@ -121,7 +151,10 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
         Intent::Motion => state.reduced_motion = !state.reduced_motion,
         Intent::Keys => state.keys_open = !state.keys_open,
         Intent::Dividers => state.chart.toggle_dividers(session.now()),
-        Intent::ChartTo(at) => state.chart.show_time(*at),
+        Intent::ChartTo(at) => {
+            state.chart.show_time(*at);
+            state.here = Some(*at);
+        }
         Intent::Follow => state.chart.follow(),
         Intent::UseSlip => {
             if let Some(slip) = state.chart.slip(session.trace()) {
@@ -129,10 +162,24 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
                 state.tab = Tab::Sheet;
             }
         }
-        Intent::PickJoint(joint) => {
-            state.workshop.joint = Some(joint.clone());
-            state.tab = Tab::Workshop;
+        Intent::Touch(spot) => {
+            match spot {
+                Spot::Joint(joint) => {
+                    state.workshop.joint = Some(joint.clone());
+                    state.tab = Tab::Workshop;
+                }
+                Spot::Part(part) => state.workshop.part = Some(part.clone()),
+                Spot::Vehicle => {}
+            }
+            state.messages.open = false;
+            state.touch = Some(TouchState { spot: spot.clone(), fresh: true });
         }
+        Intent::Here(at) => state.here = Some(*at),
+        Intent::Untouch => state.touch = None,
+        Intent::Twin => state.twin = !state.twin,
+        Intent::Offered(action) if !touch::stays_open(action) => state.touch = None,
+        Intent::SceneZoom(factor) => state.scene.zoom_by(*factor),
+        Intent::SceneFit => state.scene.fit(),
         Intent::PickPart(part) => state.workshop.part = Some(part.clone()),
         Intent::Understood => state.frozen = None,
         _ => {}
@@ -165,8 +212,33 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
     if session.is_over() && !was_over {
         state.pace = Pace::Paused;
         state.tab = Tab::Debrief;
+        state.touch = None;
         state.chart.feet = None;
         state.chart.show_all(session.trace(), now);
+    }
+}
+
+/// What the panels would remember of a sitting that goes on from a record.
+pub fn recall(state: &mut PanelState, session: &dyn Session) {
+    let lines = session.sheet().len();
+    state.line_joints.resize(lines, None);
+    state.line_readings.resize(lines, None);
+    let Some(attempt) = session.attempt() else { return };
+    for entry in attempt.entries() {
+        let Event::Act(action) = &entry.event else { continue };
+        match action {
+            Action::MakeSafe { .. }
+            | Action::Ask { .. }
+            | Action::Look { .. }
+            | Action::Believe { .. }
+            | Action::Crank { .. } => remember(action, None, state, session),
+            _ => {}
+        }
+    }
+    state.pace = Pace::Paused;
+    if session.is_over() {
+        state.tab = Tab::Debrief;
+        state.chart.show_all(session.trace(), session.now());
     }
 }
 
@@ -189,6 +261,7 @@ fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, sessio
             }
             state.sheet.written();
         }
+        Action::RecordTest { .. } => state.sheet.test.written(),
         Action::Predict { .. } => state.sheet.predicted(),
         Action::Ask { question } => {
             state.asked.insert(question.clone());

@@ -11,10 +11,12 @@ use super::dividers::{self, Slip};
 use super::pyramid::Pyramid;
 use super::theme::{bold_figures, quiet, semibold, tokens};
 use super::widgets;
-use super::words::number;
+use super::words::{number, pressure};
+use crate::analysis::ripple::ripple;
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::Gauge;
-use crate::trace::Trace;
+use crate::trace::{Beside, Trace};
+use crate::units::PressureUnit;
 
 /// Spans of time that the buttons step through, s.
 const SPANS: [f64; 12] = [5.0, 10.0, 20.0, 40.0, 90.0, 180.0, 360.0, 720.0, 1500.0, 3600.0, 7200.0, 28_800.0];
@@ -30,11 +32,13 @@ pub struct ChartState {
     pub feet: Option<[Micros; 2]>,
     /// Blocks over pressure and engine speed.
     pub blocks: [Pyramid; 2],
+    /// Beat between the feet that were measured last: feet, samples, Hz and mbar.
+    pub beat: Option<([Micros; 2], usize, Option<(f64, f64)>)>,
 }
 
 impl Default for ChartState {
     fn default() -> Self {
-        Self { span_s: 90.0, end: None, feet: None, blocks: [Pyramid::default(), Pyramid::default()] }
+        Self { span_s: 90.0, end: None, feet: None, blocks: [Pyramid::default(), Pyramid::default()], beat: None }
     }
 }
 
@@ -117,6 +121,18 @@ pub struct ChartView<'a> {
     pub gauge: Option<Gauge>,
     /// Healthy range of the state that is being written, mbar.
     pub limit: Option<(f64, f64)>,
+    /// Unit in which pressure is shown.
+    pub unit: PressureUnit,
+    /// Pump in the clamp and its current, A.
+    pub amps: Option<(String, f64)>,
+    /// Joint of the second transducer and what it shows, mbar.
+    pub second: Option<(String, f64)>,
+    /// What both showed so far.
+    pub beside: Option<&'a Beside>,
+    /// The vehicle was handed back: a moment can be picked.
+    pub over: bool,
+    /// The moment that is picked.
+    pub here: Option<Micros>,
 }
 
 /// The chart in words: what a reader who doesn't see it gets.
@@ -144,7 +160,8 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
     let (from, to) = state.window(view.now);
     state.blocks[0].grow(&view.trace.mbar);
     state.blocks[1].grow(&view.trace.rpm);
-    let scale = Scale::of(view.trace, &state.blocks[0], from, to, view.limit, paper);
+    let scale =
+        Scale::of(view.trace, &state.blocks[0], from, to, view.limit, paper).within(view.beside).in_unit(view.unit);
     let response = ui.interact(paper, ui.id().with("paper"), Sense::click_and_drag());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, words(view, &state.blocks[0], from, to)));
     pan_and_zoom(&response, state, view.now, paper, ui);
@@ -154,10 +171,26 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
     }
     chart_draw::ticks(view.trace, &scale, ui);
     chart_draw::pens(view.trace, &state.blocks, &scale, ui);
+    if let Some(beside) = view.beside {
+        chart_draw::beside(beside, &scale, ui);
+    }
     chart_draw::now_line(view.now, &scale, ui);
+    if view.over {
+        if response.clicked()
+            && let Some(at) = response.interact_pointer_pos()
+        {
+            intents.push(Intent::Here(scale.time(at.x).min(view.now)));
+        }
+        if let Some(here) = view.here {
+            chart_draw::here_line(here, &scale, ui);
+        }
+    }
     if let Some(feet) = &mut state.feet {
         feet_ui(view.trace, feet, view.now, &scale, ui);
-        chart_draw::slip(dividers::measure(view.trace, feet[0], feet[1]), *feet, &scale, ui);
+        let feet = *feet;
+        let slip = dividers::measure(view.trace, feet[0], feet[1]);
+        let beat = if slip.is_some() { beat_between(view.trace, feet, &mut state.beat, ui) } else { None };
+        chart_draw::slip(slip, feet, beat, &scale, ui);
     }
     if view.trace.mbar.iter().rev().take(4000).all(|v| !v.is_finite()) {
         let words = "The pen is lifted: no test tee is fitted.";
@@ -171,21 +204,58 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
     }
 }
 
+/// The ripple between the feet, measured once they rest.
+fn beat_between(
+    trace: &Trace,
+    feet: [Micros; 2],
+    known: &mut Option<([Micros; 2], usize, Option<(f64, f64)>)>,
+    ui: &Ui,
+) -> Option<(f64, f64)> {
+    let range = trace.range(feet[0].min(feet[1]), feet[0].max(feet[1]));
+    match known {
+        Some((of, samples, beat)) if *of == feet && *samples == range.len() => return *beat,
+        Some((_, _, beat)) if ui.input(|i| i.pointer.any_down()) => return *beat,
+        _ => {}
+    }
+    let samples = range.len();
+    let points: Vec<(f64, f64)> =
+        range.map(|i| (trace.at[i] as f64 / SECOND as f64, trace.mbar[i])).filter(|p| p.1.is_finite()).collect();
+    let beat = ripple(&points, 0.5, 22.0).ok().map(|r| (r.frequency.value, r.amplitude.value));
+    *known = Some((feet, samples, beat));
+    beat
+}
+
 fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
-    ui.label(RichText::new("Pressure at the tee, mbar gauge").font(semibold(13.5)).color(t.accent));
-    ui.label(quiet(ui, "below 0 = depression"));
+    let unit = view.unit.symbol();
+    ui.label(RichText::new(format!("Pressure at the tee, {unit} gauge")).font(semibold(13.5)).color(t.accent));
+    if state.feet.is_none() {
+        ui.label(quiet(ui, "below 0 = depression"));
+    }
+    if let Some((_, amps)) = &view.amps {
+        ui.label(RichText::new(format!("– –  {} A", number(*amps, 1))).font(semibold(13.0)).color(t.second_pen));
+    }
+    if let Some((_, mbar)) = &view.second {
+        let words = format!("···  P2 {} {unit}", pressure(*mbar, view.unit));
+        ui.label(RichText::new(words).font(semibold(13.0)).color(t.third_pen));
+    }
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
         if let Some(gauge) = view.gauge {
-            ui.label(quiet(ui, "mbar"));
-            let text = format!("{:>5}", number(gauge.mbar, 0));
+            ui.label(quiet(ui, unit));
+            let text = format!("{:>5}", pressure(gauge.mbar, view.unit));
             let shown = ui.label(RichText::new(text).font(bold_figures(19.0)).color(t.ink));
-            let said = format!("Transducer: {} mbar", number(gauge.mbar, 0));
+            let said = format!("Transducer: {} {unit}", pressure(gauge.mbar, view.unit));
             shown.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &said));
             if gauge.over_range {
                 ui.label(RichText::new("end of range").font(semibold(12.0)).color(t.caution));
                 widgets::mark_ui(widgets::Mark::Caution, ui);
             }
+        }
+        let any = !view.trace.is_empty();
+        let name = "Save the chart as table (CSV) and picture (PNG)";
+        if widgets::small_button(ui, "save", name, any, "nothing was measured yet").on_hover_text(name).clicked() {
+            intents.push(Intent::ExportTable);
+            intents.push(Intent::ExportPicture);
         }
         if widgets::small_button(ui, "wider", "Show more time", true, "").clicked() {
             state.zoom(1, view.now);

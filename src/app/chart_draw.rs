@@ -5,9 +5,10 @@ use bevy_egui::egui::{Align2, Pos2, Rect, Shape, Stroke, StrokeKind, Ui, pos2, v
 use super::dividers::Slip;
 use super::pyramid::Pyramid;
 use super::theme::{RADIUS, bold_figures, faded, figures, regular, tokens};
-use super::words::{number, short_clock};
+use super::words::{number, pressure, short_clock};
 use crate::bay::action::{Micros, SECOND};
-use crate::trace::Trace;
+use crate::trace::{Beside, Trace};
+use crate::units::PressureUnit;
 
 /// Height of the lane for engine speed at the foot of the paper.
 const LANE: f32 = 26.0;
@@ -27,6 +28,8 @@ pub struct Scale {
     pub high: f64,
     /// Pressure between two strong lines.
     pub step: f64,
+    /// Unit of the labels.
+    pub unit: PressureUnit,
 }
 
 impl Scale {
@@ -60,7 +63,57 @@ impl Scale {
         let room = 0.04 * (high - low);
         let low = ((low - room) / fine).floor() * fine;
         let high = ((high + room) / fine).ceil() * fine;
-        Self { paper, from, to, low, high, step }
+        Self { paper, from, to, low, high, step, unit: PressureUnit::Mbar }
+    }
+
+    /// The same with room for the second transducer.
+    pub fn within(mut self, beside: Option<&Beside>) -> Self {
+        let Some(beside) = beside else { return self };
+        let (mut low, mut high) = (self.low, self.high);
+        for i in window(&beside.at, self.from, self.to) {
+            let v = beside.second_mbar[i];
+            if v.is_finite() {
+                (low, high) = (low.min(v - 5.0), high.max(v + 5.0));
+            }
+        }
+        if low < self.low || high > self.high {
+            self.step = step_for((high - low) / 6.0);
+            let fine = self.step / 5.0;
+            self.low = (low / fine).floor() * fine;
+            self.high = (high / fine).ceil() * fine;
+        }
+        self
+    }
+
+    /// The same with strong lines at round values of a unit.
+    pub fn in_unit(mut self, unit: PressureUnit) -> Self {
+        self.unit = unit;
+        if unit != PressureUnit::Mbar {
+            let mbar = unit.pascal() / 100.0;
+            // thousandths, so that steps below one are round too
+            self.step = step_for((self.high - self.low) / 6.0 / mbar * 1000.0) / 1000.0 * mbar;
+            let fine = self.step / 5.0;
+            self.low = (self.low / fine).floor() * fine;
+            self.high = (self.high / fine).ceil() * fine;
+        }
+        self
+    }
+
+    /// A label at a value.
+    fn label(&self, mbar: f64) -> String {
+        if self.unit == PressureUnit::Mbar {
+            return number(mbar, 0);
+        }
+        let per = self.unit.pascal() / 100.0;
+        let step = self.step / per;
+        let digits = if step >= 1.0 {
+            0
+        } else if step >= 0.1 {
+            1
+        } else {
+            2
+        };
+        number(mbar / per, digits)
     }
 
     /// The paper without the lane.
@@ -125,7 +178,7 @@ pub fn paper(scale: &Scale, ui: &Ui) {
         let y = scale.y(i as f64 * unit);
         painter.hline(r.x_range(), y, if i % 5 == 0 { strong } else { fine });
         if i % 5 == 0 && y < r.bottom() - 4.0 {
-            let words = number(i as f64 * unit, 0);
+            let words = scale.label(i as f64 * unit);
             painter.text(pos2(r.left() - 8.0, y), Align2::RIGHT_CENTER, words, figures(12.0), t.second_ink);
         }
     }
@@ -232,6 +285,79 @@ pub fn pens(trace: &Trace, blocks: &[Pyramid; 2], scale: &Scale, ui: &Ui) {
     }
 }
 
+/// Indices of the samples in a window.
+fn window(at: &[Micros], from: Micros, to: Micros) -> std::ops::Range<usize> {
+    at.partition_point(|t| *t < from)..at.partition_point(|t| *t <= to)
+}
+
+/// Least and greatest of each pixel column as one line, broken at gaps of two seconds.
+fn thin(at: &[Micros], values: &[f64], scale: &Scale, y: impl Fn(f64) -> f32) -> Vec<Vec<Pos2>> {
+    let mut runs: Vec<Vec<Pos2>> = Vec::new();
+    let mut run: Vec<Pos2> = Vec::new();
+    let mut last: Option<Micros> = None;
+    for i in window(at, scale.from, scale.to) {
+        if !values[i].is_finite() || last.is_some_and(|t| at[i] - t > 6 * SECOND) {
+            if run.len() > 1 {
+                runs.push(std::mem::take(&mut run));
+            }
+            run.clear();
+        }
+        if values[i].is_finite() {
+            let here = pos2(scale.x(at[i]), y(values[i]));
+            // within a pixel only what goes beyond the last point
+            match run.last() {
+                Some(p) if here.x - p.x < 0.7 && (here.y - p.y).abs() < 0.7 => {}
+                _ => run.push(here),
+            }
+            last = Some(at[i]);
+        }
+    }
+    if run.len() > 1 {
+        runs.push(run);
+    }
+    runs
+}
+
+/// Pens of what is connected beside the tee: current dashed on a scale of its own, the second transducer dotted
+/// on the paper's.
+pub fn beside(beside: &Beside, scale: &Scale, ui: &Ui) {
+    let t = tokens(ui);
+    let r = scale.pressure();
+    let painter = ui.painter().with_clip_rect(scale.paper);
+    for run in thin(&beside.at, &beside.second_mbar, scale, |v| scale.y(v)) {
+        painter.extend(Shape::dotted_line(&run, t.third_pen, 4.0, 1.1));
+    }
+    let shown = window(&beside.at, scale.from, scale.to);
+    let most = shown.map(|i| beside.amps[i]).filter(|v| v.is_finite()).fold(0.0, f64::max);
+    if most <= 0.0 {
+        return;
+    }
+    let step = step_for(most * 1.15 / 4.0);
+    let top = step * 4.0;
+    let y = |v: f64| r.bottom() - (v / top).clamp(0.0, 1.0) as f32 * r.height();
+    for run in thin(&beside.at, &beside.amps, scale, y) {
+        painter.extend(Shape::dashed_line(&run, Stroke::new(1.5, t.second_pen), 6.0, 3.0));
+    }
+    for i in [1.0, 2.0, 3.0] {
+        let at = pos2(r.right() - 4.0, y(step * i));
+        painter.text(at, Align2::RIGHT_CENTER, format!("{} A", number(step * i, 0)), figures(11.0), t.second_pen);
+    }
+}
+
+/// The moment that is picked in a sitting that is over.
+pub fn here_line(here: Micros, scale: &Scale, ui: &Ui) {
+    if here < scale.from || here > scale.to {
+        return;
+    }
+    let t = tokens(ui);
+    let x = scale.x(here);
+    ui.painter().vline(x, scale.paper.y_range(), Stroke::new(2.0, t.third_pen));
+    let words = format!("here {}", short_clock(here));
+    let right = x + 80.0 > scale.paper.right();
+    let (at, align) = if right { (x - 5.0, Align2::RIGHT_BOTTOM) } else { (x + 5.0, Align2::LEFT_BOTTOM) };
+    ui.painter().text(pos2(at, scale.paper.bottom() - LANE - 4.0), align, words, regular(12.0), t.third_pen);
+}
+
 /// Where the pen stands.
 pub fn now_line(now: Micros, scale: &Scale, ui: &Ui) {
     if now < scale.from || now > scale.to {
@@ -243,7 +369,7 @@ pub fn now_line(now: Micros, scale: &Scale, ui: &Ui) {
 }
 
 /// Legs, bow and slip of the dividers.
-pub fn slip(slip: Option<Slip>, feet: [Micros; 2], scale: &Scale, ui: &Ui) {
+pub fn slip(slip: Option<Slip>, feet: [Micros; 2], beat: Option<(f64, f64)>, scale: &Scale, ui: &Ui) {
     let t = tokens(ui);
     let painter = ui.painter();
     let ink = Stroke::new(1.5, t.ink);
@@ -268,14 +394,17 @@ pub fn slip(slip: Option<Slip>, feet: [Micros; 2], scale: &Scale, ui: &Ui) {
         let y = scale.y(slip_value(&slip, at));
         painter.circle(pos2(x, y), 5.0, t.sheet, ink);
     }
-    let lines = slip.lines();
+    let mut lines = slip.lines_in(scale.unit);
+    if let Some((hz, mbar)) = beat {
+        lines.push(format!("ripple {} Hz, ±{} {}", number(hz, 1), pressure(mbar, scale.unit), scale.unit.symbol()));
+    }
     let galleys: Vec<_> = lines
         .into_iter()
         .enumerate()
         .map(|(i, l)| painter.layout_no_wrap(l, if i == 0 { bold_figures(13.0) } else { figures(12.0) }, t.ink))
         .collect();
     let width = galleys.iter().map(|g| g.size().x).fold(0.0, f32::max) + 18.0;
-    let size = vec2(width, 60.0);
+    let size = vec2(width, 9.0 + 17.0 * galleys.len() as f32);
     let right = xs[0].max(xs[1]) + 12.0;
     let left = if right + width < scale.paper.right() { right } else { xs[0].min(xs[1]) - 12.0 - width };
     let left =

@@ -6,8 +6,9 @@ use bevy_egui::egui::{
 
 use super::bridge::Intent;
 use super::theme::{bold_figures, figures, heading, quiet, regular, remark, semibold, tokens};
-use super::widgets;
+use super::widgets::{self, Weight};
 use super::words::{number, short_clock};
+use crate::bay::action::Micros;
 use crate::marking::model::{LedgerLine, Mark, Outcome};
 
 /// The sentence under every outcome.
@@ -28,11 +29,13 @@ pub fn debrief_ui(
     mark: Option<&Mark>,
     unmarked: Result<&str, f32>,
     record: &str,
+    here: Option<Micros>,
     ui: &mut Ui,
     intents: &mut Vec<Intent>,
 ) {
     match (mark, unmarked) {
         (Some(mark), _) => {
+            again_ui(mark, here, ui, intents);
             ScrollArea::vertical().id_salt("debrief").auto_shrink([false, false]).show(ui, |ui| {
                 mark_ui(mark, ui, intents);
                 ui.label(quiet(ui, record));
@@ -57,6 +60,24 @@ pub fn debrief_ui(
             ui.label(quiet(ui, record));
         }
     }
+}
+
+/// Go back to a moment, and the debrief as pages.
+fn again_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    ui.horizontal(|ui| {
+        // without a moment of its own: before the first stretch of work that was judged
+        let at = here.or_else(|| mark.moves.first().map(|m| m.window.0)).unwrap_or(0);
+        let text = format!("Go back to {}", short_clock(at));
+        let name = "Go back to here: a new sitting goes on from this moment";
+        if widgets::button(ui, Weight::Plain, &text, name, true, "").on_hover_text(name).clicked() {
+            intents.push(Intent::GoBackTo(at));
+        }
+        let name = "Write the debrief as pages: HTML and PDF";
+        if widgets::button(ui, Weight::Plain, "Write pages", name, true, "").on_hover_text(name).clicked() {
+            intents.push(Intent::ExportDebrief);
+        }
+    });
+    ui.label(quiet(ui, "Press a line below, or the chart, to choose the moment."));
 }
 
 fn mark_ui(mark: &Mark, ui: &mut Ui, intents: &mut Vec<Intent>) {

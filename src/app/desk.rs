@@ -1,6 +1,8 @@
 //! The whole window without a window: a sitting, the panels' state, one function that draws, one that
 //! lets time pass. Tests drive this; the shell only calls it.
 
+use std::path::PathBuf;
+
 use bevy_egui::egui::{self, Pos2, Rect, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
 
 use super::belief_chart;
@@ -14,19 +16,25 @@ use super::job_card;
 use super::keys;
 use super::messages::{self, Kind};
 use super::scene::{self, SceneView};
-use super::session::{MarkProgress, Session, Shelf};
+use super::session::{Begun, MarkProgress, Session, Shelf};
+use super::settings::{self, Settings};
 use super::sheet_form::Entry;
-use super::shelf;
+use super::shelf::{self, Taken};
 use super::sight_glass;
 use super::state::{Pace, PanelState, Tab};
 use super::test_sheet::{self, SheetView};
 use super::theme::{self, heading, tokens};
 use super::top_line::{self, TopLine};
+use super::touch::{self, TouchState, TouchView};
+use super::twin;
 use super::widgets::{self, Mark as Sign, Weight};
 use super::workshop;
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::Observation;
+use crate::bay::words::offer::Spot;
 
+/// Least size of the desk at which nothing is cut off, points.
+const LEAST: egui::Vec2 = vec2(1180.0, 680.0);
 /// Longest step of simulated time a frame, s. A window that was moved or hidden doesn't leap.
 const LONGEST_FRAME_S: f64 = 0.25;
 
@@ -44,7 +52,14 @@ pub struct Desk {
     /// The sitting, when a job was taken.
     pub sitting: Option<Sitting>,
     trouble: Option<String>,
-    dark: bool,
+    settings: Settings,
+    settings_open: bool,
+    /// What was begun, as read when the shelf was turned to.
+    begun: Option<Vec<Begun>>,
+    /// A picture of the chart is wanted in this file; the shell takes it.
+    picture: Option<PathBuf>,
+    /// Where the chart was drawn last.
+    chart: Rect,
     themed: Option<(bool, bool)>,
     fonts_asked: bool,
 }
@@ -52,19 +67,63 @@ pub struct Desk {
 impl Desk {
     /// An empty desk before a shelf.
     pub fn new(shelf: Box<dyn Shelf>) -> Self {
-        Self { shelf, sitting: None, trouble: None, dark: false, themed: None, fonts_asked: false }
+        Self {
+            settings: shelf.settings(),
+            shelf,
+            sitting: None,
+            trouble: None,
+            settings_open: false,
+            begun: None,
+            picture: None,
+            chart: Rect::NOTHING,
+            themed: None,
+            fonts_asked: false,
+        }
     }
 
     /// Takes a job from the shelf.
     pub fn take(&mut self, index: usize) {
-        match self.shelf.open(index) {
+        let session = self.shelf.open(index);
+        self.sit(session);
+    }
+
+    /// Goes on with a sitting that was begun.
+    pub fn go_on(&mut self, index: usize) {
+        if self.begun.is_none() {
+            self.begun = Some(self.shelf.begun());
+        }
+        let session = self.shelf.go_on(index);
+        self.sit(session);
+    }
+
+    fn sit(&mut self, session: Result<Box<dyn Session>, String>) {
+        match session {
             Ok(session) => {
-                let state = PanelState { dark: self.dark, ..PanelState::default() };
+                let set = &self.settings;
+                let mut state = PanelState {
+                    dark: set.dark,
+                    reduced_motion: set.reduced_motion,
+                    units: set.units,
+                    untimed: set.untimed,
+                    ..PanelState::default()
+                };
+                state.sheet.unit = Some(set.units.pressure());
+                bridge::recall(&mut state, session.as_ref());
                 self.sitting = Some(Sitting { session, state });
                 self.trouble = None;
             }
             Err(why) => self.trouble = Some(why),
         }
+    }
+
+    /// The file and the place of a picture of the chart, once, when one is wanted.
+    pub fn take_picture(&mut self) -> Option<(PathBuf, Rect)> {
+        self.picture.take().map(|path| (path, self.chart))
+    }
+
+    /// Scale of everything that is drawn.
+    pub fn scale(&self) -> f32 {
+        f32::from(self.settings.text) / 100.0
     }
 
     /// Lets real time pass; simulated time follows at the chosen pace.
@@ -103,11 +162,14 @@ impl Desk {
             // fonts can be used one frame after they were handed over
             self.fonts_asked = true;
             theme::install_fonts(ui.ctx());
-            theme::apply(ui.ctx(), self.dark, false);
+            theme::apply(ui.ctx(), self.settings.dark, false);
             ui.ctx().request_repaint();
             return;
         }
-        let want = self.sitting.as_ref().map_or((self.dark, false), |s| (s.state.dark, s.state.reduced_motion));
+        if (ui.ctx().zoom_factor() - self.scale()).abs() > 1e-3 {
+            ui.ctx().set_zoom_factor(self.scale());
+        }
+        let want = (self.settings.dark, self.settings.reduced_motion);
         if self.themed.is_none() {
             theme::warm(ui.ctx());
         }
@@ -116,32 +178,116 @@ impl Desk {
             self.themed = Some(want);
         }
         let mut intents = Vec::new();
-        match &mut self.sitting {
-            None => {
-                let taken = shelf::shelf_ui(&self.shelf.cards(), self.trouble.as_deref(), ui);
-                if let Some(index) = taken {
-                    self.take(index);
-                }
-            }
-            Some(sitting) => {
-                keys::shortcuts(ui, sitting.session.is_over(), &mut intents);
-                sitting_ui(sitting, ui, &mut intents);
-            }
+        // a window too small for its letters shows a part of the desk, to be scrolled
+        let whole = ui.max_rect();
+        let least = vec2(whole.width().max(LEAST.x), whole.height().max(LEAST.y));
+        if least.x > whole.width() + 0.5 || least.y > whole.height() + 0.5 {
+            egui::ScrollArea::both().id_salt("desk").auto_shrink([false, false]).show(ui, |ui| {
+                let (rect, _) = ui.allocate_exact_size(least, egui::Sense::hover());
+                inside(ui, rect, "whole desk", |ui| self.whole_ui(ui, &mut intents));
+            });
+        } else {
+            self.whole_ui(ui, &mut intents);
+        }
+        if self.settings_open && settings::settings_ui(&mut self.settings, ui) {
+            self.settings_open = false;
+            self.shelf.keep_settings(&self.settings);
+            self.set();
         }
         self.carry_out(intents);
     }
 
+    fn whole_ui(&mut self, ui: &mut Ui, intents: &mut Vec<Intent>) {
+        match &mut self.sitting {
+            None => {
+                let begun = self.begun.get_or_insert_with(|| self.shelf.begun());
+                match shelf::shelf_ui(&self.shelf.cards(), begun, self.trouble.as_deref(), ui) {
+                    Some(Taken::Job(index)) => self.take(index),
+                    Some(Taken::Begun(index)) => self.go_on(index),
+                    Some(Taken::Settings) => self.settings_open = true,
+                    None => {}
+                }
+            }
+            Some(sitting) => {
+                self.chart = Plan::of(ui.max_rect()).chart;
+                keys::shortcuts(ui, sitting.session.is_over(), intents);
+                sitting_ui(sitting, ui, intents);
+            }
+        }
+    }
+
+    /// The settings hold for the sitting under way too.
+    fn set(&mut self) {
+        if let Some(Sitting { state, .. }) = &mut self.sitting {
+            state.dark = self.settings.dark;
+            state.reduced_motion = self.settings.reduced_motion;
+            state.units = self.settings.units;
+            state.untimed = self.settings.untimed;
+        }
+    }
+
     /// Carries out intents: from views, keys or a script.
     pub fn carry_out(&mut self, intents: Vec<Intent>) {
-        if let Some(Sitting { session, state }) = &mut self.sitting {
-            let leave = session.is_over() && intents.contains(&Intent::ToShelf);
-            for intent in intents {
-                bridge::carry_out(intent, session.as_mut(), state);
+        for intent in intents {
+            match intent {
+                Intent::Settings => self.settings_open = !self.settings_open,
+                Intent::GoBackTo(at) => self.go_back_to(at),
+                Intent::ExportDebrief | Intent::ExportTable | Intent::ExportPicture => self.export(&intent),
+                Intent::ToShelf => {
+                    if self.sitting.as_ref().is_some_and(|s| s.session.is_over()) {
+                        self.sitting = None;
+                        self.begun = None;
+                    }
+                }
+                intent => {
+                    if let Some(Sitting { session, state }) = &mut self.sitting {
+                        bridge::carry_out(intent, session.as_mut(), state);
+                        let before = (self.settings.dark, self.settings.reduced_motion);
+                        (self.settings.dark, self.settings.reduced_motion) = (state.dark, state.reduced_motion);
+                        if before != (state.dark, state.reduced_motion) {
+                            self.shelf.keep_settings(&self.settings);
+                        }
+                    }
+                }
             }
-            self.dark = state.dark;
-            if leave {
-                self.sitting = None;
+        }
+    }
+
+    /// A new sitting that goes on from a time of this one.
+    fn go_back_to(&mut self, at: Micros) {
+        let Some(Sitting { session, state }) = &mut self.sitting else { return };
+        match self.shelf.branch(session.as_ref(), at) {
+            Ok(branch) => {
+                self.sit(Ok(branch));
+                if let Some(Sitting { session, state }) = &mut self.sitting {
+                    let words = "This is a sitting of its own, up to here as the one before. Try another test.";
+                    state.messages.push(session.now(), Kind::Said, words);
+                    state.tab = Tab::Sheet;
+                }
             }
+            Err(why) => state.messages.push(session.now(), Kind::Refused, why),
+        }
+    }
+
+    /// Writes pages, a table or a picture, and says where.
+    fn export(&mut self, what: &Intent) {
+        let Some(Sitting { session, state }) = &mut self.sitting else { return };
+        let stem = format!("chart-{}", session.job().name);
+        let done = match what {
+            Intent::ExportDebrief => match &state.mark {
+                Some(mark) => self.shelf.export_debrief(session.as_ref(), mark),
+                None => Err("There is no mark yet.".to_owned()),
+            },
+            Intent::ExportTable => self.shelf.export(&stem, "csv", session.trace().to_csv().as_bytes()),
+            _ => self.shelf.picture(&stem).map(|path| {
+                let words = format!("Written: {}", path.display());
+                self.picture = Some(path);
+                words
+            }),
+        };
+        match done {
+            Ok(words) => state.messages.push(session.now(), Kind::Said, words),
+            Err(why) => state.messages.push(session.now(), Kind::Refused, why),
         }
     }
 }
@@ -228,10 +374,12 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     ui.painter().rect_filled(window, 0, t.ground);
     ui.painter().hline(window.x_range(), plan.top.bottom(), Stroke::new(1.0, t.rule));
-    let line = TopLine::of(session.job(), &seen, session.now());
+    let line = TopLine::of(session.job(), &seen, session.now(), state.untimed);
     inside(ui, plan.top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
     place_ui(session.as_ref(), state, &seen, plan.scene, ui, intents);
-    chart_ui(session.as_ref(), state, &seen, plan.chart, ui, intents);
+    if state.touch.is_none() {
+        chart_ui(session.as_ref(), state, &seen, plan.chart, ui, intents);
+    }
     widgets::sheet(ui, plan.line);
     let line_rect = plan.line.shrink2(vec2(10.0, 2.0));
     inside(ui, line_rect, "line", |ui| messages::message_line_ui(&mut state.messages, ui));
@@ -239,8 +387,17 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let hands_view = HandsView::of(session.job(), &seen, session.is_over());
     inside(ui, plan.hands, "hands", |ui| hands::hands_ui(&hands_view, &mut state.hands, state.pace, ui, intents));
     paper_ui(session.as_ref(), state, &seen, plan, ui, intents);
+    if let Some(touch) = state.touch.take() {
+        state.touch = Some(slip_ui(session.as_ref(), state, touch, &seen, plan.chart, ui, intents));
+    }
     if state.messages.open {
         messages::history_ui(&state.messages, plan.chart, ui);
+    }
+    if state.twin {
+        let words = twin_words(session.as_ref(), state, &seen);
+        if twin::twin_ui(&words, ui) {
+            intents.push(Intent::Twin);
+        }
     }
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
@@ -267,15 +424,78 @@ fn place_ui(
     }
     let glass = Rect::from_min_max(pos2(rect.right() - 122.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
     let scene_rect = Rect::from_min_max(rect.min + vec2(10.0, 6.0), pos2(glass.left() - 4.0, rect.bottom() - 2.0));
-    let view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref());
-    let mut tee = None;
-    inside(ui, scene_rect, "scene", |ui| tee = scene::scene_ui(&view, ui, intents));
+    let touched = state.touch.as_ref().map(|t| &t.spot);
+    let view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref(), touched);
+    let (mut tee, mut touched) = (None, None);
+    let still = state.reduced_motion;
+    inside(ui, scene_rect, "scene", |ui| {
+        (tee, touched) = scene::scene_ui(&view, &mut state.scene, &state.glass, still, ui, intents);
+    });
     if let Some(tee) = tee {
         leader(ui, tee, glass);
+    }
+    if let Some(at) = touched {
+        // the slip hangs on what it is about
+        let t = tokens(ui);
+        let from = at + vec2(0.0, 22.0);
+        ui.painter().extend(Shape::dashed_line(
+            &[from, pos2(at.x, rect.bottom() + 8.0)],
+            Stroke::new(1.0, t.accent),
+            4.0,
+            3.0,
+        ));
     }
     inside(ui, glass, "glass", |ui| {
         sight_glass::sight_glass_ui(seen.glass.as_ref(), &state.glass, state.reduced_motion, ui);
     });
+}
+
+/// Scene, glass and trace as sentences.
+fn twin_words(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+) -> Vec<(&'static str, Vec<String>)> {
+    let view = SceneView::of(session.job(), seen, None, None);
+    let glass = seen.glass_words.clone().unwrap_or_else(|| sight_glass::words(seen.glass.as_ref()));
+    let (from, to) = state.chart.window(session.now());
+    let chart = ChartView {
+        trace: session.trace(),
+        now: session.now(),
+        gauge: seen.gauge,
+        limit: None,
+        unit: state.units.pressure(),
+        amps: seen.clamp.clone(),
+        second: seen.second.clone(),
+        beside: session.beside(),
+        over: session.is_over(),
+        here: state.here,
+    };
+    state.chart.blocks[0].grow(&session.trace().mbar);
+    let mut trace = vec![format!("{}.", chart::words(&chart, &state.chart.blocks[0], from, to))];
+    let shown = session.trace().ticks.iter().filter(|t| t.at >= from && t.at <= to);
+    trace.extend(shown.map(|t| format!("{}: {}", super::words::short_clock(t.at), t.word)));
+    let heard = seen.sounds.iter().map(|s| (*s).to_owned()).collect();
+    vec![("The place", view.words()), ("Sight glass", vec![glass]), ("Chart", trace), ("Heard", heard)]
+}
+
+/// The slip of what was touched, over the chart.
+fn slip_ui(
+    session: &dyn Session,
+    state: &PanelState,
+    mut touch: TouchState,
+    seen: &Observation,
+    rect: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) -> TouchState {
+    let looked = match &touch.spot {
+        Spot::Part(name) | Spot::Joint(name) => state.workshop.looked.get(name),
+        Spot::Vehicle => None,
+    };
+    let view = TouchView::of(session.job(), seen, &touch.spot, looked);
+    touch::touch_ui(&view, &mut touch, rect, ui, intents);
+    touch
 }
 
 /// The dashed line from the tee to the glass: the one is a detail of the other.
@@ -302,6 +522,12 @@ fn chart_ui(
         now: session.now(),
         gauge: seen.gauge,
         limit: limit.map(|l| (l.low_mbar, l.high_mbar)),
+        unit: state.units.pressure(),
+        amps: seen.clamp.clone(),
+        second: seen.second.clone(),
+        beside: session.beside(),
+        over: session.is_over(),
+        here: state.here,
     };
     inside(ui, rect.shrink2(vec2(10.0, 4.0)), "chart", |ui| chart::chart_ui(&view, &mut state.chart, ui, intents));
 }
@@ -329,7 +555,7 @@ fn paper_ui(
     inside(ui, plan.paper.shrink2(vec2(14.0, 10.0)), state.tab.title(), |ui| match state.tab {
         Tab::Card => {
             egui::ScrollArea::vertical().id_salt("card").auto_shrink([false, false]).show(ui, |ui| {
-                job_card::job_card_ui(job, &state.asked, over, ui, intents);
+                job_card::job_card_ui(job, &state.asked, state.units.pressure(), over, ui, intents);
             });
         }
         Tab::Sheet => {
@@ -340,6 +566,8 @@ fn paper_ui(
                 readings: &state.line_readings,
                 predictions: session.predictions(),
                 tee: seen.tee.as_ref().map(|t| t.joint.as_str()),
+                meters: &seen.meters,
+                unit: state.units.pressure(),
                 over,
             };
             test_sheet::test_sheet_ui(&view, &mut state.sheet, ui, intents);
@@ -356,6 +584,7 @@ fn paper_ui(
             state.mark.as_deref(),
             state.unmarked.as_deref().ok_or(state.marked_share),
             &session.record().unwrap_or_default(),
+            state.here,
             ui,
             intents,
         ),

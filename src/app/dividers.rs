@@ -3,7 +3,8 @@
 use crate::bay::action::Micros;
 use crate::trace::Trace;
 
-use super::words::number;
+use super::words::{number, pressure};
+use crate::units::PressureUnit;
 
 /// What lies between the two feet.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,13 +41,19 @@ impl Slip {
         (self.to > self.from).then(|| self.change() / self.secs())
     }
 
-    /// The lines of the slip.
-    pub fn lines(&self) -> [String; 3] {
-        let slope = self.slope().map_or("\u{2013}".to_owned(), |s| number(s, 1));
-        [
-            format!("{} mbar in {:.1} s", number(self.change(), 0), self.secs()),
-            format!("from {} to {}, {slope} mbar/s", number(self.first, 0), number(self.last, 0)),
-            format!("mean {}, low {}, high {}", number(self.mean, 0), number(self.low, 0), number(self.high, 0)),
+    /// The lines of the slip in a unit: change, ends, slope a second and a minute, level.
+    pub fn lines_in(&self, unit: PressureUnit) -> Vec<String> {
+        let p = |mbar: f64| pressure(mbar, unit);
+        let per = 100.0 / unit.pascal();
+        let none = "\u{2013}".to_owned();
+        let slope = self.slope().map_or_else(|| none.clone(), |s| number(s * per, 2));
+        let rate = self.slope().map_or(none, |s| number(s * per * 60.0, 1));
+        let u = unit.symbol();
+        vec![
+            format!("{} {u} in {:.1} s", p(self.change()), self.secs()),
+            format!("from {} to {}", p(self.first), p(self.last)),
+            format!("slope {slope} {u}/s, {rate} a minute"),
+            format!("mean {}, low {}, high {}", p(self.mean), p(self.low), p(self.high)),
         ]
     }
 }
@@ -103,14 +110,17 @@ mod tests {
         assert!((slip.slope().unwrap() + 100.0).abs() < 1e-9);
         assert!((slip.mean + 450.0).abs() < 10.0, "{}", slip.mean);
         assert_eq!((slip.low, slip.high), (-700.0, -200.0));
-        assert_eq!(slip.lines()[0], "\u{2212}500 mbar in 5.0 s");
+        let lines = slip.lines_in(PressureUnit::Mbar);
+        assert_eq!(lines[0], "\u{2212}500 mbar in 5.0 s");
+        assert_eq!(lines[2], "slope \u{2212}100.00 mbar/s, \u{2212}6000.0 a minute");
+        assert_eq!(slip.lines_in(PressureUnit::KiloPascal)[1], "from \u{2212}20.0 to \u{2212}70.0");
     }
 
     #[test]
     fn feet_on_one_sample_have_no_slope() {
         let slip = measure(&ramp(), 2_000_000, 2_000_000).unwrap();
         assert_eq!(slip.slope(), None);
-        assert!(slip.lines()[1].contains('\u{2013}'));
+        assert!(slip.lines_in(PressureUnit::Mbar)[2].contains('\u{2013}'));
     }
 
     #[test]

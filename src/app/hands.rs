@@ -12,6 +12,7 @@ use super::theme::{TARGET, bold_figures, regular, semibold, tokens};
 use super::widgets::{self, Rail, cell_background, focus_ring};
 use crate::bay::action::{Action, Key};
 use crate::bay::observation::{EngineRun, Observation};
+use crate::bay::words::offer::{Spot, why_not};
 use crate::scenario::model::Job;
 
 /// What the strip remembers.
@@ -21,6 +22,8 @@ pub struct HandsState {
     pub speed: Option<f64>,
     /// Speed under the finger.
     pub dragged_speed: Option<f64>,
+    /// Load under the finger, in 100.
+    pub dragged_load: Option<f64>,
     /// Where the hand put the lever last.
     pub lever: Option<f64>,
     /// Lever under the finger.
@@ -33,7 +36,15 @@ pub struct HandsState {
 
 impl Default for HandsState {
     fn default() -> Self {
-        Self { speed: None, dragged_speed: None, lever: None, dragged_valve: None, crank_secs: 5, strokes: 5 }
+        Self {
+            speed: None,
+            dragged_speed: None,
+            dragged_load: None,
+            lever: None,
+            dragged_valve: None,
+            crank_secs: 5,
+            strokes: 5,
+        }
     }
 }
 
@@ -50,6 +61,10 @@ pub struct HandsView {
     pub speeds: (f64, f64),
     /// Rev counter.
     pub rpm: f64,
+    /// Load, 0 … 1.
+    pub load: f64,
+    /// Why there is no primer to work, or nothing.
+    pub no_primer: String,
     /// Lever, if there is a tee.
     pub valve: Option<f64>,
     /// Cap open.
@@ -90,6 +105,8 @@ impl HandsView {
             no_speed: if running { "" } else { "the engine doesn't run" },
             speeds: speeds(job),
             rpm: seen.rpm,
+            load: seen.load,
+            no_primer: why_not(&Action::Prime { strokes: 5 }, job, seen),
             valve: seen.tee.as_ref().map(|t| t.valve_open),
             cap_open: seen.cap_open,
             cap: seen.cap.map_or("not opened yet", |c| c.word()),
@@ -118,11 +135,11 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
         return;
     }
     let rect = ui.available_rect_before_wrap().shrink2(vec2(12.0, 6.0));
-    // shares of the width: key, speed, valve, cap and primer, kit, time
-    let shares = [106.0, 174.0, 132.0, 128.0, 92.0, 164.0];
+    // shares of the width: key, speed, load, valve, cap and primer, kit, time
+    let shares = [92.0, 140.0, 96.0, 108.0, 126.0, 84.0, 148.0];
     let total: f32 = shares.iter().sum();
     let gap = ((rect.width() - total) / (shares.len() as f32 - 1.0)).clamp(8.0, 28.0);
-    let spread = ((rect.width() - gap * 5.0) / total).min(1.25);
+    let spread = ((rect.width() - gap * (shares.len() as f32 - 1.0)) / total).min(1.25);
     let mut left = rect.left();
     for (i, share) in shares.into_iter().enumerate() {
         let width = share * spread;
@@ -134,9 +151,10 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
             match i {
                 0 => key_ui(view, state, ui, intents),
                 1 => speed_ui(view, state, ui, intents),
-                2 => lever_ui(view, state, ui, intents),
-                3 => cap_and_primer_ui(view, state, ui, intents),
-                4 => kit_ui(view, ui, intents),
+                2 => load_ui(view, state, ui, intents),
+                3 => lever_ui(view, state, ui, intents),
+                4 => cap_and_primer_ui(view, state, ui, intents),
+                5 => kit_ui(view, ui, intents),
                 _ => time_ui(pace, ui, intents),
             }
         });
@@ -230,10 +248,41 @@ fn speed_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
     });
 }
 
+/// Load at the speed that is held; the throttle floored; everything else.
+fn load_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let width = ui.available_width();
+    let line = ui.label(RichText::new("load, %").font(regular(12.0)).color(tokens(ui).second_ink)).rect;
+    let right = pos2(line.left() + width, line.center().y);
+    let shown = format!("{:.0}", state.dragged_load.unwrap_or(view.load * 100.0));
+    ui.painter().text(right, Align2::RIGHT_CENTER, shown, bold_figures(15.0), tokens(ui).ink);
+    ui.add_enabled_ui(view.no_speed.is_empty(), |ui| {
+        let mut value = state.dragged_load.unwrap_or(view.load * 100.0);
+        let rail = Rail { name: "Load, %", low: 0.0, high: 100.0, step: 10.0, before: None, width };
+        let response = widgets::rail(ui, &mut value, &rail);
+        if response.dragged() {
+            state.dragged_load = Some(value);
+        } else if response.changed() || response.drag_stopped() {
+            state.dragged_load = None;
+            intents.push(Intent::Do(Action::Load { share: value.round() / 100.0 }));
+        }
+    });
+    ui.horizontal(|ui| {
+        let half = (width - 4.0) / 2.0;
+        let name = "Snap: floor the throttle for two seconds";
+        if widgets::wide_button(ui, half, "snap", name, view.no_speed.is_empty(), view.no_speed).clicked() {
+            intents.push(Intent::Do(Action::Snap));
+        }
+        if widgets::wide_button(ui, half, "more", "More to do around the vehicle", true, "").clicked() {
+            intents.push(Intent::Touch(Spot::Vehicle));
+        }
+    });
+}
+
 /// The lever: an arc with an arm. Drag it, press it to swing it over, or use the arrows.
 fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
-    title(ui, "valve at the tee");
+    let width = ui.available_width();
+    let line = ui.label(RichText::new("tee's valve").font(regular(12.0)).color(t.second_ink)).rect;
     let open = state.dragged_valve.or(view.valve.map(|seen| state.lever.unwrap_or(seen)));
     let area = ui.available_rect_before_wrap();
     let rect = area.with_max_y(area.top() + 68.0);
@@ -255,7 +304,8 @@ fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
     painter.line_segment([pivot, pivot + 34.0 * direction(shown as f32)], Stroke::new(5.0, colour));
     painter.circle_filled(pivot, 6.0, t.ink);
     let words = open.map_or("no tee".to_owned(), lever_words);
-    painter.text(pivot + vec2(46.0, -22.0), Align2::LEFT_CENTER, words, semibold(13.5), t.ink);
+    let right = pos2(line.left() + width, line.center().y);
+    painter.text(right, Align2::RIGHT_CENTER, words, semibold(13.0), t.ink);
     focus_ring(ui, &response, rect.shrink2(vec2(2.0, 2.0)));
     if !enabled {
         response = response.on_hover_text("no tee is fitted");
@@ -316,7 +366,8 @@ fn cap_and_primer_ui(view: &HandsView, state: &HandsState, ui: &mut Ui, intents:
     }
     let text = format!("prime ×{} · {}", state.strokes, view.primer);
     let name = format!("Hand primer, {} strokes. Felt: {}. Key P", state.strokes, view.primer);
-    if widgets::wide_button(ui, width, &text, &name, true, "").clicked() {
+    let text = if view.no_primer.contains("no hand primer") { "no primer here".to_owned() } else { text };
+    if widgets::wide_button(ui, width, &text, &name, view.no_primer.is_empty(), &view.no_primer).clicked() {
         intents.push(Intent::Prime);
     }
 }
@@ -337,7 +388,7 @@ fn kit_ui(view: &HandsView, ui: &mut Ui, intents: &mut Vec<Intent>) {
 
 fn time_ui(pace: Pace, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
-    title(ui, "time");
+    title(ui, "time passes");
     let width = (ui.available_width() - 8.0) / 3.0;
     ui.horizontal(|ui| {
         for (this, name) in [
@@ -364,8 +415,8 @@ fn time_ui(pace: Pace, ui: &mut Ui, intents: &mut Vec<Intent>) {
         }
     });
     ui.horizontal(|ui| {
-        for (text, secs) in [("+10 s", 10.0), ("+1 min", 60.0), ("+5 min", 300.0)] {
-            let name = format!("Let {} pass", &text[1..]);
+        for (text, secs) in [("10 s", 10.0), ("1 min", 60.0), ("5 min", 300.0)] {
+            let name = format!("Let {text} pass");
             if widgets::wide_button(ui, width, text, &name, true, "").clicked() {
                 intents.push(Intent::Do(Action::Wait { secs }));
             }

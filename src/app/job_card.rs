@@ -7,12 +7,20 @@ use bevy_egui::egui::{Grid, RichText, Ui};
 use super::bridge::Intent;
 use super::theme::{figures, heading, italic, quiet, regular, remark, semibold, tokens};
 use super::widgets;
-use super::words::{TRAINING_VALUES, range};
+use super::words::{TRAINING_VALUES, range_in};
 use crate::bay::action::Action;
 use crate::scenario::model::{Job, Limit};
+use crate::units::PressureUnit;
 
 /// Draws the card.
-pub fn job_card_ui(job: &Job, asked: &BTreeSet<String>, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+pub fn job_card_ui(
+    job: &Job,
+    asked: &BTreeSet<String>,
+    unit: PressureUnit,
+    over: bool,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
     ui.label(RichText::new(&job.title).font(semibold(18.0)));
     ui.label(quiet(ui, format!("{} · {}", job.customer, job.plant.title)));
     ui.add_space(4.0);
@@ -22,7 +30,7 @@ pub fn job_card_ui(job: &Job, asked: &BTreeSet<String>, over: bool, ui: &mut Ui,
         ui.label(RichText::new(format!("–  {fact}")).font(regular(13.5)));
     }
     questions_ui(job, asked, over, ui, intents);
-    limits_ui(job, ui);
+    limits_ui(job, unit, ui);
     if !job.goals.is_empty() {
         ui.add_space(8.0);
         ui.label(heading("What this job is for"));
@@ -53,7 +61,7 @@ fn questions_ui(job: &Job, asked: &BTreeSet<String>, over: bool, ui: &mut Ui, in
     }
 }
 
-fn limits_ui(job: &Job, ui: &mut Ui) {
+fn limits_ui(job: &Job, unit: PressureUnit, ui: &mut Ui) {
     if job.limits.is_empty() {
         return;
     }
@@ -68,8 +76,8 @@ fn limits_ui(job: &Job, ui: &mut Ui) {
         Grid::new(("limits", name)).num_columns(3).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
             for limit in here {
                 ui.label(RichText::new(limit.state.word()).font(regular(13.0)));
-                let mbar = format!("{} mbar", range(limit.low_mbar, limit.high_mbar));
-                ui.label(RichText::new(mbar).font(figures(13.0)));
+                let range = range_in(limit.low_mbar, limit.high_mbar, unit);
+                ui.label(RichText::new(format!("{range} {}", unit.symbol())).font(figures(13.0)));
                 ui.label(quiet(ui, &limit.words));
                 ui.end_row();
             }

@@ -6,6 +6,7 @@ use super::bridge::Intent;
 use super::state::Tab;
 use super::theme::{bold_figures, heading};
 use super::widgets::{self, Weight};
+use crate::bay::words::offer::Spot;
 
 /// A shortcut: key, what is written on the list.
 pub const LIST: &[(&str, &str)] = &[
@@ -23,6 +24,10 @@ pub const LIST: &[(&str, &str)] = &[
     ("F", "chart runs with the pen"),
     ("Space", "time: pause or go on (when no control has the ring)"),
     ("1 … 5", "turn to a tab of the paper"),
+    ("O", "around the vehicle: what else can be done"),
+    ("W", "drawing, glass and chart in words"),
+    ("Esc", "close a slip"),
+    ("PgUp  PgDn  Home", "drawing larger, smaller, whole"),
     ("B", "paper or blueprint"),
     ("F1", "this list"),
 ];
@@ -41,6 +46,11 @@ fn intent_of(key: Key, over: bool) -> Option<Intent> {
         Key::R => Intent::WriteReading,
         Key::D => Intent::Dividers,
         Key::F => Intent::Follow,
+        Key::O => Intent::Touch(Spot::Vehicle),
+        Key::W => Intent::Twin,
+        Key::PageUp => Intent::SceneZoom(1.4),
+        Key::PageDown => Intent::SceneZoom(1.0 / 1.4),
+        Key::Home => Intent::SceneFit,
         Key::B => Intent::Theme,
         Key::F1 => Intent::Keys,
         Key::Num1 => Intent::Turn(tabs[0]),

@@ -14,14 +14,15 @@
 //! | file | what it draws or does |
 //! |---|---|
 //! | `desk` | lays out the window, lets time pass |
-//! | `scene`, `scene_layout`, `symbols` | the supply along the vehicle |
+//! | `scene`, `scene_graph`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
+//! | `touch` | what can be done at what was touched |
 //! | `sight_glass` | what passes in the tee |
 //! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
-//! | `job_card`, `test_sheet`, `sheet_form`, `candidates`, `workshop`, `finding` | the paper |
+//! | `job_card`, `test_sheet`, `sheet_form`, `sheet_test`, `candidates`, `workshop`, `finding` | the paper |
 //! | `debrief`, `belief_chart` | after hand-back |
-//! | `messages` | the quiet line |
-//! | `shelf` | the first page |
+//! | `messages`, `twin` | the quiet line; pictures in words |
+//! | `shelf`, `settings`, `keeping` | the first page, what is set, the folder of records |
 //! | `sitting` | the real sitting behind the panels, its record, its marking |
 //! | `theme`, `tokens`, `widgets`, `words` | how it looks and reads |
 //! | `script` | scripted sessions and pictures |
@@ -39,14 +40,19 @@ pub mod dividers;
 pub mod finding;
 pub mod hands;
 pub mod job_card;
+pub mod keeping;
 pub mod keys;
 pub mod messages;
+pub mod outlines;
 pub mod pyramid;
 pub mod scene;
+pub mod scene_graph;
 pub mod scene_layout;
 pub mod script;
 pub mod session;
+pub mod settings;
 pub mod sheet_form;
+pub mod sheet_test;
 pub mod shelf;
 pub mod shell;
 pub mod sight_glass;
@@ -57,6 +63,8 @@ pub mod test_sheet;
 pub mod theme;
 pub mod tokens;
 pub mod top_line;
+pub mod touch;
+pub mod twin;
 pub mod widgets;
 pub mod words;
 pub mod workshop;

@@ -1,23 +1,47 @@
-//! Where each part of a plant stands in the drawing. Pure: plant in, places out.
+//! Where everything of a plant stands in the drawing. Pure: plant in, places out.
 //!
-//! The parts are met in the order of flow, from the tank to the engine. What comes before the first
-//! filter runs along the floor of the vehicle; the filter and what follows stand in the engine bay.
+//! The main way runs from the tank to the engine, left to right: what hangs in the tank inside its outline, what
+//! lies along the vehicle at the height of the floor, what follows in the engine bay. A way too long for one row
+//! is folded like lines of a text. Side ways run in lanes above, inside the tank, or as a riser between the main
+//! way and a lane. [`super::scene_graph`] says what belongs to which way.
 
+mod sides;
+#[cfg(test)]
+mod tests;
+
+use std::collections::BTreeMap;
+
+use super::outlines::{self, Outline};
+use super::scene_graph::{End, Graph, Side, Stop, ways};
 use crate::plant::component::Component;
-use crate::plant::{Part, Plant};
+use crate::plant::{Part, Place, Plant};
 
-/// Size of the drawing in its own units.
+/// Least width and height of the drawing, in its own units.
 pub const SIZE: (f32, f32) = (752.0, 262.0);
-/// The tank: left, top, right, bottom.
-pub const TANK: (f32, f32, f32, f32) = (84.0, 158.0, 236.0, 214.0);
-/// Mouth of the pick-up.
-pub const PICKUP: (f32, f32) = (208.0, 188.0);
+/// Width of a letter of a label, on the safe side.
+const LETTER: f32 = 6.2;
+/// Height of a line of a label.
+pub const LINE: f32 = 13.5;
+/// Height of the first lane over the main way.
+const LANE: f32 = 62.0;
+/// From lane to lane.
+const LANES: f32 = 46.0;
 /// Height of the run along the floor.
-pub const FLOOR: f32 = 114.0;
-/// Height of the engine bay's run.
-pub const BAY: f32 = 164.0;
-/// Middle of the engine.
-pub const ENGINE: f32 = 714.0;
+const FLOOR: f32 = 118.0;
+/// Height of the run in the engine bay.
+const BAY: f32 = 164.0;
+/// Height of a run that is fed from above.
+const BELOW: f32 = 188.0;
+/// From row to row of a folded way.
+const ROWS: f32 = 96.0;
+/// From the right edge to the middle of the engine.
+const ENGINE: f32 = 40.0;
+
+/// A point of the drawing.
+pub type Spot = (f32, f32);
+
+/// A rectangle of the drawing: left, top, right, bottom.
+pub type Field = (f32, f32, f32, f32);
 
 /// A part and its place.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,14 +50,34 @@ pub struct PlacedPart {
     pub name: String,
     /// As people call it.
     pub label: String,
-    /// Few words for the drawing: the name, which is shorter.
-    pub short: String,
+    /// Lines of its label in the drawing; lines and tanks have none.
+    pub short: Vec<String>,
+    /// Where the label stands: middle of its upper edge.
+    pub label_at: Spot,
     /// Kind in an author's words.
     pub kind: &'static str,
     /// There is a hand primer on it.
     pub primer: bool,
     /// Middle of its symbol.
-    pub at: (f32, f32),
+    pub at: Spot,
+    /// Half of its symbol's size.
+    pub half: f32,
+    /// Direction of flow through it.
+    pub along: Spot,
+}
+
+impl PlacedPart {
+    /// The field that its symbol takes.
+    pub fn symbol(&self) -> Field {
+        around(self.at, self.half, self.half)
+    }
+
+    /// The field that its label takes, if it has one.
+    pub fn label_field(&self) -> Option<Field> {
+        let wide = widest(&self.short) / 2.0;
+        let (x, y) = self.label_at;
+        (!self.short.is_empty()).then(|| (x - wide, y, x + wide, y + LINE * self.short.len() as f32))
+    }
 }
 
 /// A joint and its place.
@@ -44,156 +88,604 @@ pub struct PlacedJoint {
     /// Label.
     pub label: String,
     /// Place.
-    pub at: (f32, f32),
+    pub at: Spot,
+    /// A pump pushes fuel to it: the tee's valve sits on the engine's side.
+    pub pushed: bool,
+}
+
+/// A tank and its outline.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacedTank {
+    /// Name in the plant.
+    pub name: String,
+    /// As people call it.
+    pub label: String,
+    /// Its walls.
+    pub field: Field,
+    /// The vehicle is filled here.
+    pub main: bool,
+}
+
+/// What a pipe carries.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Carries {
+    /// Fuel to the engine.
+    Feed,
+    /// Fuel that goes back or round.
+    Back,
+}
+
+/// A pipe as drawn, in the direction of flow.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pipe {
+    /// Its corners.
+    pub points: Vec<Spot>,
+    /// What it carries.
+    pub carries: Carries,
+    /// An arrow stands at its end.
+    pub arrow: bool,
 }
 
 /// The drawing.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Layout {
-    /// Parts in the order of flow; the tank first.
+    /// Width and height.
+    pub size: Spot,
+    /// Tanks; the one the vehicle is filled at first.
+    pub tanks: Vec<PlacedTank>,
+    /// Parts in the order of flow, then those of the side ways.
     pub parts: Vec<PlacedPart>,
-    /// Joints in the order of flow.
+    /// Joints in the order of flow, then those of the side ways.
     pub joints: Vec<PlacedJoint>,
-    /// Where the line turns down into the engine bay.
-    pub turn: f32,
+    /// Pipes; the main way first.
+    pub pipes: Vec<Pipe>,
+    /// What the vehicle looks like from the side.
+    pub outline: Outline,
+    /// Letters in the engine's box.
+    pub engine: &'static str,
 }
 
-/// One thing met on the way: a part or a node between parts.
-enum Met<'a> {
-    Part(usize),
-    Node(&'a str),
+fn around(at: Spot, x: f32, y: f32) -> Field {
+    (at.0 - x, at.1 - y, at.0 + x, at.1 + y)
 }
 
-/// The way from the tank to the engine.
-fn way(plant: &Plant) -> Vec<Met<'_>> {
-    let mut met = Vec::new();
-    let mut used = vec![false; plant.parts.len()];
-    let Some(tank) = plant.parts.iter().position(|p| matches!(p.is, Component::Tank(_))) else {
-        return met;
-    };
-    used[tank] = true;
-    met.push(Met::Part(tank));
-    let mut node = plant.parts[tank].is.ends()[0];
-    loop {
-        met.push(Met::Node(node));
-        let next = plant.parts.iter().enumerate().find(|(i, p)| !used[*i] && p.is.ends()[0] == node);
-        let Some((i, part)) = next else { break };
-        used[i] = true;
-        met.push(Met::Part(i));
-        match part.is.ends().get(1) {
-            Some(to) => node = to,
-            None => break,
-        }
+fn widest(lines: &[String]) -> f32 {
+    lines.iter().map(|l| l.chars().count() as f32 * LETTER).fold(0.0, f32::max)
+}
+
+/// A name in one or two lines of about the same length.
+fn in_two(name: &str) -> Vec<String> {
+    let words: Vec<&str> = name.split(' ').filter(|w| !w.is_empty()).collect();
+    if words.len() < 2 {
+        return vec![name.to_owned()];
     }
-    met
+    let cut = |k: usize| [words[..k].join(" "), words[k..].join(" ")];
+    let long = |k: usize| cut(k).iter().map(|l| l.chars().count()).max();
+    let best = (1..words.len()).min_by_key(|k| long(*k)).unwrap_or(1);
+    cut(best).to_vec()
 }
 
-/// Whether something stands on the floor's run or in the engine bay, by index on the way.
-fn bay_begins(plant: &Plant, met: &[Met<'_>]) -> usize {
-    let is = |m: &Met<'_>, kinds: &[&str]| matches!(m, Met::Part(i) if kinds.contains(&plant.parts[*i].is.kind()));
-    met.iter()
-        .position(|m| is(m, &["Filter"]))
-        .or_else(|| met.iter().position(|m| is(m, &["GearPump", "Engine"])))
-        .unwrap_or(met.len())
+/// Half of the size of a kind's symbol.
+fn half(kind: &str) -> f32 {
+    match kind {
+        "Filter" | "GearPump" | "DiaphragmPump" | "ElectricPump" => 17.0,
+        "SedimentBowl" => 16.0,
+        "Engine" => 19.0,
+        "Strainer" => 10.0,
+        "Line" => 5.5,
+        _ => 12.0,
+    }
+}
+
+/// It hangs in the tank: all its ends do, or it is the gauze at the outlet.
+fn in_tank(part: &Part, plant: &Plant) -> bool {
+    let lies = |node: &str| plant.node(node).is_some_and(|n| n.place == Place::Tank);
+    match part.is {
+        Component::Strainer(_) => true,
+        Component::SwirlPot(_) => true,
+        Component::ElectricPump(_)
+        | Component::Filter(_)
+        | Component::Relief(_)
+        | Component::JetPump(_)
+        | Component::Restriction(_) => part.is.ends().into_iter().all(lies),
+        _ => false,
+    }
+}
+
+/// What stands in a row outside the tank.
+enum What {
+    Part(usize),
+    Joint(String),
+    /// A tank in the middle of the way.
+    Tank,
+}
+
+struct Item {
+    what: What,
+    wide: f32,
+    at: Spot,
+    row: usize,
 }
 
 /// Lays a plant out. `joints` are the joints of the job: name and label.
-///
-/// Symbols and joints share the run in equal steps; a line lies between two of them.
 pub fn lay_out(plant: &Plant, joints: &[(String, String)]) -> Layout {
-    let met = way(plant);
-    let bay = bay_begins(plant, &met);
-    let is_line = |m: &Met<'_>| matches!(m, Met::Part(i) if matches!(plant.parts[*i].is, Component::Line(_)));
-    let takes_step = |m: &Met<'_>| match m {
-        Met::Part(i) => !matches!(
-            plant.parts[*i].is,
-            Component::Tank(_) | Component::Strainer(_) | Component::Line(_) | Component::Engine(_)
-        ),
-        Met::Node(name) => joints.iter().any(|(n, _)| n == name),
-    };
-    let on_floor = met[..bay.min(met.len())].iter().filter(|m| takes_step(m)).count();
-    let in_bay = met[bay.min(met.len())..].iter().filter(|m| takes_step(m)).count();
-    let (start, end) = (PICKUP.0 + 8.0, ENGINE - 6.0);
-    let step = (end - start) / (on_floor + in_bay + 2) as f32;
-    // half a step before the first thing in the bay
-    let turn = start + step * (on_floor as f32 + 0.9);
-    let mut layout = Layout { turn, ..Layout::default() };
-    let mut x = start;
-    for (k, m) in met.iter().enumerate() {
-        let run = if k < bay { FLOOR } else { BAY };
-        let at = match m {
-            Met::Part(i) if matches!(plant.parts[*i].is, Component::Tank(_)) => {
-                ((TANK.0 + TANK.2) / 2.0 - 30.0, 190.0)
-            }
-            Met::Part(i) if matches!(plant.parts[*i].is, Component::Strainer(_)) => PICKUP,
-            Met::Part(i) if matches!(plant.parts[*i].is, Component::Engine(_)) => (ENGINE, BAY),
-            m if is_line(m) => (x + step * 0.42, run),
-            m if takes_step(m) => {
-                x += step;
-                // the bay's run starts after the turn
-                if k >= bay && x < turn + step * 0.5 {
-                    x = turn + step * 0.6;
-                }
-                (x, run)
-            }
-            _ => continue,
+    let graph = ways(plant);
+    let mut draft = Draft::new(plant, joints, &graph);
+    draft.main_way();
+    draft.side_ways();
+    draft.left_over();
+    draft.layout
+}
+
+struct Draft<'a> {
+    plant: &'a Plant,
+    joints: &'a [(String, String)],
+    graph: &'a Graph,
+    layout: Layout,
+    /// Where each node is met.
+    anchors: BTreeMap<String, Spot>,
+    /// Walls of the main tank.
+    tank: Field,
+    /// The tank stands above the engine.
+    above: bool,
+    /// Heights are moved down by this much, for more lanes.
+    down: f32,
+    /// Height of the run inside the tank.
+    inside: f32,
+    /// Height of the lane inside the tank.
+    inside_lane: f32,
+    engine: Spot,
+    /// Lanes taken: which, from where to where.
+    taken: Vec<(usize, f32, f32)>,
+    /// Lane of each side node.
+    side_lane: BTreeMap<String, f32>,
+}
+
+impl<'a> Draft<'a> {
+    fn new(plant: &'a Plant, joints: &'a [(String, String)], graph: &'a Graph) -> Self {
+        let height = |node: &str| plant.node(node).map_or(0.0, |n| n.height.si());
+        let gallery = plant.engine().map_or(0.0, |e| height(&e.gallery));
+        let above = match graph.main.first() {
+            Some(Stop::Part(i)) => height(plant.parts[*i].is.ends()[0]) > gallery,
+            _ => false,
         };
-        match m {
-            Met::Part(i) => layout.parts.push(placed(&plant.parts[*i], at)),
-            Met::Node(name) => {
-                let label = joints.iter().find(|(n, _)| n == name).map(|(_, l)| l.clone()).unwrap_or_default();
-                layout.joints.push(PlacedJoint { name: (*name).to_owned(), label, at });
-            }
+        let layout = Layout {
+            size: SIZE,
+            outline: outlines::of(&plant.title),
+            engine: engine_letters(plant),
+            ..Layout::default()
+        };
+        Self {
+            plant,
+            joints,
+            graph,
+            layout,
+            anchors: BTreeMap::new(),
+            tank: (0.0, 0.0, 0.0, 0.0),
+            above,
+            down: 0.0,
+            inside: 0.0,
+            inside_lane: 0.0,
+            engine: (0.0, 0.0),
+            taken: vec![],
+            side_lane: BTreeMap::new(),
         }
     }
-    layout
-}
 
-fn placed(part: &Part, at: (f32, f32)) -> PlacedPart {
-    PlacedPart {
-        name: part.name.clone(),
-        label: part.label.clone(),
-        short: part.name.clone(),
-        kind: part.is.kind(),
-        primer: matches!(&part.is, Component::Filter(f) if f.primer_stroke.is_some()),
-        at,
+    fn part(&self, i: usize) -> &'a Part {
+        &self.plant.parts[i]
     }
-}
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::scenario::{Library, load_job};
+    fn joint_label(&self, node: &str) -> Option<String> {
+        self.joints.iter().find(|(n, _)| n == node).map(|(_, l)| l.clone())
+    }
 
-    #[test]
-    fn every_part_and_joint_of_every_job_has_a_place_of_its_own() {
-        let library = Library::builtin();
-        for name in library.jobs() {
-            let Ok((job, _)) = load_job(&library, &name) else { panic!("{name}") };
-            let layout = lay_out(&job.plant, &job.joints);
-            assert_eq!(layout.parts.len(), job.plant.parts.len(), "{name}");
-            assert_eq!(layout.joints.len(), job.joints.len(), "{name}");
-            let mut places: Vec<(f32, f32)> =
-                layout.parts.iter().filter(|p| p.kind != "Tank").map(|p| p.at).collect();
-            places.extend(layout.joints.iter().map(|j| j.at));
-            for (i, a) in places.iter().enumerate() {
-                assert!(a.0 > 0.0 && a.0 < SIZE.0 && a.1 > 0.0 && a.1 < SIZE.1, "{name}: {a:?}");
-                for b in &places[i + 1..] {
-                    let apart = ((a.0 - b.0).powi(2) + (a.1 - b.1).powi(2)).sqrt();
-                    assert!(apart >= 18.0, "{name}: {a:?} and {b:?}");
+    /// Width that a part takes in a row.
+    fn wide(&self, i: usize) -> f32 {
+        let part = self.part(i);
+        match part.is {
+            Component::Line(_) => 15.0,
+            _ => (widest(&in_two(&part.name)) + 8.0).max(2.0 * half(part.is.kind()) + 8.0),
+        }
+    }
+
+    /// Stops of a side way that hang in the tank: from the first one on.
+    fn tank_stops(&self, side: &Side) -> usize {
+        let inside = |s: &Stop| matches!(s, Stop::Part(i) if in_tank(self.part(*i), self.plant));
+        side.stops.iter().position(inside).unwrap_or(side.stops.len())
+    }
+
+    // ---- the main way -----------------------------------------------------------------------
+
+    fn main_way(&mut self) {
+        let stops = &self.graph.main[..];
+        let begin = usize::from(matches!(stops.first(), Some(Stop::Part(i)) if self.is_tank(*i)));
+        // what hangs in the tank comes first
+        let mut cut = begin;
+        for (k, stop) in stops.iter().enumerate().skip(begin) {
+            match stop {
+                Stop::Part(i) if in_tank(self.part(*i), self.plant) => cut = k + 1,
+                Stop::Node(n) if self.joint_label(n).is_none() => {}
+                _ => break,
+            }
+        }
+        self.lanes_above();
+        self.place_tank(&stops[..begin], &stops[begin..cut]);
+        let mut riser = self.place_inside(&stops[begin..cut]);
+        let mut items = self.items(&stops[cut..]);
+        let rows = self.place_rows(&mut items);
+        self.engine_at(rows);
+        self.pipe_through(&mut riser, &items);
+        self.put(&stops[cut..], &items);
+    }
+
+    fn is_tank(&self, i: usize) -> bool {
+        matches!(self.part(i).is, Component::Tank(_))
+    }
+
+    /// Counts the lanes that side ways will want over the main way, on the safe side.
+    fn lanes_above(&mut self) {
+        let wants = |s: &&Side| !(matches!(s.to, End::Side(_)) && s.stops.len() == 1) && self.tank_stops(s) > 0;
+        let local = |s: &&Side| matches!((&s.from, &s.to), (End::Main(_), End::Main(_)));
+        let engine = self.graph.sides.iter().filter(wants).filter(|s| !local(s)).count();
+        self.down = LANES * engine.saturating_sub(1) as f32;
+        self.layout.size.1 += self.down;
+    }
+
+    fn place_tank(&mut self, tank: &[Stop], inside: &[Stop]) {
+        let parts = |stops: &[Stop]| -> Vec<usize> {
+            stops.iter().filter_map(|s| if let Stop::Part(i) = s { Some(*i) } else { None }).collect()
+        };
+        let hung = parts(inside);
+        let main: f32 = hung.iter().map(|i| self.wide(*i) + 4.0).sum();
+        let lane = |s: &Side| -> f32 {
+            let stops = parts(&s.stops[self.tank_stops(s)..]);
+            stops.iter().map(|i| self.part(*i).name.chars().count() as f32 * LETTER + 16.0).sum()
+        };
+        let lanes = self.graph.sides.iter().map(lane).fold(0.0, f32::max);
+        let has_lane = lanes > 0.0;
+        let wide = (main + 44.0).max(lanes + 76.0).max(132.0);
+        let d = self.down;
+        let (top, bottom) = match (self.above, has_lane, hung.len() > 1) {
+            (true, _, false) => (84.0, 140.0),
+            (true, false, true) => (74.0, 152.0),
+            (true, true, true) => (74.0, 196.0),
+            (false, true, _) => (98.0, 216.0),
+            (false, false, true) => (150.0, 216.0),
+            (false, false, false) => (158.0, 216.0),
+        };
+        self.tank = (56.0, top + d, 56.0 + wide, bottom + d);
+        self.inside = match (self.above, hung.len() > 1) {
+            (true, true) => self.tank.3 - 50.0,
+            (true, false) => self.tank.3 - 14.0,
+            (false, _) => self.tank.3 - 26.0,
+        };
+        self.inside_lane = self.inside - 42.0;
+        if let Some(Stop::Part(i)) = tank.first() {
+            let part = self.part(*i);
+            self.layout.tanks.push(PlacedTank {
+                name: part.name.clone(),
+                label: part.label.clone(),
+                field: self.tank,
+                main: true,
+            });
+            let at = (self.tank.0 + 26.0, (self.tank.1 + self.tank.3) / 2.0);
+            self.push_part(*i, at, vec![], (0.0, 0.0), (1.0, 0.0));
+        }
+    }
+
+    /// Places what hangs in the tank; gives the way of the fuel from there to the wall.
+    fn place_inside(&mut self, stops: &[Stop]) -> Vec<Spot> {
+        let hung: Vec<usize> =
+            stops.iter().filter_map(|s| if let Stop::Part(i) = s { Some(*i) } else { None }).collect();
+        let (l, _, r, b) = self.tank;
+        let y = self.inside;
+        let mut x = l + 14.0;
+        let mut way = Vec::new();
+        if let [only] = hung[..] {
+            let at = (r - 28.0, y);
+            let short = in_two(&self.part(only).name);
+            let label = if self.above { (at.0 - 18.0 - widest(&short) / 2.0, at.1 - 7.0) } else { (at.0, b + 4.0) };
+            let along = if self.above { (0.0, 1.0) } else { (0.0, -1.0) };
+            self.push_part(only, at, short, label, along);
+            way.push(at);
+        } else {
+            for &i in &hung {
+                let wide = self.wide(i) + 4.0;
+                let at = (x + wide / 2.0, y);
+                let short = in_two(&self.part(i).name);
+                let under = if self.above { y + half(self.part(i).is.kind()) + 3.0 } else { b + 4.0 };
+                self.push_part(i, at, short, (at.0, under), (1.0, 0.0));
+                way.push(at);
+                x += wide;
+                let node = self.part(i).is.ends().last().map(|n| (*n).to_owned()).unwrap_or_default();
+                self.anchors.insert(node, (x, y));
+            }
+        }
+        if way.is_empty() {
+            way.push((r - 28.0, b - 10.0));
+        }
+        way
+    }
+
+    /// What stands in rows outside the tank, without the engine.
+    fn items(&self, stops: &[Stop]) -> Vec<Item> {
+        let item = |what, wide| Item { what, wide, at: (0.0, 0.0), row: 0 };
+        let mut hung = false;
+        stops
+            .iter()
+            .filter_map(|stop| match stop {
+                Stop::Part(i) => match &self.part(*i).is {
+                    Component::Engine(_) => None,
+                    Component::Tank(_) => {
+                        hung = true;
+                        Some(item(What::Tank, 116.0))
+                    }
+                    // the gauze of a tank on the way is drawn in that tank
+                    Component::Strainer(_) if std::mem::take(&mut hung) => None,
+                    _ => Some(item(What::Part(*i), self.wide(*i))),
+                },
+                Stop::Node(n) => self.joint_label(n).map(|_| item(What::Joint(n.clone()), 42.0)),
+            })
+            .collect()
+    }
+
+    /// From which item on things stand in the engine bay.
+    fn bay(&self, items: &[Item]) -> usize {
+        if let Some(k) = items.iter().rposition(|i| matches!(i.what, What::Tank)) {
+            return k + 1;
+        }
+        let under = |node: &str| self.plant.node(node).is_some_and(|n| n.place == Place::Bonnet);
+        let known = self.plant.nodes.iter().any(|n| n.place == Place::Bonnet);
+        let begins = |item: &Item| match &item.what {
+            What::Joint(node) => known && under(node),
+            What::Part(i) => {
+                let part = self.part(*i);
+                let line = matches!(part.is, Component::Line(_));
+                match known {
+                    true => !line && part.is.ends().get(1).is_some_and(|to| under(to)),
+                    false => matches!(part.is, Component::Filter(_) | Component::GearPump(_)),
+                }
+            }
+            What::Tank => false,
+        };
+        items.iter().position(begins).unwrap_or(items.len())
+    }
+
+    /// Gives each item its place; returns the number of rows.
+    fn place_rows(&mut self, items: &mut [Item]) -> usize {
+        let total: f32 = items.iter().map(|i| i.wide).sum();
+        let left = if self.above { self.tank.2 - 8.0 } else { self.tank.2 + 12.0 };
+        // a very wide tank leaves no room beside it: the drawing grows
+        let most = (SIZE.0 - ENGINE - 28.0 - left).max(420.0);
+        let rows = if total <= most * 1.25 { 1 } else { (total / most).ceil() as usize };
+        let room = if rows == 1 { total.max(most) } else { most };
+        self.layout.size.0 = SIZE.0.max(left + room + 28.0 + ENGINE);
+        self.layout.size.1 += ROWS * (rows - 1) as f32;
+        let bay = self.bay(items);
+        let share = total / rows as f32;
+        let (mut row, mut sum) = (0, 0.0);
+        for item in items.iter_mut() {
+            // a row ends where its share does, and before it runs over
+            if row + 1 < rows && sum > 0.0 && (sum + item.wide / 2.0 > share || sum + item.wide > room) {
+                row += 1;
+                sum = 0.0;
+            }
+            item.row = row;
+            sum += item.wide;
+        }
+        for r in 0..rows {
+            let count = items.iter().filter(|i| i.row == r).count().max(1);
+            let wide: f32 = items.iter().filter(|i| i.row == r).map(|i| i.wide).sum();
+            let spare = ((room - wide) / count as f32).max(0.0);
+            let mut x = left;
+            for (k, item) in items.iter_mut().enumerate().filter(|(_, i)| i.row == r) {
+                let wide = item.wide + spare;
+                let y = if rows > 1 {
+                    BAY + ROWS * r as f32
+                } else if self.above {
+                    BELOW
+                } else if k < bay {
+                    FLOOR
+                } else {
+                    BAY
+                };
+                item.at = (x + wide / 2.0, y + self.down);
+                item.wide = wide;
+                x += wide;
+            }
+        }
+        rows
+    }
+
+    fn engine_at(&mut self, rows: usize) {
+        let y = if rows > 1 {
+            BAY + ROWS * (rows - 1) as f32
+        } else if self.above {
+            BELOW
+        } else {
+            BAY
+        };
+        self.engine = (self.layout.size.0 - ENGINE, y + self.down);
+    }
+
+    /// The pipe from the tank through all items to the engine.
+    fn pipe_through(&mut self, way: &mut Vec<Spot>, items: &[Item]) {
+        let r = self.tank.2;
+        let first = items.first().map_or(self.engine, |i| i.at);
+        let from = way.last().copied().unwrap_or(first);
+        if from.0 < r - 20.0 && from.1 != first.1 && way.len() > 1 {
+            way.push((r - 14.0, from.1));
+        }
+        let rises = way.last().map_or(first.0, |p| p.0);
+        way.push((rises, first.1));
+        let mut last = first;
+        let mut row = 0;
+        for item in items {
+            if item.row != row {
+                // on to the next row, as a text goes on
+                let right = self.layout.size.0 - 16.0;
+                let between = item.at.1 - 36.0;
+                let left = self.tank.2 + 4.0;
+                way.extend([(right, last.1), (right, between), (left, between), (left, item.at.1)]);
+                row = item.row;
+            } else if item.at.1 != last.1 {
+                let turn = item.at.0 - item.wide / 2.0;
+                way.extend([(turn, last.1), (turn, item.at.1)]);
+            }
+            if let What::Tank = item.what {
+                // into the tank, and out of its bottom
+                let (l, _, r, b) = mid_tank(item);
+                self.pipe(std::mem::take(way), Carries::Feed, false, (l, last.1));
+                way.extend([(r - 20.0, b - 12.0), (r - 20.0, BAY + self.down)]);
+                last = (r - 20.0, BAY + self.down);
+            } else {
+                last = item.at;
+            }
+        }
+        if last.1 != self.engine.1 {
+            let turn = (last.0 + 24.0).min(self.engine.0 - 26.0);
+            way.extend([(turn, last.1), (turn, self.engine.1)]);
+        }
+        let engine = self.engine;
+        self.pipe(std::mem::take(way), Carries::Feed, false, engine);
+    }
+
+    fn pipe(&mut self, mut points: Vec<Spot>, carries: Carries, arrow: bool, to: Spot) {
+        points.push(to);
+        points.dedup();
+        self.layout.pipes.push(Pipe { points, carries, arrow });
+    }
+
+    /// Puts the items and the nodes between them into the drawing.
+    fn put(&mut self, stops: &[Stop], items: &[Item]) {
+        let mut k = 0;
+        let mut edge = items.first().map_or((self.tank.2, self.engine.1), |i| (i.at.0 - i.wide / 2.0, i.at.1));
+        let mut mid: Option<Field> = None;
+        for stop in stops {
+            match stop {
+                Stop::Node(node) => {
+                    if self.joint_label(node).is_some() {
+                        let item = &items[k];
+                        k += 1;
+                        self.push_joint(node, item.at);
+                        edge = (item.at.0 + item.wide / 2.0, item.at.1);
+                    }
+                    self.anchors.insert(node.clone(), edge);
+                }
+                Stop::Part(i) if matches!(self.part(*i).is, Component::Engine(_)) => {
+                    self.push_part(*i, self.engine, vec![], (0.0, 0.0), (1.0, 0.0));
+                }
+                Stop::Part(i) if mid.is_some() && matches!(self.part(*i).is, Component::Strainer(_)) => {
+                    let (_, _, r, b) = mid.take().unwrap_or_default();
+                    let short = in_two(&self.part(*i).name);
+                    let at = (r - 20.0, b - 12.0);
+                    let label =
+                        (at.0 - 18.0 - widest(&short) / 2.0, at.1 - 7.0 - LINE * (short.len() as f32 - 1.0) / 2.0);
+                    self.push_part(*i, at, short, label, (0.0, 1.0));
+                }
+                Stop::Part(i) => {
+                    let item = &items[k];
+                    k += 1;
+                    edge = (item.at.0 + item.wide / 2.0, item.at.1);
+                    if let What::Tank = item.what {
+                        let field = mid_tank(item);
+                        let part = self.part(*i);
+                        self.layout.tanks.push(PlacedTank {
+                            name: part.name.clone(),
+                            label: part.label.clone(),
+                            field,
+                            main: false,
+                        });
+                        let label = ((field.0 + field.2) / 2.0 - 10.0, field.1 + 6.0);
+                        self.push_part(
+                            *i,
+                            (field.0 + 18.0, field.3 - 14.0),
+                            vec![part.name.clone()],
+                            label,
+                            (1.0, 0.0),
+                        );
+                        mid = Some(field);
+                        edge = (field.2 - 4.0, BAY + self.down);
+                    } else {
+                        self.push_named(*i, item.at);
+                    }
                 }
             }
         }
     }
 
-    #[test]
-    fn the_way_runs_from_the_tank_to_the_engine() {
-        let library = Library::builtin();
-        let Ok((job, _)) = load_job(&library, &library.jobs()[0]) else { panic!("no job") };
-        let layout = lay_out(&job.plant, &job.joints);
-        assert_eq!(layout.parts.first().unwrap().kind, "Tank");
-        assert_eq!(layout.parts.last().unwrap().kind, "Engine");
-        let xs: Vec<f32> = layout.parts[1..].iter().map(|p| p.at.0).collect();
-        assert!(xs.windows(2).all(|w| w[0] < w[1]), "{xs:?}");
+    /// A part with its name under it.
+    fn push_named(&mut self, i: usize, at: Spot) {
+        let part = self.part(i);
+        let line = matches!(part.is, Component::Line(_));
+        let short = if line { vec![] } else { in_two(&part.name) };
+        let under = at.1 + half(part.is.kind()) + 4.0;
+        self.push_part(i, at, short, (at.0, under), (1.0, 0.0));
     }
+
+    fn push_part(&mut self, i: usize, at: Spot, short: Vec<String>, label_at: Spot, along: Spot) {
+        let part = self.part(i);
+        self.layout.parts.push(PlacedPart {
+            name: part.name.clone(),
+            label: part.label.clone(),
+            short,
+            label_at,
+            kind: part.is.kind(),
+            primer: matches!(&part.is, Component::Filter(f) if f.primer_stroke.is_some()),
+            at,
+            half: half(part.is.kind()),
+            along,
+        });
+    }
+
+    fn push_joint(&mut self, node: &str, at: Spot) {
+        let label = self.joint_label(node).unwrap_or_default();
+        let pushed = self.plant.is_under_pressure(node);
+        self.layout.joints.push(PlacedJoint { name: node.to_owned(), label, at, pushed });
+    }
+
+    /// Parts that no way meets stand in a row of their own, so that nothing is out of reach.
+    fn left_over(&mut self) {
+        let placed: Vec<&str> = self.layout.parts.iter().map(|p| p.name.as_str()).collect();
+        let missing: Vec<usize> =
+            (0..self.plant.parts.len()).filter(|i| !placed.contains(&self.part(*i).name.as_str())).collect();
+        let known: Vec<&str> = self.layout.joints.iter().map(|j| j.name.as_str()).collect();
+        let lost: Vec<String> =
+            self.joints.iter().map(|(n, _)| n.clone()).filter(|n| !known.contains(&n.as_str())).collect();
+        if missing.is_empty() && lost.is_empty() {
+            return;
+        }
+        self.layout.size.1 += 60.0;
+        let y = self.layout.size.1 - 44.0;
+        let mut x = 20.0;
+        for i in missing {
+            let wide = self.wide(i);
+            self.push_named(i, (x + wide / 2.0, y));
+            x += wide + 8.0;
+        }
+        for node in lost {
+            self.push_joint(&node, (x + 16.0, y));
+            x += 40.0;
+        }
+        self.layout.size.0 = self.layout.size.0.max(x + 12.0);
+    }
+}
+
+/// Walls of a tank that stands in a row.
+fn mid_tank(item: &Item) -> Field {
+    (item.at.0 - 54.0, item.at.1 - 36.0, item.at.0 + 54.0, item.at.1 + 18.0)
+}
+
+/// Letters in the engine's box, by what takes the fuel there.
+fn engine_letters(plant: &Plant) -> &'static str {
+    let label = plant.parts.iter().find(|p| matches!(p.is, Component::Engine(_))).map_or("", |p| p.label.as_str());
+    for (word, letters) in
+        [("high-pressure", "HP"), ("injection pump", "IP"), ("injectors", "INJ"), ("carburettor", "CARB")]
+    {
+        if label.contains(word) {
+            return letters;
+        }
+    }
+    "ENG"
 }

@@ -18,6 +18,7 @@ use super::bridge::Intent;
 use super::desk::Desk;
 use super::state::{Pace, Tab};
 use crate::bay::action::{Action, Micros, SECOND};
+use crate::bay::words::offer::Spot;
 
 /// A step.
 #[derive(Clone, Debug, PartialEq)]
@@ -67,7 +68,18 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         "do" => Step::Ask(Intent::Do(serde_json::from_str::<Action>(rest).map_err(|e| e.to_string())?)),
         "theme" => Step::Ask(Intent::Theme),
         "keys" => Step::Ask(Intent::Keys),
-        "joint" => Step::Ask(Intent::PickJoint(rest.to_owned())),
+        "joint" => Step::Ask(Intent::Touch(Spot::Joint(rest.to_owned()))),
+        "touch" => Step::Ask(Intent::Touch(Spot::Part(rest.to_owned()))),
+        "words" => Step::Ask(Intent::Twin),
+        "settings" => Step::Ask(Intent::Settings),
+        "here" => Step::Ask(Intent::Here((number(rest)? * SECOND as f64) as Micros)),
+        "back" => Step::Ask(Intent::GoBackTo((number(rest)? * SECOND as f64) as Micros)),
+        "pages" => Step::Ask(Intent::ExportDebrief),
+        "save" => Step::Ask(Intent::ExportPicture),
+        "shelf" => Step::Ask(Intent::ToShelf),
+        "around" => Step::Ask(Intent::Touch(Spot::Vehicle)),
+        "untouch" => Step::Ask(Intent::Untouch),
+        "zoom" => Step::Ask(Intent::SceneZoom(number(rest)? as f32)),
         "part" => Step::Ask(Intent::PickPart(rest.to_owned())),
         "show" => Step::Ask(Intent::ChartTo((number(rest)? * SECOND as f64) as Micros)),
         "pace" => Step::Ask(Intent::Pace(match rest {

@@ -1,10 +1,14 @@
 //! What the window needs of a sitting. The window knows nothing else of it.
 
+use std::path::PathBuf;
+
+use super::settings::Settings;
+use crate::attempt::Attempt;
 use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
 use crate::marking::model::Mark;
 use crate::scenario::model::Job;
-use crate::trace::Trace;
+use crate::trace::{Beside, Trace};
 
 /// How far the marking is.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,6 +29,10 @@ pub trait Session {
     fn observe(&self) -> Observation;
     /// The instrument's memory.
     fn trace(&self) -> &Trace;
+    /// What the instruments beside the tee showed.
+    fn beside(&self) -> Option<&Beside> {
+        None
+    }
     /// The test sheet.
     fn sheet(&self) -> &[SheetLine];
     /// Predictions made.
@@ -47,6 +55,10 @@ pub trait Session {
     fn record(&self) -> Result<String, String> {
         Ok(String::new())
     }
+    /// The record so far, where there is one.
+    fn attempt(&self) -> Option<&Attempt> {
+        None
+    }
     /// Asks for the mark after hand-back. Returns at once; ask again until it is done.
     fn mark(&mut self) -> MarkProgress;
 }
@@ -64,9 +76,22 @@ pub struct Card {
     pub minutes: f64,
     /// Practice or assessment.
     pub mode: String,
+    /// What it stands with on the shelf: its vehicle.
+    pub group: String,
 }
 
-/// Where sittings come from: the jobs that can be opened.
+/// A sitting that was begun before.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Begun {
+    /// Title of its job.
+    pub title: String,
+    /// How far it went, or how it came out.
+    pub about: String,
+    /// The vehicle was handed back.
+    pub over: bool,
+}
+
+/// Where sittings come from: the jobs that can be opened, what was begun, what was set.
 pub trait Shelf {
     /// The jobs.
     fn cards(&self) -> Vec<Card>;
@@ -75,4 +100,49 @@ pub trait Shelf {
     /// # Errors
     /// A sentence when it can't be opened.
     fn open(&mut self, index: usize) -> Result<Box<dyn Session>, String>;
+    /// Sittings begun before, the newest first. Reads the records anew.
+    fn begun(&mut self) -> Vec<Begun> {
+        vec![]
+    }
+    /// Goes on with one of them.
+    ///
+    /// # Errors
+    /// A sentence when it can't be gone on with.
+    fn go_on(&mut self, _index: usize) -> Result<Box<dyn Session>, String> {
+        Err("Nothing was begun.".to_owned())
+    }
+    /// A sitting of its own that goes like this one up to a time.
+    ///
+    /// # Errors
+    /// A sentence when it can't be done again.
+    fn branch(&mut self, _from: &dyn Session, _at: Micros) -> Result<Box<dyn Session>, String> {
+        Err("Nothing is recorded that could be gone back in.".to_owned())
+    }
+    /// The debrief as pages.
+    ///
+    /// # Errors
+    /// A sentence when they can't be written.
+    fn export_debrief(&self, _from: &dyn Session, _mark: &Mark) -> Result<String, String> {
+        Err("There is no folder to write to.".to_owned())
+    }
+    /// Writes a file of this stem and ending; says where.
+    ///
+    /// # Errors
+    /// A sentence when it can't be written.
+    fn export(&self, _stem: &str, _ending: &str, _bytes: &[u8]) -> Result<String, String> {
+        Err("There is no folder to write to.".to_owned())
+    }
+    /// A file name for a picture that somebody else writes.
+    ///
+    /// # Errors
+    /// A sentence when there is no place for it.
+    fn picture(&self, _stem: &str) -> Result<PathBuf, String> {
+        Err("There is no folder to write to.".to_owned())
+    }
+    /// What was set.
+    fn settings(&self) -> Settings {
+        Settings::default()
+    }
+    /// Keeps what was set.
+    fn keep_settings(&mut self, _settings: &Settings) {}
 }

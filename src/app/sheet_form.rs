@@ -4,10 +4,11 @@ use bevy_egui::egui::{self, Align, ComboBox, Layout, Ui, WidgetInfo, WidgetType}
 
 use super::bridge::Intent;
 use super::dividers::Slip;
+use super::sheet_test::TestForm;
 use super::test_sheet::SheetView;
 use super::theme::{bold_figures, quiet, remark};
 use super::widgets::{self, Weight};
-use super::words::{fine_clock, number, range, read_number};
+use super::words::{fine_clock, number, range_in, read_number};
 use crate::bay::action::{Action, Micros, Perceived, Prediction, Reading, State, Verdict};
 use crate::bay::observation::SheetLine;
 use crate::bay::words::seen_words;
@@ -20,6 +21,8 @@ pub enum Entry {
     /// A pressure.
     #[default]
     Reading,
+    /// What a test of another quantity showed.
+    Test,
     /// Something perceived.
     Seen,
     /// An expectation.
@@ -59,6 +62,8 @@ pub struct SheetForm {
     pub high: String,
     /// The field of the value wants the cursor.
     pub wants_focus: bool,
+    /// A test of another quantity.
+    pub test: TestForm,
 }
 
 impl Default for SheetForm {
@@ -79,6 +84,7 @@ impl Default for SheetForm {
             low: String::new(),
             high: String::new(),
             wants_focus: false,
+            test: TestForm::default(),
         }
     }
 }
@@ -199,7 +205,10 @@ pub(super) fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &m
     let limit = match (view.tee, view.limit(form.state)) {
         (None, _) => "No tee is fitted, so no limit applies.".to_owned(),
         (_, None) => "The vehicle card gives no limit here.".to_owned(),
-        (_, Some(l)) => format!("Vehicle card: {} mbar {}", range(l.low_mbar, l.high_mbar), l.words),
+        (_, Some(l)) => {
+            let range = range_in(l.low_mbar, l.high_mbar, view.unit);
+            format!("Vehicle card: {range} {} {}", view.unit.symbol(), l.words)
+        }
     };
     ui.label(quiet(ui, limit));
     let width = ui.available_width();

@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
-use bevy::render::view::window::screenshot::{Screenshot, save_to_disk};
+use bevy::render::view::window::screenshot::{Screenshot, ScreenshotCaptured, save_to_disk};
 use bevy::window::{PrimaryWindow, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{EguiContexts, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, egui};
@@ -99,7 +99,7 @@ fn build(launch: Launch) -> App {
         PreUpdate,
         drop_idle_modifiers.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass),
     )
-    .add_systems(Update, (pass_time, follow_script).chain())
+    .add_systems(Update, (pass_time, follow_script, picture).chain())
     .add_systems(EguiPrimaryContextPass, draw);
     app.world_mut().insert_non_send(desk);
     if let Some((steps, folder)) = launch.script {
@@ -148,6 +148,27 @@ fn draw(mut contexts: EguiContexts, mut desk: NonSendMut<Desk>) -> Result {
     let mut ui = egui::Ui::new(ctx.clone(), "desk".into(), whole);
     desk.ui(&mut ui);
     Ok(())
+}
+
+/// Takes the picture of the chart that was asked for.
+fn picture(mut desk: NonSendMut<Desk>, mut commands: Commands, window: Query<&Window, With<PrimaryWindow>>) {
+    let Some((path, rect)) = desk.take_picture() else { return };
+    let Ok(window) = window.single() else { return };
+    // points of the desk to pixels of the picture
+    let per = window.scale_factor() * desk.scale();
+    let part = rect.expand(1.0);
+    let pixels = [part.left(), part.top(), part.width(), part.height()].map(|v| (v * per).max(0.0).round() as u32);
+    commands.spawn(Screenshot::primary_window()).observe(move |shot: On<ScreenshotCaptured>| {
+        let [x, y, width, height] = pixels;
+        match shot.image.clone().try_into_dynamic() {
+            Ok(whole) => {
+                if let Err(why) = whole.crop_imm(x, y, width, height).to_rgb8().save(&path) {
+                    error!("{}: {why}", path.display());
+                }
+            }
+            Err(why) => error!("{}: {why}", path.display()),
+        }
+    });
 }
 
 struct Pictures {

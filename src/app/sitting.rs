@@ -2,20 +2,24 @@
 
 use std::fs::{File, OpenOptions, create_dir_all};
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
-use super::session::{Card, MarkProgress, Session, Shelf};
-use crate::attempt::{Attempt, Sitting};
+use super::keeping::{self, Kept};
+use super::session::{Begun, Card, MarkProgress, Session, Shelf};
+use super::settings::Settings;
+use super::words::clock;
+use crate::attempt::{Attempt, Entry, Event, Sitting};
 use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
 use crate::diagnosis::ensemble::Watch;
 use crate::marking::model::Mark;
+use crate::report::{debrief, html};
 use crate::scenario::model::{Job, Mode};
 use crate::scenario::{self, Library};
-use crate::trace::Trace;
+use crate::trace::{Beside, Trace};
 
 /// How an attempt is marked: slow, so it runs on a thread of its own.
 pub type Marker = Arc<dyn Fn(&Job, &Attempt, &Watched) -> Result<Mark, String> + Send + Sync>;
@@ -64,12 +68,34 @@ impl Record {
         Err(format!("{} is full of attempts at {job}", folder.display()))
     }
 
+    /// Goes on with a file: what stands there is what was read, so that nothing half-written stays before the
+    /// next line.
+    fn again(path: &Path, attempt: &Attempt) -> Result<Self, String> {
+        let why = |e: std::io::Error| format!("{}: {e}", path.display());
+        let beside = path.with_extension("new");
+        std::fs::write(&beside, attempt.text()).map_err(why)?;
+        std::fs::rename(&beside, path).map_err(why)?;
+        let file = OpenOptions::new().append(true).open(path).map_err(why)?;
+        Ok(Self { file, path: path.to_owned(), broken: false })
+    }
+
     fn write(&mut self, lines: &[String]) {
         let text: String = lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
         if !text.is_empty() && self.file.write_all(text.as_bytes()).and_then(|()| self.file.flush()).is_err() {
             self.broken = true;
         }
     }
+}
+
+/// Where a sitting that goes on is recorded.
+#[derive(Clone, Copy, Debug)]
+pub enum Place<'a> {
+    /// Not at all.
+    Nowhere,
+    /// In the file that it came from.
+    Own(&'a Path),
+    /// In a new file of this folder.
+    New(&'a PathBuf),
 }
 
 /// A sitting, its record and its marking.
@@ -107,9 +133,23 @@ impl RealSession {
         Ok(session)
     }
 
-    /// The record so far.
-    pub fn attempt(&self) -> &Attempt {
-        self.sitting.attempt()
+    /// Goes on where a record ends, in its own file or (a branch) in a new one of a folder.
+    ///
+    /// # Errors
+    /// A sentence when the record doesn't belong to the job, or its file can't be written.
+    pub fn go_on(job: Job, attempt: &Attempt, at: Place<'_>, marker: Marker) -> Result<Self, String> {
+        let (name, seed) = (job.name.clone(), attempt.header().seed);
+        let sitting = Sitting::resume(job, attempt).map_err(|e| e.to_string())?;
+        let record = match at {
+            Place::Nowhere => None,
+            Place::Own(path) => Some(Record::again(path, attempt)?),
+            Place::New(folder) => {
+                let mut record = Record::create(folder, &name, seed)?;
+                record.write(&attempt.text().lines().map(str::to_owned).collect::<Vec<_>>());
+                Some(record)
+            }
+        };
+        Ok(Self { sitting, record, trouble: None, marker, marking: None, watched: Arc::default() })
     }
 
     fn write(&mut self) {
@@ -129,6 +169,9 @@ impl Session for RealSession {
     }
     fn trace(&self) -> &Trace {
         self.sitting.trace()
+    }
+    fn beside(&self) -> Option<&Beside> {
+        Some(self.sitting.beside())
     }
     fn sheet(&self) -> &[SheetLine] {
         self.sitting.sheet()
@@ -170,6 +213,9 @@ impl Session for RealSession {
             (None, None) => Ok(String::new()),
         }
     }
+    fn attempt(&self) -> Option<&Attempt> {
+        Some(self.sitting.attempt())
+    }
     fn mark(&mut self) -> MarkProgress {
         if !self.is_over() {
             return MarkProgress::Failed("The vehicle wasn't handed back yet.".to_owned());
@@ -186,7 +232,12 @@ impl Session for RealSession {
             receive
         });
         match receiver.try_recv() {
-            Ok(Ok(mark)) => MarkProgress::Done(Box::new(mark)),
+            Ok(Ok(mark)) => {
+                if let Some(record) = &self.record {
+                    keeping::keep_mark(&record.path, &mark);
+                }
+                MarkProgress::Done(Box::new(mark))
+            }
             Ok(Err(why)) => MarkProgress::Failed(why),
             Err(TryRecvError::Empty) => {
                 MarkProgress::Working(self.watched.done.load(Ordering::Relaxed) as f32 / 1e4)
@@ -198,12 +249,14 @@ impl Session for RealSession {
     }
 }
 
-/// The jobs of a library.
+/// The jobs of a library, and the folder of the learner's records.
 pub struct Jobs {
+    library: Library,
     jobs: Vec<Job>,
     seed: u64,
     folder: Option<PathBuf>,
     marker: Marker,
+    kept: Vec<Kept>,
 }
 
 impl Jobs {
@@ -215,7 +268,15 @@ impl Jobs {
             .into_iter()
             .filter_map(|name| scenario::load_job(library, &name).ok())
             .map(|(job, _)| job);
-        Self { jobs: jobs.collect(), seed, folder, marker }
+        Self { library: library.clone(), jobs: jobs.collect(), seed, folder, marker, kept: vec![] }
+    }
+
+    fn job(&self, name: &str) -> Option<&Job> {
+        self.jobs.iter().find(|j| j.name == name)
+    }
+
+    fn folder(&self) -> Result<&PathBuf, String> {
+        self.folder.as_ref().ok_or_else(|| "There is no folder to write to.".to_owned())
     }
 }
 
@@ -232,6 +293,7 @@ impl Shelf for Jobs {
                     Mode::Practice => "practice".to_owned(),
                     Mode::Assessment => "assessment".to_owned(),
                 },
+                group: job.plant.title.clone(),
             })
             .collect()
     }
@@ -242,4 +304,74 @@ impl Shelf for Jobs {
         self.seed = self.seed.wrapping_add(1);
         Ok(Box::new(session))
     }
+
+    fn begun(&mut self) -> Vec<Begun> {
+        let kept = self.folder.as_ref().map(|f| keeping::all(f)).unwrap_or_default();
+        // of jobs that are no longer on the shelf nothing can be told
+        self.kept = kept.into_iter().filter(|k| self.job(&k.job).is_some()).collect();
+        let about = |kept: &Kept| match (&kept.mark, kept.over) {
+            (Some((total, outcome)), _) => format!("{total:.1} of 100 · {outcome}"),
+            (None, true) => "handed back, not marked yet".to_owned(),
+            (None, false) => format!("left at {}", clock(kept.at)),
+        };
+        let title = |kept: &Kept| self.job(&kept.job).map_or_else(|| kept.job.clone(), |j| j.title.clone());
+        self.kept
+            .iter()
+            .map(|k| Begun { title: title(k), about: format!("vehicle {} · {}", k.seed, about(k)), over: k.over })
+            .collect()
+    }
+
+    fn go_on(&mut self, index: usize) -> Result<Box<dyn Session>, String> {
+        let kept = self.kept.get(index).ok_or("There is no such sitting.")?;
+        let attempt = keeping::read(&kept.path).ok_or("Its record can't be read any more.")?;
+        let job = self.job(&kept.job).cloned().ok_or("Its job isn't on the shelf.")?;
+        Ok(Box::new(RealSession::go_on(job, &attempt, Place::Own(&kept.path), self.marker.clone())?))
+    }
+
+    fn branch(&mut self, from: &dyn Session, at: Micros) -> Result<Box<dyn Session>, String> {
+        let attempt = from.attempt().ok_or("Nothing is recorded that could be gone back in.")?;
+        let count = attempt.entries().iter().take_while(|e| e.at <= at && !is_hand_back(e)).count();
+        let place = self.folder.as_ref().map_or(Place::Nowhere, Place::New);
+        let session = RealSession::go_on(from.job().clone(), &attempt.first(count), place, self.marker.clone())?;
+        Ok(Box::new(session))
+    }
+
+    fn export_debrief(&self, from: &dyn Session, mark: &Mark) -> Result<String, String> {
+        let attempt = from.attempt().ok_or("Nothing is recorded.")?;
+        let folder = self.folder()?;
+        let head = debrief::Head::of(&self.library, from.job());
+        let document = debrief::debrief(from.job(), attempt, mark, &head).map_err(|e| e.to_string())?;
+        let stem = format!("debrief-{}-{}", from.job().name, attempt.header().seed);
+        let page = html::page(&document).map_err(|e| e.to_string())?;
+        let mut written = vec![keeping::export(folder, &stem, "html", page.as_bytes())?];
+        #[cfg(feature = "pdf")]
+        {
+            let bytes = crate::report::pdf::write(&document).map_err(|e| e.to_string())?;
+            written.push(keeping::export(folder, &stem, "pdf", &bytes)?);
+        }
+        let names: Vec<String> = written.iter().map(|p| p.display().to_string()).collect();
+        Ok(format!("Written: {}", names.join(" and ")))
+    }
+
+    fn export(&self, stem: &str, ending: &str, bytes: &[u8]) -> Result<String, String> {
+        keeping::export(self.folder()?, stem, ending, bytes).map(|path| format!("Written: {}", path.display()))
+    }
+
+    fn picture(&self, stem: &str) -> Result<PathBuf, String> {
+        keeping::free(self.folder()?, stem, "png")
+    }
+
+    fn settings(&self) -> Settings {
+        self.folder.as_ref().map_or_else(Settings::default, |f| keeping::settings(f))
+    }
+
+    fn keep_settings(&mut self, settings: &Settings) {
+        if let Some(folder) = &self.folder {
+            keeping::keep_settings(folder, settings);
+        }
+    }
+}
+
+fn is_hand_back(entry: &Entry) -> bool {
+    matches!(entry.event, Event::Act(Action::HandBack))
 }

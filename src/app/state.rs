@@ -7,10 +7,13 @@ use super::chart::ChartState;
 use super::finding::FindingForm;
 use super::hands::HandsState;
 use super::messages::Messages;
+use super::scene::SceneState;
+use super::settings::Units;
 use super::sheet_form::SheetForm;
 use super::sight_glass::GlassState;
+use super::touch::TouchState;
 use super::workshop::WorkshopState;
-use crate::bay::action::Reading;
+use crate::bay::action::{Micros, Reading};
 use crate::bay::observation::Breach;
 use crate::marking::model::Mark;
 
@@ -89,6 +92,14 @@ pub struct PanelState {
     pub dark: bool,
     /// Only the pen moves.
     pub reduced_motion: bool,
+    /// Units of the instrument.
+    pub units: Units,
+    /// The expected minutes aren't shown.
+    pub untimed: bool,
+    /// Scene, glass and trace in words are open.
+    pub twin: bool,
+    /// Time of a finished sitting that is looked at.
+    pub here: Option<Micros>,
     /// List of keys is open.
     pub keys_open: bool,
     /// Chart.
@@ -105,6 +116,10 @@ pub struct PanelState {
     pub hands: HandsState,
     /// Glass.
     pub glass: GlassState,
+    /// How the drawing is looked at.
+    pub scene: SceneState,
+    /// The slip of what was touched.
+    pub touch: Option<TouchState>,
     /// What was said.
     pub messages: Messages,
     /// A critical breach that is being explained.

@@ -4,12 +4,14 @@ use bevy_egui::egui::{Align2, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInf
 
 use super::bridge::Intent;
 use super::sheet_form::{Entry, SheetForm, prediction_form_ui, reading_form_ui, seen_form_ui};
+use super::sheet_test::test_form_ui;
 use super::theme::{bold_figures, figures, italic, quiet, regular, remark, tokens};
 use super::widgets;
-use super::words::{TRAINING_VALUES, clock, range};
+use super::words::{TRAINING_VALUES, clock, range, range_in};
 use crate::bay::action::{Micros, Prediction, Reading, State, Verdict};
-use crate::bay::observation::SheetLine;
+use crate::bay::observation::{Meter, SheetLine};
 use crate::scenario::model::{Job, Limit};
+use crate::units::PressureUnit;
 
 /// What the sheet shows.
 pub struct SheetView<'a> {
@@ -25,6 +27,10 @@ pub struct SheetView<'a> {
     pub predictions: &'a [(Micros, Prediction)],
     /// Joint of the tee now.
     pub tee: Option<&'a str>,
+    /// What tests showed last.
+    pub meters: &'a [Meter],
+    /// Unit of limits.
+    pub unit: PressureUnit,
     /// Handed back.
     pub over: bool,
 }
@@ -38,7 +44,7 @@ impl SheetView<'_> {
     fn limit_words(&self, line: usize) -> String {
         let joint = self.joints.get(line).and_then(|j| j.as_deref());
         let limit = self.lines[line].state.and_then(|s| joint.and_then(|j| self.job.limit(j, s)));
-        limit.map_or(String::new(), |l| range(l.low_mbar, l.high_mbar))
+        limit.map_or(String::new(), |l| range_in(l.low_mbar, l.high_mbar, self.unit))
     }
 }
 
@@ -68,17 +74,19 @@ pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, in
         }
     });
     let width = ui.available_width();
-    let kinds = ["reading", "something seen", "predict before testing"];
-    let now = match form.entry {
-        Entry::Reading => 0,
-        Entry::Seen => 1,
-        Entry::Prediction => 2,
-    };
-    if let Some(i) = widgets::choice(ui, width, "write", &kinds, Some(now)) {
-        form.entry = [Entry::Reading, Entry::Seen, Entry::Prediction][i];
+    const KINDS: [(Entry, &str); 4] = [
+        (Entry::Reading, "reading"),
+        (Entry::Test, "test result"),
+        (Entry::Seen, "something seen"),
+        (Entry::Prediction, "prediction"),
+    ];
+    let now = KINDS.iter().position(|(entry, _)| *entry == form.entry);
+    if let Some(i) = widgets::choice(ui, width, "write", &KINDS.map(|(_, words)| words), now) {
+        form.entry = KINDS[i].0;
     }
     match form.entry {
         Entry::Reading => reading_form_ui(view, form, ui, intents),
+        Entry::Test => test_form_ui(view.meters, &mut form.test, ui, intents),
         Entry::Seen => seen_form_ui(form, ui, intents),
         Entry::Prediction => prediction_form_ui(view, form, ui, intents),
     }
@@ -91,7 +99,8 @@ fn lines_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &m
     let t = tokens(ui);
     let width = ui.available_width();
     let (head, _) = ui.allocate_exact_size(vec2(width, 18.0), Sense::hover());
-    for (share, title) in COLUMNS.into_iter().zip(["state", "reading", "limit, mbar", "my verdict"]) {
+    let limit = format!("limit, {}", view.unit.symbol());
+    for (share, title) in COLUMNS.into_iter().zip(["state", "reading", &limit, "my verdict"]) {
         let at = pos2(head.left() + 4.0 + share * width, head.center().y);
         ui.painter().text(at, Align2::LEFT_CENTER, title, regular(12.5), t.second_ink);
     }

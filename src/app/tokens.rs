@@ -38,8 +38,10 @@ pub struct Tokens {
     pub fine_grid: Color32,
     /// Its strong grid.
     pub strong_grid: Color32,
-    /// Fuel in glass and lines.
+    /// Diesel in glass and lines.
     pub diesel: Color32,
+    /// Petrol in glass and lines.
+    pub petrol: Color32,
     /// The row being worked on.
     pub highlight: Color32,
     /// With a triangle, never alone.
@@ -64,6 +66,7 @@ pub const PAPER: Tokens = Tokens {
     fine_grid: rgb(0xF3E3D4),
     strong_grid: rgb(0xDDB79B),
     diesel: rgb(0xD39A2B),
+    petrol: rgb(0xE9DDA0),
     highlight: rgb(0xF3E2B8),
     caution: rgb(0x8F4A0D),
     critical: rgb(0x9C1C1C),
@@ -85,6 +88,7 @@ pub const BLUEPRINT: Tokens = Tokens {
     fine_grid: rgb(0x22343F),
     strong_grid: rgb(0x3C5566),
     diesel: rgb(0xBE8B27),
+    petrol: rgb(0xD2C790),
     highlight: rgb(0x3F3A24),
     caution: rgb(0xE0A15A),
     critical: rgb(0xF08A80),

@@ -30,7 +30,7 @@ pub struct TopLine {
 
 impl TopLine {
     /// From job and observation.
-    pub fn of(job: &Job, seen: &Observation, now: Micros) -> Self {
+    pub fn of(job: &Job, seen: &Observation, now: Micros, untimed: bool) -> Self {
         Self {
             title: job.title.clone(),
             about: format!(
@@ -41,7 +41,7 @@ impl TopLine {
                 number(job.plant.altitude.si(), 0)
             ),
             clock: clock(now),
-            of: format!("of about {:.0} min", job.minutes),
+            of: if untimed { String::new() } else { format!("of about {:.0} min", job.minutes) },
             credits: format!("{} credits", number(seen.credits, 0)),
             mode: match job.mode {
                 Mode::Practice => "Practice",
@@ -58,6 +58,12 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
         ui.spacing_mut().item_spacing.x = 10.0;
         if widgets::small_button(ui, "keys", "List of keys, F1", true, "").clicked() {
             intents.push(Intent::Keys);
+        }
+        if widgets::small_button(ui, "words", "Drawing, glass and chart in words, key W", true, "").clicked() {
+            intents.push(Intent::Twin);
+        }
+        if widgets::small_button(ui, "settings", "Settings", true, "").clicked() {
+            intents.push(Intent::Settings);
         }
         theme_switch(dark, ui, intents);
         ui.label(quiet(ui, line.mode).size(13.0));

@@ -1,6 +1,7 @@
 //! Numbers and times as they stand on the screen.
 
 use crate::bay::action::{Micros, SECOND};
+use crate::units::PressureUnit;
 
 /// The sentence that goes with every limit.
 pub const TRAINING_VALUES: &str = "Training values. On a real machine use its maker's data.";
@@ -32,6 +33,32 @@ pub fn range(low: f64, high: f64) -> String {
         return format!("≥ {}", number(low, 0));
     }
     format!("{} … {}", number(low, 0), number(high, 0))
+}
+
+/// A pressure in a unit, with as many digits as its steps deserve.
+pub fn pressure(mbar: f64, unit: PressureUnit) -> String {
+    let digits = match unit {
+        PressureUnit::Mbar => 0,
+        PressureUnit::KiloPascal | PressureUnit::InchMercury => 1,
+        PressureUnit::Psi => 2,
+        PressureUnit::Bar => 3,
+    };
+    number(mbar * 100.0 / unit.pascal(), digits)
+}
+
+/// A healthy range in a unit. A limit at the end of what can be read is no limit.
+pub fn range_in(low: f64, high: f64, unit: PressureUnit) -> String {
+    match unit {
+        PressureUnit::Mbar => range(low, high),
+        unit => {
+            let plain = range(low, high);
+            match plain.chars().next() {
+                Some('≤') => format!("≤ {}", pressure(high, unit)),
+                Some('≥') => format!("≥ {}", pressure(low, unit)),
+                _ => format!("{} … {}", pressure(low, unit), pressure(high, unit)),
+            }
+        }
+    }
 }
 
 /// `00:12:41`.
@@ -75,6 +102,14 @@ mod tests {
         assert_eq!(number(-0.2, 0), "0");
         assert_eq!(number(12.34, 1), "12.3");
         assert_eq!(number(f64::NAN, 1), "\u{2013}");
+    }
+
+    #[test]
+    fn a_range_reads_the_same_in_every_unit() {
+        assert_eq!(range_in(-150.0, -40.0, PressureUnit::KiloPascal), "\u{2212}15.0 … \u{2212}4.0");
+        assert_eq!(range_in(-1000.0, -600.0, PressureUnit::Mbar), "≤ \u{2212}600");
+        assert_eq!(range_in(-1000.0, -600.0, PressureUnit::InchMercury), "≤ \u{2212}17.7");
+        assert_eq!(pressure(68.947_572_931_68, PressureUnit::Psi), "1.00");
     }
 
     #[test]

@@ -7,7 +7,7 @@ use crate::bay::action::{Action, Finding, Micros, Prediction, SECOND};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
 use crate::bay::truth::Closed;
 use crate::scenario::model::Job;
-use crate::trace::Trace;
+use crate::trace::{Beside, Trace};
 
 /// A bay whose every action is recorded before anybody sees its effect.
 ///
@@ -133,6 +133,11 @@ impl Sitting {
     /// The instrument's memory.
     pub fn trace(&self) -> &Trace {
         self.bay.trace()
+    }
+
+    /// What the instruments beside the tee showed.
+    pub fn beside(&self) -> &Beside {
+        self.bay.beside()
     }
 
     /// The test sheet.

@@ -29,8 +29,8 @@ use std::collections::BTreeSet;
 
 use crate::plant::step::Work;
 use crate::scenario::model::Job;
-use crate::trace::{Tick, Trace};
-use action::{Action, Finding, MINUTE, Micros, Prediction, SECOND, SafetyStep};
+use crate::trace::{Beside, Tick, Trace};
+use action::{Action, Finding, MINUTE, Micros, Prediction, Probe, SECOND, SafetyStep};
 use drive::op::{Op, Timed};
 use drive::{Control, Drive, Fidelity, Sample, Turn};
 use observation::{Answer, Breach, ReadCode, SheetLine};
@@ -48,6 +48,7 @@ pub struct Bay {
     credits: f64,
     last_action: Micros,
     trace: Trace,
+    beside: Beside,
     /// When the tee was fitted last.
     tee_since: Micros,
     zeroed_at: Option<Micros>,
@@ -92,6 +93,7 @@ impl Bay {
             credits: 0.0,
             last_action: 0,
             trace: Trace::default(),
+            beside: Beside::default(),
             tee_since: 0,
             zeroed_at: None,
             purged_at: None,
@@ -187,6 +189,11 @@ impl Bay {
         &self.trace
     }
 
+    /// What the instruments beside it showed.
+    pub fn beside(&self) -> &Beside {
+        &self.beside
+    }
+
     /// The test sheet.
     pub fn sheet(&self) -> &[SheetLine] {
         self.sheet.lines()
@@ -277,6 +284,14 @@ impl Bay {
         self.trace.mbar.push(number(|s| s.mbar));
         self.trace.gas.push(number(|s| s.gas));
         self.trace.rpm.push(number(|s| s.rpm));
+        if self.clamp.is_some() || self.drive.second().is_some() {
+            let part = self.clamp.clone();
+            let amps = part.and_then(|part| self.drive.read(0, &Probe::Clamp { part }));
+            let second = self.drive.second().and_then(|_| self.drive.read(0, &Probe::Second));
+            self.beside.at.push(self.drive.now());
+            self.beside.amps.push(amps.unwrap_or(f64::NAN));
+            self.beside.second_mbar.push(second.unwrap_or(f64::NAN));
+        }
     }
 
     /// A word on the chart's top edge.

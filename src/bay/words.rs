@@ -6,6 +6,7 @@
 //! that reads as that action.
 
 mod cut;
+pub mod offer;
 mod print;
 mod table;
 #[cfg(test)]

@@ -12,8 +12,8 @@ use faultbay::app::session::{Card, MarkProgress, Session, Shelf};
 use faultbay::app::sitting::{Jobs, Marker};
 use faultbay::bay::action::{Action, Finding, Micros, Prediction};
 use faultbay::bay::observation::{Answer, Breach, Observation, SheetLine};
-use faultbay::scenario::Library;
 use faultbay::scenario::model::Job;
+use faultbay::scenario::{Kind, Library};
 use faultbay::trace::Trace;
 
 /// Actions in the order in which they reached the bay, with whether they were done.
@@ -95,8 +95,12 @@ pub struct Bench {
 impl Bench {
     /// An empty desk before the built-in shelf, at the design size.
     pub fn before_the_shelf(marker: Marker) -> Self {
+        Self::before(&Library::builtin(), marker)
+    }
+
+    fn before(library: &Library, marker: Marker) -> Self {
         let log = Log::default();
-        let jobs = Jobs::of(&Library::builtin(), 7, None, marker);
+        let jobs = Jobs::of(library, 7, None, marker);
         let desk = Desk::new(Box::new(Watched { jobs, log: log.clone() }));
         let mut harness = Harness::builder()
             .with_size(Vec2::new(1366.0, 768.0))
@@ -110,6 +114,27 @@ impl Bench {
         let unmarked: Marker = Arc::new(|_, _, _| Err("this test doesn't mark".to_owned()));
         let mut bench = Self::before_the_shelf(unmarked);
         bench.press(&format!("Take the job: {title}"));
+        bench
+    }
+
+    /// A job with nothing wrong on one of the built-in vehicles.
+    pub fn on_plant(plant: &str) -> Self {
+        let job = format!(
+            r#"Job(title: "Try it", customer: "Dunholt Contracting", complaint: "It has no pull.", minutes: 30,
+                mode: practice, plant: "{plant}", rubric: "standard", fuel_gauge: 0.67,
+                questions: [(name: "since", ask: "Since when?", answer: "A week.")], looks: [],
+                candidates: [
+                    (name: "nothing-wrong", label: "Fuel supply sound", weight: 0.5, vehicles: []),
+                    (name: "own-kit", label: "My own test kit", weight: 0.5,
+                        vehicles: [(fault: "M2", severity: (1.5, 4.5))]),
+                ],
+                hidden: [])"#
+        );
+        let mut library = Library::builtin();
+        library.insert(Kind::Job, "try-it", "try-it.ron", &job);
+        let unmarked: Marker = Arc::new(|_, _, _| Err("this test doesn't mark".to_owned()));
+        let mut bench = Self::before(&library, unmarked);
+        bench.reach("Take the job: Try it");
         bench
     }
 

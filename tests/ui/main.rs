@@ -6,4 +6,6 @@ mod clicks;
 mod debrief;
 mod keyboard;
 mod names;
+mod shelf;
+mod touch;
 mod views;

@@ -109,7 +109,7 @@ fn what_is_seen_in_the_glass_is_noted() {
 fn a_prediction_is_written_before_testing() {
     let mut bench = Bench::at(TITLE);
     bench.turn("Test sheet");
-    bench.press("write: predict before testing");
+    bench.press("write: prediction");
     bench.press("state: raised");
     bench.press("lowest, mbar");
     bench.type_text("-400");

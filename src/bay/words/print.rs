@@ -201,7 +201,7 @@ fn exact(t: Micros) -> String {
 }
 
 /// A name, in quotes unless it is one plain word that can't be taken for another.
-fn name(text: &str) -> String {
+pub(super) fn name(text: &str) -> String {
     let first = text.chars().next().is_some_and(char::is_alphabetic);
     let plain = first && text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.'));
     let reserved =

@@ -1,0 +1,134 @@
+//! Every vehicle, and one that nobody has thought of, draws itself: nothing lies on anything else.
+
+use super::*;
+use crate::plant::Node;
+use crate::scenario::{Kind, Library, load_plant};
+
+fn built_in() -> Vec<Plant> {
+    let library = Library::builtin();
+    library.names(Kind::Plant).iter().map(|name| load_plant(&library, name).expect("a built-in plant").0).collect()
+}
+
+/// The truck with a stranger's wish for parts: filters, valves, lines and narrowings until there are forty, a relief
+/// back to the tank among them.
+fn forty_parts() -> Plant {
+    let mut plant = load_plant(&Library::builtin(), "a7-truck").expect("a built-in plant").0;
+    let model = |plant: &Plant, kind: &str| {
+        plant.parts.iter().find(|p| p.is.kind() == kind).expect("the truck has one").clone()
+    };
+    let kinds = ["Filter", "Line", "Restriction", "NonReturnValve", "Line"];
+    let last = plant.parts.iter().position(|p| p.name == "gallery line").expect("the truck's last line");
+    let mut from = plant.parts[last].is.ends()[0].to_owned();
+    let pattern = plant.node(&from).expect("a node").clone();
+    let mut k = 0;
+    while plant.parts.len() < 40 {
+        let to = format!("extra {k}");
+        plant.nodes.push(Node {
+            name: to.clone(),
+            joint: (k % 3 == 0).then(|| format!("extra joint {k}")),
+            ..pattern.clone()
+        });
+        let mut part = model(&plant, if k == 11 { "Relief" } else { kinds[k % kinds.len()] });
+        part.name = format!("{} number {k}", part.name);
+        let (a, b) = if k == 11 { (from.clone(), "tank".to_owned()) } else { (from.clone(), to.clone()) };
+        match &mut part.is {
+            Component::Filter(c) => (c.from, c.to) = (a, b),
+            Component::Line(c) => (c.from, c.to) = (a, b),
+            Component::Restriction(c) => (c.from, c.to) = (a, b),
+            Component::NonReturnValve(c) => (c.from, c.to) = (a, b),
+            Component::Relief(c) => (c.from, c.to) = (a, b),
+            _ => unreachable!("none of the kinds above"),
+        }
+        plant.parts.push(part);
+        if k != 11 {
+            from = to;
+        }
+        k += 1;
+    }
+    if let Component::Line(line) = &mut plant.parts[last].is {
+        line.from = from;
+    }
+    plant
+}
+
+fn overlap(a: Field, b: Field) -> bool {
+    const TOUCHES: f32 = 0.5;
+    a.0 + TOUCHES < b.2 && b.0 + TOUCHES < a.2 && a.1 + TOUCHES < b.3 && b.1 + TOUCHES < a.3
+}
+
+/// Symbols, joints and labels with their names.
+fn fields(layout: &Layout) -> Vec<(String, Field)> {
+    let symbols = layout.parts.iter().filter(|p| p.kind != "Tank").map(|p| (p.name.clone(), p.symbol()));
+    let labels = layout.parts.iter().filter_map(|p| Some((format!("label of {}", p.name), p.label_field()?)));
+    let joints = layout.joints.iter().map(|j| (format!("joint {}", j.name), around(j.at, 6.0, 6.0)));
+    symbols.chain(labels).chain(joints).collect()
+}
+
+#[test]
+fn nothing_lies_on_anything_else_and_everything_is_in_the_frame() {
+    let mut plants = built_in();
+    plants.push(forty_parts());
+    for plant in plants {
+        let joints = plant.joints();
+        let layout = lay_out(&plant, &joints);
+        let name = if plant.parts.len() >= 40 { "forty parts" } else { &plant.name };
+        assert_eq!(layout.parts.len(), plant.parts.len(), "{name}: every part is drawn once");
+        assert_eq!(layout.joints.len(), joints.len(), "{name}: every joint is drawn once");
+        let all = fields(&layout);
+        for (i, (what, a)) in all.iter().enumerate() {
+            let inside = a.0 >= 0.0 && a.1 >= 0.0 && a.2 <= layout.size.0 && a.3 <= layout.size.1;
+            assert!(inside, "{name}: {what} at {a:?} in {:?}", layout.size);
+            for (other, b) in &all[i + 1..] {
+                assert!(!overlap(*a, *b), "{name}: {what} {a:?} lies on {other} {b:?}");
+            }
+        }
+        for pipe in &layout.pipes {
+            let inside = |p: &Spot| p.0 >= 0.0 && p.0 <= layout.size.0 && p.1 >= 0.0 && p.1 <= layout.size.1;
+            assert!(pipe.points.iter().all(inside), "{name}: {:?}", pipe.points);
+            // drawn square
+            assert!(
+                pipe.points.windows(2).all(|w| w[0].0 == w[1].0 || w[0].1 == w[1].1),
+                "{name}: {:?}",
+                pipe.points
+            );
+        }
+    }
+}
+
+#[test]
+fn the_built_in_vehicles_fit_without_shrinking_their_letters_much() {
+    for plant in built_in() {
+        let size = lay_out(&plant, &plant.joints()).size;
+        assert!(size.0 <= SIZE.0 * 1.14 && size.1 <= SIZE.1 * 1.2, "{}: {size:?}", plant.name);
+    }
+}
+
+#[test]
+fn the_main_way_runs_to_the_engine() {
+    for plant in built_in() {
+        let layout = lay_out(&plant, &plant.joints());
+        let engine = layout.parts.iter().find(|p| p.kind == "Engine").expect("an engine");
+        let ends: Vec<Spot> = layout
+            .pipes
+            .iter()
+            .filter(|p| p.carries == Carries::Feed)
+            .map(|p| p.points[p.points.len() - 1])
+            .collect();
+        assert_eq!(ends.last(), Some(&engine.at), "{}", plant.name);
+    }
+}
+
+#[test]
+fn a_long_way_is_folded() {
+    let plant = forty_parts();
+    let layout = lay_out(&plant, &plant.joints());
+    assert!(layout.size.1 > SIZE.1 + 90.0, "{:?}", layout.size);
+    assert!(layout.size.0 < SIZE.0 * 1.2, "{:?}", layout.size);
+}
+
+#[test]
+fn names_break_where_both_lines_are_short() {
+    assert_eq!(in_two("non-return valve"), ["non-return", "valve"]);
+    assert_eq!(in_two("filter"), ["filter"]);
+    assert_eq!(in_two("a very long name"), ["a very", "long name"]);
+}

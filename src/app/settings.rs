@@ -1,0 +1,137 @@
+//! What somebody sets once and finds again: units, size of text, paper or blueprint, motion, the clock.
+
+use bevy_egui::egui::{self, Ui};
+use serde::{Deserialize, Serialize};
+
+use super::theme::{heading, quiet, remark};
+use super::widgets::{self, Weight};
+use crate::units::PressureUnit;
+
+/// Which units the instrument shows.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Units {
+    /// mbar.
+    #[default]
+    Eu,
+    /// psi.
+    Uk,
+    /// inHg.
+    Us,
+    /// kPa.
+    Si,
+}
+
+impl Units {
+    /// Every profile, in menu order.
+    pub const ALL: [Self; 4] = [Self::Eu, Self::Uk, Self::Us, Self::Si];
+
+    /// Its name and what it shows.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Eu => "EU: mbar",
+            Self::Uk => "UK: psi",
+            Self::Us => "US: inHg",
+            Self::Si => "SI: kPa",
+        }
+    }
+
+    /// The unit of pressure.
+    pub const fn pressure(self) -> PressureUnit {
+        match self {
+            Self::Eu => PressureUnit::Mbar,
+            Self::Uk => PressureUnit::Psi,
+            Self::Us => PressureUnit::InchMercury,
+            Self::Si => PressureUnit::KiloPascal,
+        }
+    }
+}
+
+/// The settings.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Settings {
+    /// Units.
+    pub units: Units,
+    /// Size of text, in 100.
+    pub text: u16,
+    /// Blueprint instead of paper.
+    pub dark: bool,
+    /// Only the pen moves.
+    pub reduced_motion: bool,
+    /// No clock is held against the learner: the expected minutes aren't shown.
+    pub untimed: bool,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { units: Units::default(), text: 100, dark: false, reduced_motion: false, untimed: false }
+    }
+}
+
+/// Sizes of text that can be chosen, in 100.
+pub const SIZES: [u16; 5] = [100, 125, 150, 175, 200];
+
+impl Settings {
+    /// From a file's text; what can't be read is as it was made.
+    pub fn read(text: &str) -> Self {
+        let mut settings: Self = serde_json::from_str(text).unwrap_or_default();
+        settings.text = SIZES.into_iter().min_by_key(|s| s.abs_diff(settings.text)).unwrap_or(100);
+        settings
+    }
+
+    /// For a file.
+    pub fn text(&self) -> String {
+        serde_json::to_string_pretty(self).unwrap_or_default()
+    }
+}
+
+/// Draws the settings; gives whether the sheet is to be closed.
+pub fn settings_ui(settings: &mut Settings, ui: &mut Ui) -> bool {
+    let mut close = false;
+    let modal = egui::Modal::new(egui::Id::new("settings")).show(ui.ctx(), |ui| {
+        ui.set_width(460.0);
+        let width = 460.0;
+        ui.label(heading("Settings"));
+        ui.label(quiet(ui, "units of pressure"));
+        let now = Units::ALL.iter().position(|u| *u == settings.units);
+        if let Some(i) = widgets::choice(ui, width, "units", &Units::ALL.map(Units::words), now) {
+            settings.units = Units::ALL[i];
+        }
+        ui.label(remark(ui, "Sign rule: against the air around. Below 0 is depression (suction), in every unit."));
+        ui.label(quiet(ui, "size of text and everything"));
+        let now = SIZES.iter().position(|s| *s == settings.text);
+        if let Some(i) = widgets::choice(ui, width, "size", &["100 %", "125 %", "150 %", "175 %", "200 %"], now) {
+            settings.text = SIZES[i];
+        }
+        ui.label(quiet(ui, "paper"));
+        let now = Some(usize::from(settings.dark));
+        if let Some(i) = widgets::choice(ui, width, "paper", &["paper, light", "blueprint, dark"], now) {
+            settings.dark = i == 1;
+        }
+        ui.checkbox(&mut settings.reduced_motion, "reduced motion: only the pen moves");
+        ui.checkbox(&mut settings.untimed, "untimed: the expected minutes aren't shown");
+        if widgets::button(ui, Weight::Primary, "Keep", "Keep the settings", true, "").clicked() {
+            close = true;
+        }
+    });
+    close || modal.should_close()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn settings_come_back_as_they_were_kept() {
+        let kept = Settings { units: Units::Us, text: 175, dark: true, reduced_motion: true, untimed: true };
+        assert_eq!(Settings::read(&kept.text()), kept);
+    }
+
+    #[test]
+    fn what_cant_be_read_is_as_it_was_made() {
+        assert_eq!(Settings::read("not json"), Settings::default());
+        assert_eq!(Settings::read("{\"text\": 9000}").text, 200);
+        assert_eq!(Settings::read("{\"units\": \"si\"}").units, Units::Si);
+    }
+}

@@ -1,0 +1,182 @@
+//! The form for what a test of another quantity showed: volts, amperes, millilitres, degrees, millimetres.
+
+use bevy_egui::egui::{self, Align, ComboBox, Layout, Ui, WidgetInfo, WidgetType};
+
+use super::bridge::Intent;
+use super::theme::{bold_figures, quiet};
+use super::widgets::{self, Weight};
+use super::words::{clock, number, read_number};
+use crate::bay::action::{Action, Quantity, TestEntry, TestUnit, Verdict};
+use crate::bay::observation::Meter;
+
+/// The half-written line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TestForm {
+    /// What was measured.
+    pub quantity: Quantity,
+    /// Value as typed.
+    pub value: String,
+    /// Unit; none: not chosen.
+    pub unit: Option<TestUnit>,
+    /// Verdict.
+    pub verdict: Option<Verdict>,
+    /// Source of the limit.
+    pub source: String,
+    /// Remark.
+    pub remark: String,
+}
+
+impl Default for TestForm {
+    fn default() -> Self {
+        Self {
+            quantity: Quantity::Voltage,
+            value: String::new(),
+            unit: Some(Quantity::Voltage.unit()),
+            verdict: None,
+            source: String::new(),
+            remark: String::new(),
+        }
+    }
+}
+
+impl TestForm {
+    /// The line was written.
+    pub fn written(&mut self) {
+        self.value.clear();
+        self.remark.clear();
+        self.verdict = None;
+    }
+
+    /// Another quantity, in the unit that it is read in.
+    pub fn turn_to(&mut self, quantity: Quantity) {
+        self.quantity = quantity;
+        self.unit = Some(quantity.unit());
+    }
+
+    /// The line, or why it isn't one yet.
+    pub fn entry(&self) -> Result<TestEntry, &'static str> {
+        let value = read_number(&self.value).ok_or("the value isn't a number yet")?;
+        let verdict = self.verdict.ok_or("no verdict is chosen")?;
+        Ok(TestEntry {
+            quantity: self.quantity,
+            value,
+            unit: self.unit,
+            verdict,
+            source: self.source.trim().to_owned(),
+            remark: self.remark.trim().to_owned(),
+        })
+    }
+}
+
+/// The symbol of a unit as it stands on paper.
+pub fn symbol(unit: TestUnit) -> &'static str {
+    match unit {
+        TestUnit::Celsius => "°C",
+        TestUnit::Rpm => "1/min",
+        other => other.symbol(),
+    }
+}
+
+/// What the last test of a quantity showed, in words; or how one comes by one.
+pub fn shown(meters: &[Meter], quantity: Quantity) -> String {
+    match meters.iter().rev().find(|m| m.quantity == quantity) {
+        Some(meter) => {
+            let digits = match quantity {
+                Quantity::Voltage => 2,
+                Quantity::Current | Quantity::Temperature => 1,
+                _ => 0,
+            };
+            let (value, unit) = (number(meter.value, digits), symbol(quantity.unit()));
+            format!("Last: {}, {value} {unit} at {}.", meter.what, clock(meter.at))
+        }
+        None => "No such test was made yet: touch the part or joint in the drawing.".to_owned(),
+    }
+}
+
+/// Draws the form.
+pub fn test_form_ui(meters: &[Meter], form: &mut TestForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let width = ui.available_width();
+    let words = Quantity::ALL.map(Quantity::word);
+    let now = Quantity::ALL.iter().position(|q| *q == form.quantity);
+    for (from, part) in [(0, &words[..4]), (4, &words[4..])] {
+        let here = now.and_then(|i| i.checked_sub(from)).filter(|i| *i < part.len());
+        if let Some(i) = widgets::choice(ui, width, "quantity", part, here) {
+            form.turn_to(Quantity::ALL[from + i]);
+        }
+    }
+    ui.label(quiet(ui, shown(meters, form.quantity)));
+    ui.horizontal(|ui| {
+        let field = egui::TextEdit::singleline(&mut form.value)
+            .font(bold_figures(16.0))
+            .horizontal_align(Align::RIGHT)
+            .desired_width(78.0)
+            .margin(egui::Margin::symmetric(8, 6));
+        let label = ui.label(quiet(ui, "test value"));
+        ui.add(field).labelled_by(label.id);
+        unit_ui(form, ui);
+        ui.label(quiet(ui, "of the last test"));
+    });
+    if let Some(verdict) = widgets::verdict_choice(ui, width, form.verdict) {
+        form.verdict = Some(verdict);
+    }
+    ui.horizontal(|ui| {
+        widgets::text_field(ui, &mut form.source, "source of limit", "none given", 210.0);
+        if widgets::small_button(ui, "vehicle card", "Source: vehicle card", true, "").clicked() {
+            form.source = "vehicle card".to_owned();
+        }
+    });
+    ui.horizontal(|ui| {
+        let rest = ui.available_width() - 60.0;
+        widgets::text_field(ui, &mut form.remark, "remark", "", rest);
+    });
+    let entry = form.entry();
+    let why = entry.as_ref().err().copied().unwrap_or("");
+    ui.with_layout(Layout::left_to_right(Align::Min), |ui| {
+        if widgets::button(ui, Weight::Primary, "Record test", "", why.is_empty(), why).clicked()
+            && let Ok(entry) = entry
+        {
+            intents.push(Intent::Do(Action::RecordTest { entry }));
+        }
+        if !why.is_empty() {
+            ui.label(quiet(ui, why));
+        }
+    });
+}
+
+fn unit_ui(form: &mut TestForm, ui: &mut Ui) {
+    let shown = form.unit.map_or("no unit", symbol);
+    let combo = ComboBox::from_id_salt("test unit").width(72.0).selected_text(shown).show_ui(ui, |ui| {
+        for unit in TestUnit::ALL.into_iter().filter(|u| u.quantity() == form.quantity) {
+            ui.selectable_value(&mut form.unit, Some(unit), symbol(unit));
+        }
+        ui.selectable_value(&mut form.unit, None, "no unit");
+    });
+    combo
+        .response
+        .widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("Unit of the test: {shown}")));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_test_needs_a_number_and_a_verdict() {
+        let mut form = TestForm::default();
+        assert_eq!(form.entry(), Err("the value isn't a number yet"));
+        form.turn_to(Quantity::Current);
+        form.value = "6,4".to_owned();
+        assert_eq!(form.entry(), Err("no verdict is chosen"));
+        form.verdict = Some(Verdict::Within);
+        let entry = form.entry().unwrap();
+        assert_eq!((entry.quantity, entry.value, entry.unit), (Quantity::Current, 6.4, Some(TestUnit::Ampere)));
+    }
+
+    #[test]
+    fn the_last_test_of_the_quantity_is_shown() {
+        let meter = |what: &str, quantity, value| Meter { at: 1_000_000, what: what.to_owned(), quantity, value };
+        let all = [meter("battery", Quantity::Voltage, 12.456), meter("jar", Quantity::Volume, 310.2)];
+        assert_eq!(shown(&all, Quantity::Voltage), "Last: battery, 12.46 V at 00:00:01.");
+        assert!(shown(&all, Quantity::Level).starts_with("No such test"));
+    }
+}

@@ -1,0 +1,135 @@
+//! The slip that opens when something in the drawing is touched: everything that can be done there, by mouse or
+//! key. What stands on it comes from [`crate::bay::words::offer`], which fills the table of words; a row that
+//! can't be done now says why.
+
+use bevy_egui::egui::{self, Align, Key, Layout, Rect, RichText, ScrollArea, Ui, vec2};
+
+use super::bridge::Intent;
+use super::theme::{heading, italic, quiet, semibold, tokens};
+use super::widgets;
+use crate::bay::action::Action;
+use crate::bay::observation::Observation;
+use crate::bay::words::Group;
+use crate::bay::words::offer::{Offer, Spot, offers};
+use crate::scenario::model::Job;
+
+/// The open slip.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TouchState {
+    /// What it is about.
+    pub spot: Spot,
+    /// It has just been opened: the first row wants the focus.
+    pub fresh: bool,
+}
+
+/// What the slip shows.
+pub struct TouchView {
+    /// What it is about, as people call it.
+    pub title: String,
+    /// What was seen when it was looked at.
+    pub seen: String,
+    /// What can be done, in the order of the work.
+    pub offers: Vec<Offer>,
+}
+
+impl TouchView {
+    /// For a spot of the drawing.
+    pub fn of(job: &Job, seen: &Observation, spot: &Spot, looked: Option<&String>) -> Self {
+        let title = match spot {
+            Spot::Part(name) => job.plant.part(name).map_or(name.clone(), |p| p.label.clone()),
+            Spot::Joint(name) => {
+                let label = job.joints.iter().find(|(n, _)| n == name).map_or(name.as_str(), |(_, l)| l.as_str());
+                format!("joint: {label}")
+            }
+            Spot::Vehicle => "around the vehicle".to_owned(),
+        };
+        Self { title, seen: looked.cloned().unwrap_or_default(), offers: offers(job, seen, spot) }
+    }
+}
+
+/// Draws the slip over `rect`.
+pub fn touch_ui(view: &TouchView, state: &mut TouchState, rect: Rect, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let t = tokens(ui);
+    widgets::sheet(ui, rect);
+    ui.painter().hline(rect.x_range().shrink(4.0), rect.top() + 1.0, egui::Stroke::new(2.0, t.accent));
+    if ui.input(|i| i.key_pressed(Key::Escape)) {
+        intents.push(Intent::Untouch);
+    }
+    let inner = rect.shrink2(vec2(12.0, 6.0));
+    ui.scope_builder(egui::UiBuilder::new().max_rect(inner).id_salt("slip"), |ui| {
+        ui.allocate_ui_with_layout(vec2(inner.width(), 32.0), Layout::right_to_left(Align::Center), |ui| {
+            if widgets::small_button(ui, "close", "Close the slip, Escape", true, "").clicked() {
+                intents.push(Intent::Untouch);
+            }
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                ui.label(heading(&view.title));
+                ui.style_mut().wrap_mode = Some(egui::TextWrapMode::Truncate);
+                if view.seen.is_empty() {
+                    ui.label(quiet(ui, "what can be done here"));
+                } else {
+                    ui.label(RichText::new(&view.seen).font(italic(13.0)).color(t.accent))
+                        .on_hover_text(&view.seen);
+                }
+            });
+        });
+        ScrollArea::vertical()
+            .id_salt("rows")
+            .auto_shrink([false, false])
+            .show(ui, |ui| rows_ui(view, state, ui, intents));
+    });
+}
+
+fn rows_ui(view: &TouchView, state: &mut TouchState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    const GAP: f32 = 6.0;
+    const SIDE: f32 = 58.0;
+    let columns = if ui.available_width() > 760.0 { 4.0 } else { 3.0 };
+    let width = (ui.available_width() - SIDE - GAP * columns) / columns;
+    ui.spacing_mut().item_spacing = vec2(GAP, 3.0);
+    let mut group = None;
+    let mut begin = 0;
+    // each group of the table begins a line of its own
+    while begin < view.offers.len() {
+        let this = view.offers[begin].group;
+        let end =
+            view.offers[begin..].iter().position(|o| o.group != this).map_or(view.offers.len(), |n| begin + n);
+        for row in view.offers[begin..end].chunks(columns as usize) {
+            ui.horizontal(|ui| {
+                let (side, _) = ui.allocate_exact_size(vec2(SIDE, 32.0), egui::Sense::hover());
+                if group != Some(this) {
+                    group = Some(this);
+                    let (font, ink) = (semibold(12.0), tokens(ui).second_ink);
+                    ui.painter().text(side.left_center(), egui::Align2::LEFT_CENTER, short(this), font, ink);
+                }
+                for offer in row {
+                    let shown = widgets::row_button(ui, width, &offer.text, "", offer.why.is_empty(), &offer.why);
+                    if offer.why.is_empty() && std::mem::take(&mut state.fresh) {
+                        shown.request_focus();
+                    }
+                    if shown.clicked() {
+                        intents.push(Intent::Offered(offer.action.clone()));
+                    }
+                }
+            });
+        }
+        begin = end;
+    }
+}
+
+/// A group in a word.
+const fn short(group: Group) -> &'static str {
+    match group {
+        Group::Safe => "safety",
+        Group::Ask => "look",
+        Group::Tee => "test tee",
+        Group::Engine => "engine",
+        Group::Isolate => "test",
+        Group::Time => "time",
+        Group::PutRight => "put right",
+        Group::Sheet | Group::Conclude | Group::Show => "paper",
+    }
+}
+
+/// After this the slip stays: what was seen is read there.
+pub const fn stays_open(action: &Action) -> bool {
+    matches!(action, Action::Look { .. })
+}

@@ -1,0 +1,105 @@
+//! What is touched in the drawing says what can be done there; what is found out goes on the sheet.
+
+use bevy_egui::egui::Key as Press;
+use faultbay::bay::action::{Action, Probe, Quantity, TestUnit, Verdict};
+
+use crate::bench::Bench;
+
+const VAN: &str = "Runs out of puff on the bypass";
+
+#[test]
+fn a_touched_part_opens_its_slip_and_the_slip_does_it() {
+    let mut bench = Bench::at(VAN);
+    bench.press("Look at: filter with hand primer");
+    assert_eq!(bench.last_done(), Some(Action::Look { part: "filter".into() }));
+    bench.press("warm air, 5 min");
+    assert_eq!(bench.last_done(), Some(Action::Treat { place: "filter".into(), warm: true }));
+    assert!(!bench.shows("warm air, 5 min"), "what was asked for was done: the slip is gone");
+    // looked at once, touched again: no second look
+    let before = bench.log.borrow().len();
+    bench.press("Look at: filter with hand primer");
+    assert_eq!(bench.log.borrow().len(), before);
+}
+
+#[test]
+fn what_cant_be_done_says_why() {
+    let mut bench = Bench::at(VAN);
+    bench.key(Press::O);
+    assert!(bench.shows("full load (not now: the engine doesn't run)"));
+    assert!(bench.shows("starter, 5 s (not now: the key is off)"));
+    bench.press("key on");
+    bench.key(Press::O);
+    assert!(bench.shows("key on (not now: the key stands there already)"));
+    bench.key(Press::Escape);
+    assert!(!bench.shows("full load"));
+}
+
+#[test]
+fn a_slip_is_worked_by_keyboard_alone() {
+    let mut bench = Bench::at(VAN);
+    bench.key(Press::O);
+    // the first row that can be done has the ring
+    bench.key(Press::Enter);
+    assert!(bench.last_done().is_some(), "{:?}", bench.log.borrow().last());
+}
+
+#[test]
+fn load_and_snap_are_under_the_hands() {
+    let mut bench = Bench::at(VAN);
+    assert!(bench.shows("Snap: floor the throttle for two seconds (not now: the engine doesn't run)"));
+    bench.press("key: on");
+    bench.press("Start, key S");
+    bench.pass(12.0);
+    // the rail is pressed in its middle
+    bench.press("Load, %");
+    assert_eq!(bench.last_done(), Some(Action::Load { share: 0.5 }));
+    bench.press("Snap: floor the throttle for two seconds");
+    assert_eq!(bench.last_done(), Some(Action::Snap));
+}
+
+#[test]
+fn a_pump_is_clamped_and_its_current_written_down() {
+    let mut bench = Bench::on_plant("a5-coupe");
+    bench.press("Look at: electric pump in the tank");
+    bench.press("current clamp round its lead");
+    assert_eq!(bench.last_done(), Some(Action::Measure { probe: Probe::Clamp { part: "fuel pump".into() } }));
+    bench.turn("Test sheet");
+    bench.press("write: test result");
+    bench.press("quantity: current");
+    assert!(bench.shows("Last: current of the electric pump in the tank"));
+    bench.press("test value");
+    bench.type_text("0,0");
+    bench.press("verdict: not proven");
+    bench.press("Record test");
+    let Some(Action::RecordTest { entry }) = bench.last_done() else { panic!("{:?}", bench.log.borrow().last()) };
+    assert_eq!((entry.quantity, entry.value, entry.unit), (Quantity::Current, 0.0, Some(TestUnit::Ampere)));
+    assert_eq!(entry.verdict, Verdict::NotProven);
+    assert!(bench.shows("Line 1: current"));
+}
+
+#[test]
+fn the_pictures_are_there_in_words() {
+    let mut bench = Bench::at(VAN);
+    bench.key(Press::W);
+    assert!(
+        bench
+            .shows("From the tank to the engine: tank, strainer, non-return valve, filter, transfer pump, engine.")
+    );
+    assert!(bench.shows("No test tee is fitted."));
+    bench.press("Close the words");
+    assert!(!bench.shows("From the tank to the engine"));
+}
+
+#[test]
+fn every_vehicle_opens_and_names_its_parts() {
+    for plant in ["a2-estate", "a4-hatchback", "a7-truck", "a8-genset", "a9-boat", "a10-tractor"] {
+        let bench = Bench::on_plant(plant);
+        let sitting = bench.harness.state().sitting.as_ref().expect("the job was taken");
+        for part in &sitting.session.job().plant.parts {
+            assert!(bench.shows(&format!("Look at: {}", part.label)), "{plant}: {}", part.label);
+        }
+        for (_, label) in &sitting.session.job().joints {
+            assert!(bench.shows(&format!("Joint: {label}")), "{plant}: {label}");
+        }
+    }
+}
