@@ -14,8 +14,9 @@ use crate::diagnosis::calibration::{
 };
 use crate::diagnosis::ensemble::{Feature, Row, Watch, run, run_watched};
 use crate::diagnosis::hypothesis::{Draw, draws};
-use crate::diagnosis::justify::{Part, Reference, evidence, prior};
+use crate::diagnosis::justify::{Part, prior};
 use crate::diagnosis::likelihood::log_likelihoods;
+use crate::diagnosis::rows::{Reference, evidence};
 use crate::diagnosis::separable::{SEPARABLE, groups, mistaken};
 use crate::fault::FaultInstance;
 use crate::random::{Purpose, child_seed, uniform};

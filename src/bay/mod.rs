@@ -289,8 +289,8 @@ impl Bay {
             let amps = part.and_then(|part| self.drive.read(0, &Probe::Clamp { part }));
             let second = self.drive.second().and_then(|_| self.drive.read(0, &Probe::Second));
             self.beside.at.push(self.drive.now());
-            self.beside.amps.push(amps.unwrap_or(f64::NAN));
-            self.beside.second_mbar.push(second.unwrap_or(f64::NAN));
+            self.beside.amps.push(amps.map_or(f64::NAN, |m| m.shown.value));
+            self.beside.second_mbar.push(second.map_or(f64::NAN, |m| m.shown.value));
         }
     }
 

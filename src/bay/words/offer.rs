@@ -248,6 +248,9 @@ const fn probe_words(probe: &Probe) -> &'static str {
         Probe::Effort => "effort of its control",
         Probe::Battery => "battery",
         Probe::Revs => "rev counter",
+        Probe::RecordMean | Probe::RecordPeak | Probe::RecordSwing | Probe::RecordUneven => {
+            "fast record of the current"
+        }
         Probe::Volts { .. } | Probe::Clamp { .. } | Probe::Thermometer { .. } => "meter",
     }
 }
