@@ -174,7 +174,13 @@ mod tests {
 
     #[test]
     fn the_last_test_of_the_quantity_is_shown() {
-        let meter = |what: &str, quantity, value| Meter { at: 1_000_000, what: what.to_owned(), quantity, value };
+        let meter = |what: &str, quantity, value| Meter {
+            at: 1_000_000,
+            what: what.to_owned(),
+            quantity,
+            value,
+            over_range: false,
+        };
         let all = [meter("battery", Quantity::Voltage, 12.456), meter("jar", Quantity::Volume, 310.2)];
         assert_eq!(shown(&all, Quantity::Voltage), "Last: battery, 12.46 V at 00:00:01.");
         assert!(shown(&all, Quantity::Level).starts_with("No such test"));
