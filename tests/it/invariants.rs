@@ -12,7 +12,7 @@ use faultbay::bay::observation::Answer;
 use faultbay::cli::folder;
 use faultbay::diagnosis::ensemble::Unwatched;
 use faultbay::diagnosis::store::Memory;
-use faultbay::marking::components::calibration;
+use faultbay::marking::components::{calibration, justified};
 use faultbay::marking::mark::{mark_by, total_by};
 use faultbay::marking::model::{Component, ComponentMark, Mark, Outcome};
 use faultbay::marking::tabled::Formulas;
@@ -239,6 +239,20 @@ fn luck_earns_nothing(script: &Script, f: &Formulas) -> Result<(), String> {
     Ok(())
 }
 
+/// 15: J follows from the belief, not from being right.
+fn blind_to_the_truth(script: &Script, f: &Formulas) -> Result<(), String> {
+    let right = script.with_finding(|finding| finding.candidate = "plugged-filter".into());
+    let plain = mark(&right);
+    let Some((belief, _)) = plain.justified_in_finding.filter(|_| plain.moves.iter().any(|m| m.material)) else {
+        return Ok(());
+    };
+    let due = justified(belief, plain.beliefs[0].justified[0], plain.basis.full_belief);
+    let (marks, _) = total(&right, f);
+    let earned = share(&marks, Component::Justified);
+    // a stretch may be material though none of its lines is: then nothing is due
+    if earned == 0.0 || (earned - due).abs() < 1e-6 { Ok(()) } else { Err(format!("J {earned}, due {due}")) }
+}
+
 /// 6: writing a line again never pays. 9: nor does the unit it is written in matter.
 fn again_and_in_bar(script: &Script, f: &Formulas) -> Result<(), String> {
     let plain = total(script, f).1;
@@ -318,10 +332,11 @@ fn safe_again(script: &Script, f: &Formulas) -> Result<(), String> {
     at_most(other, plain, "a safety step").and_then(|()| at_most(plain, other, "a safety step"))
 }
 
-const RULES: [Rule; 8] = [
+const RULES: [Rule; 9] = [
     bounds,
     nothing_read,
     luck_earns_nothing,
+    blind_to_the_truth,
     again_and_in_bar,
     honest_confidence,
     breaches_never_pay,
@@ -366,9 +381,9 @@ fn broken_formulas_are_noticed() {
     });
     noticed("no factor G", nothing_read, |f| f.progress = |_, _, _| 1.0);
     noticed("C without a reading", nothing_read, |f| f.calibration = |c, p, _| calibration(c, p, 1));
-    noticed("paying for luck", luck_earns_nothing, |f| {
+    noticed("paying for being right", blind_to_the_truth, |f| {
         f.justified = |p, prior, r, right| {
-            if right { 1.0 } else { faultbay::marking::components::justified(p, prior, r) }
+            if right { 1.0 } else { justified(p, prior, r) }
         };
     });
     noticed("confidence scored linearly", honest_confidence, |f| {
