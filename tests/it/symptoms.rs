@@ -769,14 +769,12 @@ fn a_tank_filled_beyond_its_brim_costs_no_more_than_another() {
             tank.fill = Volume::from_si(litres * 1e-3);
         }
         let mut run = Run::new(&van, "pump in", 1.0);
-        // the engine is fed from elsewhere and sends its return into the tank
+        run.car.cover(S);
+        // what comes back from an engine that is fed from elsewhere: more than there is room for
         let tank = run.car.net().top.reservoirs[0].v;
-        for minute in 1..=10_u64 {
-            run.car.cover(minute * 60 * S);
-            run.car.change(minute * 60 * S, |_, y| y[tank].0[0] += 60.0);
-        }
-        run.note(601 * S, R::Rest, &[]);
-        assert!(run.readings[R::Rest as usize].is_finite(), "{litres} l");
+        run.car.change(S, |_, y| y[tank].0[0] += 300.0);
+        run.note(10 * S, R::Rest, &[]);
+        assert!((-60.0..=60.0).contains(&run.readings[R::Rest as usize]), "{litres} l: {:?}", run.readings);
         run.car.work().steps
     };
     let (half, full) = (work(35.0), work(69.8));
