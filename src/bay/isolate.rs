@@ -128,8 +128,13 @@ impl Bay {
         }
         let live = !matches!(probe, Probe::Volts { .. }) || self.drive.pump_turns(0);
         let aside = if live { "" } else { " No pump is running: a bad joint shows only with current." };
+        let zero = if matches!(probe, Probe::Clamp { .. }) { self.zero_aside() } else { "" };
         let over = self.over_range();
-        Ok(format!("{}: {}.{aside}{over}", capital(&what), said(probe.quantity(), value)))
+        Ok(format!("{}: {}.{aside}{zero}{over}", capital(&what), said(probe.quantity(), value)))
+    }
+
+    fn zero_aside(&self) -> &'static str {
+        if self.drive.clamp_is_zeroed() { "" } else { " The clamp was never set to zero." }
     }
 
     pub(super) fn zero_clamp(&mut self, large: bool) -> Result<String, String> {
@@ -180,7 +185,7 @@ impl Bay {
         let speed = self.drive.speed_by_ripple(0);
         let speed =
             speed.map_or_else(String::new, |rpm| format!(" By the ripple's count it turns at {rpm:.0} 1/min."));
-        let zero = if self.drive.clamp_is_zeroed() { "" } else { " The clamp was never set to zero." };
+        let zero = self.zero_aside();
         let over = self.over_range();
         Ok(format!(
             "{}: mean {mean}, peak {peak}; its ripple swings by {swing}, {humps}.{speed}{zero}{over}",

@@ -336,7 +336,7 @@ impl Bay {
                 "The transducer is one of \u{b1}{end:.0} mbar in steps of {steps:.0}. Choose another by its range."
             ));
         }
-        self.hands(Op::KitRight)?;
+        self.hands(Op::KitRight { tee })?;
         Ok(if seen.is_empty() { "Everything of your own is as it ought to be.".into() } else { seen.join(" ") })
     }
 

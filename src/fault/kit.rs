@@ -21,7 +21,7 @@ pub struct KitFaults {
     pub steps_mbar: f64,
     /// Gauge pressure beyond which the chosen range shows nothing more, mbar; none: it is wide enough.
     pub clips_at_mbar: Option<f64>,
-    /// The tee sits on the other side of filter or pump than its label says.
+    /// At its first fitting the tee went in on the other side of filter or pump than its label says.
     pub other_side: bool,
     /// Resistance of the kit's own hose beyond what it should have, Pa·s/mL.
     pub hose_resistance: f64,
@@ -132,7 +132,10 @@ pub(super) const M4: Fault = Fault {
 pub(super) const M5: Fault = Fault {
     shows: "A filter's drop that isn't there, or is blamed on the tank; ripple missing or of the other sign.",
     confused_with: &["F15", "F03"],
-    separated_by: &[by("T17", "moved across the part, the reading changes by the part's drop")],
+    separated_by: &[
+        by("T17", "taken off and fitted anew, the reading changes by the part's drop"),
+        by("T04", "followed by hand, its hose leads to the other side"),
+    ],
     change: |site| {
         site.kit.other_side = true;
         Ok(())
@@ -179,6 +182,7 @@ pub(super) const M8: Fault = Fault {
     confused_with: &["F07", "F26"],
     separated_by: &[
         by("T16", "container level with the tank, hose short and wide"),
+        by("T04", "a look at container and hose"),
         by("T09", "the complaint is worse, or better, with the kit fitted"),
     ],
     change: |site| {

@@ -167,13 +167,13 @@ pub(super) const F26: Fault = Fault {
         let severity = site.severity;
         let pump = site.gear()?;
         // more slip than this, and what the engine itself draws through the gaps would empty the inlet for the pump
-        pump.slip *= table(severity, [1.2, 1.4, 1.6, 1.65, 1.65]);
+        pump.slip *= table(severity, [1.5, 1.7, 1.9, 1.9, 1.9]);
         pump.slip_at_rest += geometric(severity, 2e-10, 2e-8);
         // worn chambers fill only at a higher inlet pressure and hardly at all below it: what is left of the suction
-        pump.filling_steepness += table(severity, [2.0, 6.0, 9.0, 11.0, 13.0]);
+        pump.filling_steepness += table(severity, [2.0, 5.0, 8.0, 9.0, 11.0]);
         // worn that far, a tooth loses its tip: one bump a turn in the ripple
         pump.chipped = pump.chipped.max(0.25 * (severity - 3.0).max(0.0));
-        let weaker = table(severity, [1.08, 1.35, 1.6, 1.76, 1.9]);
+        let weaker = table(severity, [1.08, 1.4, 1.7, 1.84, 1.96]);
         pump.filling = AbsolutePressure::from_si(pump.filling.si() * weaker);
         Ok(())
     },

@@ -760,25 +760,3 @@ fn dual_faults_mask_each_other_or_add_up() {
     let parts = moved(&[("F02", "tank", 2.0)], R::Raised) + moved(&[("F03", "strainer", 2.0)], R::Raised);
     assert!((sum / parts - 1.0).abs() < 0.3, "{sum} against {parts}");
 }
-
-#[test]
-fn a_tank_filled_beyond_its_brim_costs_no_more_than_another() {
-    let work = |litres: f64| {
-        let mut van = test_plants::van();
-        if let Component::Tank(tank) = &mut van.part_mut("tank").unwrap().is {
-            tank.fill = Volume::from_si(litres * 1e-3);
-        }
-        let mut run = Run::new(&van, "pump in", 1.0);
-        // the engine is fed from elsewhere and sends its return into the tank
-        let tank = run.car.net().top.reservoirs[0].v;
-        for minute in 1..=10_u64 {
-            run.car.cover(minute * 60 * S);
-            run.car.change(minute * 60 * S, |_, y| y[tank].0[0] += 60.0);
-        }
-        run.note(601 * S, R::Rest, &[]);
-        assert!(run.readings[R::Rest as usize].is_finite(), "{litres} l");
-        run.car.work().steps
-    };
-    let (half, full) = (work(35.0), work(69.8));
-    assert!(full < 3 * half + 400, "{full} steps, {half} with a half-full tank");
-}

@@ -144,14 +144,17 @@ impl<const L: usize> Drive<L> {
 
     /// Turns the key. Off stops every engine; on lets a stalled one forget it.
     pub(super) fn turn_key(&mut self, to: Key) {
+        let turned = self.key != to;
         self.key = to;
         for lane in 0..L {
             if to == Key::Off {
                 self.stop_engine(lane);
             }
             self.lanes[lane].control.stalled = false;
-            self.lanes[lane].control.cut = to == Key::Off;
-            self.watch_fuel(lane);
+            if turned {
+                self.lanes[lane].control.cut = to == Key::Off;
+                self.watch_fuel(lane);
+            }
             self.electrics_at_key(lane);
         }
     }

@@ -52,7 +52,7 @@ impl<const L: usize> Drive<L> {
             Op::ZeroClamp { large } => self.zero_clamp(*large),
             Op::Capture { part } => self.begin_record(part),
             Op::CaptureEnd => self.end_record(),
-            Op::KitRight => self.put_kit_right()?,
+            Op::KitRight { tee } => self.put_kit_right(*tee)?,
             Op::Load { .. }
             | Op::Snap { .. }
             | Op::Tap { .. }

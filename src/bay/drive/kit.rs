@@ -185,10 +185,10 @@ impl<const L: usize> Drive<L> {
         self.jar_began.map_or(self.jar_took, |began| self.now - began) as f64 * 1e-6
     }
 
-    /// What was seen to be wrong with tee, hose and container is put right; a tee on the wrong side is moved.
-    pub(super) fn put_kit_right(&mut self) -> Result<(), String> {
+    /// What was seen to be wrong with valve, hose and container is put right. A tee on the wrong side wants fitting anew.
+    pub(super) fn put_kit_right(&mut self, tee: bool) -> Result<(), String> {
         for lane in &mut self.lanes {
-            lane.hidden.cure_kit(&["M4", "M8"]);
+            lane.hidden.cure_kit(if tee { &["M4", "M8"] } else { &["M8"] });
         }
         self.rebuild(None)
     }

@@ -132,8 +132,11 @@ pub(crate) enum Op {
     },
     /// That record ends.
     CaptureEnd,
-    /// What is wrong with the kit and was seen by a look at it is put right.
-    KitRight,
+    /// What a look at one's own kit showed to be wrong is put right.
+    KitRight {
+        /// At the tee; else at the container.
+        tee: bool,
+    },
     /// The engine's fuel is held back, so that the starter alone turns it.
     HoldBack {
         /// Held?

@@ -228,3 +228,32 @@ fn ops_survive_a_round_trip() {
     kinds.dedup();
     assert_eq!(kinds.len(), 17, "{kinds:?}");
 }
+
+#[test]
+fn an_engine_that_runs_down_burns_nothing() {
+    let job = job("nothing-wrong");
+    let mut drive = Drive::<1>::new(&job.plant, job.stood_s, [(3, &[])], Fidelity::Watched, vec![]).unwrap();
+    let burned = |drive: &Drive<1>| drive.state(0, drive.net().top.ledgers.burned);
+    drive.apply(&Op::Key { to: Key::On }).unwrap();
+    drive.apply(&Op::Crank { secs: 8.0 }).unwrap();
+    drive.advance_to(20 * SECOND);
+    let before = burned(&drive);
+    drive.advance_to(21 * SECOND);
+    let at_off = burned(&drive);
+    assert!(at_off - before > 0.3, "idle burns {} mL in a second", at_off - before);
+    drive.apply(&Op::Key { to: Key::Off }).unwrap();
+    drive.advance_to(21 * SECOND + SECOND / 5);
+    assert!(drive.rpm(0) > 100.0, "it still turns");
+    drive.advance_to(25 * SECOND);
+    assert!(burned(&drive) - at_off < 1e-6, "{}", burned(&drive) - at_off);
+    // held back for a test, the starter alone turns it, and the key lets nothing through
+    drive.apply(&Op::HoldBack { on: true }).unwrap();
+    drive.apply(&Op::Key { to: Key::On }).unwrap();
+    drive.apply(&Op::Crank { secs: 3.0 }).unwrap();
+    drive.advance_to(30 * SECOND);
+    assert!(burned(&drive) - at_off < 1e-6, "{}", burned(&drive) - at_off);
+    drive.apply(&Op::HoldBack { on: false }).unwrap();
+    drive.apply(&Op::Crank { secs: 8.0 }).unwrap();
+    drive.advance_to(40 * SECOND);
+    assert!(burned(&drive) - at_off > 1.0, "let go, it starts again");
+}

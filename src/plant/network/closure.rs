@@ -2,9 +2,6 @@
 
 use super::*;
 
-/// Air space over which a tank's brim is rounded, mL.
-const BRIM_ML: f64 = 40.0;
-
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct VesselNow<const L: usize> {
     /// Pressure, Pa absolute.
@@ -84,9 +81,7 @@ impl<const L: usize> Network<L> {
     pub(super) fn close_reservoir(&self, reservoir: &Reservoir, y: &[Lanes<L>]) -> ReservoirNow<L> {
         let zone = &self.top.zones[reservoir.zone];
         let above = self.top.air_space_of(reservoir);
-        // a tank filled to its brim keeps a cushion that shrinks ever more slowly, so that its pressure stays smooth
-        let space = softplus(self.at(above.capacity) - y[above.v], BRIM_ML);
-        let ullage = space.value.at_least(1e-3);
+        let ullage = (self.at(above.capacity) - y[above.v]).at_least(1.0);
         let air = P0 * y[above.m] / ullage;
         let v = y[reservoir.v];
         let area = self.at(reservoir.area);
@@ -95,7 +90,7 @@ impl<const L: usize> Network<L> {
             p: self.at(zone.vapour) + air + head * v,
             dp_dv: head,
             y: air,
-            dy_dv: air / ullage * space.slope,
+            dy_dv: air / ullage,
             dy_dm: P0 / ullage,
             level: v / area,
         }
