@@ -190,15 +190,9 @@ fn ensembles(name: &str, joint: &str) {
     };
     let mut candidates: Vec<Candidate<'_>> = vec![
         ("16 of them by themselves, one thread".into(), Box::new(single)),
-        ("four lanes, one thread".into(), Box::new(|| drop(divan::black_box(one.install(|| ensemble::<4>(&run)))))),
-        (
-            "eight lanes, one thread".into(),
-            Box::new(|| drop(divan::black_box(one.install(|| ensemble::<8>(&run))))),
-        ),
-        (
-            "four lanes, all threads".into(),
-            Box::new(|| drop(divan::black_box(all.install(|| ensemble::<4>(&run))))),
-        ),
+        ("four lanes, one thread".into(), Box::new(|| _ = divan::black_box(one.install(|| ensemble::<4>(&run))))),
+        ("eight lanes, one thread".into(), Box::new(|| _ = divan::black_box(one.install(|| ensemble::<8>(&run))))),
+        ("four lanes, all threads".into(), Box::new(|| _ = divan::black_box(all.install(|| ensemble::<4>(&run))))),
     ];
     let durations = in_turns(&mut candidates);
     for (k, ((name, _), took)) in candidates.iter().zip(&durations).enumerate() {

@@ -14,6 +14,7 @@ use crate::bay::observation::{Answer, EngineRun};
 use crate::diagnosis::ensemble::Course;
 use crate::diagnosis::recording::job_of;
 use crate::fault::is_on_return;
+use crate::plant::Plant;
 use crate::scenario::model::{Job, Limit};
 use crate::scenario::{Library, load_card, load_plant};
 use crate::units::PressureUnit;
@@ -73,7 +74,7 @@ pub struct Standard {
 }
 
 impl Standard {
-    /// The run on a plant of a library at a joint (the last one of its supply, before the return, when none is named).
+    /// The run on a plant of a library at a joint (its usual one when none is named).
     ///
     /// # Errors
     /// A sentence: no such plant or joint, or a sound vehicle refuses a step.
@@ -94,10 +95,7 @@ impl Standard {
         };
         let here = match joint {
             Some(wanted) => named(wanted)?,
-            None => {
-                let fed = joints.iter().rfind(|(name, _)| !is_on_return(&described, name));
-                fed.or(joints.last()).ok_or("the plant has no joint for a tee")?
-            }
+            None => usual(&described, &joints).ok_or("the plant has no joint for a tee")?,
         };
         let card: Vec<Limit> = card.into_iter().filter(|l| l.joint == here.0).collect();
         let first = rehearse(&job, here, &card, GaugeRange::Suction)?;
@@ -113,6 +111,14 @@ impl Standard {
         let is_gone = |l: &Limit| l.state == State::Rest && l.words.contains("residual");
         self.card.iter().find(|l| l.state == read.state && !is_gone(l))
     }
+}
+
+/// Where a tee tells most: at the last joint through which fuel is drawn, for what lies behind it all shows there; where
+/// a pump in the tank pushes from the start, at the last joint before the engine.
+fn usual<'j>(plant: &Plant, joints: &'j [(String, String)]) -> Option<&'j (String, String)> {
+    let is_fed = |node: &str| !is_on_return(plant, node);
+    let drawn = joints.iter().rfind(|(node, _)| is_fed(node) && !plant.is_under_pressure(node));
+    drawn.or_else(|| joints.iter().rfind(|(node, _)| is_fed(node))).or(joints.last())
 }
 
 /// Does actions on a sound vehicle.

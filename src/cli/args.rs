@@ -272,7 +272,7 @@ pub struct Calibrate {
     /// Fresh vehicles a cause.
     #[arg(long, value_name = "COUNT", default_value_t = 24)]
     pub fresh: usize,
-    /// Joint that the tee is fitted at [default: the last before the return].
+    /// Joint that the tee is fitted at [default: the last through which fuel is drawn, else the last before the engine].
     #[arg(long)]
     pub joint: Option<String>,
     /// Write a page with tables.
@@ -292,7 +292,7 @@ pub struct Preview {
     /// Instead, so many faults of the supply that such vehicles have most often, each in a vehicle of its own.
     #[arg(long, value_name = "COUNT", conflicts_with = "fault", value_parser = clap::value_parser!(u8).range(1..=12))]
     pub commonest: Option<u8>,
-    /// Joint that the tee is fitted at [default: the last before the return].
+    /// Joint that the tee is fitted at [default: the last through which fuel is drawn, else the last before the engine].
     #[arg(long)]
     pub joint: Option<String>,
     /// Also draw the traces.

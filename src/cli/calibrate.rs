@@ -84,7 +84,7 @@ fn line(name: &str, c: &Calibrated) -> String {
 fn head(typed: &args::Calibrate) -> String {
     format!(
         "# How far belief may be trusted\n\nFresh vehicles with known causes went through the standard run with the tee at the \
-         last joint before the return, were watched in full\ndetail and read with the noise of the gauge; what their readings justify was \
+         usual joint, were watched in full\ndetail and read with the noise of the gauge; what their readings justify was \
          worked out by the engine that marks. Made by\n\n```sh\nfaultbay calibrate {} --vehicles {} --fresh {} --page OUT.md\n```\n\n\
          **Error** is the expected calibration error of the likeliest cause in ten bins (at most {MOST_ERROR} for \
          assessment), weighed by\nprior; **by chance** is what perfectly honest belief would show with so few vehicles; **claimed \

@@ -153,7 +153,7 @@ fn head(typed: &args::Preview) -> String {
         (faults, _) => faults.iter().map(|f| format!("--fault {f:?}")).collect::<Vec<_>>().join(" "),
     };
     format!(
-        "# What faults show\n\nThe standard run on each vehicle with the tee at its last joint before the return: at rest, while cranking, at \
+        "# What faults show\n\nThe standard run on each vehicle with the tee at the last joint through which fuel is drawn (else the last before the engine): at rest, while cranking, at \
          idle, at raised speed, under\nload and against the shut valve where the card has them, and the hold. Grey: the sound \
          vehicle; in ink: the same vehicle with\none fault at severity 3 (the customer complains). The faults are those that such \
          vehicles have most often. Twenty seconds\nafter the engine stops the paper runs slower. Made by\n\n```sh\nfaultbay preview {} \
