@@ -446,7 +446,8 @@ fn place_ui(
         ));
     }
     inside(ui, glass, "glass", |ui| {
-        sight_glass::sight_glass_ui(seen.glass.as_ref(), &state.glass, state.reduced_motion, ui);
+        let petrol = session.job().plant.is_petrol();
+        sight_glass::sight_glass_ui(seen.glass.as_ref(), &state.glass, petrol, state.reduced_motion, ui);
     });
 }
 
