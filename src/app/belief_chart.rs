@@ -38,7 +38,7 @@ pub fn strips(mark: &Mark) -> Vec<Strip> {
 }
 
 /// Draws the strips into what is left of `ui`; `window` is what the chart below shows.
-pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), ui: &mut Ui) {
+pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), here: Option<Micros>, ui: &mut Ui) {
     let t = tokens(ui);
     let rect = ui.available_rect_before_wrap();
     let head = rect.min + vec2(0.0, 12.0);
@@ -69,6 +69,13 @@ pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), ui: &mut Ui) {
         );
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &said));
         row_ui(strip, row, window, &painter, t);
+    }
+    if let Some(at) = here.filter(|at| (window.0..=window.1).contains(at)) {
+        // the same moment as on the chart below
+        let share = (at - window.0) as f64 / (window.1 - window.0).max(1) as f64;
+        let wide = rect.width() - MARGINS.0 - MARGINS.1;
+        let x = rect.left() + MARGINS.0 + (share * f64::from(wide)) as f32;
+        painter.vline(x, top..=rect.bottom(), Stroke::new(2.0, t.third_pen));
     }
 }
 

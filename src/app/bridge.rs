@@ -4,8 +4,8 @@ use super::messages::Kind;
 use super::session::Session;
 use super::state::{Pace, PanelState, Tab};
 use super::touch::{self, TouchState};
-use crate::attempt::Event;
-use crate::bay::action::{Action, Key, Micros, SECOND, SafetyStep};
+use crate::attempt::{Attempt, Event};
+use crate::bay::action::{Action, Key, Micros, Reading, SECOND, SafetyStep};
 use crate::bay::observation::{Answer, BreachClass, EngineRun, Observation};
 use crate::bay::words::offer::Spot;
 use crate::plant::component::Component;
@@ -218,12 +218,37 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
     }
 }
 
+/// At which joint each line of the sheet was written, and as what.
+fn recall_lines(state: &mut PanelState, attempt: &Attempt, lines: usize) {
+    let mut tee: Option<&String> = None;
+    let mut written: Vec<(Option<String>, Option<Reading>)> = Vec::new();
+    for entry in attempt.entries() {
+        match &entry.event {
+            Event::Act(Action::FitTee { joint, .. }) => tee = Some(joint),
+            Event::Act(Action::RemoveTee { .. }) => tee = None,
+            Event::Act(Action::Record { reading }) => written.push((tee.cloned(), Some(reading.clone()))),
+            Event::Act(Action::RecordTest { .. } | Action::Note { .. }) => written.push((None, None)),
+            Event::Act(Action::Amend { line, reading }) => {
+                if let Some(was) = line.checked_sub(1).and_then(|i| written.get_mut(i)) {
+                    was.1 = Some(reading.clone());
+                }
+            }
+            _ => {}
+        }
+    }
+    // something was refused: then it isn't known which line is whose, and nothing is better than something wrong
+    if written.len() == lines {
+        (state.line_joints, state.line_readings) = written.into_iter().unzip();
+    }
+}
+
 /// What the panels would remember of a sitting that goes on from a record.
 pub fn recall(state: &mut PanelState, session: &dyn Session) {
     let lines = session.sheet().len();
     state.line_joints.resize(lines, None);
     state.line_readings.resize(lines, None);
     let Some(attempt) = session.attempt() else { return };
+    recall_lines(state, attempt, lines);
     for entry in attempt.entries() {
         let Event::Act(action) = &entry.event else { continue };
         match action {

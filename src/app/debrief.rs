@@ -37,7 +37,7 @@ pub fn debrief_ui(
         (Some(mark), _) => {
             again_ui(mark, here, ui, intents);
             ScrollArea::vertical().id_salt("debrief").auto_shrink([false, false]).show(ui, |ui| {
-                mark_ui(mark, ui, intents);
+                mark_ui(mark, here, ui, intents);
                 ui.label(quiet(ui, record));
             });
         }
@@ -80,7 +80,7 @@ fn again_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<In
     ui.label(quiet(ui, "Press a line below, or the chart, to choose the moment."));
 }
 
-fn mark_ui(mark: &Mark, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn mark_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     ui.horizontal(|ui| {
         ui.label(RichText::new(number(mark.total, 1)).font(bold_figures(30.0)));
@@ -112,7 +112,7 @@ fn mark_ui(mark: &Mark, ui: &mut Ui, intents: &mut Vec<Intent>) {
     }
     ui.add_space(4.0);
     components_ui(mark, ui);
-    ledger_ui(mark, ui, intents);
+    ledger_ui(mark, here, ui, intents);
     if !mark.seen_not_recorded.is_empty() {
         ui.add_space(4.0);
         ui.label(heading("Seen, not recorded"));
@@ -146,18 +146,19 @@ fn components_ui(mark: &Mark, ui: &mut Ui) {
     }
 }
 
-fn ledger_ui(mark: &Mark, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn ledger_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.add_space(4.0);
     ui.label(heading("Why, point by point"));
     ui.label(quiet(ui, "Press a line to see its time on the chart."));
     for line in &mark.ledger {
-        if ledger_line_ui(line, ui) {
+        let on = here.is_some_and(|at| line.window.0 <= at && at <= line.window.1);
+        if ledger_line_ui(line, on, ui) {
             intents.push(Intent::ChartTo(line.window.1));
         }
     }
 }
 
-fn ledger_line_ui(line: &LedgerLine, ui: &mut Ui) -> bool {
+fn ledger_line_ui(line: &LedgerLine, on: bool, ui: &mut Ui) -> bool {
     let t = tokens(ui);
     let width = ui.available_width();
     let galley = ui.painter().layout(line.sentence.clone(), regular(13.0), t.ink, width - 116.0);
@@ -171,8 +172,12 @@ fn ledger_line_ui(line: &LedgerLine, ui: &mut Ui) -> bool {
         WidgetInfo::labeled(WidgetType::Button, true, format!("{at}, {points}: {}", line.sentence))
     });
     let painter = ui.painter();
-    if response.hovered() {
+    if on || response.hovered() {
         painter.rect_filled(rect, 2, t.highlight);
+    }
+    if on {
+        // the line is about the moment that is picked on the chart
+        painter.vline(rect.left() - 3.0, rect.y_range().shrink(4.0), Stroke::new(2.0, t.third_pen));
     }
     let top = rect.top() + 6.0;
     painter.text(pos2(rect.left() + 2.0, top), Align2::LEFT_TOP, at, figures(12.0), t.second_ink);

@@ -419,7 +419,7 @@ fn place_ui(
         && let Some(mark) = &state.mark
     {
         let window = state.chart.window(session.now());
-        inside(ui, rect.shrink(10.0), "beliefs", |ui| belief_chart::belief_chart_ui(mark, window, ui));
+        inside(ui, rect.shrink(10.0), "beliefs", |ui| belief_chart::belief_chart_ui(mark, window, state.here, ui));
         return;
     }
     let glass = Rect::from_min_max(pos2(rect.right() - 122.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
@@ -446,7 +446,8 @@ fn place_ui(
         ));
     }
     inside(ui, glass, "glass", |ui| {
-        sight_glass::sight_glass_ui(seen.glass.as_ref(), &state.glass, state.reduced_motion, ui);
+        let petrol = session.job().plant.is_petrol();
+        sight_glass::sight_glass_ui(seen.glass.as_ref(), &state.glass, petrol, state.reduced_motion, ui);
     });
 }
 

@@ -489,7 +489,7 @@ impl Sketch<'_> {
             jaws(&pen, at);
         }
         if self.view.clamp.as_ref() == Some(&part.name) {
-            let ring = at + vec2(0.0, -(part.half + 20.0)) * self.paper.k;
+            let ring = at + vec2(24.0, -20.0) * self.paper.k;
             painter.circle_stroke(ring, 7.0 * self.paper.k, Stroke::new(self.line(2.0), t.second_pen));
             painter.text(ring, Align2::CENTER_CENTER, "A", semibold(self.paper.font()), t.second_pen);
         }
@@ -631,10 +631,17 @@ impl Sketch<'_> {
         painter.circle(head, 12.0 * k, t.sheet, Stroke::new(self.line(1.6), t.ink));
         painter.text(head, Align2::CENTER_CENTER, "P", semibold(13.0 * k.max(0.8)), t.ink);
         if self.paper.named() {
-            let words = format!("transducer\n{}", self.view.zeroed);
-            let galley = painter.layout_no_wrap(words, italic(self.paper.font()), t.second_ink);
-            let left = if joint.pushed { head.x - 17.0 * k - galley.size().x } else { head.x + 17.0 * k };
-            let back = Rect::from_min_size(pos2(left, head.y - galley.size().y / 2.0 - 5.0 * k), galley.size());
+            let galley = painter.layout_no_wrap(self.view.zeroed.clone(), italic(self.paper.font()), t.second_ink);
+            let size = galley.size();
+            // over the gauge where no lane runs, else beside it
+            let (x, y) = if joint.at.1 > 140.0 {
+                (head.x - size.x / 2.0, head.y - 14.0 * k - size.y)
+            } else if joint.pushed {
+                (head.x - 17.0 * k - size.x, head.y - size.y / 2.0)
+            } else {
+                (head.x + 17.0 * k, head.y - size.y / 2.0)
+            };
+            let back = Rect::from_min_size(pos2(x, y), size);
             painter.rect_filled(back.expand(1.0), 2, t.sheet);
             painter.galley(back.min, galley, t.second_ink);
         }

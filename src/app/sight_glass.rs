@@ -71,8 +71,9 @@ fn bubbles(glass: &Glass) -> (usize, f32, f32) {
 }
 
 /// Draws glass and text twin into what is left of `ui`.
-pub fn sight_glass_ui(glass: Option<&Glass>, state: &GlassState, reduced_motion: bool, ui: &mut Ui) {
-    let t = tokens(ui);
+pub fn sight_glass_ui(glass: Option<&Glass>, state: &GlassState, petrol: bool, reduced_motion: bool, ui: &mut Ui) {
+    let own = *tokens(ui);
+    let t = &Tokens { diesel: if petrol { own.petrol } else { own.diesel }, ..own };
     let rect = ui.available_rect_before_wrap();
     let said = words(glass);
     let response = ui.allocate_rect(rect, Sense::hover());

@@ -92,6 +92,10 @@ fn rows_ui(view: &TouchView, state: &mut TouchState, ui: &mut Ui, intents: &mut 
         let this = view.offers[begin].group;
         let end =
             view.offers[begin..].iter().position(|o| o.group != this).map_or(view.offers.len(), |n| begin + n);
+        // long rows get more width
+        let long = view.offers[begin..end].iter().any(|o| o.text.chars().count() > 27);
+        let (columns, width) =
+            if long { (3.0, (width * columns + GAP * (columns - 3.0)) / 3.0) } else { (columns, width) };
         for row in view.offers[begin..end].chunks(columns as usize) {
             ui.horizontal(|ui| {
                 let (side, _) = ui.allocate_exact_size(vec2(SIDE, 32.0), egui::Sense::hover());
