@@ -283,8 +283,8 @@ fn owner_words(name: &str) -> String {
         "" => "this bracket".to_owned(),
         "Resistance" => "a resistance".to_owned(),
         "Engine" => "an Engine".to_owned(),
-        "Plant" | "Job" | "Rubric" | "Node" | "Part" | "Question" | "Look" | "Limit" | "Candidate" | "Vehicle"
-        | "Fault" => {
+        "Plant" | "Job" | "Rubric" | "Course" | "Stage" | "Node" | "Part" | "Question" | "Look" | "Limit"
+        | "Candidate" | "Vehicle" | "Fellow" | "Fault" | "Withheld" => {
             format!("a {}", name.to_lowercase())
         }
         kind => format!("a {kind}"),
@@ -535,8 +535,8 @@ pub(super) fn kind(file: &str, text: &str, report: &mut Report) -> Option<Kind> 
         }
     }
     let mut diagnostic =
-        Diagnostic::new(id::UNKNOWN_KIND, file, root.head(), "this is neither a plant nor a job nor a rubric")
-            .label("such a file begins with Plant(, Job( or Rubric(");
+        Diagnostic::new(id::UNKNOWN_KIND, file, root.head(), "this is no plant, job, rubric or course")
+            .label("such a file begins with Plant(, Job(, Rubric( or Course(");
     diagnostic.nearest = nearest(root.word(), Kind::ALL.map(Kind::opening));
     report.push(diagnostic);
     None

@@ -4,8 +4,9 @@
 
 use serde::Deserialize;
 
-use super::model::{Mode, Preliminary};
+use super::model::{Level, Mode, Preliminary};
 use super::parse::{FieldShape, Shape};
+use crate::fault::Modifier;
 use crate::fluid::Blend;
 use crate::plant::service::Service;
 use crate::plant::{Node, Part, Warmth};
@@ -156,6 +157,14 @@ file_shape! {
         /// What the learner should take away.
         #[serde(default)]
         more goals: String [most 20],
+        /// What leads astray in it, for whoever teaches with it; learners don't see it.
+        #[serde(default)]
+        more traps: String [most 20],
+        /// Hints, the gentlest first.
+        #[serde(default)]
+        more hints: String [most 12],
+        /// How much it asks; beginner when left out.
+        may level: Level,
         /// About how long, min.
         need minutes: f64,
         /// Mode.
@@ -164,14 +173,23 @@ file_shape! {
         need plant: String,
         /// Name of the rubric.
         need rubric: String,
+        /// What fuel of the season is in the tank and belongs there, in place of what the plant says.
+        may fuel: Blend,
         /// Fuel in the tank, in place of what the plant says.
         may fill: Volume,
         /// How long the vehicle stood before the job, at most 30 days.
         may stood: Span,
         /// Temperature of fuel and surroundings, in place of what the plant says.
         may temperature: Temperature,
+        /// Height above the sea, in place of what the plant says.
+        may altitude: Length,
         /// What the fuel gauge shows, 0 … 1.
         need fuel_gauge: f64,
+        /// The fuel gauge is meant to be wrong; no when left out.
+        may gauge_lies: bool,
+        /// What the bay doesn't offer in this job, and why.
+        #[serde(default)]
+        more withheld: RawWithheld [most 24],
         /// Questions to the customer.
         #[serde(default)]
         more questions: RawQuestion [most 40],
@@ -183,6 +201,9 @@ file_shape! {
         more limits: RawLimit [most 240],
         /// Candidates in the order of the sheet.
         list candidates: RawCandidate [most 24],
+        /// Candidates that count as right besides the one that the hidden faults belong to.
+        #[serde(default)]
+        more also_right: String [most 4],
         /// What is wrong with the vehicle.
         list hidden: RawFault [most 4],
     }
@@ -190,6 +211,40 @@ file_shape! {
 
 /// Most hypothetical vehicles behind one candidate.
 pub(super) const MOST_VEHICLES: usize = 24;
+
+file_shape! {
+    /// A course: jobs in the order in which they are sat.
+    RawCourse "Course" {
+        /// What it is called.
+        need title: String,
+        /// For whom, and what they can do afterwards.
+        need aim: String,
+        /// Its jobs.
+        list jobs: RawStage [most 60],
+    }
+}
+
+/// A job of a course.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields, rename = "Stage")]
+pub(super) struct RawStage {
+    pub(super) job: String,
+    /// Why it comes here.
+    pub(super) aim: String,
+    /// Jobs of the course that are sat before it.
+    #[serde(default)]
+    pub(super) after: Vec<String>,
+}
+
+/// An action that a job doesn't offer.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields, rename = "Withheld")]
+pub(super) struct RawWithheld {
+    /// The word that is typed for it.
+    pub(super) word: String,
+    /// What is said instead.
+    pub(super) because: String,
+}
 
 /// A question and its answer.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
@@ -243,6 +298,25 @@ pub(super) struct RawBand {
     #[serde(default)]
     pub(super) at: String,
     pub(super) severity: (f64, f64),
+    /// When it shows; always when left out.
+    #[serde(default)]
+    pub(super) when: Vec<Modifier>,
+    /// Faults that the same vehicle has besides.
+    #[serde(default)]
+    pub(super) with: Vec<RawFellow>,
+}
+
+/// A fault that another one comes with.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields, rename = "Fellow")]
+pub(super) struct RawFellow {
+    pub(super) fault: String,
+    #[serde(default)]
+    pub(super) at: String,
+    pub(super) severity: (f64, f64),
+    /// When it shows; always when left out.
+    #[serde(default)]
+    pub(super) when: Vec<Modifier>,
 }
 
 /// A fault of one severity.
@@ -253,4 +327,7 @@ pub(super) struct RawFault {
     #[serde(default)]
     pub(super) at: String,
     pub(super) severity: f64,
+    /// When it shows; always when left out.
+    #[serde(default)]
+    pub(super) when: Vec<Modifier>,
 }
