@@ -48,6 +48,7 @@ impl Bay {
             Action::Wiggle { place } => self.wiggle(place),
             Action::Tilt { degrees } => self.tilt(*degrees),
             Action::Valve { open } => self.move_valve(*open),
+            Action::Refuel { litres } => self.refuel(*litres),
             Action::Cap { open } => self.set_cap(*open),
             Action::Container { joint } => self.set_container(joint.as_deref()),
             Action::Prime { strokes } => self.prime(*strokes),

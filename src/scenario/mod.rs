@@ -12,12 +12,15 @@ mod builtin;
 mod check;
 pub mod example;
 mod library;
+mod manual;
 pub mod model;
 mod parse;
 mod raw;
 mod source;
+pub mod starter;
 
 pub use library::{Kind, Library};
+pub use manual::manual;
 
 use crate::diag::{Diagnostic, Report, id};
 use crate::plant::Plant;

@@ -338,6 +338,19 @@ impl Job {
         self.candidates.iter().find(|c| c.name == name)
     }
 
+    /// Whether a finding that names this candidate is right: it stands for what is hidden, or the author said that it
+    /// counts as right as well. For tests and for authors; nothing of a sitting asks.
+    pub fn accepts(&self, candidate: &str) -> bool {
+        let Some(named) = self.candidates.iter().position(|c| c.name == candidate) else { return false };
+        let hidden = &self.hidden.0;
+        let holds = |c: &Candidate| {
+            let each = |f: &FaultInstance| c.vehicles.iter().any(|b| b.holds(std::slice::from_ref(f)));
+            c.vehicles.iter().any(|b| b.holds(hidden)) || !hidden.is_empty() && hidden.iter().all(each)
+        };
+        let own = &self.candidates[named];
+        self.also_right.contains(&named) || holds(own) || hidden.is_empty() && own.vehicles.is_empty()
+    }
+
     /// The healthy range for a state at a joint.
     pub fn limit(&self, joint: &str, state: State) -> Option<&Limit> {
         self.limits.iter().find(|l| l.joint == joint && l.state == state)

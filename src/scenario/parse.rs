@@ -15,16 +15,26 @@ use crate::diag::{Diagnostic, Report, id, nearest, quotable};
 
 /// A field of a file's shape.
 pub(super) struct FieldShape {
-    name: &'static str,
-    needed: bool,
+    pub(super) name: &'static str,
+    /// What it means, for the manual.
+    pub(super) words: &'static str,
+    /// The type that reads it, as it is called in the source.
+    pub(super) read_as: &'static str,
+    pub(super) needed: bool,
     /// Most entries of a list; 0 when it isn't one.
-    most: usize,
+    pub(super) most: usize,
     attempt: fn(&str) -> Result<(), Trouble>,
 }
 
 impl FieldShape {
-    pub(super) const fn new<T: DeserializeOwned>(name: &'static str, needed: bool, most: usize) -> Self {
-        Self { name, needed, most, attempt: |text| attempt::<T>(text).map(drop) }
+    pub(super) const fn new<T: DeserializeOwned>(
+        name: &'static str,
+        words: &'static str,
+        read_as: &'static str,
+        needed: bool,
+        most: usize,
+    ) -> Self {
+        Self { name, words, read_as, needed, most, attempt: |text| attempt::<T>(text).map(drop) }
     }
 }
 

@@ -16,13 +16,14 @@ use crate::units::{GaugePressure, Length, PressureDifference, Span, Temperature,
 /// field, and each entry of a list, be read by itself when the whole can't be.
 macro_rules! file_shape {
     ($(#[$doc:meta])* $raw:ident $opening:literal {
-        $($(#[$field_doc:meta])* $how:ident $field:ident: $type:ty $([most $most:expr])?,)*
+        $($(#[doc = $words:literal])+ $(#[serde($($serde:tt)*)])? $how:ident $field:ident: $type:ty
+            $([most $most:expr])?,)*
     }) => {
         $(#[$doc])*
         #[derive(Clone, Debug, PartialEq, Deserialize)]
         #[serde(deny_unknown_fields, rename = $opening)]
         pub(super) struct $raw {
-            $($(#[$field_doc])* pub(super) $field: file_shape!(@type $how $type),)*
+            $($(#[doc = $words])+ $(#[serde($($serde)*)])? pub(super) $field: file_shape!(@type $how $type),)*
         }
 
         impl Shape for $raw {
@@ -30,6 +31,8 @@ macro_rules! file_shape {
             const FIELDS: &'static [FieldShape] = &[
                 $(FieldShape::new::<file_shape!(@read $how $type)>(
                     stringify!($field),
+                    concat!($($words),+),
+                    stringify!($type),
                     file_shape!(@needed $how),
                     file_shape!(@most $($most)?),
                 )),*
@@ -50,6 +53,38 @@ macro_rules! file_shape {
     (@needed more) => { false };
     (@most $most:expr) => { $most };
     (@most) => { 0 };
+}
+
+/// A field of an entry in a list, for the manual.
+pub(super) struct EntryField {
+    pub(super) name: &'static str,
+    pub(super) words: &'static str,
+    pub(super) read_as: &'static str,
+    pub(super) needed: bool,
+}
+
+/// Defines the shape of an entry in a list: the struct, and the table of its fields for the manual.
+macro_rules! entry_shape {
+    ($(#[$doc:meta])* $raw:ident $name:literal {
+        $($(#[doc = $words:literal])+ $(#[serde($($serde:tt)*)])? $how:ident $field:ident: $type:ty,)*
+    }) => {
+        $(#[$doc])*
+        #[derive(Clone, Debug, PartialEq, Deserialize)]
+        #[serde(deny_unknown_fields, rename = $name)]
+        pub(super) struct $raw {
+            $($(#[doc = $words])+ $(#[serde($($serde)*)])? pub(super) $field: $type,)*
+        }
+
+        impl $raw {
+            /// Its fields.
+            pub(super) const FIELDS: &'static [EntryField] = &[$(EntryField {
+                name: stringify!($field),
+                words: concat!($($words),+),
+                read_as: stringify!($type),
+                needed: file_shape!(@needed $how),
+            }),*];
+        }
+    };
 }
 
 file_shape! {
@@ -209,9 +244,6 @@ file_shape! {
     }
 }
 
-/// Most hypothetical vehicles behind one candidate.
-pub(super) const MOST_VEHICLES: usize = 24;
-
 file_shape! {
     /// A course: jobs in the order in which they are sat.
     RawCourse "Course" {
@@ -224,110 +256,138 @@ file_shape! {
     }
 }
 
-/// A job of a course.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Stage")]
-pub(super) struct RawStage {
-    pub(super) job: String,
-    /// Why it comes here.
-    pub(super) aim: String,
-    /// Jobs of the course that are sat before it.
-    #[serde(default)]
-    pub(super) after: Vec<String>,
+entry_shape! {
+    /// A job of a course.
+    RawStage "Stage" {
+        /// Name of the job.
+        need job: String,
+        /// Why it comes here.
+        need aim: String,
+        /// Jobs of the course that are sat before it.
+        #[serde(default)]
+        may after: Vec<String>,
+    }
 }
 
-/// An action that a job doesn't offer.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Withheld")]
-pub(super) struct RawWithheld {
-    /// The word that is typed for it.
-    pub(super) word: String,
-    /// What is said instead.
-    pub(super) because: String,
+entry_shape! {
+    /// An action that a job doesn't offer.
+    RawWithheld "Withheld" {
+        /// The word that is typed for it.
+        need word: String,
+        /// What is said instead.
+        need because: String,
+    }
 }
 
-/// A question and its answer.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Question")]
-pub(super) struct RawQuestion {
-    pub(super) name: String,
-    pub(super) ask: String,
-    pub(super) answer: String,
+entry_shape! {
+    /// A question and its answer.
+    RawQuestion "Question" {
+        /// Short name, used in actions.
+        need name: String,
+        /// The question.
+        need ask: String,
+        /// The answer, in the customer's voice.
+        need answer: String,
+    }
 }
 
-/// What looking at a part shows.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Look")]
-pub(super) struct RawLook {
-    pub(super) part: String,
-    pub(super) sees: String,
+entry_shape! {
+    /// What looking at a part shows.
+    RawLook "Look" {
+        /// Name of the part or joint in the plant.
+        need part: String,
+        /// What is seen, felt and smelt.
+        need sees: String,
+    }
 }
 
-/// A healthy range.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Limit")]
-pub(super) struct RawLimit {
-    pub(super) joint: String,
-    pub(super) state: String,
-    pub(super) low: GaugePressure,
-    pub(super) high: GaugePressure,
-    /// Reading from which one looks closer, and from which one acts.
-    #[serde(default)]
-    pub(super) investigate: Option<GaugePressure>,
-    #[serde(default)]
-    pub(super) act: Option<GaugePressure>,
-    #[serde(default)]
-    pub(super) words: String,
+entry_shape! {
+    /// A healthy range on the vehicle card: training values.
+    RawLimit "Limit" {
+        /// Joint at which it holds.
+        need joint: String,
+        /// State in which it holds.
+        need state: String,
+        /// Lowest healthy reading; the stronger suction is the lower one.
+        need low: GaugePressure,
+        /// Highest healthy reading.
+        need high: GaugePressure,
+        /// Reading from which one looks closer, outside the range.
+        #[serde(default)]
+        may investigate: Option<GaugePressure>,
+        /// Reading from which one acts, further off on the same side.
+        #[serde(default)]
+        may act: Option<GaugePressure>,
+        /// Condition, such as "at idle, within 5 s, once a run".
+        #[serde(default)]
+        may words: String,
+    }
 }
 
-/// A candidate.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Candidate")]
-pub(super) struct RawCandidate {
-    pub(super) name: String,
-    pub(super) label: String,
-    pub(super) weight: f64,
-    pub(super) vehicles: Vec<RawBand>,
+entry_shape! {
+    /// A cause that the learner may hold likely.
+    RawCandidate "Candidate" {
+        /// Short name, used in actions and files.
+        need name: String,
+        /// As the learner reads it.
+        need label: String,
+        /// Weight before any test, above 0; only the proportions count.
+        need weight: f64,
+        /// Vehicles that count as this candidate; none for "nothing wrong".
+        need vehicles: Vec<RawBand>,
+    }
 }
 
-/// A fault with a band of severities.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Vehicle")]
-pub(super) struct RawBand {
-    pub(super) fault: String,
-    #[serde(default)]
-    pub(super) at: String,
-    pub(super) severity: (f64, f64),
-    /// When it shows; always when left out.
-    #[serde(default)]
-    pub(super) when: Vec<Modifier>,
-    /// Faults that the same vehicle has besides.
-    #[serde(default)]
-    pub(super) with: Vec<RawFellow>,
+/// Most hypothetical vehicles behind one candidate.
+pub(super) const MOST_VEHICLES: usize = 24;
+
+entry_shape! {
+    /// A fault with a band of severities.
+    RawBand "Vehicle" {
+        /// Code in the catalogue.
+        need fault: String,
+        /// Part or node it sits at; may be left out where there is only one.
+        #[serde(default)]
+        may at: String,
+        /// Lowest and highest severity, 1 … 5.
+        need severity: (f64, f64),
+        /// When it shows; always when left out.
+        #[serde(default)]
+        may when: Vec<Modifier>,
+        /// Faults that the same vehicle has besides, at most 3.
+        #[serde(default)]
+        may with: Vec<RawFellow>,
+    }
 }
 
-/// A fault that another one comes with.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Fellow")]
-pub(super) struct RawFellow {
-    pub(super) fault: String,
-    #[serde(default)]
-    pub(super) at: String,
-    pub(super) severity: (f64, f64),
-    /// When it shows; always when left out.
-    #[serde(default)]
-    pub(super) when: Vec<Modifier>,
+entry_shape! {
+    /// A fault that another one comes with.
+    RawFellow "Fellow" {
+        /// Code in the catalogue.
+        need fault: String,
+        /// Part or node it sits at; may be left out where there is only one.
+        #[serde(default)]
+        may at: String,
+        /// Lowest and highest severity, 1 … 5.
+        need severity: (f64, f64),
+        /// When it shows; always when left out.
+        #[serde(default)]
+        may when: Vec<Modifier>,
+    }
 }
 
-/// A fault of one severity.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Fault")]
-pub(super) struct RawFault {
-    pub(super) fault: String,
-    #[serde(default)]
-    pub(super) at: String,
-    pub(super) severity: f64,
-    /// When it shows; always when left out.
-    #[serde(default)]
-    pub(super) when: Vec<Modifier>,
+entry_shape! {
+    /// A fault of one severity.
+    RawFault "Fault" {
+        /// Code in the catalogue.
+        need fault: String,
+        /// Part or node it sits at; may be left out where there is only one.
+        #[serde(default)]
+        may at: String,
+        /// Severity, 1 … 5.
+        need severity: f64,
+        /// When it shows; always when left out.
+        #[serde(default)]
+        may when: Vec<Modifier>,
+    }
 }
