@@ -61,7 +61,7 @@ fn every_careful_script_ends_with_the_right_finding_and_breaks_no_rule() {
     assert!(scripts.len() >= 12, "only {} careful scripts", scripts.len());
     for (name, script) in scripts {
         let sitting = sat(&name, &script);
-        let breaches: Vec<_> = sitting.breaches().iter().map(|b| b.rule).collect();
+        let breaches: Vec<_> = sitting.breaches().iter().map(|b| b.rule.clone()).collect();
         assert!(breaches.is_empty(), "{name}: {breaches:?}");
         let job = job(&name);
         let found = sitting.finding().unwrap_or_else(|| panic!("{name}: no finding")).candidate.clone();
