@@ -70,6 +70,17 @@ fn every_careful_script_ends_with_the_right_finding_and_breaks_no_rule() {
 }
 
 #[test]
+fn every_poor_script_ends_wrong_or_breaks_a_rule() {
+    for name in ["bubbles-everywhere", "second-pump", "fine-till-tested"] {
+        let path = root().join("demo-data").join(format!("{name}-poor.txt"));
+        let sitting = sat(name, &folder_text(&path));
+        let finding = sitting.finding().unwrap_or_else(|| panic!("{name}: no finding")).candidate.clone();
+        assert!(!job(name).accepts(&finding), "{name}: {finding}");
+        assert!(!sitting.breaches().is_empty(), "{name}: nothing was done wrong on the way");
+    }
+}
+
+#[test]
 fn courses_name_every_job_once_and_rise() {
     let library = Library::builtin();
     let mut named: Vec<String> = vec![];
