@@ -175,7 +175,11 @@ pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report)
             let rest = blanked(text, &bad);
             let value = attempt::<T>(&rest).ok()?;
             let source = Source::scan(rest).ok()?;
-            let fits = |f: &FieldShape| f.most == 0 || source.root().field(f.name).len() <= f.most;
+            let fits = |f: &FieldShape| {
+                // a field that isn't there stands for its parent, which may well have more entries
+                let list = source.root().field(f.name);
+                f.most == 0 || !list.exists() || list.len() <= f.most
+            };
             T::FIELDS.iter().all(fits).then_some(Read { value, source, whole: false })
         }
     }
