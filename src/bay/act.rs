@@ -3,6 +3,7 @@
 use super::Bay;
 use super::action::{Action, Key, MINUTE, Micros, SafetyStep};
 use super::drive::op::Op;
+use super::words::print;
 
 /// Longest single wait, s: a week.
 const LONGEST_WAIT_S: f64 = 604_800.0;
@@ -13,6 +14,7 @@ const COOL_DOWN: Micros = 10 * MINUTE;
 
 impl Bay {
     pub(super) fn perform(&mut self, action: &Action) -> Result<String, String> {
+        self.offered(action)?;
         match action {
             Action::MakeSafe { step } => self.make_safe(*step),
             Action::Ask { question } => self.ask(question),
@@ -48,6 +50,7 @@ impl Bay {
             Action::Wiggle { place } => self.wiggle(place),
             Action::Tilt { degrees } => self.tilt(*degrees),
             Action::Valve { open } => self.move_valve(*open),
+            Action::Refuel { litres } => self.refuel(*litres),
             Action::Cap { open } => self.set_cap(*open),
             Action::Container { joint } => self.set_container(joint.as_deref()),
             Action::Prime { strokes } => self.prime(*strokes),
@@ -63,6 +66,21 @@ impl Bay {
             Action::Bleed => self.bleed(),
             Action::LeakCheck => self.leak_check(),
             Action::HandBack => self.hand_back(),
+        }
+    }
+
+    /// The job may say that this isn't to be had.
+    fn offered(&self, action: &Action) -> Result<(), String> {
+        if self.job.withheld.is_empty() {
+            return Ok(());
+        }
+        let line = print(action);
+        let word = line.split(' ').next().unwrap_or_default();
+        // what is undone is always to be had
+        let undone = line.ends_with(" off") || line.ends_with(" back") || line == "load 0" || line == "cap shut";
+        match self.job.withheld.iter().find(|w| w.word == word && !undone) {
+            Some(withheld) => Err(format!("Not in this job. {}", withheld.because)),
+            None => Ok(()),
         }
     }
 

@@ -370,6 +370,11 @@ pub enum Action {
         /// 0 shut … 1 open.
         open: f64,
     },
+    /// Pour known, clean fuel of the vehicle's grade into the tank.
+    Refuel {
+        /// How much, l.
+        litres: f64,
+    },
     /// Open or shut the filler cap.
     Cap {
         /// Open?

@@ -439,6 +439,8 @@ impl Bay {
                 self.hands(Op::Bridge { part: part.clone(), on: true })?;
                 self.spend(span);
                 self.hands(Op::Bridge { part: part.clone(), on: false })?;
+                // the line is under pressure again
+                self.safety.remove(&super::action::SafetyStep::PressureAway);
             }
             None if pushed => {
                 self.before_cranking(secs);

@@ -12,6 +12,8 @@ use crate::plant::assemble::{PRIMER_STROKES_PER_S, TEE};
 
 /// Credits for a set of new seals.
 pub(super) const SEALS_CREDITS: f64 = 2.0;
+/// What a litre of fuel costs, credits.
+const FUEL_CREDITS_PER_L: f64 = 1.5;
 /// Share of gas below which fuel comes without bubbles.
 const WITHOUT_BUBBLES: f64 = 0.01;
 
@@ -259,6 +261,27 @@ impl Bay {
             Some((PrimerFeel::Soft, k)) => format!("The primer gets firm, but only after {k} strokes."),
             _ => format!("{strokes} strokes and the primer never gets firm."),
         })
+    }
+
+    pub(super) fn refuel(&mut self, litres: f64) -> Result<String, String> {
+        if !(0.5..=200.0).contains(&litres) {
+            return Err("Between half a litre and 200 litres at a time.".into());
+        }
+        self.engine_must_stand()?;
+        self.before_open_filler();
+        let was_open = self.drive.cap_open();
+        if !was_open {
+            self.hands(Op::Cap { open: true })?;
+        }
+        self.spend(5 * MINUTE);
+        self.credits += litres * FUEL_CREDITS_PER_L;
+        self.hands(Op::Refuel { litres })?;
+        self.spend(MINUTE);
+        if !was_open {
+            self.hands(Op::Cap { open: false })?;
+        }
+        self.mark("refuelled");
+        Ok(format!("{litres} litres of known, clean fuel poured in; the filler is shut again."))
     }
 
     pub(super) fn set_cap(&mut self, open: bool) -> Result<String, String> {

@@ -83,6 +83,19 @@ pub enum Command {
     Preview(Preview),
     /// For authors: measure on fresh vehicles how far belief may be trusted on a plant.
     Calibrate(Calibrate),
+    /// For authors: write a commented file to begin with, which passes the check at once.
+    New {
+        /// What kind of file.
+        #[arg(value_enum)]
+        kind: NewKind,
+        /// Its name: of the file, without ".ron".
+        name: String,
+        /// Folder that holds `plants`, `jobs`, `rubrics` and `courses`.
+        #[arg(long, value_name = "DIR", default_value = ".")]
+        into: PathBuf,
+    },
+    /// For authors: print the manual of scenario files.
+    Manual,
     /// Explain an id that a check has named; without one, list them.
     Explain {
         /// Code or name, such as FB-S014; or `mark-schema` for the schema of a mark's JSON.
@@ -105,6 +118,30 @@ pub struct Pack {
     /// Seal it for the holder of a key, by the key's public half; may be given several times.
     #[arg(long, value_name = "PUBLIC-KEY")]
     pub to: Vec<String>,
+}
+
+/// A kind of file to begin with.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum NewKind {
+    /// A complaint with a hidden cause.
+    Job,
+    /// A vehicle's supply.
+    Plant,
+    /// How attempts are marked.
+    Rubric,
+    /// Jobs in order.
+    Course,
+}
+
+impl From<NewKind> for crate::scenario::Kind {
+    fn from(kind: NewKind) -> Self {
+        match kind {
+            NewKind::Job => Self::Job,
+            NewKind::Plant => Self::Plant,
+            NewKind::Rubric => Self::Rubric,
+            NewKind::Course => Self::Course,
+        }
+    }
 }
 
 /// How a report is written.

@@ -59,6 +59,7 @@ fn page(page: &Page) -> String {
         Within::Plant(field) => format!("\"{field}\" of a plant"),
         Within::Job(field) => format!("\"{field}\" of a job"),
         Within::Rubric(field) => format!("\"{field}\" of a rubric"),
+        Within::Course(field) => format!("\"{field}\" of a course"),
         Within::Recording => "a recording".to_owned(),
     };
     let _ = write!(

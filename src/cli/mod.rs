@@ -14,7 +14,9 @@ pub mod fair;
 pub mod folder;
 mod job;
 mod jobs;
+pub mod manual;
 mod mark;
+mod new;
 mod overrule;
 mod pack;
 mod preview;
@@ -64,6 +66,8 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
         Some(Command::Pack(typed)) => pack::run(&typed, &args.secret, &shelf()?, &mut out),
+        Some(Command::New { kind, name, into }) => new::run(kind.into(), &name, &into, &mut out),
+        Some(Command::Manual) => manual::run(&mut out),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),
     }
 }

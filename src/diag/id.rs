@@ -168,6 +168,16 @@ ids! {
         OPPOSED_PUMPS = "FB-S044" "opposed-pumps";
         /// An electric pump without a circuit.
         EMPTY_CIRCUIT = "FB-S045" "empty-circuit";
+        /// A modifier whose numbers make no sense.
+        MODIFIER = "FB-S060" "modifier";
+        /// A name that isn't that of a candidate.
+        UNKNOWN_CANDIDATE = "FB-S061" "unknown-candidate";
+        /// An action that a job can't withhold.
+        UNKNOWN_ACTION = "FB-S062" "unknown-action";
+        /// A name that isn't that of a job.
+        UNKNOWN_JOB = "FB-S063" "unknown-job";
+        /// A course whose jobs can't be sat in its order.
+        COURSE_ORDER = "FB-S064" "course-order";
     }
     Warning {
         /// One candidate is likelier than all others together.
@@ -188,6 +198,10 @@ ids! {
         NO_VENT = "FB-S108" "no-vent";
         /// A relief where no pump pushes.
         IDLE_RELIEF = "FB-S109" "idle-relief";
+        /// A gauge that is said to lie and doesn't.
+        HONEST_GAUGE = "FB-S120" "honest-gauge";
+        /// A course in which an easier job follows a harder one.
+        LEVEL_DROPS = "FB-S121" "level-drops";
     }
 }
 

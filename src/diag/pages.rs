@@ -16,6 +16,8 @@ pub enum Within {
     Job(&'static str),
     /// It is this field of a rubric.
     Rubric(&'static str),
+    /// It is this field of a course.
+    Course(&'static str),
     /// It is a whole recording.
     Recording,
 }
@@ -442,6 +444,60 @@ static PAGES: &[Page] = &[
         example: shown(Within::Plant("parts"), PARTS_WITHOUT_FEED, PARTS_WITH_FEED),
     },
     Page {
+        id: id::MODIFIER,
+        title: "A modifier whose numbers make no sense",
+        why: "\"when\" says when a fault shows: comes and goes, above or below a temperature, below a level, beyond a \
+              slope, after so long running or standing. Shares lie between 0 and 1, a slope within 60 degrees.",
+        example: shown(
+            Within::Job("hidden"),
+            r#"hidden: [(fault: "F15", severity: 3.0, when: [Level(below: 25)])],"#,
+            r#"hidden: [(fault: "F15", severity: 3.0, when: [Level(below: 0.25)])],"#,
+        ),
+    },
+    Page {
+        id: id::UNKNOWN_CANDIDATE,
+        title: "No candidate has that name",
+        why: "\"also_right\" names candidates of this job that count as right besides the one the hidden faults \
+              belong to.",
+        example: shown(
+            Within::Job("also_right"),
+            r#"also_right: ["plugged-strianer"],"#,
+            r#"also_right: ["plugged-strainer"],"#,
+        ),
+    },
+    Page {
+        id: id::UNKNOWN_ACTION,
+        title: "An action that a job can't withhold",
+        why: "\"withheld\" lists what the bay doesn't offer in this job, by the word that is typed for it. What makes \
+              the work safe, the sheet, time, the key and handing back can't be withheld.",
+        example: shown(
+            Within::Job("withheld"),
+            r#"withheld: [(word: "contianer", because: "None is at hand.")],"#,
+            r#"withheld: [(word: "container", because: "None is at hand.")],"#,
+        ),
+    },
+    Page {
+        id: id::UNKNOWN_JOB,
+        title: "No job has that name",
+        why: "A course names its jobs by their files' names without \".ron\". A job is built in or lies in the folder \
+              \"jobs\" beside the folder of the course.",
+        example: shown(
+            Within::Course("jobs"),
+            r#"jobs: [(job: "bnech", aim: "One restriction.")],"#,
+            r#"jobs: [(job: "bench", aim: "One restriction.")],"#,
+        ),
+    },
+    Page {
+        id: id::COURSE_ORDER,
+        title: "A course whose jobs can't be sat in its order",
+        why: "What a job comes after must stand before it in the list, and a course has at least one job.",
+        example: shown(
+            Within::Course("jobs"),
+            r#"jobs: [(job: "bench", aim: "One restriction.", after: ["bench"])],"#,
+            r#"jobs: [(job: "bench", aim: "One restriction.")],"#,
+        ),
+    },
+    Page {
         id: id::HEAVY_PRIOR,
         title: "One candidate is likelier than all others together",
         why: "With more than half of all weight on one candidate before any test, a learner who tests nothing \
@@ -515,5 +571,23 @@ static PAGES: &[Page] = &[
         why: "A relief opens when the pressure before it is high. In a suction line it never is, so the relief \
               does nothing; probably it belongs behind the pump.",
         example: shown(Within::Plant("parts"), PARTS_WITH_RELIEF_IN_SUCTION, PARTS),
+    },
+    Page {
+        id: id::HONEST_GAUGE,
+        title: "A gauge that is said to lie and doesn't",
+        why: "\"gauge_lies\" keeps the check from complaining about a fuel gauge that shows another level than the \
+              tank has. Here both agree, so one of the numbers isn't what was meant.",
+        example: shown(Within::Job("gauge_lies"), "gauge_lies: true,", "gauge_lies: false,"),
+    },
+    Page {
+        id: id::LEVEL_DROPS,
+        title: "An easier job follows a harder one",
+        why: "A course leads from easy to hard: beginner, intermediate, advanced, expert. Learners read the order as \
+              advice; a step down is seldom meant.",
+        example: shown(
+            Within::File,
+            "Course(\n    title: \"Two jobs\",\n    aim: \"To read a supply at two joints.\",\n    jobs: [\n        (job: \"hard\", aim: \"Second.\"),\n        (job: \"bench\", aim: \"First.\"),\n    ],\n)\n",
+            "Course(\n    title: \"Two jobs\",\n    aim: \"To read a supply at two joints.\",\n    jobs: [\n        (job: \"bench\", aim: \"First.\"),\n        (job: \"hard\", aim: \"Second.\"),\n    ],\n)\n",
+        ),
     },
 ];

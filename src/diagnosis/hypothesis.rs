@@ -44,12 +44,27 @@ pub fn draws(job: &Job, each: usize) -> Vec<Draw> {
                 let severity = b.as_ref().map_or(0.0, |b| {
                     b.severity.0 + (b.severity.1 - b.severity.0) * (i as f64 + 0.5) / count as f64
                 });
-                let faults = b.iter().map(|b| FaultInstance::new(&b.fault, &b.at, severity)).collect();
+                let faults = b.iter().flat_map(|b| together(b, i, count)).collect();
                 all.push(Draw { candidate, band, seed, faults, severity });
             }
         }
     }
     all
+}
+
+/// The faults of the vehicle with this number in a band: the first fault's severities are spread evenly, those of
+/// its fellows too, but in another order, so that mild goes with severe as often as with mild.
+fn together(band: &FaultBand, i: usize, count: usize) -> Vec<FaultInstance> {
+    band.all()
+        .enumerate()
+        .map(|(k, b)| {
+            // 0.618… is the golden section: its multiples fill the unit interval evenly
+            let even = (i as f64 + 0.5) / count as f64;
+            let share = if k == 0 { even } else { (even + 0.618_033_988_749_894_9 * (i * k) as f64).fract() };
+            let severity = b.severity.0 + (b.severity.1 - b.severity.0) * share;
+            FaultInstance { modifiers: b.when.clone(), ..FaultInstance::new(&b.fault, &b.at, severity) }
+        })
+        .collect()
 }
 
 /// A band without a place stands for every place that its fault can have.
@@ -143,15 +158,23 @@ fn reference_seed(job: &Job) -> u64 {
     child_seed(0x6661_756C_7462_6179, &job.plant.name, 1)
 }
 
-/// The candidate that these faults belong to: by fault and place, else by fault alone. `None` when
+/// The candidate that has a vehicle with exactly these faults.
+pub fn whole_of(job: &Job, faults: &[FaultInstance]) -> Option<usize> {
+    job.candidates.iter().position(|c| c.vehicles.iter().any(|b| b.holds(faults)))
+}
+
+/// The candidate that these faults belong to: all of them together, else the first by fault and place, else by fault alone. `None` when
 /// no candidate covers them.
 pub fn candidate_of(job: &Job, faults: &[FaultInstance]) -> Option<usize> {
     let Some(first) = faults.first() else {
         return job.candidates.iter().position(|c| c.vehicles.is_empty());
     };
+    if let Some(whole) = whole_of(job, faults) {
+        return Some(whole);
+    }
     let covers = |exact: bool| {
         job.candidates.iter().position(|c| {
-            c.vehicles.iter().any(|b| {
+            c.vehicles.iter().filter(|b| b.with.is_empty() || faults.len() > 1).any(|b| {
                 b.fault == first.fault && (!exact || b.at == first.at || b.at.is_empty() || first.at.is_empty())
             })
         })

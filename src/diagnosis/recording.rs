@@ -28,7 +28,7 @@ use crate::ops;
 use crate::plant::component::Component;
 use crate::plant::{Filling, Plant};
 use crate::random::child_seed;
-use crate::scenario::model::{Candidate, FaultBand, Job, Mode, Secret};
+use crate::scenario::model::{Candidate, FaultBand, Job, Level, Mode, Secret};
 use crate::scenario::{self, Library};
 use crate::trace::Trace;
 use programme::{Programme, programme};
@@ -150,7 +150,13 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
                 weight: fault.weight(group, &[]),
                 vehicles: places
                     .into_iter()
-                    .map(|at| FaultBand { fault: fault.code.to_owned(), at, severity: SEVERITIES })
+                    .map(|at| FaultBand {
+                        fault: fault.code.to_owned(),
+                        at,
+                        severity: SEVERITIES,
+                        when: vec![],
+                        with: vec![],
+                    })
                     .collect(),
             });
         }
@@ -175,6 +181,9 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
         complaint: String::new(),
         facts: vec![],
         goals: vec![],
+        traps: vec![],
+        hints: vec![],
+        level: Level::default(),
         minutes: 0.0,
         mode: Mode::Practice,
         plant: plant.clone(),
@@ -184,6 +193,8 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
         joints: plant.joints(),
         candidates,
         rubric,
+        withheld: vec![],
+        also_right: vec![],
         fuel_gauge: 0.5,
         stood_s: 0.0,
         hash: String::new(),

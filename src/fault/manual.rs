@@ -41,6 +41,13 @@ fn section(text: &mut String, fault: &Fault) -> core::fmt::Result {
     writeln!(text, "- Fix: {minutes} minutes, parts {parts}")
 }
 
+impl Fault {
+    /// Where it can sit, for an author.
+    pub fn place_in_words(&self) -> String {
+        place(self)
+    }
+}
+
 fn place(fault: &Fault) -> String {
     match fault.place {
         Place::Part(kinds) => kinds.join(" or "),

@@ -10,6 +10,7 @@
 //! | temperature | 0 at the threshold, 1 three kelvin beyond it, judged as late as the part is |
 //! | level | 0 at the threshold, 1 when two hundredths of the tank less are left |
 //! | attitude | 0 at the angle, 1 two degrees beyond it |
+//! | running time | 1 once the engine has run for so long in all, 0 before |
 //! | time since stop | 1 from then on, 0 before and with the engine running |
 //! | progressive | all of it, and more severity for every hour that the engine has run |
 
@@ -82,6 +83,11 @@ pub enum Modifier {
         /// Severity more an hour.
         per_hour: f64,
     },
+    /// Present once the engine has run for so long in all.
+    AfterRunning {
+        /// How long.
+        for_time: Span,
+    },
     /// Present only with the engine off for so long.
     SinceStop {
         /// How long.
@@ -124,6 +130,27 @@ impl Default for Conditions<'_> {
 }
 
 impl Modifier {
+    /// One of each as it is written, with its meaning, for the manual.
+    pub const MANUAL: &'static [(&'static str, &'static str)] = &[
+        (
+            "Intermittent(by: Vibration, share: 0.4, dwell: s(2))",
+            "comes and goes; by `Vibration`, `Flex` (a hand at the part) or `Dwell` (nothing to be seen). Share of the time \
+             while that is at its most, 0 … 1; how long it stays either way, at least 0.1 s.",
+        ),
+        (
+            "Temperature(when: Above(degC(50)), lag: min(5))",
+            "`Above` or `Below` a temperature where it sits; all of it three kelvin beyond. Judged as late as the lag says.",
+        ),
+        ("Level(below: 0.25)", "only with less than this share of the tank, 0 … 1."),
+        ("Attitude(beyond: 8)", "only when the vehicle leans further, 0 … 60 degrees."),
+        ("Progressive(per_hour: 0.5)", "so much more severity for every hour that the engine has run, 0 … 100."),
+        ("SinceStop(after: min(20))", "only with the engine off for so long."),
+        (
+            "AfterRunning(for_time: min(12))",
+            "only once the engine has run for so long, stops not counted: \"opens after 12 min warm\".",
+        ),
+    ];
+
     /// Share of the fault that is present, 0 … 1, at `now` (µs). `seed` is the vehicle's, `which` tells
     /// modifiers of one vehicle apart.
     fn share(&self, now: &Conditions<'_>, seed: u64, which: u64, at: u64) -> f64 {
@@ -149,6 +176,7 @@ impl Modifier {
             Self::Level { below } => ((below - now.fuel_share) / THRESHOLD_LEVEL).clamp(0.0, 1.0),
             Self::Attitude { beyond } => ((now.attitude_deg.abs() - beyond) / THRESHOLD_DEG).clamp(0.0, 1.0),
             Self::Progressive { .. } => 1.0,
+            Self::AfterRunning { for_time } => f64::from(u8::from(now.running_h * 3600.0 >= for_time.si())),
             Self::SinceStop { after } => match now.stopped_s {
                 Some(s) if s >= after.si() => 1.0,
                 _ => 0.0,
@@ -178,6 +206,7 @@ impl Modifier {
             Self::Level { below } => within("a fuel share", below, 0.0, 1.0),
             Self::Attitude { beyond } => within("an angle in degrees", beyond, 0.0, 60.0),
             Self::Progressive { per_hour } => within("a growth an hour", per_hour, 0.0, 100.0),
+            Self::AfterRunning { for_time } => within("a running time in s", for_time.si(), 0.0, 1e6),
             Self::SinceStop { after } => within("a time since the stop in s", after.si(), 0.0, 1e6),
         }
     }
@@ -290,6 +319,22 @@ mod tests {
         }
         assert_ne!(trace(1), trace(2), "vehicles differ");
         assert_eq!(steady_for(&[shaken], 3 * S), Some(S));
+    }
+
+    #[test]
+    fn a_fault_may_wait_until_the_engine_has_run() {
+        let late = Modifier::AfterRunning { for_time: Span::from_si(720.0) };
+        for (running_h, expected) in [(0.0, 0.0), (0.199, 0.0), (0.2, 3.0), (5.0, 3.0)] {
+            assert_eq!(at(late, &Conditions { running_h, ..Conditions::default() }), expected);
+        }
+    }
+
+    #[test]
+    fn the_manuals_examples_read() {
+        for (example, _) in Modifier::MANUAL {
+            let read: Modifier = ron::from_str(example).unwrap_or_else(|e| panic!("{example}: {e}"));
+            assert_eq!(read.check(), Ok(()));
+        }
     }
 
     #[test]

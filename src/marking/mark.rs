@@ -20,11 +20,12 @@ use crate::bay::observation::Answer;
 use crate::bay::truth::Closed;
 use crate::bay::{Bay, Evidence, EvidenceKind};
 use crate::diagnosis::ensemble::{Unwatched, Watch};
-use crate::diagnosis::hypothesis::candidate_of;
+use crate::diagnosis::hypothesis::{candidate_of, whole_of};
 use crate::diagnosis::justify::{Justified, Question, VEHICLES, justify};
 use crate::diagnosis::menu::line_name;
 use crate::diagnosis::moves::{Done, net_minutes};
 use crate::diagnosis::store::{Nowhere, Store};
+use crate::fault::FaultInstance;
 use crate::instrument::transducer::STEP_MBAR;
 use crate::scenario::model::Job;
 use crate::units::{AbsolutePressure, PA_PER_MBAR};
@@ -138,6 +139,8 @@ fn case<'a>(
     };
     let truths: Vec<usize> = if closed.faults().is_empty() {
         candidate_of(job, &[]).into_iter().collect()
+    } else if let Some(whole) = whole_of(job, closed.faults()) {
+        vec![whole]
     } else {
         closed.faults().iter().filter_map(|f| candidate_of(job, std::slice::from_ref(f))).collect()
     };
@@ -175,8 +178,16 @@ fn matched(job: &Job, closed: &Closed, groups: &[usize], finding: usize, truths:
     if truths.len() > 1 {
         return Match::Shared { both: u32::from(hit), either: truths.len() as u32 + u32::from(!hit) };
     }
-    if hit {
+    let accepted = job.also_right.iter().any(|&t| groups[t] == groups[finding]);
+    if hit || accepted {
         return Match::SameGroup;
+    }
+    // of two faults in one vehicle, one was named
+    let all = closed.faults().len();
+    let named = |f: &FaultInstance| candidate_of(job, std::slice::from_ref(f)) == Some(finding);
+    let both = closed.faults().iter().filter(|f| named(f)).count();
+    if all > 1 && both > 0 {
+        return Match::Shared { both: both as u32, either: all as u32 };
     }
     let same_part = closed
         .faults()

@@ -88,12 +88,25 @@ pub const RUBRIC: &str = "Rubric(
 )
 ";
 
-/// A library with nothing but these three, all named `bench`.
+/// A course.
+pub const COURSE: &str = r#"Course(
+    title: "Bench course",
+    aim: "Whoever has sat it can read a supply at two joints.",
+    jobs: [
+        (job: "bench", aim: "One restriction, found by two readings."),
+    ],
+)
+"#;
+
+/// A library with nothing but these, all named `bench`.
 pub fn library() -> Library {
     let mut library = Library::empty();
     library.insert(Kind::Plant, "bench", "bench-plant.ron", PLANT);
     library.insert(Kind::Job, "bench", "bench-job.ron", JOB);
     library.insert(Kind::Rubric, "bench", "bench-rubric.ron", RUBRIC);
+    let hard = JOB.replacen("minutes: 30,", "minutes: 30,\n    level: advanced,", 1);
+    library.insert(Kind::Job, "hard", "hard-job.ron", &hard);
+    library.insert(Kind::Course, "bench", "bench-course.ron", COURSE);
     library
 }
 
@@ -106,11 +119,16 @@ pub fn file(example: &Example, wrong: bool) -> String {
     };
     let base = match example.within {
         Within::File | Within::Recording => return grown,
+        Within::Course(_) => COURSE,
         Within::Plant(_) => PLANT,
         Within::Job(_) => JOB,
         Within::Rubric(_) => RUBRIC,
     };
-    let (Within::Plant(field) | Within::Job(field) | Within::Rubric(field)) = example.within else { return grown };
+    let (Within::Plant(field) | Within::Job(field) | Within::Rubric(field) | Within::Course(field)) =
+        example.within
+    else {
+        return grown;
+    };
     let Some(place) = field_place(base, field) else { return grown };
     format!("{}{grown}{}", &base[..place.start], &base[place.end..])
 }

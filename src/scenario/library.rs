@@ -1,4 +1,4 @@
-//! Texts of plants, jobs and rubrics by name.
+//! Texts of plants, jobs, rubrics and courses by name.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -12,11 +12,13 @@ pub enum Kind {
     Job,
     /// How attempts are marked.
     Rubric,
+    /// Jobs in the order in which they are sat.
+    Course,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 3] = [Self::Plant, Self::Job, Self::Rubric];
+    pub const ALL: [Self; 4] = [Self::Plant, Self::Job, Self::Rubric, Self::Course];
 
     /// The word for it.
     pub const fn word(self) -> &'static str {
@@ -24,6 +26,7 @@ impl Kind {
             Self::Plant => "plant",
             Self::Job => "job",
             Self::Rubric => "rubric",
+            Self::Course => "course",
         }
     }
 
@@ -33,6 +36,7 @@ impl Kind {
             Self::Plant => "Plant",
             Self::Job => "Job",
             Self::Rubric => "Rubric",
+            Self::Course => "Course",
         }
     }
 
@@ -42,6 +46,7 @@ impl Kind {
             Self::Plant => "plants",
             Self::Job => "jobs",
             Self::Rubric => "rubrics",
+            Self::Course => "courses",
         }
     }
 }

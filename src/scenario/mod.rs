@@ -1,4 +1,4 @@
-//! Plants, jobs and rubrics as files, and the way from a file to a [`Job`] that the rest of the
+//! Plants, jobs, rubrics and courses as files, and the way from a file to a [`Job`] that the rest of the
 //! program may trust.
 //!
 //! `raw` mirrors the files; `parse` reads one, and `source` finds places in it again; `check` holds
@@ -12,17 +12,20 @@ mod builtin;
 mod check;
 pub mod example;
 mod library;
+mod manual;
 pub mod model;
 pub mod pack;
 mod parse;
 mod raw;
 mod source;
+pub mod starter;
 
 pub use library::{Kind, Library};
+pub use manual::manual;
 
 use crate::diag::{Diagnostic, Report, id};
 use crate::plant::Plant;
-use model::{Job, Limit, Rubric};
+use model::{Course, Job, Limit, Rubric};
 
 /// Largest file, bytes.
 pub const LARGEST_FILE: usize = 1 << 20;
@@ -73,6 +76,17 @@ pub fn load_rubric(library: &Library, name: &str) -> Result<(Rubric, Report), Re
     whole(rubric, report)
 }
 
+/// Reads and checks a course.
+///
+/// # Errors
+/// The report, when the course can't be used.
+pub fn load_course(library: &Library, name: &str) -> Result<(Course, Report), Report> {
+    let mut report = Report::new();
+    let course = found(library, Kind::Course, name, &mut report)
+        .and_then(|(file, text)| check::course(&file, &text, name, library, &mut report));
+    whole(course, report)
+}
+
 /// Checks a text without needing its result. Without a kind, the text's first word or its fields
 /// tell what it is. A job is held against the plant and the rubric that the library has.
 pub fn check_text(kind: Option<Kind>, file: &str, text: &str, library: &Library) -> Report {
@@ -82,6 +96,7 @@ pub fn check_text(kind: Option<Kind>, file: &str, text: &str, library: &Library)
         Some(Kind::Plant) => drop(check::plant(file, text, name, &mut report)),
         Some(Kind::Job) => drop(check::job(file, text, name, library, &mut report)),
         Some(Kind::Rubric) => drop(check::rubric(file, text, name, &mut report)),
+        Some(Kind::Course) => drop(check::course(file, text, name, library, &mut report)),
         None => {}
     }
     report

@@ -1,7 +1,7 @@
 //! A job as the rest of the program may trust it: checked, with everything resolved.
 
 use crate::bay::action::State;
-use crate::fault::FaultInstance;
+use crate::fault::{FaultInstance, Modifier};
 use crate::plant::Plant;
 
 /// How the sitting is run.
@@ -12,6 +12,101 @@ pub enum Mode {
     Practice,
     /// No feedback before the finding is submitted.
     Assessment,
+}
+
+/// How much a job asks of whoever sits it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Level {
+    /// One cause, one idea.
+    #[default]
+    Beginner,
+    /// A trap on the way.
+    Intermediate,
+    /// Two causes, or one that hides.
+    Advanced,
+    /// Readings that can't be taken at their word.
+    Expert,
+}
+
+impl Level {
+    /// Every level, rising.
+    pub const ALL: [Self; 4] = [Self::Beginner, Self::Intermediate, Self::Advanced, Self::Expert];
+
+    /// The word in files and lists.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Beginner => "beginner",
+            Self::Intermediate => "intermediate",
+            Self::Advanced => "advanced",
+            Self::Expert => "expert",
+        }
+    }
+}
+
+/// Words of actions that a job may withhold. What makes the work safe, the sheet, time, the key and the end can't be.
+pub const WITHHOLDABLE: &[&str] = &[
+    "fit",
+    "range",
+    "second",
+    "load",
+    "snap",
+    "tap",
+    "tilt",
+    "sample",
+    "codes",
+    "listen",
+    "battery",
+    "volts",
+    "clamp",
+    "thermometer",
+    "read",
+    "bridge",
+    "pinch",
+    "plug",
+    "deliver",
+    "returnflow",
+    "drawdown",
+    "airtest",
+    "warm",
+    "cool",
+    "wiggle",
+    "cap",
+    "container",
+    "prime",
+];
+
+/// An action that the bay doesn't offer in a job.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Withheld {
+    /// The word that is typed for it, one of [`WITHHOLDABLE`].
+    pub word: String,
+    /// Why, as the learner is told.
+    pub because: String,
+}
+
+/// A course: jobs in the order in which they are sat.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Course {
+    /// Name: of the file.
+    pub name: String,
+    /// What it is called.
+    pub title: String,
+    /// For whom, and what they can do afterwards.
+    pub aim: String,
+    /// Its jobs in order.
+    pub stages: Vec<Stage>,
+}
+
+/// A job of a course.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stage {
+    /// Name of the job.
+    pub job: String,
+    /// Why it comes here.
+    pub aim: String,
+    /// Jobs of the course that are sat before it.
+    pub after: Vec<String>,
 }
 
 /// A question the learner may put to the customer, and the answer.
@@ -76,6 +171,27 @@ pub struct FaultBand {
     pub at: String,
     /// Lowest and highest severity, 1 … 5.
     pub severity: (f64, f64),
+    /// When it shows; always, when there is none.
+    pub when: Vec<Modifier>,
+    /// Faults that the same vehicle has besides; these have none themselves.
+    pub with: Vec<FaultBand>,
+}
+
+impl FaultBand {
+    /// This fault and those it comes with.
+    pub fn all(&self) -> impl Iterator<Item = &FaultBand> {
+        std::iter::once(self).chain(&self.with)
+    }
+
+    /// Whether a vehicle with exactly these faults lies in the band.
+    pub fn holds(&self, faults: &[FaultInstance]) -> bool {
+        faults.len() == 1 + self.with.len()
+            && self.all().all(|b| {
+                faults.iter().any(|f| {
+                    f.fault == b.fault && f.at == b.at && (b.severity.0..=b.severity.1).contains(&f.severity)
+                })
+            })
+    }
 }
 
 /// What an author may declare preliminary: it costs no minutes in any marked quantity.
@@ -178,6 +294,12 @@ pub struct Job {
     pub facts: Vec<String>,
     /// What the learner should take away.
     pub goals: Vec<String>,
+    /// What leads astray in it: for whoever teaches with it, since it hints at the cause.
+    pub(crate) traps: Vec<String>,
+    /// Hints, the gentlest first.
+    pub hints: Vec<String>,
+    /// How much it asks.
+    pub level: Level,
     /// About how long, min.
     pub minutes: f64,
     /// Mode.
@@ -196,6 +318,10 @@ pub struct Job {
     pub candidates: Vec<Candidate>,
     /// How it is marked.
     pub rubric: Rubric,
+    /// What the bay doesn't offer in this job.
+    pub withheld: Vec<Withheld>,
+    /// Candidates that count as right besides the one that the hidden faults belong to.
+    pub(crate) also_right: Vec<usize>,
     /// Share shown by the dashboard's fuel gauge, 0 … 1.
     pub fuel_gauge: f64,
     /// How long the vehicle stood untouched before the job, s.
@@ -210,6 +336,19 @@ impl Job {
     /// The candidate with this name.
     pub fn candidate(&self, name: &str) -> Option<&Candidate> {
         self.candidates.iter().find(|c| c.name == name)
+    }
+
+    /// Whether a finding that names this candidate is right: it stands for what is hidden, or the author said that it
+    /// counts as right as well. For tests and for authors; nothing of a sitting asks.
+    pub fn accepts(&self, candidate: &str) -> bool {
+        let Some(named) = self.candidates.iter().position(|c| c.name == candidate) else { return false };
+        let hidden = &self.hidden.0;
+        let holds = |c: &Candidate| {
+            let each = |f: &FaultInstance| c.vehicles.iter().any(|b| b.holds(std::slice::from_ref(f)));
+            c.vehicles.iter().any(|b| b.holds(hidden)) || !hidden.is_empty() && hidden.iter().all(each)
+        };
+        let own = &self.candidates[named];
+        self.also_right.contains(&named) || holds(own) || hidden.is_empty() && own.vehicles.is_empty()
     }
 
     /// The healthy range for a state at a joint.

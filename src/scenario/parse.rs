@@ -15,16 +15,26 @@ use crate::diag::{Diagnostic, Report, id, nearest, quotable};
 
 /// A field of a file's shape.
 pub(super) struct FieldShape {
-    name: &'static str,
-    needed: bool,
+    pub(super) name: &'static str,
+    /// What it means, for the manual.
+    pub(super) words: &'static str,
+    /// The type that reads it, as it is called in the source.
+    pub(super) read_as: &'static str,
+    pub(super) needed: bool,
     /// Most entries of a list; 0 when it isn't one.
-    most: usize,
+    pub(super) most: usize,
     attempt: fn(&str) -> Result<(), Trouble>,
 }
 
 impl FieldShape {
-    pub(super) const fn new<T: DeserializeOwned>(name: &'static str, needed: bool, most: usize) -> Self {
-        Self { name, needed, most, attempt: |text| attempt::<T>(text).map(drop) }
+    pub(super) const fn new<T: DeserializeOwned>(
+        name: &'static str,
+        words: &'static str,
+        read_as: &'static str,
+        needed: bool,
+        most: usize,
+    ) -> Self {
+        Self { name, words, read_as, needed, most, attempt: |text| attempt::<T>(text).map(drop) }
     }
 }
 
@@ -165,7 +175,11 @@ pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report)
             let rest = blanked(text, &bad);
             let value = attempt::<T>(&rest).ok()?;
             let source = Source::scan(rest).ok()?;
-            let fits = |f: &FieldShape| f.most == 0 || source.root().field(f.name).len() <= f.most;
+            let fits = |f: &FieldShape| {
+                // a field that isn't there stands for its parent, which may well have more entries
+                let list = source.root().field(f.name);
+                f.most == 0 || !list.exists() || list.len() <= f.most
+            };
             T::FIELDS.iter().all(fits).then_some(Read { value, source, whole: false })
         }
     }
@@ -283,8 +297,8 @@ fn owner_words(name: &str) -> String {
         "" => "this bracket".to_owned(),
         "Resistance" => "a resistance".to_owned(),
         "Engine" => "an Engine".to_owned(),
-        "Plant" | "Job" | "Rubric" | "Node" | "Part" | "Question" | "Look" | "Limit" | "Candidate" | "Vehicle"
-        | "Fault" => {
+        "Plant" | "Job" | "Rubric" | "Course" | "Stage" | "Node" | "Part" | "Question" | "Look" | "Limit"
+        | "Candidate" | "Vehicle" | "Fellow" | "Fault" | "Withheld" => {
             format!("a {}", name.to_lowercase())
         }
         kind => format!("a {kind}"),
@@ -535,8 +549,8 @@ pub(super) fn kind(file: &str, text: &str, report: &mut Report) -> Option<Kind> 
         }
     }
     let mut diagnostic =
-        Diagnostic::new(id::UNKNOWN_KIND, file, root.head(), "this is neither a plant nor a job nor a rubric")
-            .label("such a file begins with Plant(, Job( or Rubric(");
+        Diagnostic::new(id::UNKNOWN_KIND, file, root.head(), "this is no plant, job, rubric or course")
+            .label("such a file begins with Plant(, Job(, Rubric( or Course(");
     diagnostic.nearest = nearest(root.word(), Kind::ALL.map(Kind::opening));
     report.push(diagnostic);
     None

@@ -4,8 +4,9 @@
 
 use serde::Deserialize;
 
-use super::model::{Mode, Preliminary};
+use super::model::{Level, Mode, Preliminary};
 use super::parse::{FieldShape, Shape};
+use crate::fault::Modifier;
 use crate::fluid::Blend;
 use crate::plant::service::Service;
 use crate::plant::{Node, Part, Warmth};
@@ -15,13 +16,14 @@ use crate::units::{GaugePressure, Length, PressureDifference, Span, Temperature,
 /// field, and each entry of a list, be read by itself when the whole can't be.
 macro_rules! file_shape {
     ($(#[$doc:meta])* $raw:ident $opening:literal {
-        $($(#[$field_doc:meta])* $how:ident $field:ident: $type:ty $([most $most:expr])?,)*
+        $($(#[doc = $words:literal])+ $(#[serde($($serde:tt)*)])? $how:ident $field:ident: $type:ty
+            $([most $most:expr])?,)*
     }) => {
         $(#[$doc])*
         #[derive(Clone, Debug, PartialEq, Deserialize)]
         #[serde(deny_unknown_fields, rename = $opening)]
         pub(super) struct $raw {
-            $($(#[$field_doc])* pub(super) $field: file_shape!(@type $how $type),)*
+            $($(#[doc = $words])+ $(#[serde($($serde)*)])? pub(super) $field: file_shape!(@type $how $type),)*
         }
 
         impl Shape for $raw {
@@ -29,6 +31,8 @@ macro_rules! file_shape {
             const FIELDS: &'static [FieldShape] = &[
                 $(FieldShape::new::<file_shape!(@read $how $type)>(
                     stringify!($field),
+                    concat!($($words),+),
+                    stringify!($type),
                     file_shape!(@needed $how),
                     file_shape!(@most $($most)?),
                 )),*
@@ -49,6 +53,38 @@ macro_rules! file_shape {
     (@needed more) => { false };
     (@most $most:expr) => { $most };
     (@most) => { 0 };
+}
+
+/// A field of an entry in a list, for the manual.
+pub(super) struct EntryField {
+    pub(super) name: &'static str,
+    pub(super) words: &'static str,
+    pub(super) read_as: &'static str,
+    pub(super) needed: bool,
+}
+
+/// Defines the shape of an entry in a list: the struct, and the table of its fields for the manual.
+macro_rules! entry_shape {
+    ($(#[$doc:meta])* $raw:ident $name:literal {
+        $($(#[doc = $words:literal])+ $(#[serde($($serde:tt)*)])? $how:ident $field:ident: $type:ty,)*
+    }) => {
+        $(#[$doc])*
+        #[derive(Clone, Debug, PartialEq, Deserialize)]
+        #[serde(deny_unknown_fields, rename = $name)]
+        pub(super) struct $raw {
+            $($(#[doc = $words])+ $(#[serde($($serde)*)])? pub(super) $field: $type,)*
+        }
+
+        impl $raw {
+            /// Its fields.
+            pub(super) const FIELDS: &'static [EntryField] = &[$(EntryField {
+                name: stringify!($field),
+                words: concat!($($words),+),
+                read_as: stringify!($type),
+                needed: file_shape!(@needed $how),
+            }),*];
+        }
+    };
 }
 
 file_shape! {
@@ -156,6 +192,14 @@ file_shape! {
         /// What the learner should take away.
         #[serde(default)]
         more goals: String [most 20],
+        /// What leads astray in it, for whoever teaches with it; learners don't see it.
+        #[serde(default)]
+        more traps: String [most 20],
+        /// Hints, the gentlest first.
+        #[serde(default)]
+        more hints: String [most 12],
+        /// How much it asks; beginner when left out.
+        may level: Level,
         /// About how long, min.
         need minutes: f64,
         /// Mode.
@@ -164,14 +208,23 @@ file_shape! {
         need plant: String,
         /// Name of the rubric.
         need rubric: String,
+        /// What fuel of the season is in the tank and belongs there, in place of what the plant says.
+        may fuel: Blend,
         /// Fuel in the tank, in place of what the plant says.
         may fill: Volume,
         /// How long the vehicle stood before the job, at most 30 days.
         may stood: Span,
         /// Temperature of fuel and surroundings, in place of what the plant says.
         may temperature: Temperature,
+        /// Height above the sea, in place of what the plant says.
+        may altitude: Length,
         /// What the fuel gauge shows, 0 … 1.
         need fuel_gauge: f64,
+        /// The fuel gauge is meant to be wrong; no when left out.
+        may gauge_lies: bool,
+        /// What the bay doesn't offer in this job, and why.
+        #[serde(default)]
+        more withheld: RawWithheld [most 24],
         /// Questions to the customer.
         #[serde(default)]
         more questions: RawQuestion [most 40],
@@ -183,74 +236,158 @@ file_shape! {
         more limits: RawLimit [most 240],
         /// Candidates in the order of the sheet.
         list candidates: RawCandidate [most 24],
+        /// Candidates that count as right besides the one that the hidden faults belong to.
+        #[serde(default)]
+        more also_right: String [most 4],
         /// What is wrong with the vehicle.
         list hidden: RawFault [most 4],
+    }
+}
+
+file_shape! {
+    /// A course: jobs in the order in which they are sat.
+    RawCourse "Course" {
+        /// What it is called.
+        need title: String,
+        /// For whom, and what they can do afterwards.
+        need aim: String,
+        /// Its jobs.
+        list jobs: RawStage [most 60],
+    }
+}
+
+entry_shape! {
+    /// A job of a course.
+    RawStage "Stage" {
+        /// Name of the job.
+        need job: String,
+        /// Why it comes here.
+        need aim: String,
+        /// Jobs of the course that are sat before it.
+        #[serde(default)]
+        may after: Vec<String>,
+    }
+}
+
+entry_shape! {
+    /// An action that a job doesn't offer.
+    RawWithheld "Withheld" {
+        /// The word that is typed for it.
+        need word: String,
+        /// What is said instead.
+        need because: String,
+    }
+}
+
+entry_shape! {
+    /// A question and its answer.
+    RawQuestion "Question" {
+        /// Short name, used in actions.
+        need name: String,
+        /// The question.
+        need ask: String,
+        /// The answer, in the customer's voice.
+        need answer: String,
+    }
+}
+
+entry_shape! {
+    /// What looking at a part shows.
+    RawLook "Look" {
+        /// Name of the part or joint in the plant.
+        need part: String,
+        /// What is seen, felt and smelt.
+        need sees: String,
+    }
+}
+
+entry_shape! {
+    /// A healthy range on the vehicle card: training values.
+    RawLimit "Limit" {
+        /// Joint at which it holds.
+        need joint: String,
+        /// State in which it holds.
+        need state: String,
+        /// Lowest healthy reading; the stronger suction is the lower one.
+        need low: GaugePressure,
+        /// Highest healthy reading.
+        need high: GaugePressure,
+        /// Reading from which one looks closer, outside the range.
+        #[serde(default)]
+        may investigate: Option<GaugePressure>,
+        /// Reading from which one acts, further off on the same side.
+        #[serde(default)]
+        may act: Option<GaugePressure>,
+        /// Condition, such as "at idle, within 5 s, once a run".
+        #[serde(default)]
+        may words: String,
+    }
+}
+
+entry_shape! {
+    /// A cause that the learner may hold likely.
+    RawCandidate "Candidate" {
+        /// Short name, used in actions and files.
+        need name: String,
+        /// As the learner reads it.
+        need label: String,
+        /// Weight before any test, above 0; only the proportions count.
+        need weight: f64,
+        /// Vehicles that count as this candidate; none for "nothing wrong".
+        need vehicles: Vec<RawBand>,
     }
 }
 
 /// Most hypothetical vehicles behind one candidate.
 pub(super) const MOST_VEHICLES: usize = 24;
 
-/// A question and its answer.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Question")]
-pub(super) struct RawQuestion {
-    pub(super) name: String,
-    pub(super) ask: String,
-    pub(super) answer: String,
+entry_shape! {
+    /// A fault with a band of severities.
+    RawBand "Vehicle" {
+        /// Code in the catalogue.
+        need fault: String,
+        /// Part or node it sits at; may be left out where there is only one.
+        #[serde(default)]
+        may at: String,
+        /// Lowest and highest severity, 1 … 5.
+        need severity: (f64, f64),
+        /// When it shows; always when left out.
+        #[serde(default)]
+        may when: Vec<Modifier>,
+        /// Faults that the same vehicle has besides, at most 3.
+        #[serde(default)]
+        may with: Vec<RawFellow>,
+    }
 }
 
-/// What looking at a part shows.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Look")]
-pub(super) struct RawLook {
-    pub(super) part: String,
-    pub(super) sees: String,
+entry_shape! {
+    /// A fault that another one comes with.
+    RawFellow "Fellow" {
+        /// Code in the catalogue.
+        need fault: String,
+        /// Part or node it sits at; may be left out where there is only one.
+        #[serde(default)]
+        may at: String,
+        /// Lowest and highest severity, 1 … 5.
+        need severity: (f64, f64),
+        /// When it shows; always when left out.
+        #[serde(default)]
+        may when: Vec<Modifier>,
+    }
 }
 
-/// A healthy range.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Limit")]
-pub(super) struct RawLimit {
-    pub(super) joint: String,
-    pub(super) state: String,
-    pub(super) low: GaugePressure,
-    pub(super) high: GaugePressure,
-    /// Reading from which one looks closer, and from which one acts.
-    #[serde(default)]
-    pub(super) investigate: Option<GaugePressure>,
-    #[serde(default)]
-    pub(super) act: Option<GaugePressure>,
-    #[serde(default)]
-    pub(super) words: String,
-}
-
-/// A candidate.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Candidate")]
-pub(super) struct RawCandidate {
-    pub(super) name: String,
-    pub(super) label: String,
-    pub(super) weight: f64,
-    pub(super) vehicles: Vec<RawBand>,
-}
-
-/// A fault with a band of severities.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Vehicle")]
-pub(super) struct RawBand {
-    pub(super) fault: String,
-    #[serde(default)]
-    pub(super) at: String,
-    pub(super) severity: (f64, f64),
-}
-
-/// A fault of one severity.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename = "Fault")]
-pub(super) struct RawFault {
-    pub(super) fault: String,
-    #[serde(default)]
-    pub(super) at: String,
-    pub(super) severity: f64,
+entry_shape! {
+    /// A fault of one severity.
+    RawFault "Fault" {
+        /// Code in the catalogue.
+        need fault: String,
+        /// Part or node it sits at; may be left out where there is only one.
+        #[serde(default)]
+        may at: String,
+        /// Severity, 1 … 5.
+        need severity: f64,
+        /// When it shows; always when left out.
+        #[serde(default)]
+        may when: Vec<Modifier>,
+    }
 }

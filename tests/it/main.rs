@@ -3,6 +3,7 @@
 mod archetypes;
 mod arrows;
 mod catalogue;
+mod courses;
 mod debrief;
 mod demo;
 mod fair;

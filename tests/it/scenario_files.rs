@@ -95,7 +95,7 @@ fn every_broken_file_is_told_where_its_author_expects_it() {
 #[test]
 fn what_is_built_in_has_neither_errors_nor_warnings() {
     let library = Library::builtin();
-    assert_eq!(library.jobs(), ["bypass-puff", "nothing-wrong", "primer-air"]);
+    assert_eq!(library.jobs().len(), 18, "the sixteen of the handbook, and two more");
     for kind in Kind::ALL {
         for name in library.names(kind) {
             let (file, text) = library.entry(kind, &name).unwrap();
@@ -158,17 +158,16 @@ fn a_job_is_whole_and_its_weights_sum_to_one() {
         let (job, report) = scenario::load_job(&library, &name).unwrap_or_else(|r| panic!("{r}"));
         assert!(report.is_empty());
         assert_eq!(job.name, name);
-        assert_eq!(job.plant.name, "a1-van");
         let sum: f64 = job.candidates.iter().map(|c| c.weight).sum();
         assert!((sum - 1.0).abs() < 1e-12, "{sum}");
+        assert!(!job.goals.is_empty() && job.candidates.len() >= 6, "{name}");
         assert!(job.candidates.iter().all(|c| c.weight <= 0.35), "a prior that gives the answer away in {name}");
         assert_eq!(job.candidates.iter().filter(|c| c.vehicles.is_empty()).count(), 1);
         assert!((5..=7).contains(&job.questions.len()));
         assert!(job.looks.len() >= 6);
-        let joints: Vec<&str> = job.joints.iter().map(|(j, _)| j.as_str()).collect();
-        assert_eq!(joints, ["tank line end", "filter in", "pump in"]);
-        for joint in joints {
-            for state in State::EVERY_CARD {
+        for (joint, _) in &job.joints {
+            // no range for the dead-head means that the line isn't shut there
+            for state in State::EVERY_CARD.into_iter().filter(|s| *s != State::DeadHead) {
                 let limit = job.limit(joint, state).unwrap_or_else(|| panic!("{name}: {joint} {state:?}"));
                 assert!(limit.low_mbar < limit.high_mbar);
             }
@@ -441,7 +440,7 @@ fn files_that_are_missing_no_text_or_endless_are_told_and_not_read_on() {
 #[test]
 fn without_files_everything_built_in_is_checked() {
     let (code, text) = written(|out| check::run(&[], check::Format::Text, out));
-    assert_eq!((code, text.as_str()), (0, "15 files checked, nothing to report\n"));
+    assert_eq!((code, text.as_str()), (0, "33 files checked, nothing to report\n"));
 }
 
 #[test]

@@ -23,6 +23,9 @@ const FIRM_PA: f64 = 35_000.0;
 /// Share of gas in the bowl of a new element, which goes in dry.
 const DRY_BOWL: f64 = 0.6;
 
+/// Share of a tank at which nothing more goes in.
+const BRIM: f64 = 0.97;
+
 impl<const L: usize> Drive<L> {
     /// Does one thing to all vehicles, now.
     ///
@@ -53,6 +56,7 @@ impl<const L: usize> Drive<L> {
             Op::Capture { part } => self.begin_record(part),
             Op::CaptureEnd => self.end_record(),
             Op::KitRight { tee } => self.put_kit_right(*tee)?,
+            Op::Refuel { litres } => self.refuel(*litres),
             Op::Load { .. }
             | Op::Snap { .. }
             | Op::Tap { .. }
@@ -114,6 +118,16 @@ impl<const L: usize> Drive<L> {
             lane.gauge.settle();
         }
         Ok(())
+    }
+
+    /// Fuel is poured into the first tank of every vehicle, as far as it goes in.
+    fn refuel(&mut self, litres: f64) {
+        let Some((v, capacity)) = self.net().top.reservoirs.first().map(|r| (r.v, r.capacity)) else { return };
+        for lane in 0..L {
+            let most = BRIM * self.net().at(capacity).0[lane];
+            let before = self.state(lane, v);
+            self.set_state(lane, v, (before + 1000.0 * litres).min(most).max(before));
+        }
     }
 
     fn seal(&mut self, node: &str, new_seals: bool) {

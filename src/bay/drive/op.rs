@@ -40,6 +40,11 @@ pub(crate) enum Op {
         /// Open?
         open: bool,
     },
+    /// Fuel is poured into the first tank.
+    Refuel {
+        /// How much, l.
+        litres: f64,
+    },
     /// The tee comes out of its joint, which stands open until the next [`FitTee`](Self::FitTee) or
     /// [`Join`](Self::Join).
     TakeTee {

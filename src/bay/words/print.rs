@@ -83,6 +83,7 @@ pub fn print(action: &Action) -> String {
         Action::Treat { place, warm: true } => format!("warm {}", name(place)),
         Action::Treat { place, warm: false } => format!("cool {}", name(place)),
         Action::Wiggle { place } => format!("wiggle {}", name(place)),
+        Action::Refuel { litres } => format!("refuel {litres}"),
         Action::Tilt { degrees } => format!("tilt {degrees}"),
         Action::Valve { open } => format!("valve {}", lever(*open)),
         Action::Cap { open: true } => "cap open".to_owned(),

@@ -391,6 +391,14 @@ pub static WORDS: &[Word] = &[
         },
     },
     Word {
+        verb: "refuel",
+        syntax: "refuel LITRES",
+        doc: "Pours known, clean fuel of the vehicle's grade into the tank; what doesn't go in stays in the can.",
+        group: Group::Isolate,
+        example: "refuel 10",
+        read: |line| Ok(Said::Do(Action::Refuel { litres: line.number("litres, such as 10")? })),
+    },
+    Word {
         verb: "container",
         syntax: "container JOINT|back",
         doc: "Feeds the engine from an external container at a joint; “back” goes back to the tank.",

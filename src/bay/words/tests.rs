@@ -100,6 +100,7 @@ fn isolation() -> impl Strategy<Value = Action> {
         (text(), flag()).prop_map(|(place, warm)| Action::Treat { place, warm }),
         text().prop_map(|place| Action::Wiggle { place }),
         number().prop_map(|degrees| Action::Tilt { degrees }),
+        number().prop_map(|litres| Action::Refuel { litres }),
     ]
 }
 

@@ -83,6 +83,17 @@ macro_rules! kinds {
     };
 }
 
+impl Component {
+    /// One of every kind with every field that may be left out, for the manual and for tests.
+    pub fn samples() -> Vec<Self> {
+        let options = ron::Options::default()
+            .with_default_extension(ron::extensions::Extensions::UNWRAP_VARIANT_NEWTYPES)
+            .with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
+        // a test reads the same text and fails where this gives nothing
+        options.from_str(number::SAMPLES).unwrap_or_default()
+    }
+}
+
 kinds! {
     /// Tank with vent, air space and pick-up.
     Tank: outlet;

@@ -97,6 +97,47 @@ pub(super) fn of_resistance(field: &str, r: &Resistance) -> Vec<Number> {
     r.numbers().into_iter().map(|n| n.below(field)).collect()
 }
 
+/// One of every kind, and of every command, with every field that may be left out.
+pub(super) const SAMPLES: &str = r#"[
+    Tank(outlet: "t", capacity: l(70), fill: l(40), area: m2(0.2), pickup: mm(20), vent: l_per_min(36), base: m(0.1),
+        off_middle: m(0.2), overflows_to: "u", air_space: mbar(-3),
+        water: l(0.2), crack: (height: m(0.2), share: 0.1)),
+    SwirlPot(outlet: "p", tank: "t", volume: l(1.2), area: m2(0.012), pickup: mm(12), flap: (drop: mbar(3), at: l_per_h(150), laminar: 0.2)),
+    Strainer(from: "a", to: "b", clean: (drop: mbar(12), at: l_per_h(160), laminar: 0.3), dirt: (drop: mbar(30), at: l_per_h(100), laminar: 0.4)),
+    Line(from: "a", to: "b", length: m(4), bore: mm(8), roughness: um(4), fittings: 5, wall: per_Pa(4e-9), damping: 20,
+        squeezed_at: mbar(600), clear: true, cells: 3),
+    Restriction(from: "a", to: "b", drop: (drop: mbar(7), at: l_per_h(90), laminar: 0.1)),
+    NonReturnValve(from: "a", to: "b", cracking: mbar(11), open: (drop: mbar(12), at: l_per_h(160), laminar: 0.3),
+        seat_leak: 2e-10, stuck_open: 0.1, lift: 0.9),
+    ShutOffValve(from: "a", to: "b", open: (drop: mbar(5), at: l_per_h(160), laminar: 0), lever: 0.9, reach: 0.8, leak: 0.01),
+    Relief(from: "a", to: "b", opens: bar(3), slope: 0.002, leak: 1e-9, way_out: 12, rounding: Pa(900), manifold: true),
+    Filter(from: "a", to: "b", new: (drop: mbar(40), at: l_per_h(160), laminar: 0.85), bowl: ml(190), clean_side: ml(90),
+        cushion: ml(20), primer_stroke: ml(8), heater: K(12), clogged: 0.1),
+    SedimentBowl(from: "a", to: "b", bowl: ml(120), clean: (drop: mbar(4), at: l_per_h(60), laminar: 0.5)),
+    HandPrimer(from: "a", to: "b", stroke: ml(9), open: (drop: mbar(6), at: l_per_h(80), laminar: 0.4)),
+    GearPump(from: "a", to: "b", displacement: ml_per_turn(1.1), slip: 3e-6, slip_at_rest: 4e-12, filling: Pa(50000),
+        filling_with_speed: Pa(400), filling_steepness: 6, teeth: 11, chipped: 0.1),
+    DiaphragmPump(from: "a", to: "b", displacement: ml_per_turn(0.9), spring: mbar(350), spring_over: mbar(90), filling: mbar(300),
+        filling_with_speed: mbar(3), through: 0.6, leak: 1e-8, hand_stroke: ml(4), strokes: 0.6),
+    ElectricPump(from: "a", to: "b", tank: "t", stage: Turbine, displacement: ml_per_turn(0.4), slip: 2e-5, relief_opens: bar(6),
+        relief_slope: 0.001, seat_leak: 1e-10, winding: ohm(0.5), inductance: 6e-4, constant: 0.012, brushes: V(0.9), inertia: 6e-6,
+        dry_friction: 0.009, wet_friction: 3e-5, segments: 10, feed: [(name: "fuse", ohm: mohm(12)), (name: "plug", ohm: mohm(50))],
+        earth: [(name: "earth point", ohm: mohm(20))], command: KeyAndEngine(prime: s(3))),
+    ElectricPump(from: "a", to: "b", tank: "t", stage: RollerCell, displacement: ml_per_turn(0.4), slip: 2e-5, relief_opens: bar(6),
+        relief_slope: 0.001, seat_leak: 1e-10, winding: ohm(0.5), inductance: 6e-4, constant: 0.012, brushes: V(0.9), inertia: 6e-6,
+        dry_friction: 0.009, wet_friction: 3e-5, segments: 10, feed: [], earth: [],
+        command: Demand(prime: s(3), sensor: "b", idle: bar(4.5), raised: bar(6), bias: bar(0.2), gain: 0.3, integral: 2)),
+    ElectricPump(from: "a", to: "b", tank: "t", stage: Turbine, displacement: ml_per_turn(0.4), slip: 2e-5, relief_opens: bar(6),
+        relief_slope: 0.001, seat_leak: 1e-10, winding: ohm(0.5), inductance: 6e-4, constant: 0.012, brushes: V(0.9), inertia: 6e-6,
+        dry_friction: 0.009, wet_friction: 3e-5, segments: 10, feed: [], earth: [],
+        command: Float(tank: "t", low: 0.5, high: 0.8, stuck: true)),
+    JetPump(from: "a", to: "p", nozzle: (drop: bar(3), at: l_per_h(20), laminar: 0.05), ratio: 4),
+    Engine(gallery: "g", volume: ml(45), wall: per_Pa(2.5e-9), overflow: (opens: bar(4.8), slope: 0.0006, leak: 2e-11, way_out: 20),
+        returns_to: "t", demand: ml_per_s(0.35), demand_with_speed: ml_per_s(1.1), back_leak: ml_per_s(0.4),
+        demand_with_load: 1.5, manifold: mbar(-600), injectors_drip: 3e-11, holds_gas: true, starves_at: Pa(30000),
+        starves_over: Pa(12000), lag: s(0.35), starter: rpm(210), idle: rpm(780), raised: rpm(2500), most: rpm(2000), stopped_by_gas: 0.2),
+]"#;
+
 #[cfg(test)]
 mod tests {
     use std::collections::BTreeMap;
@@ -106,46 +147,6 @@ mod tests {
     use crate::plant::component::Component;
     use crate::plant::{Node, Warmth};
 
-    /// One of every kind, and of every command, with every field that may be left out.
-    const SAMPLES: &str = r#"[
-        Tank(outlet: "t", capacity: l(70), fill: l(40), area: m2(0.2), pickup: mm(20), vent: l_per_min(36), base: m(0.1),
-            off_middle: m(0.2), overflows_to: "u", air_space: mbar(-3),
-            water: l(0.2), crack: (height: m(0.2), share: 0.1)),
-        SwirlPot(outlet: "p", tank: "t", volume: l(1.2), area: m2(0.012), pickup: mm(12), flap: (drop: mbar(3), at: l_per_h(150), laminar: 0.2)),
-        Strainer(from: "a", to: "b", clean: (drop: mbar(12), at: l_per_h(160), laminar: 0.3), dirt: (drop: mbar(30), at: l_per_h(100), laminar: 0.4)),
-        Line(from: "a", to: "b", length: m(4), bore: mm(8), roughness: um(4), fittings: 5, wall: per_Pa(4e-9), damping: 20,
-            squeezed_at: mbar(600), clear: true, cells: 3),
-        Restriction(from: "a", to: "b", drop: (drop: mbar(7), at: l_per_h(90), laminar: 0.1)),
-        NonReturnValve(from: "a", to: "b", cracking: mbar(11), open: (drop: mbar(12), at: l_per_h(160), laminar: 0.3),
-            seat_leak: 2e-10, stuck_open: 0.1, lift: 0.9),
-        ShutOffValve(from: "a", to: "b", open: (drop: mbar(5), at: l_per_h(160), laminar: 0), lever: 0.9, reach: 0.8, leak: 0.01),
-        Relief(from: "a", to: "b", opens: bar(3), slope: 0.002, leak: 1e-9, way_out: 12, rounding: Pa(900), manifold: true),
-        Filter(from: "a", to: "b", new: (drop: mbar(40), at: l_per_h(160), laminar: 0.85), bowl: ml(190), clean_side: ml(90),
-            cushion: ml(20), primer_stroke: ml(8), heater: K(12), clogged: 0.1),
-        SedimentBowl(from: "a", to: "b", bowl: ml(120), clean: (drop: mbar(4), at: l_per_h(60), laminar: 0.5)),
-        HandPrimer(from: "a", to: "b", stroke: ml(9), open: (drop: mbar(6), at: l_per_h(80), laminar: 0.4)),
-        GearPump(from: "a", to: "b", displacement: ml_per_turn(1.1), slip: 3e-6, slip_at_rest: 4e-12, filling: Pa(50000),
-            filling_with_speed: Pa(400), filling_steepness: 6, teeth: 11, chipped: 0.1),
-        DiaphragmPump(from: "a", to: "b", displacement: ml_per_turn(0.9), spring: mbar(350), spring_over: mbar(90), filling: mbar(300),
-            filling_with_speed: mbar(3), through: 0.6, leak: 1e-8, hand_stroke: ml(4), strokes: 0.6),
-        ElectricPump(from: "a", to: "b", tank: "t", stage: Turbine, displacement: ml_per_turn(0.4), slip: 2e-5, relief_opens: bar(6),
-            relief_slope: 0.001, seat_leak: 1e-10, winding: ohm(0.5), inductance: 6e-4, constant: 0.012, brushes: V(0.9), inertia: 6e-6,
-            dry_friction: 0.009, wet_friction: 3e-5, segments: 10, feed: [(name: "fuse", ohm: mohm(12)), (name: "plug", ohm: mohm(50))],
-            earth: [(name: "earth point", ohm: mohm(20))], command: KeyAndEngine(prime: s(3))),
-        ElectricPump(from: "a", to: "b", tank: "t", stage: RollerCell, displacement: ml_per_turn(0.4), slip: 2e-5, relief_opens: bar(6),
-            relief_slope: 0.001, seat_leak: 1e-10, winding: ohm(0.5), inductance: 6e-4, constant: 0.012, brushes: V(0.9), inertia: 6e-6,
-            dry_friction: 0.009, wet_friction: 3e-5, segments: 10, feed: [], earth: [],
-            command: Demand(prime: s(3), sensor: "b", idle: bar(4.5), raised: bar(6), bias: bar(0.2), gain: 0.3, integral: 2)),
-        ElectricPump(from: "a", to: "b", tank: "t", stage: Turbine, displacement: ml_per_turn(0.4), slip: 2e-5, relief_opens: bar(6),
-            relief_slope: 0.001, seat_leak: 1e-10, winding: ohm(0.5), inductance: 6e-4, constant: 0.012, brushes: V(0.9), inertia: 6e-6,
-            dry_friction: 0.009, wet_friction: 3e-5, segments: 10, feed: [], earth: [],
-            command: Float(tank: "t", low: 0.5, high: 0.8, stuck: true)),
-        JetPump(from: "a", to: "p", nozzle: (drop: bar(3), at: l_per_h(20), laminar: 0.05), ratio: 4),
-        Engine(gallery: "g", volume: ml(45), wall: per_Pa(2.5e-9), overflow: (opens: bar(4.8), slope: 0.0006, leak: 2e-11, way_out: 20),
-            returns_to: "t", demand: ml_per_s(0.35), demand_with_speed: ml_per_s(1.1), back_leak: ml_per_s(0.4),
-            demand_with_load: 1.5, manifold: mbar(-600), injectors_drip: 3e-11, holds_gas: true, starves_at: Pa(30000),
-            starves_over: Pa(12000), lag: s(0.35), starter: rpm(210), idle: rpm(780), raised: rpm(2500), most: rpm(2000), stopped_by_gas: 0.2),
-    ]"#;
     const NODE: &str = r#"(name: "a", height: m(0.4), volume: ml(12), wall: per_Pa(3e-9), joint: "joint")"#;
     const WARMTH: &str = "(tank: K(15), running: K(25), stopped: K(40), block_warms: s(300), block_cools: s(3600), tank_follows: s(4000), bonnet_follows: s(200), at_start: 0.3)";
 
@@ -204,7 +205,8 @@ mod tests {
 
     #[test]
     fn every_number_of_every_kind_has_a_range_and_a_unit() {
-        let samples: Vec<Component> = read(SAMPLES);
+        let samples = Component::samples();
+        assert_eq!(samples, read::<Vec<Component>>(super::SAMPLES));
         for kind in Component::KINDS {
             assert!(samples.iter().any(|c| c.kind() == *kind), "no sample of {kind}");
         }

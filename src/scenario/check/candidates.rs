@@ -2,7 +2,7 @@
 
 use super::page::{LONGEST_LINE, Page};
 use super::place::check_band;
-use crate::diag::id;
+use crate::diag::{id, quotable};
 use crate::plant::Plant;
 use crate::scenario::model::Candidate;
 use crate::scenario::raw::{MOST_VEHICLES, RawCandidate};
@@ -86,6 +86,31 @@ pub(super) fn check_candidates(
     candidates
 }
 
+/// Candidates that count as right besides: each must be on the sheet.
+pub(super) fn check_also_right(
+    page: &mut Page<'_>,
+    at: At<'_>,
+    raw: &[String],
+    candidates: &[Candidate],
+) -> Vec<usize> {
+    let mut found = vec![];
+    for (i, name) in raw.iter().enumerate() {
+        match candidates.iter().position(|c| c.name == *name) {
+            Some(k) => found.push(k),
+            None => page.say(
+                page.at(
+                    id::UNKNOWN_CANDIDATE,
+                    at.item(i).span(),
+                    format!("no candidate is called {:?}", quotable(name)),
+                )
+                .label("not on the sheet")
+                .among(name, candidates.iter().map(|c| c.name.clone())),
+            ),
+        }
+    }
+    found
+}
+
 fn one_healthy(page: &mut Page<'_>, at: At<'_>, raw: &[RawCandidate]) {
     let healthy: Vec<usize> = (0..raw.len()).filter(|&i| raw[i].vehicles.is_empty()).collect();
     match healthy[..] {
@@ -118,10 +143,16 @@ fn check_overlaps(page: &mut Page<'_>, at: At<'_>, raw: &[RawCandidate], candida
         for (j, other) in candidates[..i].iter().enumerate() {
             let same = candidate.vehicles.iter().find(|band| {
                 other.vehicles.iter().any(|b| {
-                    b.fault == band.fault
-                        && b.at == band.at
-                        && b.severity.0 <= band.severity.1
-                        && band.severity.0 <= b.severity.1
+                    // a vehicle with one fault more is another vehicle
+                    b.with.len() == band.with.len()
+                        && b.all().all(|b| {
+                            band.all().any(|own| {
+                                b.fault == own.fault
+                                    && b.at == own.at
+                                    && b.severity.0 <= own.severity.1
+                                    && own.severity.0 <= b.severity.1
+                            })
+                        })
                 })
             });
             if let Some(band) = same {

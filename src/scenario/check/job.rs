@@ -1,13 +1,14 @@
 //! A job as a whole, held against the plant and the rubric that it names.
 
-use super::candidates::check_candidates;
+use super::candidates::{check_also_right, check_candidates};
 use super::card::{bare_parts, card_gaps, check_limits, check_looks, lines};
 use super::from_a_lack;
 use super::page::{LONGEST_LINE, LONGEST_TEXT, Page};
 use super::parts::check_fill;
 use super::place::check_hidden;
-use super::plant::{built, check_temperature, plant_file};
+use super::plant::{Day, built, check_altitude, check_temperature, plant_file};
 use super::rubric::rubric;
+use super::withheld::check_withheld;
 use crate::diag::{Report, id, quotable};
 use crate::plant::component::Component;
 use crate::scenario::library::{Kind, Library};
@@ -56,7 +57,8 @@ fn check_job(
     // with a broken plant, only complaints about the plant itself are worth reading
     let raw_plant = raw_plant.filter(|_| page.report.errors() == plant_before)?;
     check_conditions(&mut page, root, &raw, &raw_plant);
-    let plant = built(&raw_plant, &raw.plant, raw.fill, raw.temperature);
+    let day = Day { fuel: raw.fuel, fill: raw.fill, temperature: raw.temperature, altitude: raw.altitude };
+    let plant = built(&raw_plant, &raw.plant, day);
 
     check_looks(&mut page, root.field("looks"), &raw, &plant);
     let limits = if raw.limits.is_empty() {
@@ -66,6 +68,8 @@ fn check_job(
     };
     let candidates = check_candidates(&mut page, root.field("candidates"), &raw.candidates, &plant);
     let hidden = check_hidden(&mut page, root.field("hidden"), &raw.hidden, &candidates, &plant);
+    let also_right = check_also_right(&mut page, root.field("also_right"), &raw.also_right, &candidates);
+    let withheld = check_withheld(&mut page, root.field("withheld"), &raw.withheld);
     let card = root.field("limits");
     card_gaps(&mut page, if card.exists() { card } else { root }, &limits, &plant);
     bare_parts(&mut page, root.field("looks"), &raw, &candidates, &plant);
@@ -80,6 +84,9 @@ fn check_job(
         complaint: raw.complaint,
         facts: raw.facts,
         goals: raw.goals,
+        traps: raw.traps,
+        hints: raw.hints,
+        level: raw.level.unwrap_or_default(),
         minutes: raw.minutes,
         mode: raw.mode,
         joints: plant.joints(),
@@ -93,6 +100,8 @@ fn check_job(
         limits,
         candidates,
         rubric: rubric?,
+        withheld,
+        also_right,
         fuel_gauge: raw.fuel_gauge,
         stood_s: raw.stood.map_or(0.0, crate::units::Span::si).min(LONGEST_STOOD_S),
         hash: hash_of(plant_text, text, rubric_text),
@@ -135,7 +144,13 @@ fn check_card(page: &mut Page<'_>, root: At<'_>, raw: &RawJob) {
     page.text(root.field("title"), "the title", &raw.title, LONGEST_LINE);
     page.text(root.field("customer"), "the customer", &raw.customer, LONGEST_LINE);
     page.text(root.field("complaint"), "the complaint", &raw.complaint, LONGEST_TEXT);
-    for (field, lines, what) in [("facts", &raw.facts, "a fact"), ("goals", &raw.goals, "a goal")] {
+    let lists = [
+        ("facts", &raw.facts, "a fact"),
+        ("goals", &raw.goals, "a goal"),
+        ("traps", &raw.traps, "a trap"),
+        ("hints", &raw.hints, "a hint"),
+    ];
+    for (field, lines, what) in lists {
         for (i, line) in lines.iter().enumerate() {
             page.text(root.field(field).item(i), what, line, LONGEST_TEXT);
         }
@@ -166,6 +181,9 @@ fn check_conditions(page: &mut Page<'_>, root: At<'_>, raw: &RawJob, plant: &Raw
     if let Some(t) = raw.temperature {
         check_temperature(page, root.field("temperature"), t);
     }
+    if let Some(altitude) = raw.altitude {
+        check_altitude(page, root.field("altitude"), altitude);
+    }
     let tank = plant.parts.iter().find_map(|p| match &p.is {
         Component::Tank(tank) => Some(tank),
         _ => None,
@@ -175,13 +193,26 @@ fn check_conditions(page: &mut Page<'_>, root: At<'_>, raw: &RawJob, plant: &Raw
         check_fill(page, root.field("fill"), fill, tank.capacity);
     }
     let share = raw.fill.unwrap_or(tank.fill).si() / tank.capacity.si();
-    if (0.0..=1.0).contains(&raw.fuel_gauge) && (raw.fuel_gauge - share).abs() > 0.1 {
+    let low_on_purpose = raw.hidden.iter().any(|h| h.fault == "F01");
+    let apart = (raw.fuel_gauge - share).abs() > 0.1;
+    let lies = raw.gauge_lies == Some(true);
+    if lies && !apart && !low_on_purpose {
+        let at = root.field("gauge_lies");
+        let message =
+            format!("the gauge shows {:.2} and the tank is {share:.2} full: it tells the truth", raw.fuel_gauge);
+        page.say(
+            page.at(id::HONEST_GAUGE, at.span(), message)
+                .label("no lie")
+                .help("move fuel_gauge or fill, or leave gauge_lies out"),
+        );
+    }
+    if (0.0..=1.0).contains(&raw.fuel_gauge) && apart && !lies {
         let at = root.field("fuel_gauge");
         let message = format!("the gauge shows {:.2}, the tank is {share:.2} full", raw.fuel_gauge);
         page.say(
             page.at(id::GAUGE, at.span(), message)
                 .label("more than a tenth apart")
-                .help("leave it so only when a lying gauge is part of the job"),
+                .help("when a lying gauge is part of the job, say so: gauge_lies: true"),
         );
     }
 }

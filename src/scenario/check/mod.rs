@@ -6,6 +6,7 @@
 
 mod candidates;
 mod card;
+mod course;
 mod ends;
 mod graph;
 mod job;
@@ -16,7 +17,9 @@ mod place;
 mod plant;
 mod pumps;
 mod rubric;
+mod withheld;
 
+pub(super) use course::course;
 pub(super) use job::job;
 pub(super) use plant::{card, plant};
 pub(super) use rubric::rubric;
@@ -40,6 +43,7 @@ fn from_a_lack(id: Id) -> bool {
         id::UNKNOWN_JOINT,
         id::HEALTHY_CANDIDATE,
         id::UNCOVERED_FAULT,
+        id::UNKNOWN_CANDIDATE,
         id::HEAVY_PRIOR,
         id::CARD_GAPS,
         id::NO_LOOK,

@@ -4,14 +4,52 @@ use std::ops::Range;
 
 use super::page::Page;
 use crate::diag::{Diagnostic, id, quotable};
+use crate::fault::Modifier;
 use crate::fault::{self, Fault, FaultInstance, KitFaults, Place};
 use crate::plant::Plant;
 use crate::plant::assemble::{Detail, Rig, assemble};
 use crate::scenario::model::{Candidate, FaultBand};
-use crate::scenario::raw::{RawBand, RawFault};
+use crate::scenario::raw::{RawBand, RawFault, RawFellow};
 use crate::scenario::source::At;
 
+/// Most faults that come with another one in a vehicle.
+const MOST_FELLOWS: usize = 3;
+
+/// A vehicle behind a candidate: its fault, and those that come with it.
 pub(super) fn check_band(page: &mut Page<'_>, at: At<'_>, band: &RawBand, plant: &Plant) -> Option<FaultBand> {
+    let RawBand { fault, at: place, severity, when, with } = band.clone();
+    let own = check_one(page, at, &RawFellow { fault, at: place, severity, when }, plant);
+    let list = at.field("with");
+    if with.len() > MOST_FELLOWS {
+        page.say(
+            page.at(id::TOO_MANY, list.head(), format!("\"with\" has {} entries", with.len()))
+                .instead_of(with.len().to_string(), format!("at most {MOST_FELLOWS}")),
+        );
+    }
+    let mut fellows: Vec<FaultBand> = vec![];
+    for (i, fellow) in with.iter().take(MOST_FELLOWS).enumerate() {
+        let here = list.item(i);
+        let Some(fellow) = check_one(page, here, fellow, plant) else { continue };
+        if own.iter().chain(&fellows).any(|b| b.fault == fellow.fault && b.at == fellow.at) {
+            let message = format!("{} comes with itself at the same place", fellow.fault);
+            page.say(page.at(id::DUPLICATE_NAME, here.head(), message).label("again here"));
+        }
+        fellows.push(fellow);
+    }
+    own.map(|own| FaultBand { with: fellows, ..own })
+}
+
+/// When a fault shows: numbers that make sense.
+fn check_when(page: &mut Page<'_>, at: At<'_>, when: &[Modifier]) {
+    for (i, modifier) in when.iter().enumerate() {
+        if let Err(words) = modifier.check() {
+            page.say(page.at(id::MODIFIER, at.item(i).span(), words).label("this modifier"));
+        }
+    }
+}
+
+fn check_one(page: &mut Page<'_>, at: At<'_>, band: &RawFellow, plant: &Plant) -> Option<FaultBand> {
+    check_when(page, at.field("when"), &band.when);
     let (low, high) = band.severity;
     let span = at.field("severity").span();
     let good = (1.0..=5.0).contains(&low) && (1.0..=5.0).contains(&high);
@@ -32,7 +70,13 @@ pub(super) fn check_band(page: &mut Page<'_>, at: At<'_>, band: &RawBand, plant:
     }
     let place = check_place(page, at, &band.fault, &band.at, plant)?;
     let good = good && low <= high;
-    good.then(|| FaultBand { fault: band.fault.clone(), at: place, severity: (low, high) })
+    good.then(|| FaultBand {
+        fault: band.fault.clone(),
+        at: place,
+        severity: (low, high),
+        when: band.when.clone(),
+        with: vec![],
+    })
 }
 
 /// Where a fault sits, as the name that the plant has for it. Empty in the tester's own kit.
@@ -128,10 +172,10 @@ pub(super) fn check_hidden(
     candidates: &[Candidate],
     plant: &Plant,
 ) -> Vec<FaultInstance> {
-    let mut hidden: Vec<FaultInstance> = Vec::new();
-    let mut cause: Option<&str> = None;
+    let mut hidden: Vec<(usize, FaultInstance)> = Vec::new();
     for (i, fault) in raw.iter().enumerate() {
         let here = at.item(i);
+        check_when(page, here.field("when"), &fault.when);
         let good = (1.0..=5.0).contains(&fault.severity);
         if !good {
             page.say(
@@ -144,7 +188,7 @@ pub(super) fn check_hidden(
             );
         }
         let Some(place) = check_place(page, here, &fault.fault, &fault.at, plant) else { continue };
-        if hidden.iter().any(|h| h.fault == fault.fault && h.at == place) {
+        if hidden.iter().any(|(_, h)| h.fault == fault.fault && h.at == place) {
             page.say(
                 page.at(
                     id::DUPLICATE_NAME,
@@ -154,54 +198,64 @@ pub(super) fn check_hidden(
                 .label("again here"),
             );
         }
-        if !good {
-            continue;
+        if good {
+            let instance = FaultInstance::new(&fault.fault, &place, fault.severity);
+            hidden.push((i, FaultInstance { modifiers: fault.when.clone(), ..instance }));
         }
-        let bands = |c: &&Candidate| {
-            c.vehicles.iter().any(|b| {
-                b.fault == fault.fault && b.at == place && (b.severity.0..=b.severity.1).contains(&fault.severity)
-            })
-        };
-        match candidates.iter().find(bands) {
-            None => {
-                let near = candidates
-                    .iter()
-                    .flat_map(|c| c.vehicles.iter().map(move |b| (c, b)))
-                    .find(|(_, b)| b.fault == fault.fault);
-                let help = match near {
-                    Some((c, b)) if b.at == place => {
-                        format!("{:?} stands for it from severity {} to {}", c.name, b.severity.0, b.severity.1)
-                    }
-                    Some((c, b)) => format!("{:?} stands for it at {:?} only", c.name, b.at),
-                    None => "add it to the vehicles of a candidate".to_owned(),
-                };
-                page.say(
-                    page.at(
-                        id::UNCOVERED_FAULT,
-                        here.head(),
-                        format!(
-                            "no candidate stands for {} of severity {}{}",
-                            fault.fault,
-                            fault.severity,
-                            if place.is_empty() { String::new() } else { format!(" at {place:?}") }
-                        ),
-                    )
-                    .label("nobody could find this")
-                    .help(help),
-                );
-            }
-            Some(candidate) => {
-                if cause.is_some_and(|c| c != candidate.name) {
-                    page.say(
-                        page.at(id::TWO_CAUSES, here.head(), "a second cause is hidden, and another candidate stands for it")
-                            .label(format!("{:?}", candidate.name))
-                            .help("a finding names one candidate in this version: let one stand for both, or hide one fault"),
-                    );
-                }
-                cause = Some(&candidate.name);
-            }
-        }
-        hidden.push(FaultInstance::new(&fault.fault, &place, fault.severity));
     }
-    hidden
+    let all: Vec<FaultInstance> = hidden.iter().map(|(_, h)| h.clone()).collect();
+    // one vehicle of a candidate with exactly these faults settles it
+    if all.len() < 2 || !candidates.iter().any(|c| c.vehicles.iter().any(|b| b.holds(&all))) {
+        check_covered(page, at, &hidden, candidates);
+    }
+    all
+}
+
+/// Every hidden fault by itself has a candidate, and all the same one.
+fn check_covered(page: &mut Page<'_>, at: At<'_>, hidden: &[(usize, FaultInstance)], candidates: &[Candidate]) {
+    let mut cause: Option<&str> = None;
+    for (i, fault) in hidden {
+        let here = at.item(*i);
+        let alone = std::slice::from_ref(fault);
+        let Some(candidate) = candidates.iter().find(|c| c.vehicles.iter().any(|b| b.holds(alone))) else {
+            page.say(uncovered(page, here, fault, candidates));
+            continue;
+        };
+        if cause.is_some_and(|c| c != candidate.name) {
+            page.say(
+                page.at(
+                    id::TWO_CAUSES,
+                    here.head(),
+                    "a second cause is hidden, and another candidate stands for it",
+                )
+                .label(format!("{:?}", candidate.name))
+                .help(
+                    "a finding names one candidate: give one a vehicle that has both faults (\"with\"), or hide \
+                         one fault",
+                ),
+            );
+        }
+        cause = Some(&candidate.name);
+    }
+}
+
+/// No candidate stands for a hidden fault: what comes nearest.
+fn uncovered(page: &Page<'_>, at: At<'_>, fault: &FaultInstance, candidates: &[Candidate]) -> Diagnostic {
+    let near = candidates
+        .iter()
+        .flat_map(|c| c.vehicles.iter().map(move |b| (c, b)))
+        .find(|(_, b)| b.fault == fault.fault);
+    let help = match near {
+        Some((c, b)) if !b.with.is_empty() => {
+            format!("{:?} stands for it together with another fault only", c.name)
+        }
+        Some((c, b)) if b.at == fault.at => {
+            format!("{:?} stands for it from severity {} to {}", c.name, b.severity.0, b.severity.1)
+        }
+        Some((c, b)) => format!("{:?} stands for it at {:?} only", c.name, b.at),
+        None => "add it to the vehicles of a candidate".to_owned(),
+    };
+    let place = if fault.at.is_empty() { String::new() } else { format!(" at {:?}", fault.at) };
+    let message = format!("no candidate stands for {} of severity {}{place}", fault.fault, fault.severity);
+    page.at(id::UNCOVERED_FAULT, at.head(), message).label("nobody could find this").help(help)
 }

@@ -9,6 +9,7 @@ use super::parts::{check_node, check_number, check_part};
 use super::path::{check_paths, engine_and_tank};
 use super::pumps::check_pumps;
 use crate::diag::{Report, id};
+use crate::fluid::Blend;
 use crate::plant::assemble::{Detail, Rig, TeeFitting, assemble};
 use crate::plant::component::Component;
 use crate::plant::{Filling, Plant};
@@ -22,7 +23,7 @@ use crate::units::{Length, Temperature, Volume};
 pub(in crate::scenario) fn plant(file: &str, text: &str, name: &str, report: &mut Report) -> Option<Plant> {
     let before = report.errors();
     let raw = plant_file(file, text, report)?;
-    (report.errors() == before).then(|| built(&raw, name, None, None))
+    (report.errors() == before).then(|| built(&raw, name, Day::default()))
 }
 
 /// Reads and checks a plant for its card.
@@ -40,8 +41,22 @@ pub(super) fn plant_file(file: &str, text: &str, report: &mut Report) -> Option<
     read.whole.then_some(read.value)
 }
 
+/// What a job puts in the place of the plant's own.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Day {
+    /// The season's fuel.
+    pub(super) fuel: Option<Blend>,
+    /// How much is in the tank.
+    pub(super) fill: Option<Volume>,
+    /// Temperature of fuel and surroundings.
+    pub(super) temperature: Option<Temperature>,
+    /// Height above the sea.
+    pub(super) altitude: Option<Length>,
+}
+
 /// The plant as the model has it, with what a job puts in its place.
-pub(super) fn built(raw: &RawPlant, name: &str, fill: Option<Volume>, temperature: Option<Temperature>) -> Plant {
+pub(super) fn built(raw: &RawPlant, name: &str, day: Day) -> Plant {
+    let Day { fuel, fill, temperature, altitude } = day;
     let temperature = temperature.or(raw.temperature).unwrap_or(Temperature::from_celsius(20.0));
     let mut parts = raw.parts.clone();
     if let Some(fill) = fill {
@@ -54,9 +69,9 @@ pub(super) fn built(raw: &RawPlant, name: &str, fill: Option<Volume>, temperatur
     Plant {
         name: name.to_owned(),
         title: raw.title.clone(),
-        fuel: Filling::Of(raw.fuel),
+        fuel: Filling::Of(fuel.unwrap_or(raw.fuel)),
         temperature,
-        altitude: raw.altitude.unwrap_or(Length::from_si(0.0)),
+        altitude: altitude.or(raw.altitude).unwrap_or(Length::from_si(0.0)),
         warmth: raw.warmth,
         nodes: raw.nodes.clone(),
         parts,
@@ -72,7 +87,7 @@ fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
         check_temperature(page, root.field("temperature"), t);
     }
     if let Some(altitude) = raw.altitude {
-        page.number(root.field("altitude"), "the altitude", altitude.si(), (-500.0, 4000.0), "m");
+        check_altitude(page, root.field("altitude"), altitude);
     }
     let nodes = root.field("nodes");
     let parts = root.field("parts");
@@ -120,7 +135,7 @@ fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
     let graph = Graph::new(&raw.nodes, &raw.parts);
     check_pumps(page, parts, &graph);
     check_paths(page, root, &graph);
-    let plant = built(raw, "", None, None);
+    let plant = built(raw, "", Day::default());
     check_limits(page, root.field("card"), &raw.card, &plant);
     if !page.report.has_errors()
         && let Err(words) = assembled(&plant)
@@ -137,6 +152,10 @@ fn assembled(plant: &Plant) -> Result<(), String> {
         assemble(plant, &Rig { tee: Some(tee), container: None }, Detail::COARSE)?;
     }
     Ok(())
+}
+
+pub(super) fn check_altitude(page: &mut Page<'_>, at: At<'_>, altitude: Length) {
+    page.number(at, "the altitude", altitude.si(), (-500.0, 4000.0), "m");
 }
 
 pub(super) fn check_temperature(page: &mut Page<'_>, at: At<'_>, t: Temperature) {

@@ -1,0 +1,142 @@
+//! Jobs, courses and the manual: careful scripts end well, courses lead somewhere, the page is what is generated.
+//!
+//! `demo-data/JOB-careful.txt` is a careful technician's sitting of a job; its first line names the vehicle:
+//! `# vehicle 3`. `UPDATE_DEMO=1` writes the manual anew.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use faultbay::attempt::Sitting;
+use faultbay::bay::observation::Answer;
+use faultbay::bay::words::{self, Said, Terms};
+use faultbay::cli::{folder, manual};
+use faultbay::scenario::model::{Job, Level};
+use faultbay::scenario::{Kind, Library, load_course, load_job};
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn job(name: &str) -> Job {
+    load_job(&Library::builtin(), name).unwrap_or_else(|report| panic!("{report}")).0
+}
+
+/// Scripts of careful sittings: job and text.
+fn careful() -> Vec<(String, String)> {
+    let library = Library::builtin();
+    let mut found = vec![];
+    for name in library.jobs() {
+        let path = root().join("demo-data").join(format!("{name}-careful.txt"));
+        if let Ok(text) = std::fs::read_to_string(&path) {
+            found.push((name, text));
+        }
+    }
+    found
+}
+
+/// Sits a script through: nothing may be refused, and the vehicle is handed back.
+fn sat(name: &str, script: &str) -> Sitting {
+    let job = job(name);
+    let terms = Terms::of(&job);
+    let seed = script.lines().find_map(|l| l.strip_prefix("# vehicle ")?.trim().parse().ok());
+    let seed = seed.unwrap_or_else(|| panic!("{name}: the script doesn't say which vehicle"));
+    let mut sitting = Sitting::begin(job, seed, None).unwrap();
+    for (n, line) in (1..).zip(script.lines()) {
+        match words::read(line, &terms, sitting.now()) {
+            Ok(None) => {}
+            Ok(Some(Said::Do(action))) => {
+                let answer = sitting.act(&action);
+                assert!(matches!(answer, Answer::Done { .. }), "{name}, line {n}: {line}: {answer:?}");
+            }
+            other => panic!("{name}, line {n}: {other:?}"),
+        }
+    }
+    assert!(sitting.is_over(), "{name}: the vehicle isn't handed back");
+    sitting
+}
+
+#[test]
+fn every_careful_script_ends_with_the_right_finding_and_breaks_no_rule() {
+    let scripts = careful();
+    assert!(scripts.len() >= 12, "only {} careful scripts", scripts.len());
+    let mut broken = vec![];
+    for (name, script) in scripts {
+        let sitting = sat(&name, &script);
+        broken.extend(sitting.breaches().iter().map(|b| format!("{name}: {} at {} s", b.rule, b.at / 1_000_000)));
+        let job = job(&name);
+        let found = sitting.finding().unwrap_or_else(|| panic!("{name}: no finding")).candidate.clone();
+        assert!(job.accepts(&found), "{name}: {found} isn't a right finding");
+    }
+    assert!(broken.is_empty(), "{broken:#?}");
+}
+
+#[test]
+fn every_poor_script_ends_wrong_or_breaks_a_rule() {
+    for name in ["bubbles-everywhere", "second-pump", "fine-till-tested"] {
+        let path = root().join("demo-data").join(format!("{name}-poor.txt"));
+        let sitting = sat(name, &folder_text(&path));
+        let finding = sitting.finding().unwrap_or_else(|| panic!("{name}: no finding")).candidate.clone();
+        assert!(!job(name).accepts(&finding), "{name}: {finding}");
+        assert!(!sitting.breaches().is_empty(), "{name}: nothing was done wrong on the way");
+    }
+}
+
+#[test]
+fn courses_name_every_job_once_and_rise() {
+    let library = Library::builtin();
+    let mut named: Vec<String> = vec![];
+    let mut reached = Level::Beginner;
+    for name in ["first-steps", "in-condition", "hard-cases"] {
+        let (course, report) = load_course(&library, name).unwrap_or_else(|r| panic!("{r}"));
+        assert!(report.is_empty(), "{report}");
+        for stage in &course.stages {
+            let level = job(&stage.job).level;
+            assert!(level >= reached, "{} in {name}", stage.job);
+            reached = level;
+            named.push(stage.job.clone());
+        }
+    }
+    let once: BTreeSet<String> = named.iter().cloned().collect();
+    assert_eq!(once.len(), named.len());
+    assert_eq!(once.into_iter().collect::<Vec<_>>(), library.jobs());
+    assert_eq!(library.names(Kind::Course).len(), 3);
+}
+
+#[test]
+fn the_checked_in_manual_is_what_is_generated() {
+    let path = root().join("assets/guide/scenario-files.md");
+    let now = manual::page();
+    if std::env::var_os("UPDATE_DEMO").is_some_and(|v| v == "1") {
+        std::fs::write(&path, &now).unwrap();
+    }
+    let stored = folder_text(&path);
+    assert_eq!(stored, now, "run `faultbay manual > assets/guide/scenario-files.md`");
+    for word in ["| `also_right` |", "### Filter", "| F15 |", "Level(below: 0.25)", "**refuel**", "may be left out"]
+    {
+        assert!(now.contains(word), "{word}");
+    }
+}
+
+fn folder_text(path: &Path) -> String {
+    folder::read(path).unwrap_or_else(|report| panic!("{report}"))
+}
+
+#[test]
+fn what_a_job_withholds_is_refused_with_its_reason_and_undoing_never_is() {
+    let mut job = job("dies-in-the-cold");
+    job.withheld
+        .push(faultbay::scenario::model::Withheld { word: "load".into(), because: "No brake here.".into() });
+    let terms = Terms::of(&job);
+    let mut sitting = Sitting::begin(job, 1, None).unwrap();
+    let mut says = |line: &str| {
+        let Ok(Some(Said::Do(action))) = words::read(line, &terms, 0) else { panic!("{line}") };
+        match sitting.act(&action) {
+            Answer::Refused { because } => because,
+            Answer::Done { says, .. } => says,
+        }
+    };
+    assert_eq!(says("load 0.5"), "Not in this job. No brake here.");
+    assert!(says("airtest").starts_with("Not in this job. "));
+    assert!(!says("load 0").contains("Not in this job"));
+    assert!(says("safe chocks").contains("chocked"));
+}
