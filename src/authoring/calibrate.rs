@@ -24,7 +24,7 @@ use crate::random::{Purpose, child_seed, uniform};
 /// Severity classes: faint, plain, grave.
 pub const CLASSES: [&str; 3] = ["faint", "plain", "grave"];
 /// Root of the seeds of fresh vehicles; no reference vehicle comes from it.
-const FRESH: u64 = 0x6672_6573_68;
+const FRESH: u64 = 0x66_7265_7368;
 
 /// A candidate.
 #[derive(Clone, Debug, PartialEq)]

@@ -357,13 +357,16 @@ fn alike(job: &Job, survey: &Survey, outcome: &Outcome, watch: &dyn Watch) -> Re
         .collect())
 }
 
+/// A test in words, and how often it mistakes each candidate for each other one.
+type Mistakes = (String, Vec<Vec<f64>>);
+
 /// Tests that the card forbids or the job leaves out, with how often they mistake candidates.
 fn left_out(
     job: &Job,
     survey: &Survey,
     pairs: &[(usize, usize)],
     watch: &dyn Watch,
-) -> Result<Vec<(String, Vec<Vec<f64>>)>, String> {
+) -> Result<Vec<Mistakes>, String> {
     let mut free = job.clone();
     (free.plant.service.blocked_inlet, free.plant.service.blocked_outlet) = (true, true);
     free.joints = free.plant.joints();
@@ -375,8 +378,7 @@ fn left_out(
     let known: Vec<&str> = survey.menu.tests.iter().map(|t| t.words.as_str()).collect();
     wider.menu.tests.retain(|t| t.kind != Kind::Run && !known.contains(&t.words.as_str()));
     let found = sheets(&wider, job.candidates.len())?;
-    let mut tests: Vec<(String, Vec<Vec<f64>>)> =
-        wider.menu.tests.iter().map(|t| t.words.clone()).zip(found).collect();
+    let mut tests: Vec<Mistakes> = wider.menu.tests.iter().map(|t| t.words.clone()).zip(found).collect();
     let worst = |e: &[Vec<f64>]| pairs.iter().map(|&(a, b)| e[a][b]).fold(1.0, f64::min);
     tests.sort_by(|a, b| worst(&a.1).total_cmp(&worst(&b.1)));
     Ok(tests)
@@ -567,7 +569,7 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
             "Give it more weight, or replace it by one that fits the complaint better.",
         );
     }
-    lints.sort_by(|a, b| b.weight.cmp(&a.weight));
+    lints.sort_by_key(|lint| std::cmp::Reverse(lint.weight));
     lints
 }
 

@@ -242,6 +242,9 @@ struct Weighing<'a> {
     joint: Row,
 }
 
+/// The steps, the lines that became evidence and the belief by cause after each.
+type Steps = (Vec<Step>, Vec<usize>, Vec<Vec<f64>>);
+
 impl Weighing<'_> {
     fn outlook(&self, lines: &[usize]) -> Result<Outlook<'_>, String> {
         let e = evidence_with(&self.joint, lines, &self.recorded.marks);
@@ -267,7 +270,7 @@ impl Weighing<'_> {
     }
 
     /// The steps, the lines that became evidence and the belief by cause after each.
-    fn steps(&self) -> Result<(Vec<Step>, Vec<usize>, Vec<Vec<f64>>), String> {
+    fn steps(&self) -> Result<Steps, String> {
         let mut fine: Vec<Vec<f64>> = vec![];
         let mut steps: Vec<Step> = vec![];
         let mut used: Vec<usize> = vec![];

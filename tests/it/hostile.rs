@@ -9,8 +9,11 @@ use std::path::{Path, PathBuf};
 
 type Reader = fn(&[u8]);
 
-/// Each reader with the folders of its seed files and their ending.
-const READERS: [(&str, Reader, &[(&str, &str)]); 5] = [
+/// Folders of seed files and their ending.
+type Seeds = &'static [(&'static str, &'static str)];
+
+/// Each reader with its seeds.
+const READERS: [(&str, Reader, Seeds); 5] = [
     (
         "scenario",
         readers::scenario,
