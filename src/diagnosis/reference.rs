@@ -20,6 +20,9 @@ pub const SHRINKAGE: f64 = 0.1;
 /// feature without tolerance would settle everything.
 pub const DISCREPANCY: f64 = 0.01;
 
+/// Numbers that a judgement rests on: the readings of a standard run at one joint.
+const NUMBERS_READ: f64 = 8.0;
+
 /// Version of how readings become features (see [`super::transform`]); part of every reference set's
 /// hash. Raise it when an extractor or its scale changes.
 pub const TRANSFORMS_VERSION: u32 = 2;
@@ -78,9 +81,21 @@ pub fn spans(rows: &[&[f64]]) -> Vec<f64> {
     spans
 }
 
+/// How much wider than the spread of its own vehicles a stratum of `n` must be taken for a vehicle that isn't one of them.
+///
+/// A bell fitted to n vehicles lies close around these: the squared distance of a fresh one is, on average,
+/// `(n² − 1)/(n(n − d − 2))` of what the fit says (d numbers, mean and covariance both estimated). `1 + (d + 2)/n` is
+/// this to first order; where n is no larger than d, shrinkage, discrepancy and the doubt of each reading take over. One d for
+/// all evidence keeps a belief that grows reading by reading consistent with itself.
+///
+/// Source: H. Hotelling, "The generalization of Student's ratio", Ann. Math. Statist. 2 (1931) 360.
+pub fn for_strangers(n: usize) -> f64 {
+    1.0 + (NUMBERS_READ + 2.0) / n as f64
+}
+
 /// Cuts the vehicles of one cause into `count` strata of equal probability by severity.
 ///
-/// Covariance of each: `0.9·Σ + 0.1·diag(Σ) + diag((0.01·span_j)²)` with Σ over n − 1.
+/// Covariance of each: `0.9·Σ + 0.1·diag(Σ) + diag((0.01·span_j)²)` with Σ over n − 1, made wider by [`for_strangers`].
 /// `vocabulary` gives the size of each categorical feature's vocabulary. Equal severities keep the
 /// order in which they came.
 ///
@@ -111,13 +126,13 @@ pub fn strata(
 }
 
 fn stratum(vehicles: &[&Vehicle<'_>], of: usize, spans: &[f64], vocabulary: &[usize]) -> Stratum {
-    let (width, n) = (spans.len(), vehicles.len() as f64);
+    let (width, n, wider) = (spans.len(), vehicles.len() as f64, for_strangers(vehicles.len()));
     let mean: Vec<f64> = (0..width).map(|j| vehicles.iter().map(|v| v.features[j]).sum::<f64>() / n).collect();
     let mut cov = vec![0.0; width * width];
     for i in 0..width {
         for j in 0..width {
             let moment: f64 = vehicles.iter().map(|v| (v.features[i] - mean[i]) * (v.features[j] - mean[j])).sum();
-            let sample = if vehicles.len() > 1 { moment / (n - 1.0) } else { 0.0 };
+            let sample = if vehicles.len() > 1 { wider * moment / (n - 1.0) } else { 0.0 };
             cov[i * width + j] = if i == j {
                 let discrepancy = DISCREPANCY * spans[j];
                 sample + discrepancy * discrepancy
@@ -213,11 +228,41 @@ mod tests {
     fn covariance_is_shrunk_and_widened_as_specified() {
         let rows = [(1.0, vec![1.0, 2.0], vec![]), (1.0, vec![3.0, 6.0], vec![]), (1.0, vec![5.0, 4.0], vec![])];
         let one = &strata(&vehicles(&rows), 1, &[20.0, 50.0], &[]).unwrap()[0];
-        // by hand: means 3 and 4; Σ = [[4, 2], [2, 4]]; discrepancies 0.2² and 0.5²
-        let expected = [4.0 + 0.04, 0.9 * 2.0, 0.9 * 2.0, 4.0 + 0.25];
+        // by hand: means 3 and 4; Σ = [[4, 2], [2, 4]], 1 + 10/3 times as wide; discrepancies 0.2² and 0.5²
+        let wider = 13.0 / 3.0;
+        let expected = [wider * 4.0 + 0.04, 0.9 * wider * 2.0, 0.9 * wider * 2.0, wider * 4.0 + 0.25];
         for (have, want) in one.cov.iter().zip(expected) {
             assert!((have - want).abs() < 1e-12, "{:?}", one.cov);
         }
+    }
+
+    #[test]
+    fn a_fresh_vehicle_lies_as_far_from_a_widened_bell_as_it_ought_to() {
+        use crate::random::{Purpose, normal};
+        // 8 independent numbers; the squared distance of a stranger from a bell fitted to n is d on average when the
+        // bell is wide enough
+        let (n, d, rounds) = (60, 8, 300);
+        let mut sum = 0.0;
+        for round in 0..rounds {
+            let at = |i: usize, j: usize| normal(7, Purpose::Tolerance, ((round * 100 + i) * d + j) as u64);
+            let mean: Vec<f64> = (0..d).map(|j| (0..n).map(|i| at(i, j)).sum::<f64>() / n as f64).collect();
+            let mut cov = vec![0.0; d * d];
+            for a in 0..d {
+                for b in 0..d {
+                    let moment: f64 = (0..n).map(|i| (at(i, a) - mean[a]) * (at(i, b) - mean[b])).sum();
+                    cov[a * d + b] = for_strangers(n) * moment / (n as f64 - 1.0);
+                }
+            }
+            let l = crate::diagnosis::likelihood::cholesky(&cov, d).unwrap();
+            let mut z = vec![0.0; d];
+            for i in 0..d {
+                let rest: f64 = (0..i).map(|k| l[i * d + k] * z[k]).sum();
+                z[i] = (at(n, i) - mean[i] - rest) / l[i * d + i];
+                sum += z[i] * z[i];
+            }
+        }
+        let ratio = sum / (rounds * d) as f64;
+        assert!((0.93..1.12).contains(&ratio), "{ratio}");
     }
 
     #[test]

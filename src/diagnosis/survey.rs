@@ -30,7 +30,7 @@ const MOST_STEPS: usize = 8;
 /// covariance is mostly guesswork.
 const MOST_NUMBERS: usize = 32;
 /// Raise it when an outcome is worked out otherwise.
-const OUTCOME_VERSION: u32 = 2;
+const OUTCOME_VERSION: u32 = 3;
 /// Fewest held-out vehicles of each of two causes before "can't be told apart" is believed; and share of
 /// mistaken ones for places, of which there are fewer.
 const FEWEST_TO_JOIN: usize = 40;
