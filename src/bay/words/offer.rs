@@ -102,12 +102,19 @@ fn at_part(verb: &str, part: &Part, job: &Job) -> Vec<(String, String)> {
         ("sample", Component::Tank(_)) if is_main_tank(part, &job.plant) => {
             vec![way("", "dip it and draw a sample")]
         }
+        ("refuel", Component::Tank(_)) if is_main_tank(part, &job.plant) => {
+            [5, 10, 20].into_iter().map(|l| way(l.to_string(), format!("pour in {l} l of clean fuel"))).collect()
+        }
         ("read", Component::Tank(_)) if is_main_tank(part, &job.plant) => vec![way("dip", "read the dip stick")],
         ("cap", Component::Tank(_)) if is_main_tank(part, &job.plant) => {
             vec![way("open", "open the filler cap"), way("shut", "shut the filler cap")]
         }
         ("listen", Component::ElectricPump(_)) => one("listen to it, fuse and relay"),
         ("clamp", Component::ElectricPump(_)) => one("current clamp round its lead"),
+        ("capture", Component::ElectricPump(_)) => vec![
+            way(own.clone(), "record its current fast"),
+            way(format!("{own} start"), "record it from the turn of the key"),
+        ],
         ("bridge", Component::ElectricPump(_)) => both("test lead past its relay", "take the test lead off"),
         ("volts", Component::ElectricPump(pump)) => leads(pump),
         ("pinch", Component::Line(_)) => both("pinch it with smooth jaws", "take the jaws off"),
@@ -204,6 +211,10 @@ fn at_vehicle(verb: &str, bare: bool, job: &Job, seen: &Observation) -> Vec<(Str
             way("-10", "nose down on the ramp, 10°"),
             way("0", "level again"),
         ],
+        "clampzero" => vec![way("", "zero the clamp, 20 A range"), way("large", "zero the clamp, 200 A range")],
+        "hint" => {
+            vec![way("1", "hint: how to compare"), way("2", "hint: where to look"), way("3", "hint: what to test")]
+        }
         "key" => vec![way("on", "key on"), way("off", "key off")],
         "prime" => vec![way("5", "primer, 5 strokes"), way("12", "primer, 12 strokes")],
         "wait" => {
@@ -421,7 +432,9 @@ mod tests {
             look(&bay);
             for word in WORDS.iter().filter(|w| w.group != Group::Show && !ON_PAPER.contains(&w.verb)) {
                 let needs = match word.verb {
-                    "listen" | "clamp" | "bridge" | "volts" => job.plant.electric_pumps().next().is_some(),
+                    "listen" | "clamp" | "bridge" | "volts" | "capture" => {
+                        job.plant.electric_pumps().next().is_some()
+                    }
                     "tap" => job.plant.parts.iter().any(|p| matches!(p.is, Component::ShutOffValve(_))),
                     _ => true,
                 };

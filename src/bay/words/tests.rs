@@ -364,7 +364,7 @@ fn comments_and_empty_lines_say_nothing() {
 
 #[test]
 fn completion_and_help_know_every_word() {
-    assert_eq!(complete("re").collect::<Vec<_>>(), ["remove", "read", "returnflow", "record", "repair"]);
+    assert_eq!(complete("re").collect::<Vec<_>>(), ["remove", "read", "returnflow", "refuel", "record", "repair"]);
     assert!(help(Some("recrd")).contains("“record”"));
     assert!(help(Some("xyzzyxyzzy")).contains("Say “help”"));
 }
