@@ -132,6 +132,8 @@ fn text_of_twice_the_size_hides_nothing_for_good() {
     let mut window = folder.window();
     window.run();
     assert!((window.ctx.zoom_factor() - 2.0).abs() < 1e-3);
+    window.get_by_label_contains(&format!("Take the job: {TITLE}")).scroll_to_me();
+    window.run();
     window.get_by_label_contains(&format!("Take the job: {TITLE}")).click();
     window.run();
     // the desk is larger than the window and can be scrolled to its last control

@@ -251,8 +251,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "capture",
         syntax: "capture PUMP [start]",
-        doc: "Records the current of an electric pump fast, as it runs or from the turn of the key: mean, peak, swing of \
-              its ripple, how even its humps are.",
+        doc: "Records a pump's current fast, as it runs or from the turn of the key: mean, peak, swing, evenness.",
         group: Group::Isolate,
         example: "capture pump start",
         read: |line| {

@@ -1,3 +1,4 @@
+//! Fuzzes the reading of attempt files.
 #![no_main]
 #[path = "readers.rs"]
 mod readers;

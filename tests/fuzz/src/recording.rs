@@ -1,3 +1,4 @@
+//! Fuzzes the reading of loggers' tables.
 #![no_main]
 #[path = "readers.rs"]
 mod readers;

@@ -1,3 +1,4 @@
+//! Fuzzes the reading of plants, jobs and rubrics.
 #![no_main]
 #[path = "readers.rs"]
 mod readers;

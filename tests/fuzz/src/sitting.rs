@@ -1,3 +1,4 @@
+//! Fuzzes a whole sitting of typed lines.
 #![no_main]
 #[path = "readers.rs"]
 mod readers;

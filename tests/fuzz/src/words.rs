@@ -1,3 +1,4 @@
+//! Fuzzes the reading of typed lines.
 #![no_main]
 #[path = "readers.rs"]
 mod readers;
