@@ -21,6 +21,9 @@ use crate::units::PressureUnit;
 /// Spans of time that the buttons step through, s.
 const SPANS: [f64; 12] = [5.0, 10.0, 20.0, 40.0, 90.0, 180.0, 360.0, 720.0, 1500.0, 3600.0, 7200.0, 28_800.0];
 
+/// A ripple between the feet of the dividers: where they stood, how many samples there were, and what was found.
+pub type Beat = ([Micros; 2], usize, Option<(f64, f64)>);
+
 /// Which part of the trace is shown.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ChartState {
@@ -33,7 +36,7 @@ pub struct ChartState {
     /// Blocks over pressure and engine speed.
     pub blocks: [Pyramid; 2],
     /// Beat between the feet that were measured last: feet, samples, Hz and mbar.
-    pub beat: Option<([Micros; 2], usize, Option<(f64, f64)>)>,
+    pub beat: Option<Beat>,
 }
 
 impl Default for ChartState {
@@ -205,12 +208,7 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
 }
 
 /// The ripple between the feet, measured once they rest.
-fn beat_between(
-    trace: &Trace,
-    feet: [Micros; 2],
-    known: &mut Option<([Micros; 2], usize, Option<(f64, f64)>)>,
-    ui: &Ui,
-) -> Option<(f64, f64)> {
+fn beat_between(trace: &Trace, feet: [Micros; 2], known: &mut Option<Beat>, ui: &Ui) -> Option<(f64, f64)> {
     let range = trace.range(feet[0].min(feet[1]), feet[0].max(feet[1]));
     match known {
         Some((of, samples, beat)) if *of == feet && *samples == range.len() => return *beat,

@@ -76,7 +76,7 @@ impl PlacedPart {
     pub fn label_field(&self) -> Option<Field> {
         let wide = widest(&self.short) / 2.0;
         let (x, y) = self.label_at;
-        (!self.short.is_empty()).then(|| (x - wide, y, x + wide, y + LINE * self.short.len() as f32))
+        (!self.short.is_empty()).then_some((x - wide, y, x + wide, y + LINE * self.short.len() as f32))
     }
 }
 
