@@ -91,11 +91,6 @@ impl Run {
         Self::new(plant, rig(joint), detail, speeds, end)
     }
 
-    /// The van of the first job, tee at the pump inlet.
-    pub fn van(detail: Detail, end: u64) -> Self {
-        Self::of("a1-van", "pump in", detail, end)
-    }
-
     /// The state at the beginning.
     pub fn start(&self) -> Vec<f64> {
         plain(&self.assembly.at_rest(&self.plant))
