@@ -173,14 +173,7 @@ impl Rehearsal {
 
     /// Tee, range, purged, zeroed.
     fn fit(&mut self, joint: &str, range: GaugeRange) -> Result<(), String> {
-        for step in [
-            SafetyStep::Protection,
-            SafetyStep::Ventilation,
-            SafetyStep::Extinguisher,
-            SafetyStep::Chocks,
-            SafetyStep::DripTray,
-            SafetyStep::PressureAway,
-        ] {
+        for step in SafetyStep::ALL {
             self.act(Action::MakeSafe { step })?;
         }
         self.act(Action::FitTee { joint: joint.into(), new_seals: true })?;

@@ -35,6 +35,12 @@ pub enum SafetyStep {
     PressureAway,
 }
 
+impl SafetyStep {
+    /// Every step, in the order in which they are taken.
+    pub const ALL: [Self; 6] =
+        [Self::Protection, Self::Ventilation, Self::Extinguisher, Self::Chocks, Self::DripTray, Self::PressureAway];
+}
+
 /// Position of the key.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

@@ -134,14 +134,7 @@ fn at_random(seed: u64) -> Script {
         actions.push(action);
         sitting.observe().gauge.map_or(0.0, |g| g.mbar.round())
     };
-    for step in [
-        SafetyStep::Protection,
-        SafetyStep::Ventilation,
-        SafetyStep::Extinguisher,
-        SafetyStep::Chocks,
-        SafetyStep::DripTray,
-        SafetyStep::PressureAway,
-    ] {
+    for step in SafetyStep::ALL {
         if luck.chance(0.9) {
             act(Action::MakeSafe { step });
         }

@@ -166,15 +166,7 @@ impl Scripter<'_> {
     // ---- without the tee ------------------------------------------------------------------------
 
     fn free_checks(&mut self) {
-        let steps = [
-            SafetyStep::Protection,
-            SafetyStep::Ventilation,
-            SafetyStep::Extinguisher,
-            SafetyStep::Chocks,
-            SafetyStep::DripTray,
-            SafetyStep::PressureAway,
-        ];
-        for step in steps {
+        for step in SafetyStep::ALL {
             self.act(Action::MakeSafe { step });
         }
         self.begin();
