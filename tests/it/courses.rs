@@ -7,6 +7,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use faultbay::attempt::Sitting;
+use faultbay::bay::action::Action;
 use faultbay::bay::observation::Answer;
 use faultbay::bay::words::{self, Said, Terms};
 use faultbay::cli::{folder, manual};
@@ -35,7 +36,9 @@ fn careful() -> Vec<(String, String)> {
 }
 
 /// Sits a script through: nothing may be refused, and the vehicle is handed back.
-fn sat(name: &str, script: &str) -> Sitting {
+/// Also what the last leak check found.
+fn sat(name: &str, script: &str) -> (Sitting, Option<String>) {
+    let mut last_check = None;
     let job = job(name);
     let terms = Terms::of(&job);
     let seed = script.lines().find_map(|l| l.strip_prefix("# vehicle ")?.trim().parse().ok());
@@ -46,13 +49,16 @@ fn sat(name: &str, script: &str) -> Sitting {
             Ok(None) => {}
             Ok(Some(Said::Do(action))) => {
                 let answer = sitting.act(&action);
-                assert!(matches!(answer, Answer::Done { .. }), "{name}, line {n}: {line}: {answer:?}");
+                let Answer::Done { says, .. } = answer else { panic!("{name}, line {n}: {line}: {answer:?}") };
+                if action == Action::LeakCheck {
+                    last_check = Some(says);
+                }
             }
             other => panic!("{name}, line {n}: {other:?}"),
         }
     }
     assert!(sitting.is_over(), "{name}: the vehicle isn't handed back");
-    sitting
+    (sitting, last_check)
 }
 
 #[test]
@@ -61,7 +67,9 @@ fn every_careful_script_ends_with_the_right_finding_and_breaks_no_rule() {
     assert!(scripts.len() >= 12, "only {} careful scripts", scripts.len());
     let mut broken = vec![];
     for (name, script) in scripts {
-        let sitting = sat(&name, &script);
+        let (sitting, last_check) = sat(&name, &script);
+        let last_check = last_check.unwrap_or_else(|| panic!("{name}: no leak check"));
+        assert!(last_check.contains("is dry"), "{name}: handed back although: {last_check}");
         broken.extend(sitting.breaches().iter().map(|b| format!("{name}: {} at {} s", b.rule, b.at / 1_000_000)));
         let job = job(&name);
         let found = sitting.finding().unwrap_or_else(|| panic!("{name}: no finding")).candidate.clone();
@@ -74,7 +82,7 @@ fn every_careful_script_ends_with_the_right_finding_and_breaks_no_rule() {
 fn every_poor_script_ends_wrong_or_breaks_a_rule() {
     for name in ["bubbles-everywhere", "second-pump", "fine-till-tested"] {
         let path = root().join("demo-data").join(format!("{name}-poor.txt"));
-        let sitting = sat(name, &folder_text(&path));
+        let (sitting, _) = sat(name, &folder_text(&path));
         let finding = sitting.finding().unwrap_or_else(|| panic!("{name}: no finding")).candidate.clone();
         assert!(!job(name).accepts(&finding), "{name}: {finding}");
         assert!(!sitting.breaches().is_empty(), "{name}: nothing was done wrong on the way");

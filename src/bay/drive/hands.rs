@@ -222,6 +222,8 @@ impl<const L: usize> Drive<L> {
             (ends, bowl) = lane.hidden.around(place);
             for node in ends.iter().map(String::as_str).chain([place]) {
                 lane.hidden.close_holes(node);
+                // wiped when it is made; if it still weeps, it is wet again
+                lane.wet.remove(node);
             }
             lane.hidden.cure(place, &ends, how);
         }
