@@ -1,6 +1,6 @@
 //! Everything that a mark is made of, and the shares that follow from it.
 
-use super::claims::{Cited, ClaimRules, ClaimSplit, claims_of_line, split_claims, weight_bans};
+use super::claims::{Against, Cited, ClaimRules, ClaimSplit, Claims, claim_of_line, split_claims, weight_bans};
 use super::components::{Match, Severity, choice, choice_lost, diagnosis, economy, procedure};
 use super::mark::Scored;
 use super::model::{Component, ComponentMark};
@@ -31,6 +31,8 @@ pub(super) struct Case<'a> {
     /// The finding and its candidate.
     pub(super) finding: Option<(&'a Finding, usize)>,
     pub(super) matched: Match,
+    /// Rivals that the finding says are ruled out, by candidate, each with its lines.
+    pub(super) ruled_out: Vec<(usize, Vec<usize>)>,
     /// Candidate that the (first) truth belongs to.
     pub(super) truth: Option<usize>,
     /// Belief that earns full J.
@@ -88,7 +90,8 @@ impl Case<'_> {
         match self.finding {
             Some((_, d)) if self.material_lines() > 0 => {
                 let right = self.matched == Match::SameGroup;
-                let p = self.justified.in_group(end, d);
+                let borne = self.justified.in_group(end, d);
+                let p = borne + self.formulas.surer * (1.0 - borne);
                 (self.formulas.justified)(p, self.belief_in_finding().0, self.p_ref, right)
             }
             _ => 0.0,
@@ -150,17 +153,37 @@ impl Case<'_> {
             .collect()
     }
 
+    /// Rivals that the finding says are ruled out, with what the lines named for it weigh.
+    pub(super) fn against(&self) -> Vec<Against> {
+        let Some((_, d)) = self.finding else { return vec![] };
+        let weigh = |rival, like: &[f64]| weight_bans(Cited::RulesOut(rival), d, &self.justified.prior, like);
+        let claims = self.ruled_out.iter().zip(&self.justified.together);
+        claims
+            .map(|((rival, lines), together)| {
+                let each: Vec<(usize, f64)> = lines
+                    .iter()
+                    .filter_map(|line| self.justified.steps.iter().find(|s| s.line == *line))
+                    .map(|s| (s.line, if s.material { weigh(*rival, &s.log_like) } else { 0.0 }))
+                    .collect();
+                let together = match together {
+                    Some(like) => Some(weigh(*rival, like)),
+                    // what is on the sheet but tells nothing is neutral, what counts as no evidence is false
+                    None => (!each.is_empty()).then_some(0.0),
+                };
+                Against::new(*rival, together, &each)
+            })
+            .collect()
+    }
+
     /// X with what each line adds.
     pub(super) fn cited(&self) -> ClaimSplit {
-        let claims: Vec<_> = self
-            .citations()
+        let citations = self.citations();
+        let lines = citations
             .iter()
-            .flat_map(|c| {
-                let against: Vec<(usize, f64)> = c.out.iter().map(|&h| (h, self.rules.rule_out_bans)).collect();
-                claims_of_line(&self.rules, c.line as u32, c.bans, &against)
-            })
+            .filter_map(|c| claim_of_line(&self.rules, c.line as u32, c.bans, !c.out.is_empty()))
             .collect();
-        split_claims(&self.rules, &claims, &self.rivals)
+        let unsaid = citations.iter().flat_map(|c| c.out.iter().map(|&h| (c.line as u32, h))).collect();
+        split_claims(&self.rules, &Claims { lines, against: self.against(), unsaid }, &self.rivals)
     }
 
     /// The components that an end gives.

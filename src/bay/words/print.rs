@@ -115,6 +115,12 @@ pub fn print(action: &Action) -> String {
                     line += &format!(" {n}");
                 }
             }
+            for out in &f.ruled_out {
+                line += &format!(" not {}", name(&out.candidate));
+                for n in &out.lines {
+                    line += &format!(" {n}");
+                }
+            }
             if !f.words.is_empty() {
                 line = line + " " + &quote(&f.words);
             }
@@ -205,8 +211,21 @@ fn exact(t: Micros) -> String {
 pub(super) fn name(text: &str) -> String {
     let first = text.chars().next().is_some_and(char::is_alphabetic);
     let plain = first && text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.'));
-    let reserved =
-        ["back", "old-seals", "old_seals", "if", "because", "off", "on", "free", "open", "shut", "large", "start"];
+    let reserved = [
+        "back",
+        "old-seals",
+        "old_seals",
+        "if",
+        "because",
+        "not",
+        "off",
+        "on",
+        "free",
+        "open",
+        "shut",
+        "large",
+        "start",
+    ];
     if plain && !reserved.iter().any(|word| super::cut::same(word, text)) { text.to_owned() } else { quote(text) }
 }
 

@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 
 use super::cut::Line;
 use super::{Group, Said, Unclear, View, Word, nearest, print, seen_words};
-use crate::bay::action::{Action, Finding, Key, Prediction, Probe, Quantity, Reading, State, TestEntry, Verdict};
+use crate::bay::action::{
+    Action, Finding, Key, Prediction, Probe, Quantity, Reading, RuledOut, State, TestEntry, Verdict,
+};
 use crate::units::PressureUnit;
 
 /// Every word, in the order of the work.
@@ -520,23 +522,23 @@ pub static WORDS: &[Word] = &[
     },
     Word {
         verb: "submit",
-        syntax: "submit CANDIDATE CONFIDENCE [because LINE LINE …] [\"WORDS\"]",
+        syntax: "submit CANDIDATE CONFIDENCE [because LINE LINE …] [not CANDIDATE LINE LINE …] … [\"WORDS\"]",
         doc: "Submits the finding: the candidate, how sure you are (50 to 99 in 100), the lines of the sheet that \
-              carry it, and the finding in your own words.",
+              carry it, rivals that you hold to be ruled out, each with the lines that do so, and the finding in \
+              your own words.",
         group: Group::Conclude,
-        example: "submit plugged-filter 85 because 3 5 \"Suction at idle is far out; clear after the filter was bypassed.\"",
+        example: "submit plugged-filter 85 because 3 5 not worn-pump 6 \"Suction at idle is far out; clear after the filter was bypassed.\"",
         read: |line| {
             let candidate = line.name("a candidate", &line.terms.candidates)?;
             let confidence = line.whole("how sure, from 50 to 99")?;
-            let mut evidence = Vec::new();
-            if line.has("because") {
-                evidence.push(line.whole("the number of a line of the sheet, such as 3")?);
-                while let Some(number) = line.maybe_whole() {
-                    evidence.push(number);
-                }
+            let evidence = if line.has("because") { read_lines(line)? } else { vec![] };
+            let mut ruled_out = vec![];
+            while line.has("not") {
+                let candidate = line.name("the candidate that is ruled out", &line.terms.candidates)?;
+                ruled_out.push(RuledOut { candidate, lines: read_lines(line)? });
             }
             let words = line.quoted().unwrap_or_default();
-            Ok(Said::Do(Action::Submit { finding: Finding { candidate, confidence, evidence, words } }))
+            Ok(Said::Do(Action::Submit { finding: Finding { candidate, confidence, evidence, ruled_out, words } }))
         },
     },
     Word {
@@ -630,6 +632,15 @@ fn on_or_off(line: &mut Line) -> Result<bool, Unclear> {
 
 fn joint_or_off(line: &mut Line) -> Result<Option<String>, Unclear> {
     if line.has("off") { Ok(None) } else { line.name("a joint or “off”", &line.terms.joints).map(Some) }
+}
+
+/// Numbers of lines of the sheet, one at least.
+fn read_lines(line: &mut Line) -> Result<Vec<usize>, Unclear> {
+    let mut lines = vec![line.whole("the number of a line of the sheet, such as 3")?];
+    while let Some(number) = line.maybe_whole() {
+        lines.push(number);
+    }
+    Ok(lines)
 }
 
 fn read_place(line: &mut Line) -> Result<String, Unclear> {
