@@ -39,15 +39,13 @@ impl Pusher {
     }
 }
 
-/// Whether a line of the sheet could say where a fault sits. How the engine runs, how warm or how full it is or what
-/// lies in the tank says nothing about a part on the way, so it doesn't make changing one sound work.
+/// Whether a line of the sheet could say where a fault sits. How the engine runs and how warm something is says
+/// nothing about a part, so it doesn't make changing one sound work.
 fn says_where(evidence: &Evidence) -> bool {
     match &evidence.kind {
         EvidenceKind::Level { .. } => true,
-        EvidenceKind::Number { probe, .. } => {
-            !matches!(probe.quantity(), Quantity::Temperature | Quantity::Level | Quantity::Speed)
-        }
-        EvidenceKind::Word { what, .. } => !matches!(what, Perceived::Engine | Perceived::Sample),
+        EvidenceKind::Number { probe, .. } => !matches!(probe.quantity(), Quantity::Temperature | Quantity::Speed),
+        EvidenceKind::Word { what, .. } => *what != Perceived::Engine,
     }
 }
 

@@ -41,6 +41,9 @@ pub struct Step {
     pub material: bool,
     /// Natural log-likelihood of this line alone under each cause, for weighing citations.
     pub log_like: Vec<f64>,
+    /// How far this line alone tells two places of one candidate apart at most, natural logarithm, by candidate; 0
+    /// where it has but one.
+    pub places: Vec<f64>,
 }
 
 /// A test with what it could be expected to tell.
@@ -326,12 +329,22 @@ impl Weighing<'_> {
             let log_like =
                 log_likelihoods(&self.strata.causes, &self.strata.pooled, &alone).map_err(|e| e.to_string())?;
             let e = &self.bay.evidence()[self.recorded.counted[line]];
+            let places = (0..self.job.candidates.len()).map(|c| self.places_apart(&log_like, c)).collect();
             let log_like = self.causes.likelihood_by_candidate(&log_like);
             let belief = self.causes.by_candidate(&before);
-            steps.push(Step { line: e.line, at: e.at, belief, expected_bits, material, log_like });
+            steps.push(Step { line: e.line, at: e.at, belief, expected_bits, material, log_like, places });
             fine.push(before.clone());
         }
         Ok((steps, used, fine))
+    }
+
+    /// How far log-likelihoods by cause differ between the places of a candidate at most.
+    fn places_apart(&self, log_like: &[f64], candidate: usize) -> f64 {
+        let own = (0..self.causes.named()).filter(|&c| self.causes.candidate[c] == candidate);
+        let ends = own.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), c| {
+            (low.min(log_like[c]), high.max(log_like[c]))
+        });
+        (ends.1 - ends.0).max(0.0)
     }
 
     /// Log-likelihood by candidate of some lines of the sheet together, as far as they are material.

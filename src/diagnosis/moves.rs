@@ -92,6 +92,11 @@ fn changes(action: &Action, standing: &Standing) -> bool {
         | Action::VacuumTest
         | Action::AirTest
         | Action::Treat { .. }
+        | Action::SecondGauge { .. }
+        | Action::Pinch { .. }
+        | Action::Blank { .. }
+        | Action::Wiggle { .. }
+        | Action::Tilt { .. }
         | Action::Measure { .. } => true,
         Action::Cap { .. } | Action::Prime { .. } | Action::Crank { .. } => standing.tee.is_none(),
         _ => false,

@@ -54,6 +54,8 @@ pub(super) struct Citation {
     pub(super) bans: Option<f64>,
     /// Rivals that it rules out.
     pub(super) out: Vec<usize>,
+    /// It tells two places of the finding apart.
+    pub(super) place: bool,
 }
 
 impl Case<'_> {
@@ -139,16 +141,18 @@ impl Case<'_> {
             .into_iter()
             .map(|line| {
                 let step = self.justified.steps.iter().find(|s| s.line == line);
-                let Some(step) = step else { return Citation { line, bans: None, out: vec![] } };
+                let Some(step) = step else { return Citation { line, bans: None, out: vec![], place: false } };
                 if !step.material {
                     // it entered no belief, so it says nothing either way
-                    return Citation { line, bans: Some(0.0), out: vec![] };
+                    return Citation { line, bans: Some(0.0), out: vec![], place: false };
                 }
                 let weigh = |cited| weight_bans(cited, d, &self.justified.prior, &step.log_like);
                 let bans = weigh(Cited::Supports);
                 let out =
                     self.rivals.iter().copied().filter(|&h| weigh(Cited::RulesOut(h)) >= self.rules.rule_out_bans);
-                Citation { line, bans: Some(bans), out: if bans <= -0.3 { vec![] } else { out.collect() } }
+                let out = if bans <= -0.3 { vec![] } else { out.collect() };
+                let place = step.places[d] / core::f64::consts::LN_10 >= self.rules.rule_out_bans;
+                Citation { line, bans: Some(bans), out, place }
             })
             .collect()
     }
@@ -180,7 +184,7 @@ impl Case<'_> {
         let citations = self.citations();
         let lines = citations
             .iter()
-            .filter_map(|c| claim_of_line(&self.rules, c.line as u32, c.bans, !c.out.is_empty()))
+            .filter_map(|c| claim_of_line(&self.rules, c.line as u32, c.bans, !c.out.is_empty() || c.place))
             .collect();
         let unsaid = citations.iter().flat_map(|c| c.out.iter().map(|&h| (c.line as u32, h))).collect();
         split_claims(&self.rules, &Claims { lines, against: self.against(), unsaid }, &self.rivals)

@@ -234,10 +234,10 @@ pub fn split_claims(rules: &ClaimRules, claims: &Claims, rivals: &[usize]) -> Cl
 }
 
 /// What naming a line of the sheet for the finding claims: that it supports the finding. A line that tells nothing
-/// about it but rules a rival out claims nothing and is no slip.
-pub fn claim_of_line(rules: &ClaimRules, line: u32, support_bans: Option<f64>, rules_out: bool) -> Option<Claim> {
+/// about it but does another service (rules a rival out, tells where the cause sits) claims nothing and is no slip.
+pub fn claim_of_line(rules: &ClaimRules, line: u32, support_bans: Option<f64>, serves: bool) -> Option<Claim> {
     let support = verdict_by(rules, Cited::Supports, support_bans);
-    (support != ClaimVerdict::Neutral || !rules_out).then_some((line, Cited::Supports, support_bans))
+    (support != ClaimVerdict::Neutral || !serves).then_some((line, Cited::Supports, support_bans))
 }
 
 #[cfg(test)]

@@ -244,7 +244,11 @@ impl Case<'_> {
                 component: Some(component),
                 points: full * share,
                 window: evidence.map_or(self.end_window(), window_of),
-                sentence: sentence::cited(citation.line, &test, &label, citation.bans, (&out.0, &out.1), valid),
+                sentence: if !valid && citation.place && citation.bans.is_some_and(|w| w > -0.3) {
+                    sentence::cited_place(citation.line, &test, &label)
+                } else {
+                    sentence::cited(citation.line, &test, &label, citation.bans, (&out.0, &out.1), valid)
+                },
                 lines: vec![citation.line],
             });
         }

@@ -352,6 +352,13 @@ pub fn cited(
     )
 }
 
+/// X: a line that doesn't say whether it is the finding, but where.
+pub fn cited_place(line: usize, test: &str, d: &str) -> Sentence {
+    let text =
+        format!("You named line {line} ({test}) for {d}: it tells where rather than whether, and costs nothing.");
+    sentence("cited.place", text)
+}
+
 /// What a finding says about a rival, judged.
 pub struct RuledOutWords<'a> {
     /// The rival.

@@ -2,7 +2,7 @@
 
 use super::Word;
 use crate::bay::action::{
-    Action, GaugeRange, Key, Micros, Perceived, Probe, Reading, Remedy, SECOND, SafetyStep, TestEntry,
+    Action, GaugeRange, Key, Micros, Perceived, Probe, Reading, Remedy, SECOND, SafetyStep, TestEntry, Verdict,
 };
 
 pub(super) const STEPS: [(&str, SafetyStep); 6] = [
@@ -39,6 +39,13 @@ pub(super) const PERCEIVED: [(&str, Perceived); 6] = [
 ];
 pub(super) const REMEDIES: [(&str, Remedy); 3] =
     [("replace", Remedy::Replace), ("clean", Remedy::Clean), ("reseal", Remedy::Reseal)];
+
+pub(super) const VERDICTS: [(&str, Verdict); 4] = [
+    ("within", Verdict::Within),
+    ("outside", Verdict::Outside),
+    ("not-proven", Verdict::NotProven),
+    ("invalid", Verdict::Invalid),
+];
 
 fn word_of<T: Copy + PartialEq>(value: T, list: &[(&'static str, T)]) -> &'static str {
     list.iter().find(|(_, v)| *v == value).map_or("", |(word, _)| word)

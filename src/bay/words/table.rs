@@ -4,9 +4,7 @@ use std::collections::BTreeMap;
 
 use super::cut::Line;
 use super::{Group, Said, Unclear, View, Word, nearest, print, seen_words};
-use crate::bay::action::{
-    Action, Finding, Key, Prediction, Probe, Quantity, Reading, RuledOut, State, TestEntry, Verdict,
-};
+use crate::bay::action::{Action, Finding, Key, Prediction, Probe, Quantity, Reading, RuledOut, State, TestEntry};
 use crate::units::PressureUnit;
 
 /// Every word, in the order of the work.
@@ -531,11 +529,11 @@ pub static WORDS: &[Word] = &[
         read: |line| {
             let candidate = line.name("a candidate", &line.terms.candidates)?;
             let confidence = line.whole("how sure, from 50 to 99")?;
-            let evidence = if line.has("because") { read_lines(line)? } else { vec![] };
+            let evidence = if line.has("because") { line.lines()? } else { vec![] };
             let mut ruled_out = vec![];
             while line.has("not") {
                 let candidate = line.name("the candidate that is ruled out", &line.terms.candidates)?;
-                ruled_out.push(RuledOut { candidate, lines: read_lines(line)? });
+                ruled_out.push(RuledOut { candidate, lines: line.lines()? });
             }
             let words = line.quoted().unwrap_or_default();
             Ok(Said::Do(Action::Submit { finding: Finding { candidate, confidence, evidence, ruled_out, words } }))
@@ -634,29 +632,13 @@ fn joint_or_off(line: &mut Line) -> Result<Option<String>, Unclear> {
     if line.has("off") { Ok(None) } else { line.name("a joint or “off”", &line.terms.joints).map(Some) }
 }
 
-/// Numbers of lines of the sheet, one at least.
-fn read_lines(line: &mut Line) -> Result<Vec<usize>, Unclear> {
-    let mut lines = vec![line.whole("the number of a line of the sheet, such as 3")?];
-    while let Some(number) = line.maybe_whole() {
-        lines.push(number);
-    }
-    Ok(lines)
-}
-
 fn read_place(line: &mut Line) -> Result<String, Unclear> {
     line.name("a part or joint", &line.terms.parts)
 }
 
-const VERDICTS: [(&str, Verdict); 4] = [
-    ("within", Verdict::Within),
-    ("outside", Verdict::Outside),
-    ("not-proven", Verdict::NotProven),
-    ("invalid", Verdict::Invalid),
-];
-
 fn read_entry(line: &mut Line, quantity: Quantity) -> Result<TestEntry, Unclear> {
     let (value, unit) = line.measured(quantity)?;
-    let verdict = line.choice("a verdict", &VERDICTS)?;
+    let verdict = line.choice("a verdict", &print::VERDICTS)?;
     let mut entry = TestEntry { quantity, value, unit, verdict, source: String::new(), remark: String::new() };
     while line.more() {
         if line.has("from") {
@@ -681,7 +663,7 @@ fn read_state(line: &mut Line) -> Result<State, Unclear> {
 fn read_reading(line: &mut Line) -> Result<Reading, Unclear> {
     let state = read_state(line)?;
     let (value, unit) = line.pressure()?;
-    let verdict = line.choice("a verdict", &VERDICTS).map_err(|mut unclear| {
+    let verdict = line.choice("a verdict", &print::VERDICTS).map_err(|mut unclear| {
         if unit.is_none() && unclear.nearest.is_none() {
             // perhaps a slip in the unit
             let found = unclear.found.trim_matches(['“', '”']).to_owned();
