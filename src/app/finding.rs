@@ -40,6 +40,7 @@ impl FindingForm {
             candidate: candidate.name.clone(),
             confidence: self.confidence as u8,
             evidence: self.evidence.iter().copied().collect(),
+            ruled_out: vec![],
             words: self.words.trim().to_owned(),
         })
     }

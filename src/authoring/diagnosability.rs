@@ -2,10 +2,11 @@
 //! from luck?
 //!
 //! By simulation of the job's reference vehicles through every test that there is. Speaks to an author, who knows
-//! the answer; nothing here reaches a sitting. Two faults at once aren't looked at: no candidate stands for a pair.
+//! the answer; nothing here reaches a sitting.
 
 use serde::{Deserialize, Serialize};
 
+use super::exact::{Exact, exact};
 use super::field::Field;
 use super::learners::{Fared, Kind as Learner, World, bits_after_all};
 use super::route::{Route, route};
@@ -23,10 +24,10 @@ use crate::diagnosis::survey::{Outcome, Survey, in_parallel, survey};
 use crate::diagnosis::tabled::PAR_FACTOR;
 use crate::diagnosis::worth::charged_minutes;
 use crate::fault::{FaultInstance, by_code};
-use crate::scenario::model::Job;
+use crate::scenario::model::{FaultBand, Job};
 
 /// Raise it when the check finds something else in the same vehicles.
-const CHECK_VERSION: u32 = 1;
+const CHECK_VERSION: u32 = 2;
 /// Sittings of each simulated learner, and of each skill.
 const SITTINGS: usize = 200;
 const TRIALS: usize = 400;
@@ -75,6 +76,26 @@ pub struct Alike {
     pub because: String,
 }
 
+/// A pair of faults beside one of its halves: does the other half show, or is it masked?
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Pair {
+    /// Candidate of the pair.
+    pub pair: usize,
+    /// Candidate of one half alone; none where the sheet has no such candidate.
+    pub single: Option<usize>,
+    /// The fault of that half, by its code, and the other's.
+    pub faults: (String, String),
+    /// Share of vehicles mistaken after all tests.
+    pub mistaken: f64,
+}
+
+impl Pair {
+    /// The other half doesn't show beside this one.
+    pub fn is_masked(&self) -> bool {
+        self.single.is_some() && self.mistaken > SEPARABLE
+    }
+}
+
 /// How serious a remark is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -121,8 +142,12 @@ pub struct Diagnosability {
     pub groups: Vec<usize>,
     /// Fewest tests that together tell apart whatever can be told apart by one test.
     pub isolating: Vec<String>,
+    /// Pairs of faults in one vehicle beside each of their halves alone.
+    pub pairs: Vec<Pair>,
     /// The way of sound work.
     pub route: Route,
+    /// The cheapest way over a few tests, exactly.
+    pub exact: Exact,
     /// Par time, min, and par cost: seals of that work and the right part, credits.
     pub par: (f64, f64),
     /// Share of sittings that a random, a middling and a greedy learner solve.
@@ -187,6 +212,7 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
     let alike = alike(job, &survey, &outcome, &Part { whole: watch, from: 0.85, span: 0.05 })?;
     let field = Field::new(job, &survey);
     let enough = job.rubric.enough_belief;
+    let exact = exact(&field, &outcome.places, enough);
     let route = route(&field, &outcome.places, job.candidates.len(), enough);
     let truth = candidate_of(job, &job.hidden.0);
     let prices: Vec<f64> = (0..job.candidates.len()).map(|c| price(job, c)).collect();
@@ -206,7 +232,9 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
         learners: vec![],
         calibration: (outcome.calibration.error, outcome.calibration.none),
         vehicles: survey.rows.iter().flatten().count(),
+        pairs: pairs(job, &outcome),
         route,
+        exact,
         lints: vec![],
     };
     watch.progress(0.92);
@@ -384,6 +412,29 @@ fn left_out(
     Ok(tests)
 }
 
+/// Every pair of faults that a candidate stands for, beside each half alone.
+fn pairs(job: &Job, outcome: &Outcome) -> Vec<Pair> {
+    let mut found: Vec<Pair> = vec![];
+    for (c, candidate) in job.candidates.iter().enumerate() {
+        for band in candidate.vehicles.iter().filter(|b| b.with.len() == 1) {
+            let halves: Vec<_> = band.all().collect();
+            for (half, other) in [(halves[0], halves[1]), (halves[1], halves[0])] {
+                let alone = |b: &FaultBand| {
+                    b.with.is_empty() && b.fault == half.fault && (b.at == half.at || b.at.is_empty())
+                };
+                let single = (0..job.candidates.len()).find(|&s| job.candidates[s].vehicles.iter().any(alone));
+                let faults = (half.fault.clone(), other.fault.clone());
+                if found.iter().any(|p| p.pair == c && p.faults == faults) {
+                    continue;
+                }
+                let mistaken = single.map_or(0.0, |s| outcome.mistaken[c][s]);
+                found.push(Pair { pair: c, single, faults, mistaken });
+            }
+        }
+    }
+    found
+}
+
 /// Why two candidates show the same, as far as what they change tells.
 fn because(job: &Job, a: usize, b: usize) -> String {
     let places = |c: usize| -> Vec<&str> { job.candidates[c].vehicles.iter().map(|v| v.at.as_str()).collect() };
@@ -555,6 +606,32 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
         );
         lint(
             "look-ahead",
+            Weight::Remark,
+            says,
+            "Choice of tests is judged one test ahead here: weigh it lightly.",
+        );
+    }
+    for p in found.pairs.iter().filter(|p| p.is_masked() && found.truth == Some(p.pair)) {
+        let says = format!(
+            "{} can't be told from {}: the second fault doesn't show beside the first.",
+            label(p.pair),
+            p.single.map_or_else(String::new, label)
+        );
+        lint(
+            "masked",
+            Weight::Remark,
+            says,
+            "Make the masked fault more severe, or let the half that shows count as right (also_right).",
+        );
+    }
+    if found.exact.ratio() > LOOK_AHEAD {
+        let says = format!(
+            "The most telling test a minute takes {:.2} times as long as the best way over the same {} tests.",
+            found.exact.ratio(),
+            found.exact.tests.len()
+        );
+        lint(
+            "greedy-is-long",
             Weight::Remark,
             says,
             "Choice of tests is judged one test ahead here: weigh it lightly.",

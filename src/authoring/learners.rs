@@ -10,7 +10,9 @@ use super::field::Field;
 use crate::diagnosis::belief::divergence_bits;
 use crate::diagnosis::menu::Standing;
 use crate::diagnosis::worth::{MATERIAL_BITS, wasted_minutes};
-use crate::marking::claims::{Cited, ClaimRules, claims_of_line, rivals, split_claims, weight_bans};
+use crate::marking::claims::{
+    Against, Cited, ClaimRules, ClaimVerdict, Claims, claim_of_line, rivals, split_claims, weight_bans,
+};
 use crate::marking::components::{
     Match, Severity, calibration, choice, diagnosis, economy, justified, procedure, progress, reference_belief,
 };
@@ -302,21 +304,34 @@ impl World<'_> {
             rule_out_bans: self.rubric.rule_out_bans,
             false_loss: self.rubric.false_claim,
             neutral_loss: self.rubric.neutral_claim,
+            ..ClaimRules::STANDARD
         };
         let n = self.candidates();
         let named = &self.prior[..n];
         let rivals: Vec<usize> =
             rivals(named, d).into_iter().filter(|&h| self.groups[h] != self.groups[d]).collect();
-        let mut claims = vec![];
+        let mut claims = Claims::default();
+        let mut said: Vec<Against> = vec![];
         for (line, made) in sat.made.iter().enumerate() {
             let like = self.field.log_like(&self.field.sights[made.sight], made.outcome, n);
             let bans = weight_bans(Cited::Supports, d, named, &like);
-            let against: Vec<(usize, f64)> =
-                rivals.iter().map(|&h| (h, weight_bans(Cited::RulesOut(h), d, named, &like))).collect();
-            let bears = bans >= rules.support_bans || against.iter().any(|a| a.1 >= rules.rule_out_bans);
+            let against: Vec<Against> = rivals
+                .iter()
+                .map(|&h| Against::new(h, Some(weight_bans(Cited::RulesOut(h), d, named, &like)), &[]))
+                .filter(|a| a.verdict(&rules) == ClaimVerdict::Valid)
+                .collect();
+            let bears = bans >= rules.support_bans || !against.is_empty();
             if made.material && (all || bears && bans > -0.3) {
-                claims.extend(claims_of_line(&rules, line as u32, Some(bans), &against));
+                claims.lines.extend(claim_of_line(&rules, line as u32, Some(bans), !against.is_empty()));
+                claims.unsaid.extend(against.iter().map(|a| (line as u32, a.rival)));
+                said.extend(against);
             }
+        }
+        // who cites with care says what is ruled out; who cites all doesn't say for what
+        if !all {
+            said.sort_by_key(|a| a.rival);
+            said.dedup_by_key(|a| a.rival);
+            claims.against = said;
         }
         split_claims(&rules, &claims, &rivals).share
     }

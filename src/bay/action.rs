@@ -181,6 +181,15 @@ pub struct Prediction {
     pub high_mbar: f64,
 }
 
+/// A rival that the finding holds to be ruled out, and by what.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RuledOut {
+    /// Name of the candidate.
+    pub candidate: String,
+    /// Lines of the test sheet (from 1) that rule it out, taken together.
+    pub lines: Vec<usize>,
+}
+
 /// The conclusion.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Finding {
@@ -191,6 +200,9 @@ pub struct Finding {
     /// Lines of the test sheet (from 1) that carry the finding.
     #[serde(default)]
     pub evidence: Vec<usize>,
+    /// Rivals held to be ruled out, each with the lines that do so.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ruled_out: Vec<RuledOut>,
     /// The finding in the learner's own words.
     #[serde(default)]
     pub words: String,

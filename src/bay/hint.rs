@@ -1,5 +1,5 @@
 //! Hints on request while practising: how to compare, where to look, what to test. They follow from what the sheet
-//! holds and lacks, never from what is wrong with the vehicle, and never name a cause.
+//! holds and lacks, never from what is wrong with the vehicle, and never name a cause. A job's own hints go first.
 
 use super::Bay;
 use super::action::{Micros, SECOND, State};
@@ -33,10 +33,12 @@ impl Bay {
             return Err("Give the last hint half a minute first.".into());
         }
         let cost = self.job.rubric.hints[usize::from(level) - 1];
-        let says = match level {
-            1 => self.how_to_compare(),
-            2 => self.where_to_look(),
-            _ => self.what_to_test(),
+        let says = match (self.job.hints.get(usize::from(level) - 1), level) {
+            // the author knows the job and has weighed what it gives away
+            (Some(own), _) => own.clone(),
+            (None, 1) => self.how_to_compare(),
+            (None, 2) => self.where_to_look(),
+            (None, _) => self.what_to_test(),
         };
         self.hints.push((self.now(), level));
         self.mark("hint");

@@ -303,6 +303,28 @@ impl Bay {
         Ok("Points noted.".into())
     }
 
+    /// Rivals that a finding rules out: each once, not the finding itself, by lines that there are.
+    fn check_ruled_out(&self, finding: &Finding) -> Result<(), String> {
+        for (i, out) in finding.ruled_out.iter().enumerate() {
+            let Some(rival) = self.job.candidate(&out.candidate) else {
+                return Err(format!("There is no candidate \"{}\" on the sheet.", out.candidate));
+            };
+            if out.candidate == finding.candidate {
+                return Err(format!("“{}” can't be the finding and ruled out.", rival.label));
+            }
+            if finding.ruled_out[..i].iter().any(|before| before.candidate == out.candidate) {
+                return Err(format!("“{}” is ruled out twice: name its lines together.", rival.label));
+            }
+            if out.lines.is_empty() {
+                return Err(format!("Say which line rules out “{}”.", rival.label));
+            }
+            if let Some(line) = out.lines.iter().find(|&&l| l == 0 || l > self.sheet.lines.len()) {
+                return Err(format!("The sheet has no line {line} to rule out “{}” by.", rival.label));
+            }
+        }
+        Ok(())
+    }
+
     pub(super) fn submit(&mut self, finding: &Finding) -> Result<String, String> {
         if self.sheet.finding.is_some() {
             return Err("A finding was already submitted.".into());
@@ -316,6 +338,7 @@ impl Bay {
         if let Some(line) = finding.evidence.iter().find(|&&l| l == 0 || l > self.sheet.lines.len()) {
             return Err(format!("The sheet has no line {line} to rest on."));
         }
+        self.check_ruled_out(finding)?;
         let says = format!("Finding submitted: {}, {} in 100.", candidate.label, finding.confidence);
         self.sheet.finding = Some((self.now(), finding.clone()));
         self.mark("finding");

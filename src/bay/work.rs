@@ -4,10 +4,11 @@
 use std::collections::BTreeSet;
 
 use super::Bay;
-use super::action::{Key, MINUTE, Micros, Remedy, SECOND};
+use super::action::{Key, MINUTE, Micros, Perceived, Quantity, Remedy, SECOND};
 use super::drive::kit::DAMP;
 use super::drive::op::Op;
 use super::observation::{CapSound, PrimerFeel};
+use super::sheet::{Evidence, EvidenceKind};
 use crate::plant::assemble::{PRIMER_STROKES_PER_S, TEE};
 
 /// Credits for a set of new seals.
@@ -35,6 +36,16 @@ impl Pusher {
             Self::Electric(_) => ("Pump run by a test lead", "A minute of the pump"),
             Self::Weight => ("Fuel let run", "A minute of waiting"),
         }
+    }
+}
+
+/// Whether a line of the sheet could say where a fault sits. How the engine runs and how warm something is says
+/// nothing about a part, so it doesn't make changing one sound work.
+fn says_where(evidence: &Evidence) -> bool {
+    match &evidence.kind {
+        EvidenceKind::Level { .. } => true,
+        EvidenceKind::Number { probe, .. } => !matches!(probe.quantity(), Quantity::Temperature | Quantity::Speed),
+        EvidenceKind::Word { what, .. } => *what != Perceived::Engine,
     }
 }
 
@@ -397,7 +408,7 @@ impl Bay {
             return Err("A joint can only be remade with new seals.".into());
         }
         let at = part.map_or(name, |p| p.is.ends().last().copied().unwrap_or(name)).to_owned();
-        if matches!(remedy, Remedy::Replace) && self.sheet.evidence().is_empty() {
+        if matches!(remedy, Remedy::Replace) && !self.sheet.evidence().iter().any(says_where) {
             self.breach("evidence-lost");
         }
         self.begin_at_joint(&at)?;

@@ -182,6 +182,37 @@ fn text(found: &Diagnosability) -> String {
             a.because
         );
     }
+    if !found.pairs.is_empty() {
+        t += "\nTwo faults at once\n";
+    }
+    for p in &found.pairs {
+        let (this, other) = &p.faults;
+        t += &match p.single {
+            None => format!(
+                "  {}: no candidate stands for {this} alone, so {other} can't be masked by it.\n",
+                label(p.pair)
+            ),
+            Some(s) => format!(
+                "  {} beside {}: {} in 100 mistaken; {other} {}.\n",
+                label(p.pair),
+                label(s),
+                in_100(p.mistaken),
+                if p.is_masked() { "is masked" } else { "shows" }
+            ),
+        };
+    }
+    let e = &found.exact;
+    t += &format!(
+        "\nLooking one test ahead\n  Over {} tests ({} situations) the most telling test a minute takes {:.1} min on \
+         average, the best way {:.1} min ({:.2} times){}. No way takes fewer than {:.1} min.\n",
+        e.tests.len(),
+        e.situations,
+        e.greedy_minutes,
+        e.minutes,
+        e.ratio(),
+        e.first.as_ref().map_or_else(String::new, |first| format!(", which begins with the {first}")),
+        e.bound_minutes
+    );
     let r = &found.route;
     t += &format!(
         "\nThe way of sound work: {:.0} min on average, {:.0} at most, settled in {} of 100; of {:.2} bits {:.2} stay open\n",

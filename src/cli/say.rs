@@ -184,6 +184,9 @@ pub fn card(job: &Job) -> String {
         Mode::Assessment => "Assessment: no feedback before the finding is submitted.",
     };
     out += &format!(" About {:.0} min.\n", job.minutes);
+    if job.mode == Mode::Assessment {
+        out += "Readings count for as long as the card says, at least; far beyond, they no longer do.\n";
+    }
     let listed = |title: &str, items: Vec<String>| match items.is_empty() {
         true => String::new(),
         false => format!("{title}:\n{}", items.iter().map(|item| format!("  {item}\n")).collect::<String>()),

@@ -8,15 +8,16 @@ use super::ensemble::{Course, Feature, Row, Watch, features};
 use super::hypothesis::Causes;
 use super::likelihood::log_likelihoods;
 use super::menu::{Kind, line_name};
-use super::moves::{Done, Stretch, stretches};
+use super::moves::{Done, Stretch, passed_at, stretches};
 use super::outlook::Outlook;
 use super::rows::{Reference, Strata, evidence_with, probe_with};
 use super::store::{self, Store, shown};
 use super::survey::{Outcome, Survey, survey};
+use super::tabled::HARD_STOP_FACTOR;
 use super::worth::{MATERIAL_BITS, charged_minutes, is_material, wasted_minutes};
 use crate::bay::action::Micros;
 use crate::bay::{Bay, Evidence, EvidenceKind};
-use crate::scenario::model::Job;
+use crate::scenario::model::{Job, Mode};
 
 /// Prior of "none of these".
 pub const PRIOR_OF_NONE: f64 = 0.03;
@@ -40,6 +41,9 @@ pub struct Step {
     pub material: bool,
     /// Natural log-likelihood of this line alone under each cause, for weighing citations.
     pub log_like: Vec<f64>,
+    /// How far this line alone tells two places of one candidate apart at most, natural logarithm, by candidate; 0
+    /// where it has but one.
+    pub places: Vec<f64>,
 }
 
 /// A test with what it could be expected to tell.
@@ -120,6 +124,11 @@ pub struct Justified {
     pub outcome: Option<Outcome>,
     /// Belief that follows from what was written instead of what was shown.
     pub from_written: Option<Vec<f64>>,
+    /// Natural log-likelihood by candidate of each set of lines asked about together; `None` where none of them is
+    /// material.
+    pub together: Vec<Option<Vec<f64>>>,
+    /// When an assessment's time was up, and how many net minutes that is; only where something was read later.
+    pub stopped: Option<(Micros, f64)>,
     /// A test that would have told the finding from its strongest rival.
     pub contrast: Option<Contrasted>,
     /// Content hash of the reference set.
@@ -127,6 +136,26 @@ pub struct Justified {
 }
 
 impl Justified {
+    /// Where nothing was recorded.
+    fn without_evidence(prior: Vec<f64>, asked: usize) -> Self {
+        Self {
+            prior_bits: 0.0,
+            ended: Ended { belief: prior.clone(), entropy_bits: 0.0 },
+            groups: each_alone(prior.len()),
+            prior,
+            steps: vec![],
+            left_out: vec![],
+            vehicles: 0,
+            moves: vec![],
+            outcome: None,
+            from_written: None,
+            together: vec![None; asked],
+            stopped: None,
+            contrast: None,
+            reference: String::new(),
+        }
+    }
+
     /// Belief after all evidence.
     pub fn end(&self) -> &[f64] {
         &self.ended.belief
@@ -142,6 +171,16 @@ impl Justified {
         let values: Vec<f64> = self.left_out.iter().map(|e| self.in_group(&e.belief, candidate)).collect();
         jackknife_error(&values)
     }
+}
+
+/// When the time of an assessment is up: after [`HARD_STOP_FACTOR`] par times, but never within the minutes that its
+/// card announces, since par is told to nobody beforehand. Practice has no end.
+fn time_up(job: &Job, log: &[Done], par_minutes: f64) -> Option<(Micros, f64)> {
+    if job.mode != Mode::Assessment {
+        return None;
+    }
+    let minutes = (HARD_STOP_FACTOR * par_minutes).max(job.minutes);
+    Some((passed_at(log, minutes, &job.rubric.preliminaries)?, minutes))
 }
 
 /// Priors of a job: its weights, with room for "none of these" at the end.
@@ -290,12 +329,33 @@ impl Weighing<'_> {
             let log_like =
                 log_likelihoods(&self.strata.causes, &self.strata.pooled, &alone).map_err(|e| e.to_string())?;
             let e = &self.bay.evidence()[self.recorded.counted[line]];
+            let places = (0..self.job.candidates.len()).map(|c| self.places_apart(&log_like, c)).collect();
             let log_like = self.causes.likelihood_by_candidate(&log_like);
             let belief = self.causes.by_candidate(&before);
-            steps.push(Step { line: e.line, at: e.at, belief, expected_bits, material, log_like });
+            steps.push(Step { line: e.line, at: e.at, belief, expected_bits, material, log_like, places });
             fine.push(before.clone());
         }
         Ok((steps, used, fine))
+    }
+
+    /// How far log-likelihoods by cause differ between the places of a candidate at most.
+    fn places_apart(&self, log_like: &[f64], candidate: usize) -> f64 {
+        let own = (0..self.causes.named()).filter(|&c| self.causes.candidate[c] == candidate);
+        let ends = own.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), c| {
+            (low.min(log_like[c]), high.max(log_like[c]))
+        });
+        (ends.1 - ends.0).max(0.0)
+    }
+
+    /// Log-likelihood by candidate of some lines of the sheet together, as far as they are material.
+    fn together(&self, lines: &[usize], steps: &[Step]) -> Result<Option<Vec<f64>>, String> {
+        let rows: Vec<usize> =
+            (0..steps.len()).filter(|&i| steps[i].material && lines.contains(&steps[i].line)).collect();
+        if rows.is_empty() {
+            return Ok(None);
+        }
+        let like = self.strata.log_likelihoods(&evidence_with(&self.joint, &rows, &self.recorded.marks))?;
+        Ok(Some(self.causes.likelihood_by_candidate(&like)))
     }
 
     /// The best that could be done from where things stood, and the lines known then.
@@ -429,6 +489,8 @@ pub struct Question<'a> {
     pub until: Micros,
     /// The finding's candidate, for the contrasting case.
     pub finding: Option<usize>,
+    /// Sets of lines of the sheet to be weighed together.
+    pub together: Vec<Vec<usize>>,
     /// Reference vehicles a candidate.
     pub vehicles: usize,
 }
@@ -439,28 +501,20 @@ pub struct Question<'a> {
 /// # Errors
 /// A sentence: cancelled, or the evidence can't be used.
 pub fn justify(question: &Question<'_>, store: &dyn Store, watch: &dyn Watch) -> Result<Justified, String> {
-    let Question { job, bay, log, until, finding, vehicles } = *question;
+    let Question { job, bay, log, until, finding, ref together, vehicles } = *question;
     let prior = prior(job);
-    let course = Course::of(bay, until);
-    if course.lines() == 0 {
-        let groups = each_alone(prior.len());
-        return Ok(Justified {
-            prior_bits: 0.0,
-            ended: Ended { belief: prior.clone(), entropy_bits: 0.0 },
-            prior,
-            steps: vec![],
-            left_out: vec![],
-            vehicles: 0,
-            groups,
-            moves: vec![],
-            outcome: None,
-            from_written: None,
-            contrast: None,
-            reference: String::new(),
-        });
+    if Course::of(bay, until).lines() == 0 {
+        return Ok(Justified::without_evidence(prior, together.len()));
     }
     let survey = survey(job, vehicles, store, &Part { whole: watch, from: 0.0, span: 0.5 })?;
     let outcome = survey.outcome_kept(job, store)?;
+    let stop = time_up(job, log, outcome.par_minutes).filter(|(at, _)| *at < until);
+    let until = stop.map_or(until, |(at, _)| at);
+    let stopped = stop.filter(|(at, _)| bay.evidence().iter().any(|e| e.at > *at));
+    let course = Course::of(bay, until);
+    if course.lines() == 0 {
+        return Ok(Justified { stopped, ..Justified::without_evidence(prior, together.len()) });
+    }
     let recorded = Recorded::of(bay, until, &survey)?;
     let part = Part { whole: watch, from: 0.5, span: 0.4 };
     let own = shown(job, &survey.draws, &course, store, &part).ok_or("cancelled")?;
@@ -493,6 +547,8 @@ pub fn justify(question: &Question<'_>, store: &dyn Store, watch: &dyn Watch) ->
     let as_written = evidence_with(&written, &used, &w.recorded.marks);
     let like = w.strata.log_likelihoods(&as_written)?;
     let from_written = Some(causes.by_candidate(&posterior(&causes.prior, &like)));
+    let together: Result<Vec<_>, String> = together.iter().map(|lines| w.together(lines, &steps)).collect();
+    let together = together?;
     let contrast = finding.map_or(Ok(None), |d| w.contrast(&used, d))?;
     Ok(Justified {
         prior_bits: w.ended(&causes.prior).entropy_bits,
@@ -504,6 +560,8 @@ pub fn justify(question: &Question<'_>, store: &dyn Store, watch: &dyn Watch) ->
         groups: outcome.groups.clone(),
         moves,
         from_written,
+        together,
+        stopped,
         contrast,
         reference: key,
         outcome: Some(outcome.clone()),

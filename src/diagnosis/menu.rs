@@ -6,8 +6,8 @@
 //! Purging, zeroing and safety steps are required and cost nothing here, as they cost the learner nothing.
 //!
 //! What the bay refuses on a sound vehicle of the job (no electric pump to clamp, no primer, petrol under
-//! vacuum) isn't in the menu. Wiggling isn't either: no candidate's vehicles are intermittent, so it would
-//! tell nothing on them.
+//! vacuum) isn't in the menu. Wiggling and tilting are there where a candidate's vehicles can be shaken or tilted
+//! into showing something; elsewhere they would tell nothing. The back-pressure of a return is the run at its joint.
 
 mod rehearsal;
 
@@ -78,6 +78,22 @@ pub enum Kind {
     Bypass,
     /// A part warmed by warm air while the engine runs.
     Warm,
+    /// A part cooled by a wet cloth while the engine runs.
+    Cool,
+    /// Volume that a joint delivers through a throttle that keeps about working pressure.
+    Throttled,
+    /// A second transducer at another joint, read with the tee's in the same states.
+    Second,
+    /// The hold with a soft hose pinched.
+    Pinched,
+    /// The pull on the starter against a plug at another joint.
+    Plugged,
+    /// Air on the closed section, its joints gone over with soapy water.
+    Soapy,
+    /// A part wiggled while the engine runs.
+    Wiggle,
+    /// The vehicle on a slope, at raised speed.
+    Tilt,
 }
 
 /// A test that is allowed.
@@ -155,10 +171,18 @@ impl Test {
                 Kind::State(State::Hold) => start + minutes(HOLD),
                 Kind::LongHold => start + minutes(LONG_HOLD),
                 Kind::Run => minutes(REST + STARTED + RAISED + BACK_AT_IDLE + SHUT + 10 * SECOND + HOLD),
-                Kind::Sample | Kind::Battery | Kind::Listen | Kind::Delivery | Kind::Drawdown => self.own_minutes,
-                Kind::OwnSensor | Kind::Volts | Kind::Clamp | Kind::Return | Kind::CapUnderway | Kind::Warm => {
-                    start + self.own_minutes
-                }
+                Kind::Sample | Kind::Battery | Kind::Listen | Kind::Delivery | Kind::Throttled => self.own_minutes,
+                // the engine is started within them, or stands
+                Kind::Drawdown | Kind::Soapy | Kind::Second | Kind::Pinched | Kind::Plugged => self.own_minutes,
+                Kind::OwnSensor
+                | Kind::Volts
+                | Kind::Clamp
+                | Kind::Return
+                | Kind::CapUnderway
+                | Kind::Warm
+                | Kind::Cool
+                | Kind::Wiggle
+                | Kind::Tilt => start + self.own_minutes,
                 // the feed is led in anew unless it is already
                 Kind::Bypass if standing.container => self.own_minutes - REJOIN_MIN,
                 Kind::Bypass => self.own_minutes,
@@ -174,7 +198,8 @@ impl Test {
 
     /// Units of risk: 1 where the line is shut against a running pump or fuel runs into an open jar.
     pub fn risk(&self) -> f64 {
-        if matches!(self.kind, Kind::State(State::DeadHead) | Kind::Delivery) { 1.0 } else { 0.0 }
+        let opened = matches!(self.kind, Kind::State(State::DeadHead) | Kind::Delivery | Kind::Throttled);
+        if opened { 1.0 } else { 0.0 }
     }
 
     /// How things stand after it.
@@ -187,6 +212,10 @@ impl Test {
             | Kind::Return
             | Kind::CapUnderway
             | Kind::Bypass
+            | Kind::Second
+            | Kind::Wiggle
+            | Kind::Tilt
+            | Kind::Cool
             | Kind::Warm => true,
             Kind::Cap => before.running,
             // the run ends with its hold

@@ -63,6 +63,22 @@ pub fn net_minutes(log: &[Done], from: Micros, to: Micros, preliminaries: &[Prel
     to.saturating_sub(from).saturating_sub(exempt) as f64 / MINUTE as f64
 }
 
+/// When so many net minutes had passed; `None` if the log ended before.
+pub fn passed_at(log: &[Done], minutes: f64, preliminaries: &[Preliminary]) -> Option<Micros> {
+    let last = log.iter().map(|d| d.until).max()?;
+    let passed = |at: Micros| net_minutes(log, 0, at, preliminaries) >= minutes;
+    if !passed(last) {
+        return None;
+    }
+    // net minutes never fall: the earliest moment lies between a time before and one after
+    let (mut before, mut after) = (0, last);
+    while after - before > 1 {
+        let middle = before + (after - before) / 2;
+        if passed(middle) { after = middle } else { before = middle }
+    }
+    Some(after)
+}
+
 /// Whether an action begins another stretch.
 fn changes(action: &Action, standing: &Standing) -> bool {
     match action {
@@ -76,6 +92,11 @@ fn changes(action: &Action, standing: &Standing) -> bool {
         | Action::VacuumTest
         | Action::AirTest
         | Action::Treat { .. }
+        | Action::SecondGauge { .. }
+        | Action::Pinch { .. }
+        | Action::Blank { .. }
+        | Action::Wiggle { .. }
+        | Action::Tilt { .. }
         | Action::Measure { .. } => true,
         Action::Cap { .. } | Action::Prime { .. } | Action::Crank { .. } => standing.tee.is_none(),
         _ => false,
@@ -186,6 +207,13 @@ mod tests {
         assert_eq!(cut[0].standing, Standing::default());
         assert_eq!(cut[1].standing, Standing { tee: Some("a".into()), running: true, container: false });
         assert_eq!([cut[0].credits, cut[1].credits], [2.0, 2.0]);
+        // 30 s safety and 60 s of asking are exempt: the first net minute is over at 150 s
+        let asked = &[Preliminary::Ask];
+        assert_eq!(passed_at(&log, 1.0, asked), Some(150 * SECOND));
+        assert_eq!(passed_at(&log, 1.0, &[]), Some(90 * SECOND));
+        // purging and zeroing pass without counting
+        assert_eq!(passed_at(&log, 15.5, asked), Some(1260 * SECOND));
+        assert_eq!(passed_at(&log, 100.0, asked), None);
         let with_asking = stretches(&log, &lines, Micros::MAX, &[]);
         assert!((with_asking[0].minutes - 17.5).abs() < 1e-12);
         assert_eq!(stretches(&log, &lines[..1], 1000 * SECOND, &[]), []);

@@ -182,6 +182,7 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
         facts: vec![],
         goals: vec![],
         traps: vec![],
+        snares: vec![],
         hints: vec![],
         level: Level::default(),
         minutes: 0.0,

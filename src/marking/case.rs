@@ -1,6 +1,6 @@
 //! Everything that a mark is made of, and the shares that follow from it.
 
-use super::claims::{Cited, ClaimRules, ClaimSplit, claims_of_line, split_claims, weight_bans};
+use super::claims::{Against, Cited, ClaimRules, ClaimSplit, Claims, claim_of_line, split_claims, weight_bans};
 use super::components::{Match, Severity, choice, choice_lost, diagnosis, economy, procedure};
 use super::mark::Scored;
 use super::model::{Component, ComponentMark};
@@ -31,6 +31,8 @@ pub(super) struct Case<'a> {
     /// The finding and its candidate.
     pub(super) finding: Option<(&'a Finding, usize)>,
     pub(super) matched: Match,
+    /// Rivals that the finding says are ruled out, by candidate, each with its lines.
+    pub(super) ruled_out: Vec<(usize, Vec<usize>)>,
     /// Candidate that the (first) truth belongs to.
     pub(super) truth: Option<usize>,
     /// Belief that earns full J.
@@ -52,6 +54,8 @@ pub(super) struct Citation {
     pub(super) bans: Option<f64>,
     /// Rivals that it rules out.
     pub(super) out: Vec<usize>,
+    /// It tells two places of the finding apart.
+    pub(super) place: bool,
 }
 
 impl Case<'_> {
@@ -88,7 +92,8 @@ impl Case<'_> {
         match self.finding {
             Some((_, d)) if self.material_lines() > 0 => {
                 let right = self.matched == Match::SameGroup;
-                let p = self.justified.in_group(end, d);
+                let borne = self.justified.in_group(end, d);
+                let p = borne + self.formulas.surer * (1.0 - borne);
                 (self.formulas.justified)(p, self.belief_in_finding().0, self.p_ref, right)
             }
             _ => 0.0,
@@ -136,31 +141,53 @@ impl Case<'_> {
             .into_iter()
             .map(|line| {
                 let step = self.justified.steps.iter().find(|s| s.line == line);
-                let Some(step) = step else { return Citation { line, bans: None, out: vec![] } };
+                let Some(step) = step else { return Citation { line, bans: None, out: vec![], place: false } };
                 if !step.material {
                     // it entered no belief, so it says nothing either way
-                    return Citation { line, bans: Some(0.0), out: vec![] };
+                    return Citation { line, bans: Some(0.0), out: vec![], place: false };
                 }
                 let weigh = |cited| weight_bans(cited, d, &self.justified.prior, &step.log_like);
                 let bans = weigh(Cited::Supports);
                 let out =
                     self.rivals.iter().copied().filter(|&h| weigh(Cited::RulesOut(h)) >= self.rules.rule_out_bans);
-                Citation { line, bans: Some(bans), out: if bans <= -0.3 { vec![] } else { out.collect() } }
+                let out = if bans <= -0.3 { vec![] } else { out.collect() };
+                let place = step.places[d] / core::f64::consts::LN_10 >= self.rules.rule_out_bans;
+                Citation { line, bans: Some(bans), out, place }
+            })
+            .collect()
+    }
+
+    /// Rivals that the finding says are ruled out, with what the lines named for it weigh.
+    pub(super) fn against(&self) -> Vec<Against> {
+        let Some((_, d)) = self.finding else { return vec![] };
+        let weigh = |rival, like: &[f64]| weight_bans(Cited::RulesOut(rival), d, &self.justified.prior, like);
+        let claims = self.ruled_out.iter().zip(&self.justified.together);
+        claims
+            .map(|((rival, lines), together)| {
+                let each: Vec<(usize, f64)> = lines
+                    .iter()
+                    .filter_map(|line| self.justified.steps.iter().find(|s| s.line == *line))
+                    .map(|s| (s.line, if s.material { weigh(*rival, &s.log_like) } else { 0.0 }))
+                    .collect();
+                let together = match together {
+                    Some(like) => Some(weigh(*rival, like)),
+                    // what is on the sheet but tells nothing is neutral, what counts as no evidence is false
+                    None => (!each.is_empty()).then_some(0.0),
+                };
+                Against::new(*rival, together, &each)
             })
             .collect()
     }
 
     /// X with what each line adds.
     pub(super) fn cited(&self) -> ClaimSplit {
-        let claims: Vec<_> = self
-            .citations()
+        let citations = self.citations();
+        let lines = citations
             .iter()
-            .flat_map(|c| {
-                let against: Vec<(usize, f64)> = c.out.iter().map(|&h| (h, self.rules.rule_out_bans)).collect();
-                claims_of_line(&self.rules, c.line as u32, c.bans, &against)
-            })
+            .filter_map(|c| claim_of_line(&self.rules, c.line as u32, c.bans, !c.out.is_empty() || c.place))
             .collect();
-        split_claims(&self.rules, &claims, &self.rivals)
+        let unsaid = citations.iter().flat_map(|c| c.out.iter().map(|&h| (c.line as u32, h))).collect();
+        split_claims(&self.rules, &Claims { lines, against: self.against(), unsaid }, &self.rivals)
     }
 
     /// The components that an end gives.

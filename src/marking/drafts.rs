@@ -6,7 +6,7 @@ use super::ledger::{Draft, split_choice, split_justified, split_measurement, spl
 use super::mark::quoted;
 use super::model::{Component, ComponentMark};
 use super::result::{Total, full_points};
-use super::sentence::{self, ChoiceWords, Sentence};
+use super::sentence::{self, ChoiceWords, RuledOutWords, Sentence};
 use crate::bay::action::Micros;
 use crate::bay::{Evidence, EvidenceKind};
 
@@ -14,6 +14,7 @@ impl Case<'_> {
     pub(super) fn drafts(&self, marks: &[ComponentMark], sum: &Total) -> Vec<Draft> {
         let mut drafts = vec![self.draft_diagnosis(marks)];
         drafts.extend(self.drafts_justified(marks));
+        drafts.extend(self.draft_time_up());
         drafts.extend(self.drafts_cited(marks));
         drafts.extend(self.drafts_choice(marks));
         drafts.extend(self.drafts_measurement(marks));
@@ -129,6 +130,20 @@ impl Case<'_> {
         drafts
     }
 
+    /// What was read after an assessment's time: said where the belief is told, for it would have moved it.
+    fn draft_time_up(&self) -> Option<Draft> {
+        let (at, minutes) = self.justified.stopped?;
+        let late = self.bay().evidence().iter().filter(|e| e.at > at).map(|e| e.line);
+        let lines: Vec<usize> = late.collect();
+        Some(Draft {
+            component: Some(Component::Justified),
+            points: 0.0,
+            window: (at, at),
+            sentence: sentence::time_up(at, minutes, &lines),
+            lines,
+        })
+    }
+
     fn drafts_measurement(&self, marks: &[ComponentMark]) -> Vec<Draft> {
         let component = Some(Component::Measurement);
         let full = full_points(marks, Component::Measurement);
@@ -208,7 +223,7 @@ impl Case<'_> {
         let full = full_points(marks, component);
         let (label, split) = (self.finding_label(), self.cited());
         let citations = self.citations();
-        if citations.is_empty() {
+        if citations.is_empty() && self.ruled_out.is_empty() {
             return vec![self.line(component, 0.0, self.end_window(), sentence::cited_none(&label))];
         }
         let mut drafts = vec![];
@@ -219,14 +234,46 @@ impl Case<'_> {
                 let (test, value) = self.describe(e);
                 format!("{test}, {value}")
             });
-            let out: Vec<String> = citation.out.iter().map(|&h| quoted(&self.job.candidates[h].label)).collect();
-            let valid = !out.is_empty() || citation.bans.is_some_and(|w| w >= self.rules.support_bans);
+            let (said, unsaid): (Vec<usize>, Vec<usize>) =
+                citation.out.iter().partition(|&h| self.ruled_out.iter().any(|(rival, _)| rival == h));
+            let labels =
+                |out: &[usize]| out.iter().map(|&h| quoted(&self.job.candidates[h].label)).collect::<Vec<_>>();
+            let out = (labels(&said), labels(&unsaid));
+            let valid = !citation.out.is_empty() || citation.bans.is_some_and(|w| w >= self.rules.support_bans);
             drafts.push(Draft {
                 component: Some(component),
                 points: full * share,
                 window: evidence.map_or(self.end_window(), window_of),
-                sentence: sentence::cited(citation.line, &test, &label, citation.bans, &out, valid),
+                sentence: if !valid && citation.place && citation.bans.is_some_and(|w| w > -0.3) {
+                    sentence::cited_place(citation.line, &test, &label)
+                } else {
+                    sentence::cited(citation.line, &test, &label, citation.bans, (&out.0, &out.1), valid)
+                },
                 lines: vec![citation.line],
+            });
+        }
+        for ((against, (_, lines)), share) in self.against().iter().zip(&self.ruled_out).zip(&split.against) {
+            let first = self.bay().evidence().iter().find(|e| lines.contains(&e.line));
+            let words = RuledOutWords {
+                rival: &quoted(&self.job.candidates[against.rival].label),
+                d: &label,
+                lines,
+                verdict: against.verdict(&self.rules),
+                bans: against.bans,
+                counts: self.rivals.contains(&against.rival),
+                idle: (&against.silent, &against.contrary),
+            };
+            drafts.push(Draft {
+                component: Some(component),
+                points: full * share,
+                window: first.map_or(self.end_window(), window_of),
+                sentence: sentence::ruled_out(&words),
+                // it rests on those that bear it
+                lines: lines
+                    .iter()
+                    .copied()
+                    .filter(|l| !against.silent.contains(l) && !against.contrary.contains(l))
+                    .collect(),
             });
         }
         if split.limit.abs() > 1e-9 {

@@ -5,7 +5,9 @@ use super::claims::{ClaimRules, rivals};
 use super::components::{Match, reference_belief};
 use super::model::{Basis, BeliefStep, ComponentMark, Contrast, Mark, Move, PredictionCheck, StatementCheck};
 use super::parts::{replaced, right_price};
-use super::readings::{ReadingVerdict, allowed_number, allowed_pa, score_number, score_reading};
+use super::readings::{
+    CONTRADICTED, ReadingVerdict, allowed_number, allowed_pa, contradicts_card, score_number, score_reading,
+};
 use super::result::outcome;
 use super::tabled::Formulas;
 use super::tracking::{Predicted, prediction, statement};
@@ -15,7 +17,7 @@ use super::{
 };
 use crate::analysis::window::window;
 use crate::attempt::{Attempt, Event, replay_each};
-use crate::bay::action::Micros;
+use crate::bay::action::{Finding, Micros, RuledOut, Verdict};
 use crate::bay::observation::Answer;
 use crate::bay::truth::Closed;
 use crate::bay::{Bay, Evidence, EvidenceKind};
@@ -27,7 +29,7 @@ use crate::diagnosis::moves::{Done, net_minutes};
 use crate::diagnosis::store::{Nowhere, Store};
 use crate::fault::FaultInstance;
 use crate::instrument::transducer::STEP_MBAR;
-use crate::scenario::model::Job;
+use crate::scenario::model::{FaultBand, Job, Limit};
 use crate::units::{AbsolutePressure, PA_PER_MBAR};
 
 /// What a step of the beliefs says at which the learner shared the points anew.
@@ -131,7 +133,9 @@ fn case<'a>(
     let bay = closed.bay();
     let until = counts_until(bay);
     let finding = bay.finding().and_then(|f| Some((f, job.candidates.iter().position(|c| c.name == f.candidate)?)));
-    let question = Question { job, bay, log: &log, until, finding: finding.map(|(_, d)| d), vehicles };
+    let ruled_out = finding.map_or_else(Vec::new, |(f, _)| ruled_out(job, f));
+    let together = ruled_out.iter().map(|(_, lines)| lines.clone()).collect();
+    let question = Question { job, bay, log: &log, until, finding: finding.map(|(_, d)| d), together, vehicles };
     let justified = justify(&question, store, watch)?;
     let attainable = match (&justified.outcome, finding) {
         (Some(outcome), Some((_, d))) => outcome.attainable[d],
@@ -159,17 +163,30 @@ fn case<'a>(
         rules: ClaimRules {
             support_bans: rubric.support_bans,
             rule_out_bans: rubric.rule_out_bans,
-            false_loss: rubric.false_claim,
-            neutral_loss: rubric.neutral_claim,
+            false_loss: rubric.false_claim * formulas.claim_loss,
+            neutral_loss: rubric.neutral_claim * formulas.claim_loss,
+            ..ClaimRules::STANDARD
         },
         rivals: finding.map_or_else(Vec::new, |(_, d)| {
             let named = &justified.prior[..job.candidates.len()];
             rivals(named, d).into_iter().filter(|&h| justified.groups[h] != justified.groups[d]).collect()
         }),
         truth: truths.first().copied(),
+        ruled_out,
         formulas: *formulas,
         justified,
     })
+}
+
+/// Candidates that a finding says are ruled out, each with its lines, rising and once.
+fn ruled_out(job: &Job, finding: &Finding) -> Vec<(usize, Vec<usize>)> {
+    let numbered = |out: &RuledOut| {
+        let mut lines = out.lines.clone();
+        lines.sort_unstable();
+        lines.dedup();
+        Some((job.candidates.iter().position(|c| c.name == out.candidate)?, lines))
+    };
+    finding.ruled_out.iter().filter_map(numbered).collect()
 }
 
 /// How a finding compares with the truth.
@@ -182,23 +199,31 @@ fn matched(job: &Job, closed: &Closed, groups: &[usize], finding: usize, truths:
     if hit || accepted {
         return Match::SameGroup;
     }
-    // of two faults in one vehicle, one was named
-    let all = closed.faults().len();
-    let named = |f: &FaultInstance| candidate_of(job, std::slice::from_ref(f)) == Some(finding);
-    let both = closed.faults().iter().filter(|f| named(f)).count();
-    if all > 1 && both > 0 {
-        return Match::Shared { both: both as u32, either: all as u32 };
+    let bands = &job.candidates[finding].vehicles;
+    if let Some(shared) = bands.iter().filter_map(|band| shared(band, closed.faults())).max_by_key(|s| s.0) {
+        return Match::Shared { both: shared.0, either: shared.1 };
     }
-    let same_part = closed
-        .faults()
-        .iter()
-        .any(|f| !f.at.is_empty() && job.candidates[finding].vehicles.iter().any(|b| b.at == f.at));
+    let same_part = closed.faults().iter().any(|f| !f.at.is_empty() && bands.iter().any(|b| b.at == f.at));
     if same_part { Match::RightComponent } else { Match::Other }
+}
+
+/// Of two faults in the finding or in the vehicle: how many causes are in both, and in either. `None` where there is
+/// but one in each, or nothing agrees.
+fn shared(band: &FaultBand, faults: &[FaultInstance]) -> Option<(u32, u32)> {
+    let named: Vec<&FaultBand> = band.all().collect();
+    if named.len() < 2 && faults.len() < 2 {
+        return None;
+    }
+    // the severity of each half is the vehicle's own: named is named
+    let same = |b: &FaultBand, f: &FaultInstance| b.fault == f.fault && (b.at == f.at || b.at.is_empty());
+    let both = faults.iter().filter(|f| named.iter().any(|b| same(b, f))).count();
+    let either = named.len() + faults.len() - both;
+    (both > 0).then_some((both as u32, either as u32))
 }
 
 /// Evidence counts until the finding is in or the first part is touched, whichever comes first; where
 /// the rubric lets parts be evidence, until the finding is in.
-pub(super) fn counts_until(bay: &Bay) -> Micros {
+pub fn counts_until(bay: &Bay) -> Micros {
     let submitted = bay.submitted_at().unwrap_or(Micros::MAX);
     if bay.job().rubric.parts_as_evidence {
         return submitted;
@@ -240,16 +265,41 @@ fn scored_level(job: &Job, bay: &Bay, evidence: &Evidence) -> Option<Scored> {
     let score = score_reading(Some(*written), shown_pa, allowed, ambient);
     let label = job.joints.iter().find(|(n, _)| n == joint).map_or(joint.as_str(), |(_, l)| l.as_str());
     let test = format!("{} reading at the {label}", state.word());
+    let mut sentence = sentence::reading(evidence.at, &test, Some(*written), shown_pa, &score);
+    let mut share = score.share;
+    let against_card = contradicted(job, bay, evidence, w.level, allowed / PA_PER_MBAR);
+    if let Some((verdict, limit)) = against_card.filter(|_| share > 0.0) {
+        share *= CONTRADICTED;
+        sentence = sentence::contradicted(&sentence, verdict, (limit.low_mbar, limit.high_mbar));
+    }
     Some(Scored {
         line: evidence.line,
         at: evidence.at,
         window: *span,
-        share: score.share,
+        share,
         right: score.verdict == ReadingVerdict::Right,
         off: score.written_pa.map_or(0.0, |w| (w - shown_pa).abs() / score.allowed_pa),
-        sentence: sentence::reading(evidence.at, &test, Some(*written), shown_pa, &score),
+        sentence,
         test,
     })
+}
+
+/// The verdict of a line that contradicts the card it quotes, and the card's range. A verdict by another limit than
+/// the card's is the learner's own business here.
+fn contradicted<'a>(
+    job: &'a Job,
+    bay: &Bay,
+    evidence: &Evidence,
+    shown_mbar: f64,
+    allowed_mbar: f64,
+) -> Option<(Verdict, &'a Limit)> {
+    let EvidenceKind::Level { state, joint, .. } = &evidence.kind else { return None };
+    let line = bay.sheet().get(evidence.line.checked_sub(1)?)?;
+    let limit = job.limit(joint, *state)?;
+    let verdict = line.verdict?;
+    let by_the_card = line.source.to_lowercase().contains("card");
+    let contrary = contradicts_card(verdict, shown_mbar, allowed_mbar, (limit.low_mbar, limit.high_mbar));
+    (by_the_card && contrary).then_some((verdict, limit))
 }
 
 fn scored_number(evidence: &Evidence) -> Option<Scored> {
@@ -457,6 +507,7 @@ fn into_mark(case: &Case<'_>, attempt: &Attempt, trace_hash: String) -> Mark {
         moves: moves(case),
         statements: statements(case),
         predictions: predictions(case),
+        traps: super::traps::traps(case),
         contrast: contrast(case),
         follow_through: follow_through(case),
         basis: Basis {

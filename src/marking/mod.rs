@@ -19,3 +19,4 @@ pub mod result;
 pub mod sentence;
 pub mod tabled;
 pub mod tracking;
+mod traps;

@@ -165,6 +165,17 @@ pub struct PredictionCheck {
     pub sentence: String,
 }
 
+/// A trap of the job that was stepped into. Feedback; what it led to is marked where it shows.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TrapCheck {
+    /// When.
+    pub at: Micros,
+    /// The trap in the author's words.
+    pub trap: String,
+    /// In words.
+    pub sentence: String,
+}
+
 /// The test that would have told the finding from its strongest rival: what each would have shown.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Contrast {
@@ -297,6 +308,9 @@ pub struct Mark {
     /// Predictions against what came.
     #[serde(default)]
     pub predictions: Vec<PredictionCheck>,
+    /// Traps of the job that were stepped into.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub traps: Vec<TrapCheck>,
     /// The test that would have told finding and rival apart.
     #[serde(default)]
     pub contrast: Option<Contrast>,

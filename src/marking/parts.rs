@@ -13,6 +13,7 @@ const SEALS_CREDITS: f64 = 2.0;
 /// A part that was replaced.
 pub(super) struct Replaced {
     pub(super) at: Micros,
+    pub(super) name: String,
     pub(super) label: String,
     pub(super) price: f64,
     /// It carried no fault.
@@ -40,11 +41,13 @@ pub(super) fn replaced(job: &Job, closed: &Closed, log: &[Done], justified: &Jus
             .candidates
             .iter()
             .zip(belief)
-            .filter(|(c, _)| c.vehicles.iter().any(|b| sits_in(job, &b.fault, &b.at, part)))
+            // of a pair each half counts: what is asked is whether this part carries a fault, alone or not
+            .filter(|(c, _)| c.vehicles.iter().any(|b| b.all().any(|b| sits_in(job, &b.fault, &b.at, part))))
             .map(|(_, p)| p)
             .sum();
         list.push(Replaced {
             at: done.at,
+            name: part.clone(),
             label: found.label.clone(),
             price: found.price,
             sound,

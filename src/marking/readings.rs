@@ -4,8 +4,11 @@
 //! none at 3a. Slips with a name of their own (no unit, wrong unit, wrong sign, gauge against
 //! absolute, not recorded) earn nothing and are told apart, because each teaches something else.
 //! Everything in pascal, gauge; below ambient is negative.
+//!
+//! A verdict that says the opposite of the card it quotes leaves half: the number is right, and what whoever reads
+//! the sheet makes of it is wrong. It is ours, not in the theory that the rest of the mark follows.
 
-use crate::bay::action::{Quantity, TestUnit};
+use crate::bay::action::{Quantity, TestUnit, Verdict};
 use crate::units::PressureUnit;
 
 /// What is wrong with a written reading, or nothing.
@@ -101,6 +104,21 @@ fn judge(number: f64, unit: PressureUnit, true_pa: f64, allowed: f64, ambient_pa
         (ReadingVerdict::Near, ((3.0 * allowed - error) / (2.0 * allowed)).clamp(0.0, 1.0))
     } else {
         (ReadingVerdict::Off, 0.0)
+    }
+}
+
+/// Share of a reading that is left when its verdict contradicts the card.
+pub const CONTRADICTED: f64 = 0.5;
+
+/// Whether "within" or "outside" contradicts the card's range for what the gauge showed, all in one unit. A verdict
+/// is held against the *shown* number, for a slip in writing it down was marked already, and only where that lies
+/// more than the allowed error on the other side of a limit: at the limit both are sound, and so is "not proven"
+/// everywhere.
+pub fn contradicts_card(verdict: Verdict, shown: f64, allowed: f64, (low, high): (f64, f64)) -> bool {
+    match verdict {
+        Verdict::Within => shown < low - allowed || shown > high + allowed,
+        Verdict::Outside => shown > low + allowed && shown < high - allowed,
+        Verdict::NotProven | Verdict::Invalid => false,
     }
 }
 
@@ -236,6 +254,24 @@ mod tests {
         // 0.02 V on a good earth: neither sign nor unit can be told
         assert_eq!(score_number((-0.01, Some(TestUnit::Volt)), Quantity::Voltage, 0.02, 0.05).0, V::Right);
         assert_eq!([allowed_number(Quantity::Voltage, 0.3), allowed_number(Quantity::Volume, 900.0)], [0.05, 18.0]);
+    }
+
+    #[test]
+    fn a_verdict_may_be_careful_and_not_contrary() {
+        use Verdict::{Invalid, NotProven, Outside, Within};
+        // card −150 to −40 mbar, allowed ± 10
+        let of = |verdict, shown| contradicts_card(verdict, shown, 10.0, (-150.0, -40.0));
+        assert_eq!(
+            [-161.0, -160.0, -100.0, -30.0, -29.0].map(|x| of(Within, x)),
+            [true, false, false, false, true]
+        );
+        assert_eq!(
+            [-200.0, -140.0, -139.0, -51.0, -50.0].map(|x| of(Outside, x)),
+            [false, false, true, true, false]
+        );
+        assert!([-500.0, -100.0, 20.0].iter().all(|&x| !of(NotProven, x) && !of(Invalid, x)));
+        // three right numbers, one of them judged against its card: (1 + 1 + ½)/3
+        close(measurement(&[1.0, 1.0, CONTRADICTED]), 0.8333, 1e-4);
     }
 
     #[test]

@@ -3,10 +3,11 @@
 //! Each has a stable id, under which it may be translated or counted. Chances are told as "in 100",
 //! never in bits. Pressures are shown in the unit that the learner wrote, otherwise in millibar.
 
+use super::claims::ClaimVerdict;
 use super::components::{Match, Severity};
 use super::readings::{ReadingScore, ReadingVerdict};
 use crate::bay::action::{Micros, SECOND};
-use crate::bay::action::{Quantity, TestUnit};
+use crate::bay::action::{Quantity, TestUnit, Verdict};
 use crate::units::PressureUnit;
 
 /// A sentence with the id of its template.
@@ -116,6 +117,17 @@ pub fn justified_floor(d: &str) -> Sentence {
     )
 }
 
+/// J: an assessment's time was up, and what was read later.
+pub fn time_up(at: Micros, minutes: f64, lines: &[usize]) -> Sentence {
+    let text = format!(
+        "At {} the time of this assessment was up ({} marked minutes); {} was written later and counts for nothing.",
+        clock(at),
+        number(minutes, 0),
+        lines_in_words(lines)
+    );
+    sentence("justified.time-up", text)
+}
+
 /// M: one reading of the sheet against what the gauge showed. `written` is the number and unit as
 /// written, `test` what was read.
 pub fn reading(
@@ -167,6 +179,18 @@ pub fn reading(
             sentence("reading.missing", text)
         }
     }
+}
+
+/// M: the same where the verdict contradicts the card that it quotes: its range, mbar.
+pub fn contradicted(reading: &Sentence, verdict: Verdict, (low, high): (f64, f64)) -> Sentence {
+    let text = format!(
+        "{} Your verdict, “{}”, is the opposite of what the card says: {} to {} mbar. Half of it is left.",
+        reading.text,
+        verdict.words(),
+        number(low, 0),
+        number(high, 0)
+    );
+    sentence("reading.verdict", text)
 }
 
 /// M: one number of the sheet that another instrument showed. `shown` and `allowed` in the quantity's own unit.
@@ -279,16 +303,38 @@ pub fn diagnosis_absent(truth: &str) -> Sentence {
     sentence("diagnosis.absent", format!("You handed back no finding; it was {truth}."))
 }
 
-/// X: a line that was named for the finding. `told` is its weight in favour: how many times likelier
-/// the finding makes it than its rivals do; `out` are the rivals that it rules out.
-pub fn cited(line: usize, test: &str, d: &str, bans: Option<f64>, out: &[String], valid: bool) -> Sentence {
+/// A weight of evidence as odds to one.
+fn odds(bans: f64) -> String {
+    let odds = crate::ops::exp(bans.abs() * core::f64::consts::LN_10);
+    if odds < 9.95 { number(odds, 1) } else { number(odds.min(1000.0), 0) }
+}
+
+/// "a", "a and b", "a, b and c".
+fn listed(words: &[String]) -> String {
+    let Some((last, first)) = words.split_last() else { return String::new() };
+    if first.is_empty() { last.clone() } else { format!("{} and {last}", first.join(", ")) }
+}
+
+/// X: a line that was named for the finding. `bans` is its weight in favour: how much likelier the finding makes it
+/// than its rivals do; `out` are the rivals that it rules out, those that the finding says so of and the others.
+pub fn cited(
+    line: usize,
+    test: &str,
+    d: &str,
+    bans: Option<f64>,
+    out: (&[String], &[String]),
+    valid: bool,
+) -> Sentence {
     let Some(bans) = bans else {
         let text = format!("You named line {line} for {d}, but no such line counts as evidence for it.");
         return sentence("cited.absent", text);
     };
-    let odds = crate::ops::exp(bans.abs() * core::f64::consts::LN_10);
-    let odds = if odds < 9.95 { number(odds, 1) } else { number(odds.min(1000.0), 0) };
-    let against = if out.is_empty() { String::new() } else { format!(" It rules out {}.", out.join(" and ")) };
+    let odds = odds(bans);
+    let said = if out.0.is_empty() { String::new() } else { format!(" It rules out {}.", listed(out.0)) };
+    let against = match out.1 {
+        [] => said,
+        unsaid => format!("{said} It rules out {} without your saying so, which counts by half.", listed(unsaid)),
+    };
     if bans <= -0.3 {
         let text = format!("You named line {line} ({test}) for {d}, but it speaks {odds} to 1 against it.");
         return sentence("cited.false", text);
@@ -304,6 +350,84 @@ pub fn cited(line: usize, test: &str, d: &str, bans: Option<f64>, out: &[String]
         "cited.valid",
         format!("You named line {line} ({test}) for {d}: it speaks {odds} to 1 for it.{against}"),
     )
+}
+
+/// X: a line that doesn't say whether it is the finding, but where.
+pub fn cited_place(line: usize, test: &str, d: &str) -> Sentence {
+    let text =
+        format!("You named line {line} ({test}) for {d}: it tells where rather than whether, and costs nothing.");
+    sentence("cited.place", text)
+}
+
+/// What a finding says about a rival, judged.
+pub struct RuledOutWords<'a> {
+    /// The rival.
+    pub rival: &'a str,
+    /// The finding.
+    pub d: &'a str,
+    /// Lines named against it.
+    pub lines: &'a [usize],
+    /// How they bear it together.
+    pub verdict: ClaimVerdict,
+    /// Their weight together, bans; `None` where none of them is evidence.
+    pub bans: Option<f64>,
+    /// Whether it is a rival to be ruled out at all: at least 1 in 10 on the card.
+    pub counts: bool,
+    /// Lines that say nothing by themselves, and lines that speak for the rival.
+    pub idle: (&'a [usize], &'a [usize]),
+}
+
+/// "line 4", "lines 4 and 6".
+fn lines_in_words(lines: &[usize]) -> String {
+    let numbers: Vec<String> = lines.iter().map(usize::to_string).collect();
+    format!("line{} {}", if lines.len() == 1 { "" } else { "s" }, listed(&numbers))
+}
+
+/// X: a rival that the finding says is ruled out.
+pub fn ruled_out(words: &RuledOutWords<'_>) -> Sentence {
+    let RuledOutWords { rival, d, lines, .. } = *words;
+    let one = lines.len() == 1;
+    let named = lines_in_words(lines);
+    let mut text = format!("You said that {named} rule{} out {rival}", if one { "s" } else { "" });
+    let (it, together) = if one { ("it", "") } else { ("they", " together") };
+    let template = match (words.verdict, words.bans) {
+        (ClaimVerdict::Valid, Some(bans)) => {
+            text +=
+                &format!(": {it} speak{}{together} {} to 1 against it.", if one { "s" } else { "" }, odds(bans));
+            if words.counts {
+                "ruled-out.valid"
+            } else {
+                text += " It was never likely enough to have to be ruled out, so that earns nothing.";
+                "ruled-out.no-rival"
+            }
+        }
+        (ClaimVerdict::False, Some(bans)) => {
+            text += &format!(
+                ", but {it} speak{}{together} {} to 1 for it against {d}.",
+                if one { "s" } else { "" },
+                odds(bans)
+            );
+            "ruled-out.false"
+        }
+        (_, None) => {
+            text += ", but no such line counts as evidence.";
+            "ruled-out.absent"
+        }
+        (_, Some(_)) => {
+            text += &format!(", but with it {it} would have shown much the same as with {d}.");
+            "ruled-out.neutral"
+        }
+    };
+    let (silent, contrary) = words.idle;
+    if !silent.is_empty() {
+        let says = if silent.len() == 1 { "says" } else { "say" };
+        text += &format!(" By itself {} {says} nothing about it.", lines_in_words(silent));
+    }
+    if !contrary.is_empty() {
+        let speaks = if contrary.len() == 1 { "speaks" } else { "speak" };
+        text += &format!(" By itself {} {speaks} for it.", lines_in_words(contrary));
+    }
+    sentence(template, text)
 }
 
 /// X: no line was named.

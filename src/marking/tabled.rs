@@ -34,6 +34,10 @@ pub struct Formulas {
     pub repeats_count: bool,
     /// Highest total after a critical breach.
     pub critical_cap: f64,
+    /// How much of what the mark scheme takes for claims that aren't borne is taken; less than 0 pays for them.
+    pub claim_loss: f64,
+    /// By how much of what is missing the evidence is taken to be surer of the finding than it is, 0 … 1.
+    pub surer: f64,
 }
 
 impl Formulas {
@@ -48,6 +52,8 @@ impl Formulas {
         justified: |p, prior, reference, _| justified(p, prior, reference),
         repeats_count: false,
         critical_cap: super::result::CRITICAL_CAP,
+        claim_loss: 1.0,
+        surer: 0.0,
     };
 }
 

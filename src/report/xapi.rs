@@ -312,6 +312,9 @@ impl Writer<'_> {
             ("confidence", json!(f64::from(finding.confidence) / 100.0)),
             ("cited-lines", json!(finding.evidence)),
         ];
+        if !finding.ruled_out.is_empty() {
+            extensions.push(("ruled-out", json!(finding.ruled_out)));
+        }
         if self.told {
             if let Some(truth) = self.job.candidates.iter().find(|c| c.label == self.mark.truth.0) {
                 more["correctResponsesPattern"] = json!([truth.name]);

@@ -3,11 +3,11 @@
 use core::fmt::Write as _;
 use std::collections::BTreeMap;
 
-use super::model::WITHHOLDABLE;
+use super::model::{RULE_NAMES, WITHHOLDABLE};
 use super::parse::{FieldShape, Shape};
 use super::raw::{
     EntryField, RawBand, RawCandidate, RawCourse, RawFault, RawFellow, RawJob, RawLimit, RawLook, RawPlant,
-    RawQuestion, RawRubric, RawStage, RawWithheld,
+    RawQuestion, RawRubric, RawSnare, RawStage, RawWithheld,
 };
 use crate::fault::{CATALOGUE, Modifier};
 use crate::plant::component::Component;
@@ -35,6 +35,8 @@ fn pages(text: &mut String, actions: &[(&str, &str, &str)]) -> core::fmt::Result
     entry(text, "questions", RawQuestion::FIELDS)?;
     entry(text, "looks", RawLook::FIELDS)?;
     entry(text, "limits", RawLimit::FIELDS)?;
+    entry(text, "snares", RawSnare::FIELDS)?;
+    writeln!(text, "\nRules that can be broken: {}.", RULE_NAMES.join(", "))?;
     entry(text, "withheld", RawWithheld::FIELDS)?;
     writeln!(text, "\nWords that can be withheld: {}.", WITHHOLDABLE.join(", "))?;
     entry(text, "candidates", RawCandidate::FIELDS)?;
@@ -112,6 +114,7 @@ fn entries(read_as: &str) -> &str {
         "RawQuestion" => "questions",
         "RawLook" => "looks",
         "RawLimit" => "limits",
+        "RawSnare" => "snares",
         "RawWithheld" => "withheld",
         "RawCandidate" => "candidates",
         "RawBand" => "vehicles",

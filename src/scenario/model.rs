@@ -279,6 +279,50 @@ impl std::fmt::Debug for Secret {
     }
 }
 
+/// Names of the rules of safety and procedure; the bay watches them.
+pub const RULE_NAMES: [&str; 25] = [
+    "no-protection",
+    "no-pressure-wait",
+    "petrol-indoors",
+    "petrol-spray",
+    "petrol-filler",
+    "petrol-no-extinguisher",
+    "line-blocked-at-hand-back",
+    "dead-head-forbidden",
+    "old-seal",
+    "no-chocks",
+    "dead-head-long",
+    "dead-head-fast",
+    "dead-head-again",
+    "pump-dry",
+    "no-leak-check",
+    "valve-shut-at-hand-back",
+    "leak-at-hand-back",
+    "no-ventilation",
+    "no-extinguisher",
+    "no-tray",
+    "no-zero",
+    "no-source",
+    "long-crank",
+    "evidence-lost",
+    "tool-left",
+];
+
+/// How it is known that somebody stepped into a trap: any one of what it lists.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Snare {
+    /// Index of the trap.
+    pub(crate) trap: usize,
+    /// Candidates: the finding names one of them.
+    pub(crate) named: Vec<usize>,
+    /// Parts: one of them was replaced and was sound.
+    pub(crate) replaced: Vec<String>,
+    /// States: one of them was read nowhere before the finding.
+    pub(crate) unread: Vec<State>,
+    /// Names of rules: one was broken.
+    pub(crate) broken: Vec<String>,
+}
+
 /// A job: one vehicle, one complaint, one hidden cause.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Job {
@@ -296,6 +340,8 @@ pub struct Job {
     pub goals: Vec<String>,
     /// What leads astray in it: for whoever teaches with it, since it hints at the cause.
     pub(crate) traps: Vec<String>,
+    /// How it is known that somebody stepped into a trap.
+    pub(crate) snares: Vec<Snare>,
     /// Hints, the gentlest first.
     pub hints: Vec<String>,
     /// How much it asks.

@@ -195,7 +195,10 @@ file_shape! {
         /// What leads astray in it, for whoever teaches with it; learners don't see it.
         #[serde(default)]
         more traps: String [most 20],
-        /// Hints, the gentlest first.
+        /// How it is known that somebody stepped into a trap; the debrief says so, after hand-back.
+        #[serde(default)]
+        more snares: RawSnare [most 20],
+        /// Hints for levels 1, 2 and 3, the gentlest first; the program's own where there is none.
         #[serde(default)]
         more hints: String [most 12],
         /// How much it asks; beginner when left out.
@@ -276,6 +279,26 @@ entry_shape! {
         need word: String,
         /// What is said instead.
         need because: String,
+    }
+}
+
+entry_shape! {
+    /// How it is known that somebody stepped into a trap: any one of what it lists.
+    RawSnare "Snare" {
+        /// Which of the traps, from 1.
+        need trap: u32,
+        /// Candidates: the finding names one of them.
+        #[serde(default)]
+        may named: Vec<String>,
+        /// Parts: one of them was replaced and was sound.
+        #[serde(default)]
+        may replaced: Vec<String>,
+        /// States: one of them was read nowhere before the finding.
+        #[serde(default)]
+        may unread: Vec<String>,
+        /// Rules of safety and procedure, by name: one was broken.
+        #[serde(default)]
+        may broken: Vec<String>,
     }
 }
 

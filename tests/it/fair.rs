@@ -76,6 +76,19 @@ fn a_fair_job_is_not_called_unfair() {
     assert_eq!(&serde_json::from_str::<Diagnosability>(&json).unwrap(), found);
 }
 
+/// Exact planning is never longer than looking one test ahead, nor shorter than its bound, and worth being told.
+#[test]
+fn the_best_way_lies_between_its_bound_and_the_greedy_one() {
+    for (job, found) in FOUND.iter() {
+        let e = &found.exact;
+        assert!(e.minutes <= e.greedy_minutes + 1e-9, "{job}: {e:?}");
+        assert!(e.bound_minutes <= e.minutes + 1e-9, "{job}: {e:?}");
+        assert!(e.tests.len() <= 8 && (e.first.is_some() || e.minutes == 0.0), "{job}: {e:?}");
+    }
+    let van = &FOUND["bypass-puff"].exact;
+    assert!(van.situations > 20 && van.ratio() < 1.5, "{van:?}");
+}
+
 #[test]
 fn sound_learners_reach_the_job_and_lucky_and_unsafe_ones_do_not() {
     let found = &FOUND["bypass-puff"];

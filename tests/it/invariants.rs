@@ -6,15 +6,20 @@
 use std::path::Path;
 use std::sync::LazyLock;
 
+use faultbay::analysis::window::window;
 use faultbay::attempt::{Attempt, Sitting};
-use faultbay::bay::action::{Action, Finding, Key, Perceived, Reading, Remedy, SafetyStep, State, Verdict};
+use faultbay::bay::EvidenceKind;
+use faultbay::bay::action::{
+    Action, Finding, Key, Micros, Perceived, Probe, Quantity, Reading, Remedy, RuledOut, SafetyStep, State,
+    TestEntry, Verdict,
+};
 use faultbay::bay::observation::Answer;
 use faultbay::cli::folder;
 use faultbay::diagnosis::ensemble::Unwatched;
 use faultbay::diagnosis::store::Memory;
 use faultbay::marking::components::{calibration, justified};
 use faultbay::marking::mark::{mark_by, total_by};
-use faultbay::marking::model::{Component, ComponentMark, Mark, Outcome};
+use faultbay::marking::model::{Component, ComponentMark, LedgerLine, Mark, Outcome};
 use faultbay::marking::tabled::Formulas;
 use faultbay::random::{Purpose, uniform};
 use faultbay::scenario::model::Job;
@@ -183,7 +188,9 @@ fn at_random(seed: u64) -> Script {
     let candidate = JOB.candidates[luck.of(JOB.candidates.len())].name.clone();
     let evidence = (1..=lines).filter(|_| luck.chance(0.5)).collect();
     let confidence = GRID[luck.of(GRID.len())];
-    last(Action::Submit { finding: Finding { candidate, confidence, evidence, words: String::new() } });
+    last(Action::Submit {
+        finding: Finding { candidate, confidence, evidence, ruled_out: vec![], words: String::new() },
+    });
     if luck.chance(0.3) {
         last(Action::Repair { part: "filter".into(), remedy: Remedy::Replace });
     }
@@ -325,7 +332,97 @@ fn safe_again(script: &Script, f: &Formulas) -> Result<(), String> {
     at_most(other, plain, "a safety step").and_then(|()| at_most(plain, other, "a safety step"))
 }
 
-const RULES: [Rule; 9] = [
+/// Lines that a script writes before some place in it.
+fn lines_before(script: &Script, at: usize) -> usize {
+    let writes = |a: &&Action| matches!(a, Action::Record { .. } | Action::Note { .. } | Action::RecordTest { .. });
+    script.actions[..at].iter().filter(writes).count()
+}
+
+/// The same with a thermometer held to the filter, written down right: the fuel is as warm as the day whatever is
+/// wrong here, so it can change nothing.
+fn with_useless_test(script: &Script, at: usize) -> Script {
+    let mut sitting = Sitting::begin(JOB.clone(), script.seed, None).unwrap();
+    let useless = Action::Measure { probe: Probe::Thermometer { place: "filter".into() } };
+    sitting.act(&useless);
+    let value = sitting.observe().meters.last().expect("it was read").value;
+    let entry = TestEntry {
+        quantity: Quantity::Temperature,
+        value,
+        unit: Some(Quantity::Temperature.unit()),
+        verdict: Verdict::NotProven,
+        source: String::new(),
+        remark: String::new(),
+    };
+    let before = lines_before(script, at);
+    let with = script.inserted(at, Action::RecordTest { entry }).inserted(at, useless);
+    with.with_finding(|finding| {
+        let lines = finding.ruled_out.iter_mut().flat_map(|out| out.lines.iter_mut());
+        for cited in finding.evidence.iter_mut().chain(lines) {
+            *cited += usize::from(*cited > before);
+        }
+    })
+}
+
+/// 5: a test that can tell nothing never pays, wherever it is made before the tee is fitted.
+fn useless_test(script: &Script, f: &Formulas) -> Result<(), String> {
+    let plain = total(script, f).1;
+    let fit = script.actions.iter().position(|a| matches!(a, Action::FitTee { .. }));
+    let places = [0, fit.unwrap_or(0) / 2, fit.unwrap_or(0)];
+    let totals = places.map(|at| total(&with_useless_test(script, at), f).1);
+    // a later clock shifts the noise of the gauge's samples, whose means move by hundredths of a millibar
+    totals.iter().try_for_each(|with| at_most(*with, plain + 0.02, "a test that tells nothing"))?;
+    totals.iter().try_for_each(|with| at_most(*with, totals[0] + 0.02, "its place"))?;
+    totals.iter().try_for_each(|with| at_most(totals[0], *with + 0.02, "its place"))
+}
+
+/// 11: naming every line for the finding and against every rival earns no more than naming those that bear it.
+fn everything_named(script: &Script, f: &Formulas) -> Result<(), String> {
+    let lines: Vec<usize> = (1..=lines_before(script, script.submit())).collect();
+    if lines.is_empty() {
+        return Ok(());
+    }
+    let rivals = |finding: &Finding| -> Vec<String> {
+        JOB.candidates.iter().map(|c| c.name.clone()).filter(|name| *name != finding.candidate).collect()
+    };
+    let all = script.with_finding(|x| {
+        x.evidence = lines.clone();
+        let out = |candidate| RuledOut { candidate, lines: lines.clone() };
+        x.ruled_out = rivals(x).into_iter().map(out).collect();
+    });
+    let ledger = mark(&all).ledger;
+    let bears: Vec<usize> = ledger
+        .iter()
+        .filter(|l| matches!(l.template.as_str(), "cited.valid" | "cited.rules-out"))
+        .flat_map(|l| l.lines.clone())
+        .collect();
+    // in the order of the rivals named
+    let said: Vec<_> = ledger.iter().filter(|l| l.template.starts_with("ruled-out.")).collect();
+    let valid = script.with_finding(|x| {
+        x.evidence.clone_from(&bears);
+        let out = |(candidate, line): (String, &&LedgerLine)| {
+            let valid = line.template == "ruled-out.valid" && !line.lines.is_empty();
+            valid.then(|| RuledOut { candidate, lines: line.lines.clone() })
+        };
+        x.ruled_out = rivals(x).into_iter().zip(&said).filter_map(out).collect();
+    });
+    let named = |script: &Script| share(&total(script, f).0, Component::Cited);
+    at_most(named(&all), named(&valid), "everything named")
+}
+
+/// 14: evidence that bears the finding more, all else as it is, never lowers J or D.
+fn surer_evidence(script: &Script, f: &Formulas) -> Result<(), String> {
+    let right = script.with_finding(|finding| finding.candidate = "plugged-filter".into());
+    let at = |surer: f64| total(&right, &Formulas { surer, ..*f }).0;
+    let marks = [0.0, 0.2, 0.6, 0.95, 1.0].map(at);
+    marks.windows(2).try_for_each(|pair| {
+        let earned = |m: &[ComponentMark], c| share(m, c);
+        [Component::Justified, Component::Diagnosis]
+            .into_iter()
+            .try_for_each(|c| at_most(earned(&pair[0], c), earned(&pair[1], c), "surer evidence"))
+    })
+}
+
+const RULES: [Rule; 12] = [
     bounds,
     nothing_read,
     luck_earns_nothing,
@@ -335,6 +432,9 @@ const RULES: [Rule; 9] = [
     breaches_never_pay,
     named_twice,
     safe_again,
+    useless_test,
+    everything_named,
+    surer_evidence,
 ];
 
 /// Every sitting is held against the rules in turn, and its mark against itself.
@@ -382,7 +482,94 @@ fn broken_formulas_are_noticed() {
     noticed("confidence scored linearly", honest_confidence, |f| {
         f.calibration = |c, p, n| if n == 0 { 0.0 } else { c * p + (1.0 - c) * (1.0 - p) };
     });
+    noticed("readings of tests that tell nothing in M", useless_test, |f| f.immaterial_readings = true);
+    noticed("mean instead of summed waste", useless_test, |f| {
+        f.waste = |w| w.iter().sum::<f64>() / w.len().max(1) as f64;
+    });
+    noticed("paying for every line named", everything_named, |f| f.claim_loss = -1.0);
+    noticed("taking for a belief beyond the reference", surer_evidence, |f| {
+        f.justified = |p, prior, r, _| {
+            let way = faultbay::marking::components::justified_unlimited(p, prior, r);
+            (1.0 - (1.0 - way).abs()).clamp(0.0, 1.0)
+        };
+    });
     noticed("no cap", breaches_never_pay, |f| f.critical_cap = 139.0);
+}
+
+/// What an instrument's number is told as; another one only to try whether it would be noticed.
+type Told = fn(f64, Micros) -> f64;
+
+/// 10: what a test shows hangs on vehicle, test, condition and how often it was made: the same vehicle tested in two
+/// orders and at two times of the day shows the same numbers to the bit, and the same levels within their noise.
+fn same_test_same_value(seed: u64, told: Told) -> Result<(), String> {
+    let entry = |quantity: Quantity| Action::RecordTest {
+        entry: TestEntry {
+            quantity,
+            value: 1.0,
+            unit: Some(quantity.unit()),
+            verdict: Verdict::NotProven,
+            source: String::new(),
+            remark: String::new(),
+        },
+    };
+    let battery = [Action::Battery, entry(Quantity::Voltage), entry(Quantity::Speed)];
+    let sample = [Action::Sample, entry(Quantity::Level), Action::Sample, entry(Quantity::Level)];
+    let joint = JOB.joints[JOB.joints.len() - 1].0.clone();
+    let run = [
+        Action::FitTee { joint, new_seals: true },
+        Action::Purge,
+        Action::Zero,
+        Action::Key { to: Key::On },
+        Action::Crank { secs: 8.0 },
+        Action::Wait { secs: 60.0 },
+        record(State::Idle, 0.0),
+        Action::Speed { rpm: 2500.0 },
+        Action::Wait { secs: 30.0 },
+        record(State::Raised, 0.0),
+    ];
+    let end = [
+        Action::Key { to: Key::Off },
+        Action::MakeSafe { step: SafetyStep::PressureAway },
+        Action::RemoveTee { new_seals: true },
+        Action::HandBack,
+    ];
+    let shown = |first: &[&[Action]]| -> Vec<(String, f64, bool)> {
+        let actions = first.concat().into_iter().chain(run.clone()).chain(end.clone()).collect();
+        let script = Script { seed, actions };
+        let bay = faultbay::attempt::replay(&JOB, &script.sat()).unwrap();
+        let of = |e: &faultbay::bay::Evidence| match &e.kind {
+            EvidenceKind::Number { probe, shown, .. } => (format!("{probe:?}"), told(*shown, e.at), true),
+            EvidenceKind::Level { state, window: (from, to), .. } => {
+                let level = window(bay.trace(), &bay.trace().mbar, *from, *to).unwrap().level;
+                (state.word().to_owned(), told(level, e.at), false)
+            }
+            EvidenceKind::Word { .. } => unreachable!(),
+        };
+        let mut all: Vec<_> = bay.evidence().iter().map(of).collect();
+        all.sort_by(|a, b| a.0.cmp(&b.0));
+        all
+    };
+    let wait = [Action::Wait { secs: 437.0 }];
+    let (a, b) = (shown(&[&battery, &sample]), shown(&[&wait, &sample, &battery]));
+    assert_eq!(a.len(), 6);
+    for ((name, x, exact), (other, y, _)) in a.iter().zip(&b) {
+        // twelve looks in a window with half a millibar of noise each
+        let same = if *exact { x.to_bits() == y.to_bits() } else { (x - y).abs() < 0.8 };
+        if name != other || !same {
+            return Err(format!("{name}: {x} and {y}"));
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn the_same_test_shows_the_same_whatever_was_done_before() {
+    for seed in 0..6 {
+        same_test_same_value(seed, |shown, _| shown).unwrap();
+    }
+    let by_the_clock =
+        (0..6).any(|seed| same_test_same_value(seed, |x, at| x * (1.0 + at as f64 * 1e-11)).is_err());
+    assert!(by_the_clock, "an instrument that follows the clock isn't noticed");
 }
 
 /// 13: one submission.

@@ -188,6 +188,15 @@ impl<'a> Line<'a> {
         piece.text.parse().ok().filter(|_| !piece.quoted).ok_or_else(|| Unclear::at(&piece, expected))
     }
 
+    /// Numbers of lines of the sheet, one at least.
+    pub fn lines(&mut self) -> Result<Vec<usize>, Unclear> {
+        let mut lines = vec![self.whole("the number of a line of the sheet, such as 3")?];
+        while let Some(number) = self.maybe_whole() {
+            lines.push(number);
+        }
+        Ok(lines)
+    }
+
     /// The next word, if it is a whole number.
     pub fn maybe_whole<T: std::str::FromStr>(&mut self) -> Option<T> {
         let value = self.peek().filter(|p| !p.quoted)?.text.parse().ok()?;

@@ -2,7 +2,7 @@
 
 use super::Word;
 use crate::bay::action::{
-    Action, GaugeRange, Key, Micros, Perceived, Probe, Reading, Remedy, SECOND, SafetyStep, TestEntry,
+    Action, GaugeRange, Key, Micros, Perceived, Probe, Reading, Remedy, SECOND, SafetyStep, TestEntry, Verdict,
 };
 
 pub(super) const STEPS: [(&str, SafetyStep); 6] = [
@@ -39,6 +39,13 @@ pub(super) const PERCEIVED: [(&str, Perceived); 6] = [
 ];
 pub(super) const REMEDIES: [(&str, Remedy); 3] =
     [("replace", Remedy::Replace), ("clean", Remedy::Clean), ("reseal", Remedy::Reseal)];
+
+pub(super) const VERDICTS: [(&str, Verdict); 4] = [
+    ("within", Verdict::Within),
+    ("outside", Verdict::Outside),
+    ("not-proven", Verdict::NotProven),
+    ("invalid", Verdict::Invalid),
+];
 
 fn word_of<T: Copy + PartialEq>(value: T, list: &[(&'static str, T)]) -> &'static str {
     list.iter().find(|(_, v)| *v == value).map_or("", |(word, _)| word)
@@ -112,6 +119,12 @@ pub fn print(action: &Action) -> String {
             if !f.evidence.is_empty() {
                 line += " because";
                 for n in &f.evidence {
+                    line += &format!(" {n}");
+                }
+            }
+            for out in &f.ruled_out {
+                line += &format!(" not {}", name(&out.candidate));
+                for n in &out.lines {
                     line += &format!(" {n}");
                 }
             }
@@ -205,8 +218,21 @@ fn exact(t: Micros) -> String {
 pub(super) fn name(text: &str) -> String {
     let first = text.chars().next().is_some_and(char::is_alphabetic);
     let plain = first && text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.'));
-    let reserved =
-        ["back", "old-seals", "old_seals", "if", "because", "off", "on", "free", "open", "shut", "large", "start"];
+    let reserved = [
+        "back",
+        "old-seals",
+        "old_seals",
+        "if",
+        "because",
+        "not",
+        "off",
+        "on",
+        "free",
+        "open",
+        "shut",
+        "large",
+        "start",
+    ];
     if plain && !reserved.iter().any(|word| super::cut::same(word, text)) { text.to_owned() } else { quote(text) }
 }
 

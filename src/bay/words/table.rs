@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::cut::Line;
 use super::{Group, Said, Unclear, View, Word, nearest, print, seen_words};
-use crate::bay::action::{Action, Finding, Key, Prediction, Probe, Quantity, Reading, State, TestEntry, Verdict};
+use crate::bay::action::{Action, Finding, Key, Prediction, Probe, Quantity, Reading, RuledOut, State, TestEntry};
 use crate::units::PressureUnit;
 
 /// Every word, in the order of the work.
@@ -520,23 +520,23 @@ pub static WORDS: &[Word] = &[
     },
     Word {
         verb: "submit",
-        syntax: "submit CANDIDATE CONFIDENCE [because LINE LINE …] [\"WORDS\"]",
+        syntax: "submit CANDIDATE CONFIDENCE [because LINE LINE …] [not CANDIDATE LINE LINE …] … [\"WORDS\"]",
         doc: "Submits the finding: the candidate, how sure you are (50 to 99 in 100), the lines of the sheet that \
-              carry it, and the finding in your own words.",
+              carry it, rivals that you hold to be ruled out, each with the lines that do so, and the finding in \
+              your own words.",
         group: Group::Conclude,
-        example: "submit plugged-filter 85 because 3 5 \"Suction at idle is far out; clear after the filter was bypassed.\"",
+        example: "submit plugged-filter 85 because 3 5 not worn-pump 6 \"Suction at idle is far out; clear after the filter was bypassed.\"",
         read: |line| {
             let candidate = line.name("a candidate", &line.terms.candidates)?;
             let confidence = line.whole("how sure, from 50 to 99")?;
-            let mut evidence = Vec::new();
-            if line.has("because") {
-                evidence.push(line.whole("the number of a line of the sheet, such as 3")?);
-                while let Some(number) = line.maybe_whole() {
-                    evidence.push(number);
-                }
+            let evidence = if line.has("because") { line.lines()? } else { vec![] };
+            let mut ruled_out = vec![];
+            while line.has("not") {
+                let candidate = line.name("the candidate that is ruled out", &line.terms.candidates)?;
+                ruled_out.push(RuledOut { candidate, lines: line.lines()? });
             }
             let words = line.quoted().unwrap_or_default();
-            Ok(Said::Do(Action::Submit { finding: Finding { candidate, confidence, evidence, words } }))
+            Ok(Said::Do(Action::Submit { finding: Finding { candidate, confidence, evidence, ruled_out, words } }))
         },
     },
     Word {
@@ -636,16 +636,9 @@ fn read_place(line: &mut Line) -> Result<String, Unclear> {
     line.name("a part or joint", &line.terms.parts)
 }
 
-const VERDICTS: [(&str, Verdict); 4] = [
-    ("within", Verdict::Within),
-    ("outside", Verdict::Outside),
-    ("not-proven", Verdict::NotProven),
-    ("invalid", Verdict::Invalid),
-];
-
 fn read_entry(line: &mut Line, quantity: Quantity) -> Result<TestEntry, Unclear> {
     let (value, unit) = line.measured(quantity)?;
-    let verdict = line.choice("a verdict", &VERDICTS)?;
+    let verdict = line.choice("a verdict", &print::VERDICTS)?;
     let mut entry = TestEntry { quantity, value, unit, verdict, source: String::new(), remark: String::new() };
     while line.more() {
         if line.has("from") {
@@ -670,7 +663,7 @@ fn read_state(line: &mut Line) -> Result<State, Unclear> {
 fn read_reading(line: &mut Line) -> Result<Reading, Unclear> {
     let state = read_state(line)?;
     let (value, unit) = line.pressure()?;
-    let verdict = line.choice("a verdict", &VERDICTS).map_err(|mut unclear| {
+    let verdict = line.choice("a verdict", &print::VERDICTS).map_err(|mut unclear| {
         if unit.is_none() && unclear.nearest.is_none() {
             // perhaps a slip in the unit
             let found = unclear.found.trim_matches(['“', '”']).to_owned();

@@ -4,8 +4,8 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::bay::action::{
-    Finding, Key, Prediction, Probe, Quantity, Reading, Remedy, SECOND, SafetyStep, State, TestEntry, TestUnit,
-    Verdict,
+    Finding, Key, Prediction, Probe, Quantity, Reading, Remedy, RuledOut, SECOND, SafetyStep, State, TestEntry,
+    TestUnit, Verdict,
 };
 use crate::units::PressureUnit;
 
@@ -146,9 +146,12 @@ pub(crate) fn action() -> impl Strategy<Value = Action> {
         }
         Action::Believe { points }
     });
-    let finding = (text(), any::<u8>(), prop::collection::vec(any::<usize>(), 0..4), text()).prop_map(
-        |(candidate, confidence, evidence, words)| Action::Submit {
-            finding: Finding { candidate, confidence, evidence, words },
+    let out = (text(), prop::collection::vec(any::<usize>(), 1..4))
+        .prop_map(|(candidate, lines)| RuledOut { candidate, lines });
+    let lines = prop::collection::vec(any::<usize>(), 0..4);
+    let finding = (text(), any::<u8>(), lines, prop::collection::vec(out, 0..3), text()).prop_map(
+        |(candidate, confidence, evidence, ruled_out, words)| Action::Submit {
+            finding: Finding { candidate, confidence, evidence, ruled_out, words },
         },
     );
     prop_oneof![

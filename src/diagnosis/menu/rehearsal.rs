@@ -11,8 +11,10 @@ use crate::bay::action::{
 use crate::bay::observation::{Answer, EngineRun};
 use crate::bay::{Bay, EvidenceKind};
 use crate::diagnosis::ensemble::perceived_word;
+use crate::fault::modifier::{Cause, Modifier};
+use crate::plant::Part;
 use crate::plant::component::Component;
-use crate::scenario::model::Job;
+use crate::scenario::model::{FaultBand, Job};
 use crate::units::{PressureUnit, Temperature};
 
 /// Pressure on the card from which the suction transducer no longer reaches, mbar.
@@ -25,6 +27,12 @@ const FADED: Micros = 10 * MINUTE;
 const RECOVERED: Micros = MINUTE;
 /// Fuel colder than this may have plugged something that warmth opens, °C.
 const FROST_C: f64 = 2.0;
+/// Days warmer than this may boil fuel where the engine warms it too, °C.
+const HEAT_C: f64 = 28.0;
+/// Slope of the ramps in the test, degrees.
+const SLOPE: f64 = 15.0;
+/// Faults of the tank that a slope brings out or hides: fuel too low, pick-up split.
+const TILTED: [&str; 2] = ["F01", "F04"];
 
 /// What a line reads, so that two lines can be seen to read the same.
 pub fn line_name(kind: &EvidenceKind, line: usize) -> String {
@@ -88,13 +96,17 @@ impl Scripter<'_> {
 
     fn record(&mut self, state: State) {
         let now = self.bay.now();
+        self.record_over(state, (now.saturating_sub(SECOND), now));
+    }
+
+    fn record_over(&mut self, state: State, window: (Micros, Micros)) {
         let reading = Reading {
             state,
             value: 0.0,
             unit: Some(PressureUnit::Mbar),
             verdict: Verdict::NotProven,
             source: String::new(),
-            window: Some((now.saturating_sub(SECOND), now)),
+            window: Some(window),
             remark: String::new(),
         };
         if self.act(Action::Record { reading }) {
@@ -272,7 +284,9 @@ impl Scripter<'_> {
         }
         if thorough {
             self.cap_underway();
-            self.warm();
+            self.treated();
+            self.shaken();
+            self.tilted();
         }
         self.idle();
         self.dead_head(&joint.0);
@@ -284,8 +298,12 @@ impl Scripter<'_> {
             self.test(Kind::LongHold, "hold reading after five minutes", true);
             self.record(State::Hold);
             self.drawdown();
+            self.soapy();
+            self.pinched();
+            self.second();
             self.delivery(&joint.0);
             self.bypass();
+            self.plugged();
         }
     }
 
@@ -345,16 +363,84 @@ impl Scripter<'_> {
         }
     }
 
-    fn warm(&mut self) {
+    /// Warm air where frost may have plugged the filter, a wet cloth where heat may boil fuel at the pump.
+    fn treated(&mut self) {
         let plant = &self.job.plant;
+        let part = |is: fn(&Component) -> bool| plant.parts.iter().find(|p| is(&p.is)).map(|p| p.name.clone());
         let frost = plant.temperature < Temperature::from_celsius(FROST_C) && !plant.is_petrol();
-        let filter = plant.parts.iter().find(|p| matches!(p.is, Component::Filter(_))).map(|p| p.name.clone());
-        if let Some(place) = filter.filter(|_| frost) {
+        if let Some(place) = part(|is| matches!(is, Component::Filter(_))).filter(|_| frost) {
+            self.treat(place, true, "warming of the filter, with the raised reading");
+        }
+        let heat = plant.temperature > Temperature::from_celsius(HEAT_C);
+        let pumps = |is: &Component| matches!(is, Component::GearPump(_) | Component::DiaphragmPump(_));
+        if let Some(place) = part(pumps).filter(|_| heat) {
+            self.treat(place, false, "cooling of the pump by a wet cloth, with the raised reading");
+        }
+    }
+
+    fn treat(&mut self, place: String, warm: bool, words: &str) {
+        self.begin();
+        if self.act(Action::Treat { place, warm }) {
+            self.test(if warm { Kind::Warm } else { Kind::Cool }, words, true);
+            self.record(State::Raised);
+            self.note(Perceived::Glass);
+        }
+    }
+
+    /// Places that some candidate's vehicle can be shaken at.
+    fn loose_places(&self) -> Vec<String> {
+        let bands = self.job.candidates.iter().flat_map(|c| c.vehicles.iter().flat_map(FaultBand::all));
+        let loose = bands.filter(|b| {
+            b.when.iter().any(|m| matches!(m, Modifier::Intermittent { by: Cause::Vibration | Cause::Flex, .. }))
+        });
+        let mut places: Vec<String> = loose.map(|b| b.at.clone()).filter(|at| !at.is_empty()).collect();
+        places.sort();
+        places.dedup();
+        places
+    }
+
+    /// Each such place wiggled while the engine runs, the gauge watched meanwhile.
+    fn shaken(&mut self) {
+        for place in self.loose_places() {
+            // a circuit's place is told by its part
+            let part = place.split('/').next().unwrap_or_default().to_owned();
+            let label = self.job.plant.part(&part).map_or_else(|| part.clone(), |p| p.label.clone());
             self.begin();
-            if self.act(Action::Treat { place, warm: true }) {
-                self.test(Kind::Warm, "warming of the filter, with the raised reading", true);
-                self.record(State::Raised);
+            if !self.act(Action::Wiggle { place: part }) {
+                continue;
             }
+            self.test(Kind::Wiggle, &format!("wiggling of the {label}, with the reading"), true);
+            let end = self.bay.now().saturating_sub(MINUTE);
+            self.record_over(State::Raised, (end.saturating_sub(10 * SECOND), end));
+            self.note(Perceived::Engine);
+        }
+    }
+
+    /// A slope, where a candidate's vehicle shows something on one.
+    fn tilted(&mut self) {
+        let mut bands = self.job.candidates.iter().flat_map(|c| c.vehicles.iter().flat_map(FaultBand::all));
+        let leans = bands.any(|b| {
+            TILTED.contains(&b.fault.as_str()) || b.when.iter().any(|m| matches!(m, Modifier::Attitude { .. }))
+        });
+        if !leans {
+            return;
+        }
+        for degrees in [SLOPE, -SLOPE] {
+            let way = if degrees > 0.0 { "up" } else { "down" };
+            self.begin();
+            if !self.act(Action::Tilt { degrees }) {
+                continue;
+            }
+            self.wait(RAISED);
+            self.test(Kind::Tilt, &format!("nose {way} on a slope, with the raised reading"), true);
+            self.record(State::Raised);
+            self.note(Perceived::Glass);
+            self.note(Perceived::Engine);
+        }
+        self.act(Action::Tilt { degrees: 0.0 });
+        if !self.runs() {
+            self.start();
+            self.wait(RAISED);
         }
     }
 
@@ -370,12 +456,106 @@ impl Scripter<'_> {
         self.end();
     }
 
-    fn delivery(&mut self, joint: &str) {
+    /// The closed section under air, its joints gone over with soapy water; what is left of the air is read.
+    fn soapy(&mut self) {
+        self.begin();
+        self.act(Action::Valve { open: 0.0 });
+        self.wait(SECOND);
+        self.test(Kind::Soapy, "air on the closed section, its joints gone over with soapy water,", true);
+        if self.act(Action::AirTest) {
+            // it is let off before the kit is cleared away, which takes ten minutes
+            let end = self.bay.now().saturating_sub(10 * MINUTE + SECOND);
+            self.record_over(State::Hold, (end.saturating_sub(2 * SECOND), end));
+        }
+        self.act(Action::Valve { open: 1.0 });
+        self.end();
+    }
+
+    /// The hold with the first soft hose pinched.
+    fn pinched(&mut self) {
+        let soft = |p: &&Part| matches!(&p.is, Component::Line(line) if line.squeezed_at.is_some());
+        let Some(hose) = self.job.plant.parts.iter().find(soft) else { return };
+        let (part, words) = (hose.name.clone(), format!("hold reading with the {} pinched", hose.label));
+        self.begin();
+        self.start();
+        self.wait(RAISED);
+        self.key(Key::Off);
+        if self.act(Action::Pinch { part: part.clone(), on: true }) {
+            self.wait(HOLD);
+            self.test(Kind::Pinched, &words, true);
+            self.record(State::Hold);
+            self.act(Action::Pinch { part, on: false });
+        }
+    }
+
+    /// The joint half-way along, where the tee doesn't sit.
+    fn other_joint(&self) -> Option<(String, String)> {
+        let others: Vec<&(String, String)> = self.job.joints.iter().filter(|j| j.0 != self.joint.0).collect();
+        others.get(others.len() / 2).map(|j| (*j).clone())
+    }
+
+    /// A second transducer, read at idle and at speed.
+    fn second(&mut self) {
+        let Some((joint, label)) = self.other_joint() else { return };
         self.cooled();
         self.begin();
-        self.test(Kind::Delivery, "delivery into a jar", true);
+        if !self.act(Action::SecondGauge { joint: Some(joint) }) {
+            return;
+        }
+        self.test(Kind::Second, &format!("second transducer at the {label}, read beside the tee"), true);
+        self.start();
+        self.wait(61 * SECOND + SECOND / 2);
+        if self.runs() {
+            self.measure(Probe::Second);
+            self.act(Action::Speed { rpm: self.raised_rpm() });
+            self.wait(RAISED);
+            self.measure(Probe::Second);
+            self.record(State::Raised);
+            if let Some(test) = self.tests.last_mut() {
+                test.own_credits = SEALS_CREDITS;
+            }
+        }
+        self.end();
+        self.cooled();
+        self.act(Action::SecondGauge { joint: None });
+    }
+
+    /// The starter's pull against a plug half-way along the suction side.
+    fn plugged(&mut self) {
+        let fed = |joint: &str| self.job.plant.is_under_pressure(joint);
+        let Some((joint, label)) = self.other_joint().filter(|(j, _)| !fed(j) && !fed(&self.joint.0)) else {
+            return;
+        };
+        self.cooled();
+        self.begin();
+        if !self.act(Action::Blank { joint: Some(joint) }) {
+            return;
+        }
+        self.test(Kind::Plugged, &format!("pull on the starter against a plug at the {label}, read"), true);
+        self.key(Key::On);
+        self.act(Action::Crank { secs: 6.0 });
+        self.wait(SECOND);
+        self.record(State::Crank);
+        if let Some(test) = self.tests.last_mut() {
+            test.own_credits = SEALS_CREDITS;
+        }
+        self.end();
+        self.cooled();
+        self.act(Action::Blank { joint: None });
+    }
+
+    fn delivery(&mut self, joint: &str) {
+        self.cooled();
+        self.delivered(joint, false, Kind::Delivery, "delivery into a jar");
+        self.cooled();
+        self.delivered(joint, true, Kind::Throttled, "delivery into a jar through a throttle");
+    }
+
+    fn delivered(&mut self, joint: &str, throttled: bool, kind: Kind, words: &str) {
+        self.begin();
+        self.test(kind, words, true);
         for secs in DELIVERED_S {
-            if self.act(Action::Deliver { joint: joint.to_owned(), secs, throttled: false }) {
+            if self.act(Action::Deliver { joint: joint.to_owned(), secs, throttled }) {
                 self.number(Quantity::Volume);
                 break;
             }

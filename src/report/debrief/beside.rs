@@ -20,6 +20,7 @@ pub(super) struct Beside {
     moves: Vec<Move>,
     statements: Vec<Told>,
     predictions: Vec<Told>,
+    traps: Vec<Told>,
     contrast: Option<Contrast>,
     follow_through: Option<String>,
     pub(super) basis: Basis,
@@ -174,7 +175,7 @@ impl Sat<'_> {
     pub(super) fn to_think_over(&self) -> Section {
         let beside = &self.beside;
         let mut blocks = vec![];
-        let told = beside.statements.iter().chain(&beside.predictions).map(|t| &t.sentence);
+        let told = beside.traps.iter().chain(&beside.statements).chain(&beside.predictions).map(|t| &t.sentence);
         let items: Vec<String> =
             told.chain(&beside.follow_through).filter(|s| !s.is_empty()).map(|s| clean(s)).collect();
         if !items.is_empty() {

@@ -137,7 +137,7 @@ impl Sat<'_> {
 
     /// Time up to which evidence counts: the finding, or the first part that was touched.
     fn counts_until(&self) -> Micros {
-        self.bay.submitted_at().unwrap_or(Micros::MAX).min(self.bay.first_repair().unwrap_or(Micros::MAX))
+        crate::marking::mark::counts_until(&self.bay)
     }
 
     /// The windows that ledger lines rest on, each with the numbers of its lines.

@@ -4,7 +4,7 @@
 use super::{Sat, clean, section};
 use crate::analysis::window::window;
 use crate::bay::EvidenceKind;
-use crate::bay::action::{State, Verdict};
+use crate::bay::action::{RuledOut, State, Verdict};
 use crate::bay::observation::SheetLine;
 use crate::marking::model::BeliefStep;
 use crate::marking::sentence::{clock, in_100, number};
@@ -192,6 +192,11 @@ impl Sat<'_> {
                     blocks.push(text(Tone::Plain, "Lines of the sheet cited for it:"));
                     blocks.push(Block::List { items: cited });
                 }
+                let out: Vec<String> = finding.ruled_out.iter().map(|out| self.ruled_out(out)).collect();
+                if !out.is_empty() {
+                    blocks.push(text(Tone::Plain, "Held to be ruled out:"));
+                    blocks.push(Block::List { items: out });
+                }
             }
             _ => blocks.push(text(Tone::Plain, "No finding was submitted.")),
         }
@@ -208,6 +213,12 @@ impl Sat<'_> {
         };
         let place = self.joint(n).map_or(String::new(), |(_, label)| format!(" at the {}", clean(label)));
         format!("Line {n}: {}{place}, {}", clean(&line.subject), clean(&line.entry))
+    }
+
+    fn ruled_out(&self, out: &RuledOut) -> String {
+        let label = self.job.candidate(&out.candidate).map_or(out.candidate.as_str(), |c| &c.label);
+        let lines: Vec<String> = out.lines.iter().map(usize::to_string).collect();
+        format!("{}, by line {}", clean(label), lines.join(" and line "))
     }
 
     fn rivals(&self) -> Option<Table> {

@@ -8,6 +8,7 @@ use super::parts::check_fill;
 use super::place::check_hidden;
 use super::plant::{Day, built, check_altitude, check_temperature, plant_file};
 use super::rubric::rubric;
+use super::snares::check_snares;
 use super::withheld::check_withheld;
 use crate::diag::{Report, id, quotable};
 use crate::plant::component::Component;
@@ -69,6 +70,7 @@ fn check_job(
     let candidates = check_candidates(&mut page, root.field("candidates"), &raw.candidates, &plant);
     let hidden = check_hidden(&mut page, root.field("hidden"), &raw.hidden, &candidates, &plant);
     let also_right = check_also_right(&mut page, root.field("also_right"), &raw.also_right, &candidates);
+    let snares = check_snares(&mut page, root.field("snares"), &raw, &candidates, &plant);
     let withheld = check_withheld(&mut page, root.field("withheld"), &raw.withheld);
     let card = root.field("limits");
     card_gaps(&mut page, if card.exists() { card } else { root }, &limits, &plant);
@@ -85,6 +87,7 @@ fn check_job(
         facts: raw.facts,
         goals: raw.goals,
         traps: raw.traps,
+        snares,
         hints: raw.hints,
         level: raw.level.unwrap_or_default(),
         minutes: raw.minutes,
