@@ -15,8 +15,9 @@ use super::hands::{self, HandsView};
 use super::job_card;
 use super::keys;
 use super::messages::{self, Kind};
+use super::opened::{self, Picture, Shown, Wall};
 use super::scene::{self, SceneView};
-use super::session::{Begun, MarkProgress, Session, Shelf};
+use super::session::{Begun, MarkProgress, Opening, Session, Shelf};
 use super::settings::{self, Settings};
 use super::sheet_form::Entry;
 use super::shelf::{self, Taken};
@@ -133,6 +134,7 @@ impl Desk {
         if session.is_over() {
             state.glass.last_m = 0.0;
             poll_mark(session.as_mut(), state);
+            poll_opening(session.as_mut(), state);
             return;
         }
         let secs = real_seconds.clamp(0.0, LONGEST_FRAME_S) * state.pace.factor();
@@ -152,7 +154,10 @@ impl Desk {
 
     /// The mark is awaited.
     pub fn is_marking(&self) -> bool {
-        let waits = |s: &Sitting| s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none();
+        let waits = |s: &Sitting| {
+            let unmarked = s.state.mark.is_none() && s.state.unmarked.is_none();
+            s.session.is_over() && (unmarked || s.state.wall == Wall::Shut)
+        };
         self.sitting.as_ref().is_some_and(waits)
     }
 
@@ -303,6 +308,20 @@ fn poll_mark(session: &mut dyn Session, state: &mut PanelState) {
     }
 }
 
+fn poll_opening(session: &mut dyn Session, state: &mut PanelState) {
+    if state.wall != Wall::Shut {
+        return;
+    }
+    match session.open() {
+        Opening::Working => {}
+        Opening::Failed(why) => state.wall = Wall::Never(why),
+        Opening::Done(opened) => {
+            let read = session.sheet().iter().filter(|l| l.state.is_some()).map(|l| l.window.1).next_back();
+            state.wall = Wall::Open(Box::new(Shown::of(*opened, read)));
+        }
+    }
+}
+
 /// Says once when the record can't be written.
 fn watch_record(session: &dyn Session, state: &mut PanelState) {
     if !state.record_told
@@ -399,6 +418,11 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
             intents.push(Intent::Twin);
         }
     }
+    if state.glass_card
+        && sight_glass::card_ui(session.job().plant.is_petrol(), &state.glass, state.reduced_motion, ui)
+    {
+        intents.push(Intent::GlassCard);
+    }
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }
@@ -415,11 +439,8 @@ fn place_ui(
     intents: &mut Vec<Intent>,
 ) {
     widgets::sheet(ui, rect);
-    if state.tab == Tab::Debrief
-        && let Some(mark) = &state.mark
-    {
-        let window = state.chart.window(session.now());
-        inside(ui, rect.shrink(10.0), "beliefs", |ui| belief_chart::belief_chart_ui(mark, window, state.here, ui));
+    if state.tab == Tab::Debrief && session.is_over() {
+        after_ui(session, state, rect.shrink(10.0), ui, intents);
         return;
     }
     let glass = Rect::from_min_max(pos2(rect.right() - 122.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
@@ -446,9 +467,34 @@ fn place_ui(
         ));
     }
     inside(ui, glass, "glass", |ui| {
-        let petrol = session.job().plant.is_petrol();
-        sight_glass::sight_glass_ui(seen.glass.as_ref(), &state.glass, petrol, state.reduced_motion, ui);
+        let picture = sight_glass::Picture::of(seen, session.job().plant.is_petrol());
+        sight_glass::sight_glass_ui(picture.as_ref(), &state.glass, state.reduced_motion, ui, intents);
     });
+}
+
+/// After hand-back: the line opened, or belief over time.
+fn after_ui(session: &dyn Session, state: &mut PanelState, rect: Rect, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let window = state.chart.window(session.now());
+    let head = rect.with_max_y(rect.top() + 26.0);
+    match (state.picture, &state.wall, &state.mark) {
+        (Picture::Line, Wall::Open(shown), _) => {
+            let at = *state.here.get_or_insert_with(|| shown.first());
+            let plant = &session.job().plant;
+            inside(ui, rect, "opened", |ui| opened::opened_ui(shown, plant, window, at, ui, intents));
+        }
+        (Picture::Belief, _, Some(mark)) => {
+            inside(ui, rect, "beliefs", |ui| belief_chart::belief_chart_ui(mark, window, state.here, ui));
+        }
+        (picture, wall, _) => {
+            let words = match (picture, wall) {
+                (Picture::Belief, _) => "Belief over time comes with the mark.",
+                (_, Wall::Never(why)) => why.as_str(),
+                _ => "The sitting is being replayed to open the line …",
+            };
+            inside(ui, rect.with_min_y(head.bottom() + 20.0), "waits", |ui| ui.label(words));
+        }
+    }
+    opened::picture_ui(state.picture, head, ui, intents);
 }
 
 /// Scene, glass and trace as sentences.
@@ -458,7 +504,7 @@ fn twin_words(
     seen: &Observation,
 ) -> Vec<(&'static str, Vec<String>)> {
     let view = SceneView::of(session.job(), seen, None, None);
-    let glass = seen.glass_words.clone().unwrap_or_else(|| sight_glass::words(seen.glass.as_ref()));
+    let glass = seen.glass_words.clone().unwrap_or_else(|| "No tee is fitted.".to_owned());
     let (from, to) = state.chart.window(session.now());
     let chart = ChartView {
         trace: session.trace(),

@@ -3,7 +3,7 @@
 //! The main way runs from the tank to the engine, left to right: what hangs in the tank inside its outline, what
 //! lies along the vehicle at the height of the floor, what follows in the engine bay. A way too long for one row
 //! is folded like lines of a text. Side ways run in lanes above, inside the tank, or as a riser between the main
-//! way and a lane. [`super::scene_graph`] says what belongs to which way.
+//! way and a lane. [`crate::plant::ways`] says what belongs to which way.
 
 mod sides;
 #[cfg(test)]
@@ -12,8 +12,8 @@ mod tests;
 use std::collections::BTreeMap;
 
 use super::outlines::{self, Outline};
-use super::scene_graph::{End, Graph, Side, Stop, ways};
 use crate::plant::component::Component;
+use crate::plant::ways::{End, Graph, Side, Stop, ways};
 use crate::plant::{Part, Place, Plant};
 
 /// Least width and height of the drawing, in its own units.

@@ -6,6 +6,7 @@ use super::settings::Settings;
 use crate::attempt::Attempt;
 use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
+use crate::bay::opened::Opened;
 use crate::marking::model::Mark;
 use crate::scenario::model::Job;
 use crate::trace::{Beside, Trace};
@@ -18,6 +19,17 @@ pub enum MarkProgress {
     /// The mark.
     Done(Box<Mark>),
     /// It couldn't be marked, and why.
+    Failed(String),
+}
+
+/// How far the opening of the wall is.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Opening {
+    /// Under way.
+    Working,
+    /// The opened supply.
+    Done(Box<Opened>),
+    /// It can't be opened, and why.
     Failed(String),
 }
 
@@ -58,6 +70,10 @@ pub trait Session {
     /// The record so far, where there is one.
     fn attempt(&self) -> Option<&Attempt> {
         None
+    }
+    /// Asks for the opened line after hand-back. Returns at once; ask again until it is done.
+    fn open(&mut self) -> Opening {
+        Opening::Failed("Nothing is recorded that could be opened.".to_owned())
     }
     /// Asks for the mark after hand-back. Returns at once; ask again until it is done.
     fn mark(&mut self) -> MarkProgress;

@@ -8,12 +8,13 @@ use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use super::keeping::{self, Kept};
-use super::session::{Begun, Card, MarkProgress, Session, Shelf};
+use super::session::{Begun, Card, MarkProgress, Opening, Session, Shelf};
 use super::settings::Settings;
 use super::words::clock;
-use crate::attempt::{Attempt, Entry, Event, Sitting};
+use crate::attempt::{self, Attempt, Entry, Event, Sitting};
 use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
+use crate::bay::opened::Opened;
 use crate::diagnosis::ensemble::Watch;
 use crate::marking::model::Mark;
 use crate::report::{debrief, html};
@@ -106,6 +107,7 @@ pub struct RealSession {
     trouble: Option<String>,
     marker: Marker,
     marking: Option<Receiver<Result<Mark, String>>>,
+    opening: Option<Receiver<Result<Opened, String>>>,
     watched: Arc<Watched>,
 }
 
@@ -128,7 +130,8 @@ impl RealSession {
             Some(Ok(record)) => (Some(record), None),
             Some(Err(why)) => (None, Some(format!("The attempt isn't recorded: {why}"))),
         };
-        let mut session = Self { sitting, record, trouble, marker, marking: None, watched: Arc::default() };
+        let mut session =
+            Self { sitting, record, trouble, marker, marking: None, opening: None, watched: Arc::default() };
         session.write();
         Ok(session)
     }
@@ -149,7 +152,7 @@ impl RealSession {
                 Some(record)
             }
         };
-        Ok(Self { sitting, record, trouble: None, marker, marking: None, watched: Arc::default() })
+        Ok(Self { sitting, record, trouble: None, marker, marking: None, opening: None, watched: Arc::default() })
     }
 
     fn write(&mut self) {
@@ -215,6 +218,26 @@ impl Session for RealSession {
     }
     fn attempt(&self) -> Option<&Attempt> {
         Some(self.sitting.attempt())
+    }
+    fn open(&mut self) -> Opening {
+        if !self.is_over() {
+            return Opening::Failed("The vehicle wasn't handed back yet.".to_owned());
+        }
+        let sitting = &self.sitting;
+        let receiver = self.opening.get_or_insert_with(|| {
+            let (send, receive) = channel();
+            let (job, attempt) = (sitting.job().clone(), sitting.attempt().clone());
+            std::thread::spawn(move || {
+                let _ = send.send(attempt::open(&job, &attempt).map_err(|e| e.to_string()));
+            });
+            receive
+        });
+        match receiver.try_recv() {
+            Ok(Ok(opened)) => Opening::Done(Box::new(opened)),
+            Ok(Err(why)) => Opening::Failed(why),
+            Err(TryRecvError::Empty) => Opening::Working,
+            Err(TryRecvError::Disconnected) => Opening::Failed("The opening stopped without a result.".to_owned()),
+        }
     }
     fn mark(&mut self) -> MarkProgress {
         if !self.is_over() {

@@ -7,6 +7,7 @@ use super::chart::ChartState;
 use super::finding::FindingForm;
 use super::hands::HandsState;
 use super::messages::Messages;
+use super::opened::{Picture, Wall};
 use super::scene::SceneState;
 use super::settings::Units;
 use super::sheet_form::SheetForm;
@@ -114,6 +115,8 @@ pub struct PanelState {
     pub workshop: WorkshopState,
     /// Hands.
     pub hands: HandsState,
+    /// The card of looks is open.
+    pub glass_card: bool,
     /// Glass.
     pub glass: GlassState,
     /// How the drawing is looked at.
@@ -130,6 +133,10 @@ pub struct PanelState {
     pub line_joints: Vec<Option<String>>,
     /// Each line of the sheet as it was typed; the sheet itself rounds.
     pub line_readings: Vec<Option<Reading>>,
+    /// What stands over the chart after hand-back.
+    pub picture: Picture,
+    /// The line behind the wall, after hand-back.
+    pub wall: Wall,
     /// The mark, once there.
     pub mark: Option<Box<Mark>>,
     /// Share of the marking that is done, 0 … 1.

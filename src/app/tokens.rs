@@ -42,6 +42,8 @@ pub struct Tokens {
     pub diesel: Color32,
     /// Petrol in glass and lines.
     pub petrol: Color32,
+    /// Water in glass and lines.
+    pub water: Color32,
     /// The row being worked on.
     pub highlight: Color32,
     /// With a triangle, never alone.
@@ -67,6 +69,7 @@ pub const PAPER: Tokens = Tokens {
     strong_grid: rgb(0xDDB79B),
     diesel: rgb(0xD39A2B),
     petrol: rgb(0xE9DDA0),
+    water: rgb(0x8FB8CF),
     highlight: rgb(0xF3E2B8),
     caution: rgb(0x8F4A0D),
     critical: rgb(0x9C1C1C),
@@ -89,6 +92,7 @@ pub const BLUEPRINT: Tokens = Tokens {
     strong_grid: rgb(0x3C5566),
     diesel: rgb(0xBE8B27),
     petrol: rgb(0xD2C790),
+    water: rgb(0x81A6BA),
     highlight: rgb(0x3F3A24),
     caution: rgb(0xE0A15A),
     critical: rgb(0xF08A80),
