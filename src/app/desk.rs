@@ -8,6 +8,7 @@ use bevy_egui::egui::{self, Pos2, Rect, Shape, Stroke, Ui, UiBuilder, pos2, vec2
 use super::belief_chart;
 use super::bridge::{self, Intent};
 use super::candidates;
+use super::captions;
 use super::chart::{self, ChartView};
 use super::debrief;
 use super::finding;
@@ -57,11 +58,13 @@ pub struct Desk {
     settings_open: bool,
     /// What was begun, as read when the shelf was turned to.
     begun: Option<Vec<Begun>>,
+    /// What is looked for on the shelf.
+    browsing: shelf::ShelfState,
     /// A picture of the chart is wanted in this file; the shell takes it.
     picture: Option<PathBuf>,
     /// Where the chart was drawn last.
     chart: Rect,
-    themed: Option<(bool, bool)>,
+    themed: Option<(bool, bool, bool)>,
     fonts_asked: bool,
 }
 
@@ -75,6 +78,7 @@ impl Desk {
             trouble: None,
             settings_open: false,
             begun: None,
+            browsing: shelf::ShelfState::default(),
             picture: None,
             chart: Rect::NOTHING,
             themed: None,
@@ -106,6 +110,7 @@ impl Desk {
                     reduced_motion: set.reduced_motion,
                     units: set.units,
                     untimed: set.untimed,
+                    captions: set.captions,
                     ..PanelState::default()
                 };
                 state.sheet.unit = Some(set.units.pressure());
@@ -120,6 +125,13 @@ impl Desk {
     /// The file and the place of a picture of the chart, once, when one is wanted.
     pub fn take_picture(&mut self) -> Option<(PathBuf, Rect)> {
         self.picture.take().map(|path| (path, self.chart))
+    }
+
+    /// Changes settings, as the sheet of settings does.
+    pub fn change(&mut self, how: impl FnOnce(&mut Settings)) {
+        how(&mut self.settings);
+        self.shelf.keep_settings(&self.settings);
+        self.set();
     }
 
     /// Scale of everything that is drawn.
@@ -167,19 +179,20 @@ impl Desk {
             // fonts can be used one frame after they were handed over
             self.fonts_asked = true;
             theme::install_fonts(ui.ctx());
-            theme::apply(ui.ctx(), self.settings.dark, false);
+            theme::apply(ui.ctx(), (self.settings.dark, self.settings.high_contrast, false));
             ui.ctx().request_repaint();
             return;
         }
         if (ui.ctx().zoom_factor() - self.scale()).abs() > 1e-3 {
             ui.ctx().set_zoom_factor(self.scale());
         }
-        let want = (self.settings.dark, self.settings.reduced_motion);
+        let set = &self.settings;
+        let want = (set.dark, set.high_contrast, set.reduced_motion);
         if self.themed.is_none() {
             theme::warm(ui.ctx());
         }
         if self.themed != Some(want) {
-            theme::apply(ui.ctx(), want.0, want.1);
+            theme::apply(ui.ctx(), want);
             self.themed = Some(want);
         }
         let mut intents = Vec::new();
@@ -206,7 +219,7 @@ impl Desk {
         match &mut self.sitting {
             None => {
                 let begun = self.begun.get_or_insert_with(|| self.shelf.begun());
-                match shelf::shelf_ui(&self.shelf.cards(), begun, self.trouble.as_deref(), ui) {
+                match shelf::shelf_ui(&self.shelf.cards(), begun, self.trouble.as_deref(), &mut self.browsing, ui) {
                     Some(Taken::Job(index)) => self.take(index),
                     Some(Taken::Begun(index)) => self.go_on(index),
                     Some(Taken::Settings) => self.settings_open = true,
@@ -228,6 +241,7 @@ impl Desk {
             state.reduced_motion = self.settings.reduced_motion;
             state.units = self.settings.units;
             state.untimed = self.settings.untimed;
+            state.captions = self.settings.captions;
         }
     }
 
@@ -455,6 +469,9 @@ fn place_ui(
     if let Some(tee) = tee {
         leader(ui, tee, glass);
     }
+    if state.captions {
+        captions::captions_ui(&seen.sounds, scene_rect, ui);
+    }
     if let Some(at) = touched {
         // the slip hangs on what it is about
         let t = tokens(ui);
@@ -491,7 +508,9 @@ fn after_ui(session: &dyn Session, state: &mut PanelState, rect: Rect, ui: &mut 
                 (_, Wall::Never(why)) => why.as_str(),
                 _ => "The sitting is being replayed to open the line …",
             };
-            inside(ui, rect.with_min_y(head.bottom() + 20.0), "waits", |ui| ui.label(words));
+            inside(ui, rect.with_min_y(head.bottom() + 20.0), "waits", |ui| {
+                ui.label(words);
+            });
         }
     }
     opened::picture_ui(state.picture, head, ui, intents);

@@ -15,11 +15,12 @@
 //! |---|---|
 //! | `desk` | lays out the window, lets time pass |
 //! | `scene`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
+//! | `captions` | what is heard, written on the drawing |
 //! | `touch` | what can be done at what was touched |
 //! | `sight_glass` | what passes in the tee |
 //! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
-//! | `job_card`, `test_sheet`, `sheet_form`, `sheet_test`, `candidates`, `workshop`, `finding` | the paper |
+//! | `job_card`, `test_sheet`, `sheet_form`, `sheet_test`, `sheet_fields`, `candidates`, `workshop`, `finding` | the paper |
 //! | `debrief`, `worth`, `belief_chart`, `opened` | after hand-back: the mark, belief over time, the line with its wall opened |
 //! | `messages`, `twin` | the quiet line; pictures in words |
 //! | `shelf`, `settings`, `keeping` | the first page, what is set, the folder of records |
@@ -33,6 +34,7 @@
 pub mod belief_chart;
 pub mod bridge;
 pub mod candidates;
+pub mod captions;
 pub mod chart;
 pub mod chart_draw;
 pub mod debrief;
@@ -52,6 +54,7 @@ pub mod scene_layout;
 pub mod script;
 pub mod session;
 pub mod settings;
+pub mod sheet_fields;
 pub mod sheet_form;
 pub mod sheet_test;
 pub mod shelf;

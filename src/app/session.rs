@@ -8,7 +8,7 @@ use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
 use crate::bay::opened::Opened;
 use crate::marking::model::Mark;
-use crate::scenario::model::Job;
+use crate::scenario::model::{Job, Level};
 use crate::trace::{Beside, Trace};
 
 /// How far the marking is.
@@ -92,8 +92,27 @@ pub struct Card {
     pub minutes: f64,
     /// Practice or assessment.
     pub mode: String,
-    /// What it stands with on the shelf: its vehicle.
-    pub group: String,
+    /// How much it asks.
+    pub level: Level,
+    /// Where it stands in a course, if in one.
+    pub stage: Option<Stage>,
+}
+
+/// The place of a job in a course.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stage {
+    /// Which course, from the easiest.
+    pub course: usize,
+    /// Title of the course.
+    pub title: String,
+    /// For whom it is, and what they can do afterwards.
+    pub for_whom: String,
+    /// Which job of it, from 0.
+    pub place: usize,
+    /// What this job is there to learn.
+    pub aim: String,
+    /// Jobs that are best sat before it, by their place on the shelf.
+    pub after: Vec<usize>,
 }
 
 /// A sitting that was begun before.
@@ -105,6 +124,10 @@ pub struct Begun {
     pub about: String,
     /// The vehicle was handed back.
     pub over: bool,
+    /// Which job of the shelf it is.
+    pub card: usize,
+    /// Points of 100, once it was marked.
+    pub total: Option<f64>,
 }
 
 /// Where sittings come from: the jobs that can be opened, what was begun, what was set.

@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use super::keeping::{self, Kept};
-use super::session::{Begun, Card, MarkProgress, Opening, Session, Shelf};
+use super::session::{Begun, Card, MarkProgress, Opening, Session, Shelf, Stage};
 use super::settings::Settings;
 use super::words::clock;
 use crate::attempt::{self, Attempt, Entry, Event, Sitting};
@@ -18,7 +18,7 @@ use crate::bay::opened::Opened;
 use crate::diagnosis::ensemble::Watch;
 use crate::marking::model::Mark;
 use crate::report::{debrief, html};
-use crate::scenario::model::{Job, Mode};
+use crate::scenario::model::{Course, Job, Mode};
 use crate::scenario::{self, Library};
 use crate::trace::{Beside, Trace};
 
@@ -276,6 +276,8 @@ impl Session for RealSession {
 pub struct Jobs {
     library: Library,
     jobs: Vec<Job>,
+    /// Its courses, the easiest first.
+    courses: Vec<Course>,
     seed: u64,
     folder: Option<PathBuf>,
     marker: Marker,
@@ -291,7 +293,26 @@ impl Jobs {
             .into_iter()
             .filter_map(|name| scenario::load_job(library, &name).ok())
             .map(|(job, _)| job);
-        Self { library: library.clone(), jobs: jobs.collect(), seed, folder, marker, kept: vec![] }
+        let jobs: Vec<Job> = jobs.collect();
+        let courses = courses(library, &jobs);
+        Self { library: library.clone(), jobs, courses, seed, folder, marker, kept: vec![] }
+    }
+
+    /// Where a job stands in the first course that has it.
+    fn stage(&self, job: &str) -> Option<Stage> {
+        self.courses.iter().enumerate().find_map(|(course, c)| {
+            let place = c.stages.iter().position(|s| s.job == job)?;
+            let stage = &c.stages[place];
+            let index = |name: &String| self.jobs.iter().position(|j| j.name == *name);
+            Some(Stage {
+                course,
+                title: c.title.clone(),
+                for_whom: c.aim.clone(),
+                place,
+                aim: stage.aim.clone(),
+                after: stage.after.iter().filter_map(index).collect(),
+            })
+        })
     }
 
     fn job(&self, name: &str) -> Option<&Job> {
@@ -301,6 +322,20 @@ impl Jobs {
     fn folder(&self) -> Result<&PathBuf, String> {
         self.folder.as_ref().ok_or_else(|| "There is no folder to write to.".to_owned())
     }
+}
+
+/// The courses of a library, the easiest first: by the mean level of their jobs.
+fn courses(library: &Library, jobs: &[Job]) -> Vec<Course> {
+    let level = |course: &Course| {
+        let of = |name: &str| jobs.iter().find(|j| j.name == name).map(|j| j.level as usize);
+        let levels: Vec<usize> = course.stages.iter().filter_map(|s| of(&s.job)).collect();
+        1000 * levels.iter().sum::<usize>() / levels.len().max(1)
+    };
+    let names = library.names(scenario::Kind::Course);
+    let mut list: Vec<Course> =
+        names.iter().filter_map(|n| scenario::load_course(library, n).ok()).map(|(course, _)| course).collect();
+    list.sort_by_key(level);
+    list
 }
 
 impl Shelf for Jobs {
@@ -316,7 +351,8 @@ impl Shelf for Jobs {
                     Mode::Practice => "practice".to_owned(),
                     Mode::Assessment => "assessment".to_owned(),
                 },
-                group: job.plant.title.clone(),
+                level: job.level,
+                stage: self.stage(&job.name),
             })
             .collect()
     }
@@ -340,7 +376,13 @@ impl Shelf for Jobs {
         let title = |kept: &Kept| self.job(&kept.job).map_or_else(|| kept.job.clone(), |j| j.title.clone());
         self.kept
             .iter()
-            .map(|k| Begun { title: title(k), about: format!("vehicle {} · {}", k.seed, about(k)), over: k.over })
+            .map(|k| Begun {
+                title: title(k),
+                about: format!("vehicle {} · {}", k.seed, about(k)),
+                over: k.over,
+                card: self.jobs.iter().position(|j| j.name == k.job).unwrap_or(usize::MAX),
+                total: k.mark.as_ref().map(|m| m.0),
+            })
             .collect()
     }
 

@@ -97,6 +97,8 @@ pub struct PanelState {
     pub units: Units,
     /// The expected minutes aren't shown.
     pub untimed: bool,
+    /// What is heard is written on the drawing.
+    pub captions: bool,
     /// Scene, glass and trace in words are open.
     pub twin: bool,
     /// Time of a finished sitting that is looked at.

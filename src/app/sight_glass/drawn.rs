@@ -312,12 +312,8 @@ impl Tube<'_> {
         let pitch = 0.64;
         let long = self.picture.gas.clamp(0.15, 0.9) * pitch * self.rect.height();
         let up = if self.picture.sight.motion == Motion::ToTank { 1.0 } else { -1.0 };
-        let span = 2.0 * pitch + 1.0;
         for n in 0..4 {
-            let along = (n as f32 * pitch + self.gone).rem_euclid(span) - pitch;
-            if n as f32 * pitch >= span {
-                continue;
-            }
+            let along = (n as f32 * pitch + self.gone).rem_euclid(4.0 * pitch) - pitch;
             let tail = self.rect.bottom() - along * self.rect.height();
             self.plug(tail, tail + up * long, up);
         }
