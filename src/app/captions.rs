@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{Align2, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
-use super::theme::{RADIUS, faded, italic, tokens};
+use super::theme::{RADIUS, italic, tokens};
 
 /// Captions that are shown at most; the loudest come first.
 pub const MOST: usize = 2;
@@ -30,7 +30,7 @@ pub fn captions_ui(sounds: &[&str], field: Rect, ui: &mut Ui) {
     let response = ui.interact(back, ui.id().with("captions"), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("Heard: {}", lines.join(" "))));
     let painter = ui.painter();
-    painter.rect_filled(back, RADIUS, faded(t.sheet, 0.9));
+    painter.rect_filled(back, RADIUS, t.sheet);
     waves(&pos2(back.left() + 10.0, back.top() + 12.0), Stroke::new(1.5, t.accent), ui);
     painter.galley(back.min + vec2(30.0, 4.0), galley, t.ink);
     if response.hovered() {

@@ -71,8 +71,9 @@ impl ChartState {
         }
     }
 
-    /// Shows the trace from its first reading to `now`.
+    /// Shows the trace from its first reading to its last; without one, everything up to `now`.
     pub fn show_all(&mut self, trace: &Trace, now: Micros) {
+        let now = trace.mbar.iter().rposition(|v| v.is_finite()).map_or(now, |i| trace.at[i]);
         let first = trace.mbar.iter().position(|v| v.is_finite()).map_or(0, |i| trace.at[i]);
         let wide = now.saturating_sub(first);
         self.span_s = (wide as f64 / SECOND as f64 * 1.08).max(SPANS[0]);

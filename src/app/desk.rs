@@ -227,7 +227,7 @@ impl Desk {
                 }
             }
             Some(sitting) => {
-                self.chart = Plan::of(ui.max_rect()).chart;
+                self.chart = Plan::of(ui.max_rect(), sitting.session.is_over()).chart;
                 keys::shortcuts(ui, sitting.session.is_over(), intents);
                 sitting_ui(sitting, ui, intents);
             }
@@ -366,19 +366,19 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// Lays a window out on the 8-px grid.
-    pub fn of(window: Rect) -> Self {
+    /// Lays a window out on the 8-px grid. After hand-back there is nothing to handle, and the opened line gets the room.
+    pub fn of(window: Rect, over: bool) -> Self {
         let gap = 8.0;
         let top = window.with_max_y(window.top() + 40.0);
         let body = Rect::from_min_max(pos2(window.left() + gap, top.bottom() + 4.0), window.max - vec2(gap, gap));
         let paper_width = (body.width() * 0.345).clamp(448.0, 620.0);
         let split = body.right() - paper_width;
         let left = body.with_max_x(split - gap);
-        let hands = left.with_min_y(left.bottom() - 100.0);
+        let hands = left.with_min_y(left.bottom() - if over { 50.0 } else { 100.0 });
         let line =
             Rect::from_min_max(pos2(left.left(), hands.top() - gap - 36.0), pos2(left.right(), hands.top() - gap));
         let work = left.with_max_y(line.top() - gap);
-        let middle = work.top() + (work.height() - gap) * 0.53;
+        let middle = work.top() + (work.height() - gap) * if over { 0.58 } else { 0.53 };
         let tabs = Rect::from_min_max(pos2(split, body.top()), pos2(body.right(), body.top() + 34.0));
         Self {
             top,
@@ -403,7 +403,7 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let Sitting { session, state } = sitting;
     let seen = session.observe();
     let window = ui.max_rect();
-    let plan = Plan::of(window);
+    let plan = Plan::of(window, session.is_over());
     let t = tokens(ui);
     ui.painter().rect_filled(window, 0, t.ground);
     ui.painter().hline(window.x_range(), plan.top.bottom(), Stroke::new(1.0, t.rule));
@@ -683,15 +683,17 @@ mod tests {
     fn nothing_overlaps_and_everything_stays_inside() {
         for (w, h) in [(1280.0, 720.0), (1366.0, 768.0), (1920.0, 1080.0), (2560.0, 1440.0)] {
             let window = Rect::from_min_size(Pos2::ZERO, vec2(w, h));
-            let p = Plan::of(window);
-            let all = [p.top, p.scene, p.chart, p.line, p.hands, p.tabs, p.paper];
-            for (i, a) in all.iter().enumerate() {
-                assert!(window.contains_rect(*a) && a.is_positive(), "{w}×{h}: {i}");
-                for (k, b) in all.iter().enumerate().skip(i + 1) {
-                    assert!(!a.shrink(0.5).intersects(b.shrink(0.5)), "{w}×{h}: {i} and {k}");
+            for over in [false, true] {
+                let p = Plan::of(window, over);
+                let all = [p.top, p.scene, p.chart, p.line, p.hands, p.tabs, p.paper];
+                for (i, a) in all.iter().enumerate() {
+                    assert!(window.contains_rect(*a) && a.is_positive(), "{w}×{h}: {i}");
+                    for (k, b) in all.iter().enumerate().skip(i + 1) {
+                        assert!(!a.shrink(0.5).intersects(b.shrink(0.5)), "{w}×{h}: {i} and {k}");
+                    }
                 }
+                assert!(p.chart.height() >= 200.0 && p.scene.height() >= 240.0, "{w}×{h}");
             }
-            assert!(p.chart.height() >= 200.0 && p.scene.height() >= 240.0, "{w}×{h}");
         }
     }
 }

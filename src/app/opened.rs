@@ -2,8 +2,8 @@
 //! and time is scrubbed on a rail over the chart's own time axis.
 
 use bevy_egui::egui::{
-    self, Align2, Color32, EventFilter, Painter, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo,
-    WidgetType, pos2, vec2,
+    self, Align2, EventFilter, Painter, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType,
+    pos2, vec2,
 };
 
 use super::belief_chart::MARGINS;
@@ -12,7 +12,7 @@ use super::chart_draw::step_for;
 use super::sight_glass::fixed;
 use super::symbols::{self, Pen};
 use super::theme::{bold_figures, faded, figures, mixed, regular, semibold, tokens};
-use super::tokens::Tokens;
+use super::tokens::{EDGE, LIGHT, Tokens};
 use super::widgets;
 use super::words::{number, short_clock};
 use crate::bay::action::{Micros, SECOND};
@@ -218,7 +218,9 @@ pub fn opened_ui(
     let words = ui.painter().layout(view.words.join(" "), regular(12.5), t.ink, rect.width() - 8.0);
     let rail_top = rect.bottom() - RAIL;
     let words_top = rail_top - words.size().y - 4.0;
-    let names_top = words_top - 30.0;
+    let places = view.gas.len();
+    let rows = name_lines(&view, rect.width() - MARGINS.0 - MARGINS.1);
+    let names_top = words_top - 2.0 - 13.5 * rows as f32 - 4.0;
     let line = names_top - GLASS - 4.0;
     let plot = Rect::from_min_max(
         pos2(rect.left() + MARGINS.0, head.bottom() + 14.0),
@@ -228,7 +230,7 @@ pub fn opened_ui(
     let said = format!("The line opened at {}. {}", view.head, view.words.join(" "));
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &said));
     let painter = ui.painter().clone();
-    let frame = Frame { painter: &painter, t, plot, line, places: view.gas.len(), scale: view.scale };
+    let frame = Frame { painter: &painter, t, plot, line, places, scale: view.scale };
     grid(&frame);
     profile_of(&view, &frame);
     glass_line(&view, &frame, plant.is_petrol());
@@ -312,7 +314,7 @@ fn profile_of(view: &OpenedView, f: &Frame<'_>) {
         f.painter.extend(Shape::dashed_line(&f.way(&view.boils), Stroke::new(1.4, t.second_pen), 4.0, 4.0));
     } else {
         let at = f.plot.left_bottom() + vec2(8.0, -4.0);
-        let words = format!("▼ boils below {}", number(lowest, 0));
+        let words = format!("boils below {}, under this chart", number(lowest, 0));
         f.painter.text(at, Align2::LEFT_BOTTOM, words, regular(11.5), t.second_pen);
     }
     f.painter.add(Shape::line(sound, Stroke::new(1.2, t.second_ink)));
@@ -321,9 +323,9 @@ fn profile_of(view: &OpenedView, f: &Frame<'_>) {
     }
     f.painter.add(Shape::line(here, Stroke::new(2.6, t.accent)));
     if let Some(behind) = view.behind {
-        let at = f.plot.right_top() + vec2(-8.0, 5.0);
-        let words = format!("behind the pump {} ▲", number(behind, 0));
-        f.painter.text(at, Align2::RIGHT_TOP, words, regular(11.5), t.second_ink);
+        let at = f.plot.right_bottom() + vec2(-8.0, -4.0);
+        let words = format!("behind the pump {}", number(behind, 0));
+        f.painter.text(at, Align2::RIGHT_BOTTOM, words, regular(11.5), t.second_ink);
     }
 }
 
@@ -334,7 +336,7 @@ fn glass_line(view: &OpenedView, f: &Frame<'_>, petrol: bool) {
     let fuel = if petrol { t.petrol } else { t.diesel };
     f.painter.rect_filled(tube, 0, fuel);
     let shine = Rect::from_min_max(tube.min + vec2(0.0, 3.0), pos2(tube.right(), tube.top() + 6.0));
-    f.painter.rect_filled(shine, 0, faded(Color32::WHITE, 0.25));
+    f.painter.rect_filled(shine, 0, mixed(fuel, LIGHT, 0.3));
     let clip = f.painter.with_clip_rect(tube);
     for (place, gas) in view.gas.iter().enumerate() {
         for (k, share) in gas.iter().enumerate() {
@@ -402,8 +404,8 @@ fn grains(painter: &Painter, cell: Rect, share: f64, kind: Option<Gas>, seed: us
         );
         let r = 1.2 + (1.0 + 6.0 * share) * fixed(i, 13);
         match kind {
-            Some(Gas::Vapour) => painter.circle_stroke(at, r + 0.6, Stroke::new(1.2, t.ink)),
-            _ => painter.circle(at, r, t.sheet, Stroke::new(0.8, faded(t.ink, 0.6))),
+            Some(Gas::Vapour) => painter.circle_stroke(at, r + 0.6, Stroke::new(1.2, EDGE)),
+            _ => painter.circle(at, r, LIGHT, Stroke::new(0.8, EDGE)),
         };
     }
 }
@@ -422,19 +424,37 @@ fn tee(view: &OpenedView, f: &Frame<'_>) {
     f.painter.galley(pos2(left, top - 15.0), galley, t.third_pen);
 }
 
-/// Names of the parts under their stretches, in two lanes where they are many.
-fn names(view: &OpenedView, f: &Frame<'_>, top: f32) {
-    let wide = f.x(1.0) - f.x(0.0);
+/// Width of a letter of a name, on the safe side.
+const LETTER: f32 = 6.2;
+
+/// Names of the parts on the lines below the glass: in two lanes where they are many, else in as many lines as they need.
+fn name_rows(view: &OpenedView, width: f32) -> Vec<Vec<String>> {
+    let wide = (width - 28.0) / view.stretches.len().max(1) as f32;
     let crowded = wide < 84.0;
-    for (i, stretch) in view.stretches.iter().enumerate() {
-        let room = if crowded { 2.0 * wide } else { wide };
-        let x = f.x(i as f64 + 0.5);
-        for (k, line) in in_two_lines(&stretch.name, (room / 6.4) as usize).into_iter().enumerate() {
-            let lane = if crowded { i % 2 } else { k };
-            if crowded && k > 0 {
-                break;
+    let room = ((if crowded { 2.0 } else { 1.0 }) * wide / LETTER) as usize;
+    let broken = |(i, s): (usize, &Stretch)| {
+        let mut lines = in_two_lines(&s.name, room);
+        if crowded {
+            lines.truncate(1);
+            if i % 2 == 1 {
+                lines.insert(0, String::new());
             }
-            let at = pos2(x, top + 7.0 + 13.5 * lane as f32);
+        }
+        lines
+    };
+    view.stretches.iter().enumerate().map(broken).collect()
+}
+
+/// How many lines they take.
+fn name_lines(view: &OpenedView, width: f32) -> usize {
+    name_rows(view, width).iter().map(Vec::len).max().unwrap_or(0)
+}
+
+fn names(view: &OpenedView, f: &Frame<'_>, top: f32) {
+    for (i, lines) in name_rows(view, f.plot.width()).into_iter().enumerate() {
+        let x = f.x(i as f64 + 0.5);
+        for (k, line) in lines.into_iter().enumerate() {
+            let at = pos2(x, top + 7.0 + 13.5 * k as f32);
             f.painter.text(at, Align2::CENTER_CENTER, line, regular(11.5), f.t.second_ink);
         }
     }

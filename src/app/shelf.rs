@@ -7,6 +7,7 @@ use bevy_egui::egui::{
 
 use super::session::{Begun, Card};
 use super::theme::{RADIUS, heading, italic, quiet, regular, semibold, tokens};
+use super::tokens::Tokens;
 use super::widgets;
 use super::words::number;
 use crate::scenario::model::Level;
@@ -81,12 +82,12 @@ impl Row {
     /// How it stands, in a few words.
     pub fn status(&self) -> String {
         match self.standing {
-            Standing::Open if self.next => "▸ next".to_owned(),
+            Standing::Open if self.next => "next".to_owned(),
             Standing::Open if !self.first.is_empty() => format!("best after {}", self.first.join(", ")),
             Standing::Open => String::new(),
-            Standing::Begun => "◐ begun: go on at the right".to_owned(),
-            Standing::Over(None) => "● handed back".to_owned(),
-            Standing::Over(Some(total)) => format!("● handed back, best {} of 100", number(total, 0)),
+            Standing::Begun => "begun: go on at the right".to_owned(),
+            Standing::Over(None) => "handed back".to_owned(),
+            Standing::Over(Some(total)) => format!("handed back, best {} of 100", number(total, 0)),
         }
     }
 
@@ -313,9 +314,10 @@ fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
     let title = painter.text(at, Align2::LEFT_TOP, &card.title, semibold(16.0), t.ink);
     let status = row.status();
     if !status.is_empty() {
+        sign(&painter, pos2(title.right() + 16.0, title.center().y + 1.0), row, t);
         let colour = if row.next { t.accent } else { t.second_ink };
         painter.text(
-            pos2(title.right() + 12.0, title.center().y + 1.0),
+            pos2(title.right() + 28.0, title.center().y + 1.0),
             Align2::LEFT_CENTER,
             status,
             semibold(12.5),
@@ -332,6 +334,23 @@ fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
     painter.text(right, Align2::RIGHT_TOP, words, regular(12.5), t.second_ink);
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     response.clicked()
+}
+
+/// How a job stands, as a sign: a triangle for the next one, a ring for later, a half disc for begun, a disc for done.
+fn sign(painter: &egui::Painter, at: egui::Pos2, row: &Row, t: &Tokens) {
+    match row.standing {
+        Standing::Open if row.next => {
+            let tip = vec![at + vec2(-4.0, -5.0), at + vec2(5.0, 0.0), at + vec2(-4.0, 5.0)];
+            painter.add(egui::Shape::convex_polygon(tip, t.accent, Stroke::NONE));
+        }
+        Standing::Open => {
+            painter.circle_stroke(at, 4.0, Stroke::new(1.4, t.second_ink));
+        }
+        Standing::Begun => widgets::verdict_sign(painter, at, crate::bay::action::Verdict::NotProven, t.second_ink),
+        Standing::Over(_) => {
+            painter.circle_filled(at, 4.5, t.accent);
+        }
+    }
 }
 
 /// Sittings to go on with, then those that are over.
@@ -426,7 +445,7 @@ mod tests {
     fn a_fresh_shelf_begins_with_the_easiest() {
         assert_eq!(
             text(&[]),
-            "course 0: 2 jobs\n  a [▸ next]\n  b [best after a]\ncourse 1: 1 job\n  c []\nIn no course: 1 job\n  loose []\n"
+            "course 0: 2 jobs\n  a [next]\n  b [best after a]\ncourse 1: 1 job\n  c []\nIn no course: 1 job\n  loose []\n"
         );
     }
 
@@ -435,8 +454,8 @@ mod tests {
         let kept = [begun(2, true, Some(55.0)), begun(2, true, Some(71.4)), begun(3, false, None)];
         assert_eq!(
             text(&kept),
-            "course 0: 1 of 2 handed back\n  a [● handed back, best 71 of 100]\n  b [▸ next]\n\
-             course 1: 1 job\n  c [◐ begun: go on at the right]\nIn no course: 1 job\n  loose []\n"
+            "course 0: 1 of 2 handed back\n  a [handed back, best 71 of 100]\n  b [next]\n\
+             course 1: 1 job\n  c [begun: go on at the right]\nIn no course: 1 job\n  loose []\n"
         );
     }
 

@@ -19,6 +19,8 @@ pub use card::card_ui;
 
 /// Length of tube that is seen, m.
 pub const TUBE_M: f64 = 0.12;
+/// How long the eye gathers what it sees, s.
+const EYE_S: f64 = 0.02;
 /// Speed from which fuel is said to flow steadily, and fast, m/s.
 const STEADY_M_S: f64 = 0.15;
 /// See [`STEADY_M_S`].
@@ -39,8 +41,9 @@ impl GlassState {
     /// Moves the fuel on by a span of simulated time.
     pub fn advance(&mut self, glass: Option<&Glass>, secs: f64) {
         let speed = glass.map_or(0.0, |g| g.speed_m_s);
-        self.last_m = speed * secs;
-        self.gone_m = (self.gone_m + self.last_m) % (1000.0 * TUBE_M);
+        // the eye sees no longer than a fiftieth of a second at once, however long a frame takes
+        self.last_m = speed * secs.min(EYE_S);
+        self.gone_m = (self.gone_m + speed * secs) % (1000.0 * TUBE_M);
         self.age_s = (self.age_s + secs) % 3600.0;
     }
 }

@@ -9,6 +9,11 @@ const fn rgb(hex: u32) -> Color32 {
     Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
 }
 
+/// Light in bubbles: lighter than any fuel, and the same on paper and on blueprint, as fuel is.
+pub const LIGHT: Color32 = rgb(0xFFF8E6);
+/// Edge of bubbles.
+pub const EDGE: Color32 = rgb(0x5A4112);
+
 /// One colour for each meaning.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tokens {

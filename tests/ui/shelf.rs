@@ -85,6 +85,10 @@ fn handed_back(window: &mut Harness<'static, Desk>) {
     press(window, &format!("Take the job: {TITLE}"));
     act(window, Action::MakeSafe { step: faultbay::bay::action::SafetyStep::PressureAway });
     act(window, Action::FitTee { joint: "pump in".into(), new_seals: true });
+    act(window, Action::Key { to: Key::On });
+    act(window, Action::Crank { secs: 8.0 });
+    act(window, Action::Wait { secs: 20.0 });
+    act(window, Action::Key { to: Key::Off });
     act(window, Action::Wait { secs: 5.0 });
     press(window, "Workshop");
     press(window, "Hand the vehicle back");

@@ -38,9 +38,9 @@ impl Paper {
         Rect::from_min_max(self.at((f.0, f.1)), self.at((f.2, f.3)))
     }
 
-    /// Letters of a label.
+    /// Letters of a label; in half points, as the letters that are drawn beforehand (`theme::warm`).
     fn font(self) -> f32 {
-        (11.5 * self.k).clamp(11.0, 22.0)
+        ((23.0 * self.k).round() / 2.0).clamp(11.0, 22.0)
     }
 
     fn named(self) -> bool {

@@ -25,9 +25,9 @@ pub const SHOWN: [Shown; 12] = [
     Shown { word: "clear", tube: CLEAR, tell: "not a bubble" },
     Shown { word: "pin-head bubbles", tube: InTube { gas: 0.004, ..CLEAR }, tell: "few, to be counted" },
     Shown { word: "mist", tube: InTube { gas: 0.012, ..CLEAR }, tell: "fine, without number" },
-    Shown { word: "bubbles", tube: InTube { gas: 0.03, ..CLEAR }, tell: "fine, all alike: out of the fuel" },
-    Shown { word: "bubbles", tube: InTube { gas: 0.04, from_outside: 0.9, ..CLEAR }, tell: "uneven: from outside" },
-    Shown { word: "bubbles", tube: InTube { gas: 0.04, vapour: 0.9, ..CLEAR }, tell: "come and go: vapour" },
+    Shown { word: "bubbles", tube: InTube { gas: 0.03, ..CLEAR }, tell: "fine, all alike" },
+    Shown { word: "bubbles", tube: InTube { gas: 0.04, from_outside: 0.9, ..CLEAR }, tell: "uneven, some large" },
+    Shown { word: "bubbles", tube: InTube { gas: 0.04, vapour: 0.9, ..CLEAR }, tell: "boiling: they come and go" },
     Shown { word: "foam", tube: InTube { gas: 0.2, from_outside: 0.9, ..CLEAR }, tell: "bubbles run together" },
     Shown { word: "slugs", tube: InTube { gas: 0.55, from_outside: 0.9, ..CLEAR }, tell: "gas and fuel in turns" },
     Shown {
@@ -35,8 +35,8 @@ pub const SHOWN: [Shown; 12] = [
         tube: InTube { gas: 0.5, from_outside: 0.9, speed_m_s: -0.02, ..CLEAR },
         tell: "runs back, gas above",
     },
-    Shown { word: "haze", tube: InTube { wax: 0.1, ..CLEAR }, tell: "milky: wax or fine water" },
-    Shown { word: "flakes", tube: InTube { wax: 0.6, ..CLEAR }, tell: "pale scraps: wax" },
+    Shown { word: "haze", tube: InTube { wax: 0.1, ..CLEAR }, tell: "milky, no grain" },
+    Shown { word: "flakes", tube: InTube { wax: 0.6, ..CLEAR }, tell: "pale scraps" },
     Shown { word: "beads of water", tube: InTube { water: 0.02, ..CLEAR }, tell: "round, at the foot" },
 ];
 
@@ -53,7 +53,7 @@ pub fn card_ui(petrol: bool, state: &GlassState, reduced_motion: bool, ui: &mut 
     let modal = egui::Modal::new(egui::Id::new("glass card")).show(ui.ctx(), |ui| {
         ui.set_width(900.0);
         ui.label(heading("What is seen in a glass"));
-        ui.label(quiet(ui, "A look has one word. Say what is seen, not why."));
+        ui.label(quiet(ui, "A look has one word, and what is seen is written down, not what it may come from. Each mark on the glass is a centimetre."));
         let still = GlassState { age_s: 0.32, ..GlassState::default() };
         let state = if reduced_motion { &still } else { state };
         for row in SHOWN.chunks(6) {

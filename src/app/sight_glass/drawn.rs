@@ -4,8 +4,8 @@ use bevy_egui::egui::{Color32, Mesh, Painter, Pos2, Rect, Shape, Stroke, StrokeK
 
 use super::{Feature, GlassState, Picture, TUBE_M, fixed};
 use crate::app::symbols;
-use crate::app::theme::{faded, mixed};
-use crate::app::tokens::Tokens;
+use crate::app::theme::mixed;
+use crate::app::tokens::{LIGHT, Tokens};
 use crate::instrument::sight::{Gas, Grain, Motion};
 
 /// Bubbles that are drawn at most.
@@ -41,7 +41,7 @@ pub fn tube(painter: &Painter, rect: Rect, picture: Option<&Picture>, state: &Gl
                 painter: &clip,
                 rect,
                 t,
-                fuel: if picture.petrol { t.petrol } else { t.diesel },
+                fuel: milky(if picture.petrol { t.petrol } else { t.diesel }, picture),
                 picture,
                 gone: (state.gone_m / TUBE_M) as f32,
                 smear: (state.last_m.abs() / TUBE_M) as f32 * rect.height(),
@@ -51,6 +51,19 @@ pub fn tube(painter: &Painter, rect: Rect, picture: Option<&Picture>, state: &Gl
         }
     }
     frame(painter, rect, t);
+}
+
+/// The fuel's own colour, clouded by what is too fine to be drawn one by one.
+fn milky(fuel: Color32, picture: &Picture) -> Color32 {
+    let mut cloud: f32 = match picture.features()[0] {
+        Feature::Mist => 0.16,
+        Feature::Foam => 0.45,
+        _ => 0.0,
+    };
+    if picture.features().contains(&Feature::Haze) {
+        cloud = cloud.max(0.5);
+    }
+    mixed(fuel, LIGHT, cloud)
 }
 
 /// Wall, caps, marks at every centimetre and the light on the glass.
@@ -63,18 +76,15 @@ fn frame(painter: &Painter, rect: Rect, t: &Tokens) {
     for i in 1..centimetres {
         let y = rect.bottom() - rect.height() * i as f32 / centimetres as f32;
         let long = if i % 5 == 0 { 11.0 } else { 6.0 };
-        painter.line_segment(
-            [pos2(rect.left(), y), pos2(rect.left() + long * k, y)],
-            Stroke::new(1.0, faded(t.ink, 0.55)),
-        );
+        painter.line_segment([pos2(rect.left(), y), pos2(rect.left() + long * k, y)], Stroke::new(1.0, t.ink));
     }
-    for (x, wide, strength) in [(0.20, 0.09, 0.34), (0.86, 0.035, 0.22)] {
+    for (x, wide, strength) in [(0.20, 0.08, 0.16), (0.85, 0.03, 0.10)] {
         let left = rect.left() + rect.width() * x;
         let light = Rect::from_min_max(
             pos2(left, rect.top() + 6.0 * k),
             pos2(left + rect.width() * wide, rect.bottom() - 6.0 * k),
         );
-        painter.rect_filled(light, 2, faded(Color32::WHITE, strength));
+        painter.rect_filled(light, 2, glow(strength));
     }
     for (y, dy) in [(rect.top(), -6.0), (rect.bottom(), 6.0)] {
         let cap =
@@ -86,6 +96,12 @@ fn frame(painter: &Painter, rect: Rect, t: &Tokens) {
         );
         painter.rect_filled(ring, 0, mixed(t.ink, t.faint, 0.5));
     }
+}
+
+/// Light on glass: it only adds.
+fn glow(strength: f32) -> Color32 {
+    let part = (255.0 * strength) as u8;
+    Color32::from_rgba_premultiplied(part, part, (0.85 * 255.0 * strength) as u8, 0)
 }
 
 /// Direction and pace: one, two or three arrow heads on a line; a bar where it stands.
@@ -122,14 +138,10 @@ impl Tube<'_> {
         }
         let wet = if main == Feature::Level { self.level() } else { self.rect };
         self.shaded(wet);
-        if features.contains(&Feature::Haze) {
-            self.veil(wet, 0.42);
-        }
         match main {
             Feature::Motes => self.motes(),
             Feature::PinHeads => self.specks(26, 0.9, 1.3),
             Feature::Mist => {
-                self.veil(wet, 0.16);
                 self.specks(120 + (self.picture.gas * 14_000.0) as usize, 0.7, 1.2);
             }
             Feature::Bubbles => self.bubbles(),
@@ -169,9 +181,9 @@ impl Tube<'_> {
         self.painter.add(Shape::mesh(mesh));
     }
 
-    fn cream(&self) -> Color32 {
-        // lighter than any fuel, on paper and on blueprint
-        Color32::from_rgb(0xFF, 0xF8, 0xE6)
+    /// The fuel with so much light in it.
+    fn tint(&self, light: f32) -> Color32 {
+        mixed(self.fuel, LIGHT, light)
     }
 
     fn rim(&self) -> Color32 {
@@ -180,11 +192,6 @@ impl Tube<'_> {
             (f32::from(self.fuel.g()) * 0.38) as u8,
             (f32::from(self.fuel.b()) * 0.32) as u8,
         )
-    }
-
-    /// Milkiness.
-    fn veil(&self, rect: Rect, strength: f32) {
-        self.painter.rect_filled(rect, 0, faded(self.cream(), strength));
     }
 
     /// Where the `i`th thing that floats is: across, along (both 0 … 1), and how fast against the mean.
@@ -212,7 +219,7 @@ impl Tube<'_> {
             let (side, up, _) = self.adrift(i);
             let at = self.place((side * 0.9, up), 1.0);
             let line = [at - vec2(0.0, long / 2.0), at + vec2(0.0, long / 2.0)];
-            self.painter.line_segment(line, Stroke::new(1.0, faded(self.cream(), 0.5)));
+            self.painter.line_segment(line, Stroke::new(1.0, self.tint(0.45)));
         }
     }
 
@@ -256,41 +263,36 @@ impl Tube<'_> {
     /// One bubble: light inside, dark below, a spot of light above; vapour only as a ring. Fast ones are streaks.
     fn grain(&self, at: Pos2, r: f32, smear: f32, ring: bool) {
         let rim = self.rim();
+        let edge = mixed(rim, self.fuel, 0.25);
         if smear > r.max(1.5) {
-            let streak = Rect::from_center_size(at, Vec2::new(2.0 * r, 2.0 * r + smear.min(50.0 * self.k())));
-            self.painter.rect(
-                streak,
-                r,
-                faded(self.cream(), if ring { 0.25 } else { 0.62 }),
-                Stroke::new(0.6, faded(rim, 0.5)),
-                StrokeKind::Inside,
-            );
+            let streak = Rect::from_center_size(at, Vec2::new(2.0 * r, 2.0 * r + smear.min(26.0 * self.k())));
+            let edge = if r < 1.6 { Stroke::NONE } else { Stroke::new(0.6, mixed(rim, self.fuel, 0.5)) };
+            self.painter.rect(streak, r, self.tint(if ring { 0.3 } else { 0.6 }), edge, StrokeKind::Inside);
             return;
         }
         if ring {
-            self.painter.circle(at, r, faded(self.cream(), 0.22), Stroke::new(1.4, rim));
+            self.painter.circle(at, r, self.tint(0.22), Stroke::new(1.4, edge));
             return;
         }
         if r < 1.6 {
-            self.painter.circle_filled(at, r, faded(self.cream(), 0.92));
+            self.painter.circle_filled(at, r, self.tint(0.9));
             return;
         }
-        self.painter.circle(at, r, faded(self.cream(), 0.66), Stroke::new(0.9, faded(rim, 0.85)));
+        self.painter.circle(at, r, self.tint(0.72), Stroke::new(0.9, edge));
         if r > 2.4 {
-            self.painter.circle_filled(at + vec2(r * 0.22, r * 0.28), r * 0.52, faded(self.fuel, 0.35));
+            self.painter.circle_filled(at + vec2(r * 0.22, r * 0.28), r * 0.52, self.tint(0.5));
             self.painter.circle_filled(at - vec2(r * 0.32, r * 0.36), r * 0.22, Color32::WHITE);
         }
     }
 
     /// Bubbles side by side, a grid that is pushed about, coarser for less gas.
     fn foam(&self, rect: Rect) {
-        self.painter.rect_filled(rect, 0, faded(self.cream(), 0.5));
         let pitch = (9.5 - 9.0 * (self.picture.gas - 0.08).clamp(0.0, 0.25)) * self.k();
         let columns = (rect.width() / pitch).ceil() as i32;
         let rows = (rect.height() / pitch).ceil() as i32 + 2;
         let moved = (self.gone * rect.height() / pitch).rem_euclid(rows as f32);
         let boils = self.picture.sight.grain == Some(Grain::Boiling);
-        let rim = Stroke::new(0.9, faded(self.rim(), 0.75));
+        let rim = Stroke::new(0.9, mixed(self.rim(), self.fuel, 0.45));
         for row in 0..rows {
             for column in 0..=columns {
                 let i = (row * 64 + column) as usize;
@@ -302,7 +304,10 @@ impl Tube<'_> {
                 if boils {
                     r *= 0.55 + 0.7 * (1.0 - (2.0 * (self.age * 0.8 + fixed(i, 34)).fract() - 1.0).abs());
                 }
-                self.painter.circle(at, r, faded(self.cream(), if boils { 0.2 } else { 0.6 }), rim);
+                self.painter.circle(at, r, self.tint(if boils { 0.25 } else { 0.8 }), rim);
+                if !boils && r > 2.2 {
+                    self.painter.circle_filled(at - vec2(r * 0.3, r * 0.35), r * 0.2, Color32::WHITE);
+                }
             }
         }
     }
@@ -329,11 +334,7 @@ impl Tube<'_> {
             outline.push(pos2(centre + half * a.cos(), nose - up * round + up * round * a.sin()));
         }
         outline.extend([pos2(centre + half, nose - up * round), pos2(centre + half, tail)]);
-        self.painter.add(Shape::convex_polygon(
-            outline.clone(),
-            self.t.ground,
-            Stroke::new(1.4, faded(self.rim(), 0.9)),
-        ));
+        self.painter.add(Shape::convex_polygon(outline.clone(), self.t.ground, Stroke::new(1.4, self.rim())));
         for i in 0..14 {
             let at = pos2(
                 centre + (fixed(i, 41) - 0.5) * 1.8 * half,
@@ -384,7 +385,7 @@ impl Tube<'_> {
             let tail = (4.0 + 18.0 * fixed(i, 54)) * k;
             self.painter.line_segment(
                 [pos2(x, (y - tail).max(rect.top())), pos2(x, y)],
-                Stroke::new(r, faded(self.fuel, 0.45)),
+                Stroke::new(r, mixed(self.t.ground, self.fuel, 0.45)),
             );
             self.painter.circle_filled(pos2(x, y), r, self.fuel);
         }
@@ -402,7 +403,11 @@ impl Tube<'_> {
             let (long, wide) = ((3.0 + 3.5 * fixed(i, 62)) * self.k(), (1.2 + 1.2 * fixed(i, 63)) * self.k());
             let (u, v) = (vec2(a.cos(), a.sin()) * long, vec2(-a.sin(), a.cos()) * wide);
             let scrap = vec![at - u, at + v * 0.9 - u * 0.2, at + u, at - v];
-            self.painter.add(Shape::convex_polygon(scrap, self.cream(), Stroke::new(0.7, faded(self.rim(), 0.6))));
+            self.painter.add(Shape::convex_polygon(
+                scrap,
+                LIGHT,
+                Stroke::new(0.7, mixed(self.rim(), self.fuel, 0.4)),
+            ));
         }
     }
 
@@ -421,7 +426,7 @@ impl Tube<'_> {
                 let heap = 1.0 - (2.0 * across / self.rect.width()).abs();
                 pos2(self.rect.center().x + across, self.rect.bottom() - r - 1.0 - 12.0 * k * heap * fixed(i, 73))
             };
-            self.painter.circle(at, r, faded(self.t.water, 0.92), rim);
+            self.painter.circle(at, r, self.t.water, rim);
             self.painter.circle_filled(at - vec2(r * 0.3, r * 0.35), r * 0.28, Color32::WHITE);
         }
     }

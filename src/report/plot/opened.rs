@@ -193,6 +193,7 @@ fn gas_words(opened: &Opened, here: &Moment) -> Vec<String> {
             .filter(|(_, s)| s.kind() == Some(kind))
             .map(|(place, s)| (place, s.mean_gas()))
             .collect();
+        // what stands in the tee's glass is told with the tee
         let Some(&(most, share)) = places.iter().max_by(|a, b| a.1.total_cmp(&b.1)) else { continue };
         let more = match places.len() {
             1 => String::new(),
@@ -351,8 +352,13 @@ pub fn figure(opened: &Opened, i: usize) -> Option<Figure> {
     figure.shapes.push(Shape::Path { stretches: vec![way(sound)], ink: Ink::Beside });
     figure.shapes.push(Shape::Path { stretches: vec![way(here)], ink: Ink::Measured });
     if let Some(last) = here.spots.get(places - 1).filter(|_| shown < places) {
-        let at = (RIGHT, scale.top + LETTER);
-        figure.text(at, Anchor::End, Ink::Quiet, format!("behind the pump {} ▲", number(last.mbar, 0)));
+        let at = (RIGHT - 6.0, scale.bottom - 5.0);
+        figure.text(
+            at,
+            Anchor::End,
+            Ink::Quiet,
+            format!("behind the pump {}, beyond this chart", number(last.mbar, 0)),
+        );
     }
     if let Some(tee) = here.tee {
         let at = (LEFT + wide * tee_at(tee), scale.y(tee.spot.mbar));
