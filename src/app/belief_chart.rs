@@ -43,8 +43,8 @@ pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), here: Option<Micro
     let rect = ui.available_rect_before_wrap();
     let head = rect.min + vec2(0.0, 12.0);
     let painter = ui.painter().clone();
-    let title = painter.text(head, Align2::LEFT_CENTER, "Belief over time", semibold(13.5), t.accent);
-    let mut x = title.right() + 18.0;
+    // the choice of pictures stands at the left
+    let mut x = rect.left() + 260.0;
     for (words, dashed) in [("justified by what was recorded", false), ("as you stated it", true)] {
         let key = [pos2(x, head.y), pos2(x + 26.0, head.y)];
         line(&painter, key.to_vec(), dashed, t);
@@ -80,7 +80,7 @@ pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), here: Option<Micro
 }
 
 /// Left and right margins of the strip chart below, so that both have one time axis.
-const MARGINS: (f32, f32) = (52.0, 6.0);
+pub const MARGINS: (f32, f32) = (52.0, 6.0);
 
 fn row_ui(strip: &Strip, row: Rect, (from, to): (Micros, Micros), painter: &Painter, t: &Tokens) {
     let plot = Rect::from_min_max(

@@ -1,6 +1,7 @@
 //! The one way from a view to the sitting: intents become actions, answers become messages.
 
 use super::messages::Kind;
+use super::opened::Picture;
 use super::session::Session;
 use super::state::{Pace, PanelState, Tab};
 use super::touch::{self, TouchState};
@@ -62,6 +63,14 @@ pub enum Intent {
     GoBackTo(Micros),
     /// Look at this time of a sitting that is over.
     Here(Micros),
+    /// What stands over the chart of a finished sitting.
+    Picture(Picture),
+    /// The other picture.
+    OtherPicture,
+    /// So many steps on in time of a finished sitting.
+    Scrub(i32),
+    /// To the next moment of the opened line that tells most.
+    NextTelling,
     /// The debrief as pages.
     ExportDebrief,
     /// The trace as a table.
@@ -72,6 +81,8 @@ pub enum Intent {
     Settings,
     /// Scene, glass and trace in words.
     Twin,
+    /// The card of what is seen in a glass.
+    GlassCard,
     /// Drawing larger or smaller.
     SceneZoom(f32),
     /// The whole drawing.
@@ -175,14 +186,39 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
             state.touch = Some(TouchState { spot: spot.clone(), fresh: true });
         }
         Intent::Here(at) => state.here = Some(*at),
+        Intent::Picture(picture) => state.picture = *picture,
+        Intent::OtherPicture => {
+            state.picture = if state.picture == Picture::Line { Picture::Belief } else { Picture::Line };
+        }
+        Intent::Scrub(steps) => scrub(*steps, session.now(), state),
+        Intent::NextTelling => {
+            if let Some(shown) = state.wall.shown()
+                && let Some(at) = shown.next_telling(state.here.unwrap_or(0))
+            {
+                state.here = Some(at);
+                state.picture = Picture::Line;
+                state.chart.bring_into_sight(at, session.now());
+            }
+        }
         Intent::Untouch => state.touch = None,
         Intent::Twin => state.twin = !state.twin,
+        Intent::GlassCard => state.glass_card = !state.glass_card,
         Intent::Offered(action) if !touch::stays_open(action) => state.touch = None,
         Intent::SceneZoom(factor) => state.scene.zoom_by(*factor),
         Intent::SceneFit => state.scene.fit(),
         Intent::PickPart(part) => state.workshop.part = Some(part.clone()),
         Intent::Understood => state.frozen = None,
         _ => {}
+    }
+}
+
+/// Time of a finished sitting, so many steps on; the chart follows.
+fn scrub(steps: i32, now: Micros, state: &mut PanelState) {
+    let (from, to) = state.chart.window(now);
+    if let Some(shown) = state.wall.shown() {
+        let at = shown.scrubbed(state.here.unwrap_or_else(|| shown.first()), steps, to - from);
+        state.here = Some(at);
+        state.chart.bring_into_sight(at, now);
     }
 }
 

@@ -63,8 +63,17 @@ impl ChartState {
         self.end = Some(at + (self.span_s * 0.5 * SECOND as f64) as Micros);
     }
 
-    /// Shows the trace from its first reading to `now`.
+    /// Moves what is shown only when a time lies outside it.
+    pub fn bring_into_sight(&mut self, at: Micros, now: Micros) {
+        let (from, to) = self.window(now);
+        if at < from || at > to {
+            self.show_time(at);
+        }
+    }
+
+    /// Shows the trace from its first reading to its last; without one, everything up to `now`.
     pub fn show_all(&mut self, trace: &Trace, now: Micros) {
+        let now = trace.mbar.iter().rposition(|v| v.is_finite()).map_or(now, |i| trace.at[i]);
         let first = trace.mbar.iter().position(|v| v.is_finite()).map_or(0, |i| trace.at[i]);
         let wide = now.saturating_sub(first);
         self.span_s = (wide as f64 / SECOND as f64 * 1.08).max(SPANS[0]);
@@ -185,6 +194,9 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
             intents.push(Intent::Here(scale.time(at.x).min(view.now)));
         }
         if let Some(here) = view.here {
+            if let Some(at) = here_handle(here, &scale, ui) {
+                intents.push(Intent::Here(at.min(view.now)));
+            }
             chart_draw::here_line(here, &scale, ui);
         }
     }
@@ -315,6 +327,21 @@ fn pan_and_zoom(response: &egui::Response, state: &mut ChartState, now: Micros, 
 /// 1 + x, or its inverse for negative x, so that a turn and its reverse cancel.
 fn zoom_factor(x: f64) -> f64 {
     if x >= 0.0 { 1.0 + x } else { 1.0 / (1.0 - x) }
+}
+
+/// The line of the moment can be taken and moved; keys move it from the rail above.
+fn here_handle(here: Micros, scale: &Scale, ui: &Ui) -> Option<Micros> {
+    if here < scale.from || here > scale.to {
+        return None;
+    }
+    let rect =
+        Rect::from_center_size(pos2(scale.x(here), scale.paper.center().y), vec2(14.0, scale.paper.height()));
+    let response = ui.interact(rect, ui.id().with("here"), Sense::drag());
+    if response.hovered() || response.dragged() {
+        ui.ctx().set_cursor_icon(egui::CursorIcon::ResizeHorizontal);
+    }
+    let at = response.interact_pointer_pos().filter(|_| response.dragged())?;
+    Some(scale.time(at.x))
 }
 
 fn feet_ui(trace: &Trace, feet: &mut [Micros; 2], now: Micros, scale: &Scale, ui: &mut Ui) {

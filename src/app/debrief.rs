@@ -8,6 +8,7 @@ use super::bridge::Intent;
 use super::theme::{bold_figures, figures, heading, quiet, regular, remark, semibold, tokens};
 use super::widgets::{self, Weight};
 use super::words::{number, short_clock};
+use super::worth;
 use crate::bay::action::Micros;
 use crate::marking::model::{LedgerLine, Mark, Outcome};
 
@@ -113,12 +114,34 @@ fn mark_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Int
     ui.add_space(4.0);
     components_ui(mark, ui);
     ledger_ui(mark, here, ui, intents);
+    worth::worth_ui(mark, here, ui, intents);
+    think_ui(mark, ui);
     if !mark.seen_not_recorded.is_empty() {
         ui.add_space(4.0);
         ui.label(heading("Seen, not recorded"));
         for words in &mark.seen_not_recorded {
             ui.label(quiet(ui, words.as_str()));
         }
+    }
+}
+
+/// What earns no points: points and predictions held against what came, the contrasting case.
+fn think_ui(mark: &Mark, ui: &mut Ui) {
+    let statements = mark.statements.iter().map(|s| &s.sentence);
+    let told: Vec<&String> = statements
+        .chain(mark.predictions.iter().map(|p| &p.sentence))
+        .chain(&mark.follow_through)
+        .chain(mark.contrast.iter().map(|c| &c.sentence))
+        .filter(|s| !s.is_empty())
+        .collect();
+    if told.is_empty() {
+        return;
+    }
+    ui.add_space(4.0);
+    ui.label(heading("To think over"));
+    ui.label(quiet(ui, "None of this earns or costs points."));
+    for sentence in told {
+        ui.label(RichText::new(sentence).font(regular(13.0)));
     }
 }
 

@@ -8,6 +8,7 @@ use bevy_egui::egui::{self, Pos2, Rect, Shape, Stroke, Ui, UiBuilder, pos2, vec2
 use super::belief_chart;
 use super::bridge::{self, Intent};
 use super::candidates;
+use super::captions;
 use super::chart::{self, ChartView};
 use super::debrief;
 use super::finding;
@@ -15,8 +16,9 @@ use super::hands::{self, HandsView};
 use super::job_card;
 use super::keys;
 use super::messages::{self, Kind};
+use super::opened::{self, Picture, Shown, Wall};
 use super::scene::{self, SceneView};
-use super::session::{Begun, MarkProgress, Session, Shelf};
+use super::session::{Begun, MarkProgress, Opening, Session, Shelf};
 use super::settings::{self, Settings};
 use super::sheet_form::Entry;
 use super::shelf::{self, Taken};
@@ -56,11 +58,13 @@ pub struct Desk {
     settings_open: bool,
     /// What was begun, as read when the shelf was turned to.
     begun: Option<Vec<Begun>>,
+    /// What is looked for on the shelf.
+    browsing: shelf::ShelfState,
     /// A picture of the chart is wanted in this file; the shell takes it.
     picture: Option<PathBuf>,
     /// Where the chart was drawn last.
     chart: Rect,
-    themed: Option<(bool, bool)>,
+    themed: Option<(bool, bool, bool)>,
     fonts_asked: bool,
 }
 
@@ -74,6 +78,7 @@ impl Desk {
             trouble: None,
             settings_open: false,
             begun: None,
+            browsing: shelf::ShelfState::default(),
             picture: None,
             chart: Rect::NOTHING,
             themed: None,
@@ -105,6 +110,7 @@ impl Desk {
                     reduced_motion: set.reduced_motion,
                     units: set.units,
                     untimed: set.untimed,
+                    captions: set.captions,
                     ..PanelState::default()
                 };
                 state.sheet.unit = Some(set.units.pressure());
@@ -121,6 +127,13 @@ impl Desk {
         self.picture.take().map(|path| (path, self.chart))
     }
 
+    /// Changes settings, as the sheet of settings does.
+    pub fn change(&mut self, how: impl FnOnce(&mut Settings)) {
+        how(&mut self.settings);
+        self.shelf.keep_settings(&self.settings);
+        self.set();
+    }
+
     /// Scale of everything that is drawn.
     pub fn scale(&self) -> f32 {
         f32::from(self.settings.text) / 100.0
@@ -133,6 +146,7 @@ impl Desk {
         if session.is_over() {
             state.glass.last_m = 0.0;
             poll_mark(session.as_mut(), state);
+            poll_opening(session.as_mut(), state);
             return;
         }
         let secs = real_seconds.clamp(0.0, LONGEST_FRAME_S) * state.pace.factor();
@@ -152,7 +166,10 @@ impl Desk {
 
     /// The mark is awaited.
     pub fn is_marking(&self) -> bool {
-        let waits = |s: &Sitting| s.session.is_over() && s.state.mark.is_none() && s.state.unmarked.is_none();
+        let waits = |s: &Sitting| {
+            let unmarked = s.state.mark.is_none() && s.state.unmarked.is_none();
+            s.session.is_over() && (unmarked || s.state.wall == Wall::Shut)
+        };
         self.sitting.as_ref().is_some_and(waits)
     }
 
@@ -162,19 +179,20 @@ impl Desk {
             // fonts can be used one frame after they were handed over
             self.fonts_asked = true;
             theme::install_fonts(ui.ctx());
-            theme::apply(ui.ctx(), self.settings.dark, false);
+            theme::apply(ui.ctx(), (self.settings.dark, self.settings.high_contrast, false));
             ui.ctx().request_repaint();
             return;
         }
         if (ui.ctx().zoom_factor() - self.scale()).abs() > 1e-3 {
             ui.ctx().set_zoom_factor(self.scale());
         }
-        let want = (self.settings.dark, self.settings.reduced_motion);
+        let set = &self.settings;
+        let want = (set.dark, set.high_contrast, set.reduced_motion);
         if self.themed.is_none() {
             theme::warm(ui.ctx());
         }
         if self.themed != Some(want) {
-            theme::apply(ui.ctx(), want.0, want.1);
+            theme::apply(ui.ctx(), want);
             self.themed = Some(want);
         }
         let mut intents = Vec::new();
@@ -201,7 +219,7 @@ impl Desk {
         match &mut self.sitting {
             None => {
                 let begun = self.begun.get_or_insert_with(|| self.shelf.begun());
-                match shelf::shelf_ui(&self.shelf.cards(), begun, self.trouble.as_deref(), ui) {
+                match shelf::shelf_ui(&self.shelf.cards(), begun, self.trouble.as_deref(), &mut self.browsing, ui) {
                     Some(Taken::Job(index)) => self.take(index),
                     Some(Taken::Begun(index)) => self.go_on(index),
                     Some(Taken::Settings) => self.settings_open = true,
@@ -209,7 +227,7 @@ impl Desk {
                 }
             }
             Some(sitting) => {
-                self.chart = Plan::of(ui.max_rect()).chart;
+                self.chart = Plan::of(ui.max_rect(), sitting.session.is_over()).chart;
                 keys::shortcuts(ui, sitting.session.is_over(), intents);
                 sitting_ui(sitting, ui, intents);
             }
@@ -223,6 +241,7 @@ impl Desk {
             state.reduced_motion = self.settings.reduced_motion;
             state.units = self.settings.units;
             state.untimed = self.settings.untimed;
+            state.captions = self.settings.captions;
         }
     }
 
@@ -303,6 +322,20 @@ fn poll_mark(session: &mut dyn Session, state: &mut PanelState) {
     }
 }
 
+fn poll_opening(session: &mut dyn Session, state: &mut PanelState) {
+    if state.wall != Wall::Shut {
+        return;
+    }
+    match session.open() {
+        Opening::Working => {}
+        Opening::Failed(why) => state.wall = Wall::Never(why),
+        Opening::Done(opened) => {
+            let read = session.sheet().iter().filter(|l| l.state.is_some()).map(|l| l.window.1).next_back();
+            state.wall = Wall::Open(Box::new(Shown::of(*opened, read)));
+        }
+    }
+}
+
 /// Says once when the record can't be written.
 fn watch_record(session: &dyn Session, state: &mut PanelState) {
     if !state.record_told
@@ -333,19 +366,19 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// Lays a window out on the 8-px grid.
-    pub fn of(window: Rect) -> Self {
+    /// Lays a window out on the 8-px grid. After hand-back there is nothing to handle, and the opened line gets the room.
+    pub fn of(window: Rect, over: bool) -> Self {
         let gap = 8.0;
         let top = window.with_max_y(window.top() + 40.0);
         let body = Rect::from_min_max(pos2(window.left() + gap, top.bottom() + 4.0), window.max - vec2(gap, gap));
         let paper_width = (body.width() * 0.345).clamp(448.0, 620.0);
         let split = body.right() - paper_width;
         let left = body.with_max_x(split - gap);
-        let hands = left.with_min_y(left.bottom() - 100.0);
+        let hands = left.with_min_y(left.bottom() - if over { 50.0 } else { 100.0 });
         let line =
             Rect::from_min_max(pos2(left.left(), hands.top() - gap - 36.0), pos2(left.right(), hands.top() - gap));
         let work = left.with_max_y(line.top() - gap);
-        let middle = work.top() + (work.height() - gap) * 0.53;
+        let middle = work.top() + (work.height() - gap) * if over { 0.58 } else { 0.53 };
         let tabs = Rect::from_min_max(pos2(split, body.top()), pos2(body.right(), body.top() + 34.0));
         Self {
             top,
@@ -370,7 +403,7 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let Sitting { session, state } = sitting;
     let seen = session.observe();
     let window = ui.max_rect();
-    let plan = Plan::of(window);
+    let plan = Plan::of(window, session.is_over());
     let t = tokens(ui);
     ui.painter().rect_filled(window, 0, t.ground);
     ui.painter().hline(window.x_range(), plan.top.bottom(), Stroke::new(1.0, t.rule));
@@ -399,6 +432,11 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
             intents.push(Intent::Twin);
         }
     }
+    if state.glass_card
+        && sight_glass::card_ui(session.job().plant.is_petrol(), &state.glass, state.reduced_motion, ui)
+    {
+        intents.push(Intent::GlassCard);
+    }
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }
@@ -415,11 +453,8 @@ fn place_ui(
     intents: &mut Vec<Intent>,
 ) {
     widgets::sheet(ui, rect);
-    if state.tab == Tab::Debrief
-        && let Some(mark) = &state.mark
-    {
-        let window = state.chart.window(session.now());
-        inside(ui, rect.shrink(10.0), "beliefs", |ui| belief_chart::belief_chart_ui(mark, window, state.here, ui));
+    if state.tab == Tab::Debrief && session.is_over() {
+        after_ui(session, state, rect.shrink(10.0), ui, intents);
         return;
     }
     let glass = Rect::from_min_max(pos2(rect.right() - 122.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
@@ -434,6 +469,9 @@ fn place_ui(
     if let Some(tee) = tee {
         leader(ui, tee, glass);
     }
+    if state.captions {
+        captions::captions_ui(&seen.sounds, scene_rect, ui);
+    }
     if let Some(at) = touched {
         // the slip hangs on what it is about
         let t = tokens(ui);
@@ -446,9 +484,36 @@ fn place_ui(
         ));
     }
     inside(ui, glass, "glass", |ui| {
-        let petrol = session.job().plant.is_petrol();
-        sight_glass::sight_glass_ui(seen.glass.as_ref(), &state.glass, petrol, state.reduced_motion, ui);
+        let picture = sight_glass::Picture::of(seen, session.job().plant.is_petrol());
+        sight_glass::sight_glass_ui(picture.as_ref(), &state.glass, state.reduced_motion, ui, intents);
     });
+}
+
+/// After hand-back: the line opened, or belief over time.
+fn after_ui(session: &dyn Session, state: &mut PanelState, rect: Rect, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let window = state.chart.window(session.now());
+    let head = rect.with_max_y(rect.top() + 26.0);
+    match (state.picture, &state.wall, &state.mark) {
+        (Picture::Line, Wall::Open(shown), _) => {
+            let at = *state.here.get_or_insert_with(|| shown.first());
+            let plant = &session.job().plant;
+            inside(ui, rect, "opened", |ui| opened::opened_ui(shown, plant, window, at, ui, intents));
+        }
+        (Picture::Belief, _, Some(mark)) => {
+            inside(ui, rect, "beliefs", |ui| belief_chart::belief_chart_ui(mark, window, state.here, ui));
+        }
+        (picture, wall, _) => {
+            let words = match (picture, wall) {
+                (Picture::Belief, _) => "Belief over time comes with the mark.",
+                (_, Wall::Never(why)) => why.as_str(),
+                _ => "The sitting is being replayed to open the line …",
+            };
+            inside(ui, rect.with_min_y(head.bottom() + 20.0), "waits", |ui| {
+                ui.label(words);
+            });
+        }
+    }
+    opened::picture_ui(state.picture, head, ui, intents);
 }
 
 /// Scene, glass and trace as sentences.
@@ -458,7 +523,7 @@ fn twin_words(
     seen: &Observation,
 ) -> Vec<(&'static str, Vec<String>)> {
     let view = SceneView::of(session.job(), seen, None, None);
-    let glass = seen.glass_words.clone().unwrap_or_else(|| sight_glass::words(seen.glass.as_ref()));
+    let glass = seen.glass_words.clone().unwrap_or_else(|| "No tee is fitted.".to_owned());
     let (from, to) = state.chart.window(session.now());
     let chart = ChartView {
         trace: session.trace(),
@@ -618,15 +683,17 @@ mod tests {
     fn nothing_overlaps_and_everything_stays_inside() {
         for (w, h) in [(1280.0, 720.0), (1366.0, 768.0), (1920.0, 1080.0), (2560.0, 1440.0)] {
             let window = Rect::from_min_size(Pos2::ZERO, vec2(w, h));
-            let p = Plan::of(window);
-            let all = [p.top, p.scene, p.chart, p.line, p.hands, p.tabs, p.paper];
-            for (i, a) in all.iter().enumerate() {
-                assert!(window.contains_rect(*a) && a.is_positive(), "{w}×{h}: {i}");
-                for (k, b) in all.iter().enumerate().skip(i + 1) {
-                    assert!(!a.shrink(0.5).intersects(b.shrink(0.5)), "{w}×{h}: {i} and {k}");
+            for over in [false, true] {
+                let p = Plan::of(window, over);
+                let all = [p.top, p.scene, p.chart, p.line, p.hands, p.tabs, p.paper];
+                for (i, a) in all.iter().enumerate() {
+                    assert!(window.contains_rect(*a) && a.is_positive(), "{w}×{h}: {i}");
+                    for (k, b) in all.iter().enumerate().skip(i + 1) {
+                        assert!(!a.shrink(0.5).intersects(b.shrink(0.5)), "{w}×{h}: {i} and {k}");
+                    }
                 }
+                assert!(p.chart.height() >= 200.0 && p.scene.height() >= 240.0, "{w}×{h}");
             }
-            assert!(p.chart.height() >= 200.0 && p.scene.height() >= 240.0, "{w}×{h}");
         }
     }
 }

@@ -163,10 +163,11 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
 
 /// After hand-back the hands rest.
 fn over_ui(ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let rect = ui.available_rect_before_wrap().shrink2(vec2(14.0, 14.0));
+    let rect = ui.available_rect_before_wrap().shrink2(vec2(12.0, 8.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect), |ui| {
-        ui.label(super::theme::heading("The vehicle was handed back."));
         ui.horizontal(|ui| {
+            ui.label(super::theme::heading("The vehicle was handed back."));
+            ui.add_space(10.0);
             if widgets::button(ui, widgets::Weight::Primary, "Back to the shelf", "", true, "").clicked() {
                 intents.push(Intent::ToShelf);
             }

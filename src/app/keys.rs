@@ -24,8 +24,10 @@ pub const LIST: &[(&str, &str)] = &[
     ("F", "chart runs with the pen"),
     ("Space", "time: pause or go on (when no control has the ring)"),
     ("1 … 5", "turn to a tab of the paper"),
+    ("L  N  Arrows", "in the debrief: other picture, next telling moment, scrub time"),
     ("O", "around the vehicle: what else can be done"),
     ("W", "drawing, glass and chart in words"),
+    ("G", "card of what is seen in a glass"),
     ("Esc", "close a slip"),
     ("PgUp  PgDn  Home", "drawing larger, smaller, whole"),
     ("B", "paper or blueprint"),
@@ -48,6 +50,9 @@ fn intent_of(key: Key, over: bool) -> Option<Intent> {
         Key::F => Intent::Follow,
         Key::O => Intent::Touch(Spot::Vehicle),
         Key::W => Intent::Twin,
+        Key::G => Intent::GlassCard,
+        Key::L if over => Intent::OtherPicture,
+        Key::N if over => Intent::NextTelling,
         Key::PageUp => Intent::SceneZoom(1.4),
         Key::PageDown => Intent::SceneZoom(1.0 / 1.4),
         Key::Home => Intent::SceneFit,
@@ -78,6 +83,10 @@ pub fn shortcuts(ui: &Ui, over: bool, intents: &mut Vec<Intent>) {
                 }
                 match key {
                     Key::Space if nothing_focused && !repeat => intents.push(Intent::PauseOrGo),
+                    Key::ArrowLeft | Key::ArrowRight if over && nothing_focused => {
+                        let steps = if modifiers.shift { 10 } else { 1 };
+                        intents.push(Intent::Scrub(if *key == Key::ArrowRight { steps } else { -steps }));
+                    }
                     key => {
                         // holding a key only repeats what is a matter of more or less
                         let again = matches!(key, Key::Plus | Key::Equals | Key::Minus);

@@ -14,24 +14,27 @@
 //! | file | what it draws or does |
 //! |---|---|
 //! | `desk` | lays out the window, lets time pass |
-//! | `scene`, `scene_graph`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
+//! | `scene`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
+//! | `captions` | what is heard, written on the drawing |
 //! | `touch` | what can be done at what was touched |
 //! | `sight_glass` | what passes in the tee |
 //! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
-//! | `job_card`, `test_sheet`, `sheet_form`, `sheet_test`, `candidates`, `workshop`, `finding` | the paper |
-//! | `debrief`, `belief_chart` | after hand-back |
+//! | `job_card`, `test_sheet`, `sheet_form`, `sheet_test`, `sheet_fields`, `candidates`, `workshop`, `finding` | the paper |
+//! | `debrief`, `worth`, `belief_chart`, `opened` | after hand-back: the mark, belief over time, the line with its wall opened |
 //! | `messages`, `twin` | the quiet line; pictures in words |
 //! | `shelf`, `settings`, `keeping` | the first page, what is set, the folder of records |
 //! | `sitting` | the real sitting behind the panels, its record, its marking |
 //! | `theme`, `tokens`, `widgets`, `words` | how it looks and reads |
 //! | `script` | scripted sessions and pictures |
 //!
-//! Nothing here names the hidden state: the window sees observations, and after hand-back a mark.
+//! Nothing here names the hidden state: the window sees observations, and after hand-back a mark and the
+//! opened line, which are plain data.
 
 pub mod belief_chart;
 pub mod bridge;
 pub mod candidates;
+pub mod captions;
 pub mod chart;
 pub mod chart_draw;
 pub mod debrief;
@@ -43,14 +46,15 @@ pub mod job_card;
 pub mod keeping;
 pub mod keys;
 pub mod messages;
+pub mod opened;
 pub mod outlines;
 pub mod pyramid;
 pub mod scene;
-pub mod scene_graph;
 pub mod scene_layout;
 pub mod script;
 pub mod session;
 pub mod settings;
+pub mod sheet_fields;
 pub mod sheet_form;
 pub mod sheet_test;
 pub mod shelf;
@@ -68,5 +72,6 @@ pub mod twin;
 pub mod widgets;
 pub mod words;
 pub mod workshop;
+pub mod worth;
 
 pub use shell::{Launch, run_app};

@@ -3,6 +3,7 @@
 //! ```text
 //! take 0                                  # open the first job of the shelf
 //! do {"do":"key","to":"on"}               # an action, as in an attempt file
+//! say fit "pump in"                       # the same in the words that are typed without a window
 //! key V                                   # a shortcut
 //! run 12.5                                # let so many seconds pass
 //! tab Test sheet                          # turn the paper
@@ -10,15 +11,20 @@
 //! pace real                               # paused, real, tenfold
 //! marked                                  # wait for the mark
 //! frames 3                                # wait so many frames
+//! set contrast on                         # a setting: dark, contrast, motion, captions: on, off; text: 100 … 200
+//! measure bay 600                         # so many frames one after another: median and 99th percentile
+//! idle bay 10                             # so many seconds in which nothing moves: how many frames are drawn
 //! shot idle                               # writes idle.png
 //! exit
 //! ```
 
 use super::bridge::Intent;
 use super::desk::Desk;
+use super::settings::Settings;
 use super::state::{Pace, Tab};
 use crate::bay::action::{Action, Micros, SECOND};
 use crate::bay::words::offer::Spot;
+use crate::bay::words::{self, Said, Terms};
 
 /// A step.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,6 +33,8 @@ pub enum Step {
     Take(usize),
     /// An intent.
     Ask(Intent),
+    /// Say a line as it is typed without a window.
+    Say(String),
     /// Let simulated time pass, s.
     Run(f64),
     /// Set the dividers.
@@ -37,6 +45,12 @@ pub enum Step {
     Marked,
     /// Wait so many frames.
     Frames(u32),
+    /// Change a setting.
+    Set(String, String),
+    /// Measure so many frames under a name.
+    Measure(String, usize),
+    /// Count the frames of so many seconds under a name, as a window that rests draws them.
+    Idle(String, f64),
     /// Take a picture.
     Shot(String),
     /// Close the window.
@@ -66,12 +80,17 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
     Ok(match word {
         "take" => Step::Take(number(rest)? as usize),
         "do" => Step::Ask(Intent::Do(serde_json::from_str::<Action>(rest).map_err(|e| e.to_string())?)),
+        "say" => Step::Say(rest.to_owned()),
         "theme" => Step::Ask(Intent::Theme),
         "keys" => Step::Ask(Intent::Keys),
         "joint" => Step::Ask(Intent::Touch(Spot::Joint(rest.to_owned()))),
         "touch" => Step::Ask(Intent::Touch(Spot::Part(rest.to_owned()))),
+        "glasses" => Step::Ask(Intent::GlassCard),
         "words" => Step::Ask(Intent::Twin),
         "settings" => Step::Ask(Intent::Settings),
+        "picture" => Step::Ask(Intent::OtherPicture),
+        "telling" => Step::Ask(Intent::NextTelling),
+        "scrub" => Step::Ask(Intent::Scrub(number(rest)? as i32)),
         "here" => Step::Ask(Intent::Here((number(rest)? * SECOND as f64) as Micros)),
         "back" => Step::Ask(Intent::GoBackTo((number(rest)? * SECOND as f64) as Micros)),
         "pages" => Step::Ask(Intent::ExportDebrief),
@@ -105,6 +124,18 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
             let (value, verdict) = rest.split_once(' ').ok_or("fill needs a value and a verdict")?;
             Step::Fill(value.to_owned(), verdict.to_owned())
         }
+        "set" => {
+            let (what, to) = rest.split_once(' ').ok_or("set needs a setting and what it is set to")?;
+            set(&mut Settings::default(), what, to)?;
+            Step::Set(what.to_owned(), to.to_owned())
+        }
+        "measure" | "idle" => {
+            let (name, how_long) = rest.split_once(' ').ok_or("a name and a number are needed")?;
+            match word {
+                "idle" => Step::Idle(name.to_owned(), number(how_long)?),
+                _ => Step::Measure(name.to_owned(), number(how_long)? as usize),
+            }
+        }
         "run" => Step::Run(number(rest)?),
         "marked" => Step::Marked,
         "frames" => Step::Frames(number(rest)? as u32),
@@ -114,12 +145,67 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
     })
 }
 
+/// Changes a setting by its word.
+fn set(settings: &mut Settings, what: &str, to: &str) -> Result<(), String> {
+    let on = || match to {
+        "on" => Ok(true),
+        "off" => Ok(false),
+        other => Err(format!("\"{other}\" is neither on nor off")),
+    };
+    match what {
+        "dark" => settings.dark = on()?,
+        "contrast" => settings.high_contrast = on()?,
+        "motion" => settings.reduced_motion = !on()?,
+        "captions" => settings.captions = on()?,
+        "text" => settings.text = to.parse().map_err(|_| format!("\"{to}\" isn't a size"))?,
+        other => return Err(format!("no setting is called \"{other}\"")),
+    }
+    Ok(())
+}
+
+/// Frames that are being watched.
+struct Watch {
+    name: String,
+    /// Frames still to come; none: seconds count.
+    frames: Option<usize>,
+    seconds: f64,
+    /// How long each took, s.
+    took: Vec<f64>,
+}
+
+impl Watch {
+    /// A frame that took so long; what is to be said when it was the last.
+    fn frame(&mut self, delta_s: f64) -> Option<String> {
+        self.took.push(delta_s);
+        self.seconds -= delta_s;
+        let over = self.frames.map_or(self.seconds <= 0.0, |n| self.took.len() >= n);
+        over.then(|| self.words())
+    }
+
+    fn words(&self) -> String {
+        let mut sorted = self.took.clone();
+        sorted.sort_by(f64::total_cmp);
+        let at =
+            |share: f64| 1000.0 * sorted.get(((sorted.len() - 1) as f64 * share) as usize).copied().unwrap_or(0.0);
+        match self.frames {
+            Some(n) => {
+                format!("{}: {n} frames, median {:.1} ms, 99th percentile {:.1} ms", self.name, at(0.5), at(0.99))
+            }
+            None => {
+                let all: f64 = self.took.iter().sum();
+                format!("{}: at rest {} frames in {all:.1} s", self.name, self.took.len())
+            }
+        }
+    }
+}
+
 /// A script on its way.
 pub struct Runner {
     steps: std::vec::IntoIter<Step>,
     wait: u32,
     marking: bool,
     shot: Option<String>,
+    watch: Option<Watch>,
 }
 
 /// What the shell has to do for a script.
@@ -129,6 +215,8 @@ pub enum Wish {
     Nothing,
     /// A picture with this name.
     Shot(String),
+    /// A line to be written down.
+    Note(String),
     /// Close the window.
     Exit,
 }
@@ -139,11 +227,23 @@ const SETTLE: u32 = 6;
 impl Runner {
     /// From the first step.
     pub fn new(steps: Vec<Step>) -> Self {
-        Self { steps: steps.into_iter(), wait: SETTLE, marking: false, shot: None }
+        Self { steps: steps.into_iter(), wait: SETTLE, marking: false, shot: None, watch: None }
     }
 
-    /// One frame: carries out steps until something has to be waited for.
-    pub fn frame(&mut self, desk: &mut Desk) -> Wish {
+    /// The window is left alone to see how often it draws.
+    pub fn rests(&self) -> bool {
+        self.watch.as_ref().is_some_and(|w| w.frames.is_none())
+    }
+
+    /// One frame, so long after the one before: carries out steps until something has to be waited for.
+    pub fn frame(&mut self, desk: &mut Desk, delta_s: f64) -> Wish {
+        if self.wait == 0
+            && let Some(watch) = &mut self.watch
+        {
+            let Some(words) = watch.frame(delta_s) else { return Wish::Nothing };
+            self.watch = None;
+            return Wish::Note(words);
+        }
         if self.marking {
             self.marking = desk.is_marking();
             return Wish::Nothing;
@@ -160,6 +260,11 @@ impl Runner {
             match step {
                 Step::Take(index) => desk.take(index),
                 Step::Ask(intent) => desk.carry_out(vec![intent]),
+                Step::Say(line) => {
+                    if let Err(why) = say(desk, &line) {
+                        return Wish::Note(format!("{line}: {why}"));
+                    }
+                }
                 Step::Run(secs) => run(desk, secs),
                 Step::Feet(a, b) => {
                     if let Some(sitting) = &mut desk.sitting {
@@ -172,6 +277,20 @@ impl Runner {
                         sitting.state.sheet.value = value;
                         sitting.state.sheet.verdict = verdicts.into_iter().find(|v| v.words() == verdict);
                     }
+                }
+                Step::Set(what, to) => desk.change(|settings| {
+                    // it was tried when the script was read
+                    let _ = set(settings, &what, &to);
+                }),
+                Step::Measure(name, frames) => {
+                    self.watch = Some(Watch { name, frames: Some(frames.max(1)), seconds: 0.0, took: vec![] });
+                    self.wait = SETTLE;
+                    return Wish::Nothing;
+                }
+                Step::Idle(name, seconds) => {
+                    self.watch = Some(Watch { name, frames: None, seconds, took: vec![] });
+                    self.wait = SETTLE;
+                    return Wish::Nothing;
                 }
                 Step::Marked => {
                     self.marking = true;
@@ -191,6 +310,20 @@ impl Runner {
             }
         }
         Wish::Nothing
+    }
+}
+
+/// Does what a line says.
+fn say(desk: &mut Desk, line: &str) -> Result<(), String> {
+    let sitting = desk.sitting.as_ref().ok_or("no job was taken")?;
+    let terms = Terms::of(sitting.session.job());
+    match words::read(line, &terms, sitting.session.now()) {
+        Ok(Some(Said::Do(action))) => {
+            desk.carry_out(vec![Intent::Do(action)]);
+            Ok(())
+        }
+        Ok(_) => Err("it does nothing".to_owned()),
+        Err(why) => Err(why.to_string()),
     }
 }
 
@@ -227,6 +360,27 @@ mod tests {
                 Step::Exit,
             ]
         );
+    }
+
+    #[test]
+    fn frames_are_counted_and_sorted() {
+        let mut watch = Watch { name: "bay".into(), frames: Some(4), seconds: 0.0, took: vec![] };
+        assert_eq!(watch.frame(0.010), None);
+        assert_eq!(watch.frame(0.030), None);
+        assert_eq!(watch.frame(0.020), None);
+        let words = watch.frame(0.012).unwrap();
+        assert_eq!(words, "bay: 4 frames, median 12.0 ms, 99th percentile 20.0 ms");
+        let mut rest = Watch { name: "bay".into(), frames: None, seconds: 3.0, took: vec![] };
+        assert_eq!(rest.frame(2.0), None);
+        assert_eq!(rest.frame(2.0).unwrap(), "bay: at rest 2 frames in 4.0 s");
+    }
+
+    #[test]
+    fn a_setting_is_tried_when_the_script_is_read() {
+        assert_eq!(parse("set contrast on").unwrap(), [Step::Set("contrast".into(), "on".into())]);
+        assert!(parse("set contrast perhaps").is_err());
+        assert!(parse("set volume on").unwrap_err().contains("volume"));
+        assert_eq!(parse("measure bay 600").unwrap(), [Step::Measure("bay".into(), 600)]);
     }
 
     #[test]

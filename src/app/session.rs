@@ -6,8 +6,9 @@ use super::settings::Settings;
 use crate::attempt::Attempt;
 use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
+use crate::bay::opened::Opened;
 use crate::marking::model::Mark;
-use crate::scenario::model::Job;
+use crate::scenario::model::{Job, Level};
 use crate::trace::{Beside, Trace};
 
 /// How far the marking is.
@@ -18,6 +19,17 @@ pub enum MarkProgress {
     /// The mark.
     Done(Box<Mark>),
     /// It couldn't be marked, and why.
+    Failed(String),
+}
+
+/// How far the opening of the wall is.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Opening {
+    /// Under way.
+    Working,
+    /// The opened supply.
+    Done(Box<Opened>),
+    /// It can't be opened, and why.
     Failed(String),
 }
 
@@ -59,6 +71,10 @@ pub trait Session {
     fn attempt(&self) -> Option<&Attempt> {
         None
     }
+    /// Asks for the opened line after hand-back. Returns at once; ask again until it is done.
+    fn open(&mut self) -> Opening {
+        Opening::Failed("Nothing is recorded that could be opened.".to_owned())
+    }
     /// Asks for the mark after hand-back. Returns at once; ask again until it is done.
     fn mark(&mut self) -> MarkProgress;
 }
@@ -76,8 +92,27 @@ pub struct Card {
     pub minutes: f64,
     /// Practice or assessment.
     pub mode: String,
-    /// What it stands with on the shelf: its vehicle.
-    pub group: String,
+    /// How much it asks.
+    pub level: Level,
+    /// Where it stands in a course, if in one.
+    pub stage: Option<Stage>,
+}
+
+/// The place of a job in a course.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stage {
+    /// Which course, from the easiest.
+    pub course: usize,
+    /// Title of the course.
+    pub title: String,
+    /// For whom it is, and what they can do afterwards.
+    pub for_whom: String,
+    /// Which job of it, from 0.
+    pub place: usize,
+    /// What this job is there to learn.
+    pub aim: String,
+    /// Jobs that are best sat before it, by their place on the shelf.
+    pub after: Vec<usize>,
 }
 
 /// A sitting that was begun before.
@@ -89,6 +124,10 @@ pub struct Begun {
     pub about: String,
     /// The vehicle was handed back.
     pub over: bool,
+    /// Which job of the shelf it is.
+    pub card: usize,
+    /// Points of 100, once it was marked.
+    pub total: Option<f64>,
 }
 
 /// Where sittings come from: the jobs that can be opened, what was begun, what was set.

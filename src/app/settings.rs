@@ -57,6 +57,10 @@ pub struct Settings {
     pub text: u16,
     /// Blueprint instead of paper.
     pub dark: bool,
+    /// Stronger colours.
+    pub high_contrast: bool,
+    /// Sounds are written down as they are heard.
+    pub captions: bool,
     /// Only the pen moves.
     pub reduced_motion: bool,
     /// No clock is held against the learner: the expected minutes aren't shown.
@@ -65,7 +69,15 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { units: Units::default(), text: 100, dark: false, reduced_motion: false, untimed: false }
+        Self {
+            units: Units::default(),
+            text: 100,
+            dark: false,
+            high_contrast: false,
+            captions: true,
+            reduced_motion: false,
+            untimed: false,
+        }
     }
 }
 
@@ -109,6 +121,8 @@ pub fn settings_ui(settings: &mut Settings, ui: &mut Ui) -> bool {
         if let Some(i) = widgets::choice(ui, width, "paper", &["paper, light", "blueprint, dark"], now) {
             settings.dark = i == 1;
         }
+        ui.checkbox(&mut settings.high_contrast, "high contrast: stronger inks, lines and edges");
+        ui.checkbox(&mut settings.captions, "captions: what is heard is written on the drawing");
         ui.checkbox(&mut settings.reduced_motion, "reduced motion: only the pen moves");
         ui.checkbox(&mut settings.untimed, "untimed: the expected minutes aren't shown");
         if widgets::button(ui, Weight::Primary, "Keep", "Keep the settings", true, "").clicked() {
@@ -124,7 +138,15 @@ mod tests {
 
     #[test]
     fn settings_come_back_as_they_were_kept() {
-        let kept = Settings { units: Units::Us, text: 175, dark: true, reduced_motion: true, untimed: true };
+        let kept = Settings {
+            units: Units::Us,
+            text: 175,
+            dark: true,
+            high_contrast: true,
+            captions: false,
+            reduced_motion: true,
+            untimed: true,
+        };
         assert_eq!(Settings::read(&kept.text()), kept);
     }
 

@@ -1,12 +1,13 @@
 //! The form of the test sheet: the half-written line, and the three things it can write.
 
-use bevy_egui::egui::{self, Align, ComboBox, Layout, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::{ComboBox, Ui, WidgetInfo, WidgetType};
 
 use super::bridge::Intent;
 use super::dividers::Slip;
+use super::sheet_fields as fields;
 use super::sheet_test::TestForm;
 use super::test_sheet::SheetView;
-use super::theme::{bold_figures, quiet, remark};
+use super::theme::{quiet, remark};
 use super::widgets::{self, Weight};
 use super::words::{fine_clock, number, range_in, read_number};
 use crate::bay::action::{Action, Micros, Perceived, Prediction, Reading, State, Verdict};
@@ -164,33 +165,22 @@ impl SheetForm {
 }
 
 fn state_choice(form: &mut SheetForm, ui: &mut Ui) {
-    let width = ui.available_width();
     let words: Vec<&str> = State::ALL.iter().map(|s| s.word()).collect();
     let now = State::ALL.iter().position(|s| *s == form.state);
     // in one row the longest word would stand beyond its button
-    let half = words.len().div_ceil(2);
-    for (from, part) in [0, half].into_iter().zip([&words[..half], &words[half..]]) {
-        let here = now.and_then(|i| i.checked_sub(from)).filter(|i| *i < part.len());
-        if let Some(i) = widgets::choice(ui, width, "state", part, here) {
-            form.state = State::ALL[from + i];
-        }
+    if let Some(i) = fields::two_rows_ui(ui, "state", &words, words.len().div_ceil(2), now) {
+        form.state = State::ALL[i];
     }
 }
 
 pub(super) fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     state_choice(form, ui);
     ui.horizontal(|ui| {
-        let field = egui::TextEdit::singleline(&mut form.value)
-            .font(bold_figures(16.0))
-            .horizontal_align(Align::RIGHT)
-            .desired_width(78.0)
-            .margin(egui::Margin::symmetric(8, 6));
-        let label = ui.label(quiet(ui, "value"));
-        let response = ui.add(field).labelled_by(label.id);
+        let response = fields::value_ui(ui, &mut form.value, "value");
         if std::mem::take(&mut form.wants_focus) {
             response.request_focus();
         }
-        unit_ui(form, ui);
+        fields::unit_ui(ui, "Unit", &mut form.unit, PressureUnit::ALL, PressureUnit::symbol);
         let window = match form.window {
             Some((from, to)) => format!("{} to {}", fine_clock(from), fine_clock(to)),
             None => "the last second".to_owned(),
@@ -211,55 +201,26 @@ pub(super) fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &m
         }
     };
     ui.label(quiet(ui, limit));
-    let width = ui.available_width();
-    if let Some(verdict) = widgets::verdict_choice(ui, width, form.verdict) {
-        form.verdict = Some(verdict);
-    }
-    ui.horizontal(|ui| {
-        widgets::text_field(ui, &mut form.source, "source of limit", "none given", 210.0);
-        if widgets::small_button(ui, "vehicle card", "Source: vehicle card", true, "").clicked() {
-            form.source = "vehicle card".to_owned();
-        }
-    });
-    ui.horizontal(|ui| {
-        let rest = ui.available_width() - 60.0;
-        widgets::text_field(ui, &mut form.remark, "remark", "", rest);
-    });
+    fields::judged_ui(ui, &mut form.verdict, &mut form.source, &mut form.remark);
     record_ui(form, ui, intents);
 }
 
-fn unit_ui(form: &mut SheetForm, ui: &mut Ui) {
-    let shown = form.unit.map_or("no unit", PressureUnit::symbol);
-    let combo = ComboBox::from_id_salt("unit").width(72.0).selected_text(shown).show_ui(ui, |ui| {
-        for unit in PressureUnit::ALL {
-            ui.selectable_value(&mut form.unit, Some(unit), unit.symbol());
-        }
-        ui.selectable_value(&mut form.unit, None, "no unit");
-    });
-    combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("Unit: {shown}")));
-}
-
 fn record_ui(form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let reading = form.reading();
-    let why = reading.as_ref().err().copied().unwrap_or("");
-    ui.horizontal(|ui| {
-        let correcting = form.correcting;
-        let text = correcting.map_or("Record reading".to_owned(), |line| format!("Correct line {line}"));
-        if widgets::button(ui, Weight::Primary, &text, "", why.is_empty(), why).clicked()
-            && let Ok(reading) = reading
-        {
-            intents.push(Intent::Do(match correcting {
-                Some(line) => Action::Amend { line, reading },
-                None => Action::Record { reading },
-            }));
-        }
-        if correcting.is_some() && widgets::button(ui, Weight::Plain, "Leave it", "", true, "").clicked() {
-            form.written();
-        }
-        if !why.is_empty() {
-            ui.label(quiet(ui, why));
-        }
+    let correcting = form.correcting;
+    let text = correcting.map_or("Record reading".to_owned(), |line| format!("Correct line {line}"));
+    let mut left = false;
+    let reading = fields::write_ui(ui, &text, form.reading(), |ui| {
+        left = correcting.is_some() && widgets::button(ui, Weight::Plain, "Leave it", "", true, "").clicked();
     });
+    if let Some(reading) = reading {
+        intents.push(Intent::Do(match correcting {
+            Some(line) => Action::Amend { line, reading },
+            None => Action::Record { reading },
+        }));
+    }
+    if left {
+        form.written();
+    }
 }
 
 pub(super) fn seen_form_ui(form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
@@ -314,18 +275,9 @@ pub(super) fn prediction_form_ui(
         widgets::text_field(ui, &mut form.low, "lowest, mbar", "", 92.0);
         widgets::text_field(ui, &mut form.high, "highest, mbar", "", 92.0);
     });
-    let prediction = form.prediction(view.job);
-    let why = prediction.as_ref().err().copied().unwrap_or("");
-    ui.with_layout(Layout::left_to_right(Align::Min), |ui| {
-        if widgets::button(ui, Weight::Primary, "Write prediction", "", why.is_empty(), why).clicked()
-            && let Ok(prediction) = prediction
-        {
-            intents.push(Intent::Do(Action::Predict { prediction }));
-        }
-        if !why.is_empty() {
-            ui.label(quiet(ui, why));
-        }
-    });
+    if let Some(prediction) = fields::write_ui(ui, "Write prediction", form.prediction(view.job), |_| ()) {
+        intents.push(Intent::Do(Action::Predict { prediction }));
+    }
     ui.label(remark(
         ui,
         "Write what every candidate would show before you test: a test that all of them pass is worth nothing.",

@@ -1,10 +1,10 @@
 //! The form for what a test of another quantity showed: volts, amperes, millilitres, degrees, millimetres.
 
-use bevy_egui::egui::{self, Align, ComboBox, Layout, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::Ui;
 
 use super::bridge::Intent;
-use super::theme::{bold_figures, quiet};
-use super::widgets::{self, Weight};
+use super::sheet_fields as fields;
+use super::theme::quiet;
 use super::words::{clock, number, read_number};
 use crate::bay::action::{Action, Quantity, TestEntry, TestUnit, Verdict};
 use crate::bay::observation::Meter;
@@ -95,65 +95,22 @@ pub fn shown(meters: &[Meter], quantity: Quantity) -> String {
 
 /// Draws the form.
 pub fn test_form_ui(meters: &[Meter], form: &mut TestForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let width = ui.available_width();
     let words = Quantity::ALL.map(Quantity::word);
     let now = Quantity::ALL.iter().position(|q| *q == form.quantity);
-    for (from, part) in [(0, &words[..4]), (4, &words[4..])] {
-        let here = now.and_then(|i| i.checked_sub(from)).filter(|i| *i < part.len());
-        if let Some(i) = widgets::choice(ui, width, "quantity", part, here) {
-            form.turn_to(Quantity::ALL[from + i]);
-        }
+    if let Some(i) = fields::two_rows_ui(ui, "quantity", &words, 4, now) {
+        form.turn_to(Quantity::ALL[i]);
     }
     ui.label(quiet(ui, shown(meters, form.quantity)));
     ui.horizontal(|ui| {
-        let field = egui::TextEdit::singleline(&mut form.value)
-            .font(bold_figures(16.0))
-            .horizontal_align(Align::RIGHT)
-            .desired_width(78.0)
-            .margin(egui::Margin::symmetric(8, 6));
-        let label = ui.label(quiet(ui, "test value"));
-        ui.add(field).labelled_by(label.id);
-        unit_ui(form, ui);
+        fields::value_ui(ui, &mut form.value, "test value");
+        let units = TestUnit::ALL.into_iter().filter(|u| u.quantity() == form.quantity);
+        fields::unit_ui(ui, "Unit of the test", &mut form.unit, units, symbol);
         ui.label(quiet(ui, "of the last test"));
     });
-    if let Some(verdict) = widgets::verdict_choice(ui, width, form.verdict) {
-        form.verdict = Some(verdict);
+    fields::judged_ui(ui, &mut form.verdict, &mut form.source, &mut form.remark);
+    if let Some(entry) = fields::write_ui(ui, "Record test", form.entry(), |_| ()) {
+        intents.push(Intent::Do(Action::RecordTest { entry }));
     }
-    ui.horizontal(|ui| {
-        widgets::text_field(ui, &mut form.source, "source of limit", "none given", 210.0);
-        if widgets::small_button(ui, "vehicle card", "Source: vehicle card", true, "").clicked() {
-            form.source = "vehicle card".to_owned();
-        }
-    });
-    ui.horizontal(|ui| {
-        let rest = ui.available_width() - 60.0;
-        widgets::text_field(ui, &mut form.remark, "remark", "", rest);
-    });
-    let entry = form.entry();
-    let why = entry.as_ref().err().copied().unwrap_or("");
-    ui.with_layout(Layout::left_to_right(Align::Min), |ui| {
-        if widgets::button(ui, Weight::Primary, "Record test", "", why.is_empty(), why).clicked()
-            && let Ok(entry) = entry
-        {
-            intents.push(Intent::Do(Action::RecordTest { entry }));
-        }
-        if !why.is_empty() {
-            ui.label(quiet(ui, why));
-        }
-    });
-}
-
-fn unit_ui(form: &mut TestForm, ui: &mut Ui) {
-    let shown = form.unit.map_or("no unit", symbol);
-    let combo = ComboBox::from_id_salt("test unit").width(72.0).selected_text(shown).show_ui(ui, |ui| {
-        for unit in TestUnit::ALL.into_iter().filter(|u| u.quantity() == form.quantity) {
-            ui.selectable_value(&mut form.unit, Some(unit), symbol(unit));
-        }
-        ui.selectable_value(&mut form.unit, None, "no unit");
-    });
-    combo
-        .response
-        .widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("Unit of the test: {shown}")));
 }
 
 #[cfg(test)]

@@ -7,7 +7,10 @@ use bevy_egui::egui::{
 
 use super::session::{Begun, Card};
 use super::theme::{RADIUS, heading, italic, quiet, regular, semibold, tokens};
+use super::tokens::Tokens;
 use super::widgets;
+use super::words::number;
+use crate::scenario::model::Level;
 
 /// What must be said before anything else.
 pub const HABITS: &str = "Faultbay trains habits on invented vehicles. It is no procedure for a real machine: \
@@ -24,8 +27,165 @@ pub enum Taken {
     Settings,
 }
 
+/// What the shelf remembers.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct ShelfState {
+    /// Only jobs of this level.
+    pub level: Option<Level>,
+}
+
+/// How far a job is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Standing {
+    /// Not begun.
+    Open,
+    /// Begun and left.
+    Begun,
+    /// Handed back, with the best result so far.
+    Over(Option<f64>),
+}
+
+/// A job as it stands in its course.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// Which card.
+    pub card: usize,
+    /// What it is there to learn.
+    pub aim: String,
+    /// How far it is.
+    pub standing: Standing,
+    /// Titles of jobs that are best sat first and weren't yet.
+    pub first: Vec<String>,
+    /// What to do next.
+    pub next: bool,
+}
+
+/// A course on the shelf.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CourseView {
+    /// Title.
+    pub title: String,
+    /// For whom.
+    pub for_whom: String,
+    /// Its jobs.
+    pub rows: Vec<Row>,
+}
+
+/// The shelf, ready to be drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShelfView {
+    /// The courses, the easiest first; jobs of no course last.
+    pub courses: Vec<CourseView>,
+}
+
+impl Row {
+    /// How it stands, in a few words.
+    pub fn status(&self) -> String {
+        match self.standing {
+            Standing::Open if self.next => "next".to_owned(),
+            Standing::Open if !self.first.is_empty() => format!("best after {}", self.first.join(", ")),
+            Standing::Open => String::new(),
+            Standing::Begun => "begun: go on at the right".to_owned(),
+            Standing::Over(None) => "handed back".to_owned(),
+            Standing::Over(Some(total)) => format!("handed back, best {} of 100", number(total, 0)),
+        }
+    }
+
+    /// Everything about it for somebody who doesn't see it.
+    fn words(&self, card: &Card) -> String {
+        let parts = [
+            self.status(),
+            card.level.word().to_owned(),
+            format!("about {:.0} min", card.minutes),
+            self.aim.clone(),
+        ];
+        parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(", ")
+    }
+}
+
+impl CourseView {
+    /// How many of its jobs were handed back.
+    pub fn done(&self) -> usize {
+        self.rows.iter().filter(|r| matches!(r.standing, Standing::Over(_))).count()
+    }
+
+    /// The same in words.
+    pub fn progress(&self) -> String {
+        match (self.done(), self.rows.len()) {
+            (0, 1) => "1 job".to_owned(),
+            (0, n) => format!("{n} jobs"),
+            (done, n) if done == n => format!("all {n} handed back"),
+            (done, n) => format!("{done} of {n} handed back"),
+        }
+    }
+}
+
+impl ShelfView {
+    /// Sorts the cards into their courses and says what comes next: the first job not handed back in the course that was
+    /// worked at last, whose jobs before it are done; with nothing begun, the first of the easiest course.
+    pub fn of(cards: &[Card], begun: &[Begun]) -> Self {
+        let standing = |card: usize| {
+            let of = || begun.iter().filter(move |b| b.card == card);
+            if of().any(|b| b.over) {
+                Standing::Over(of().filter_map(|b| b.total).reduce(f64::max))
+            } else if of().next().is_some() {
+                Standing::Begun
+            } else {
+                Standing::Open
+            }
+        };
+        let over = |card: usize| matches!(standing(card), Standing::Over(_));
+        let mut courses: Vec<CourseView> = vec![];
+        let mut order: Vec<usize> = (0..cards.len()).collect();
+        let place = |i: &usize| cards[*i].stage.as_ref().map_or((usize::MAX, *i), |s| (s.course, s.place));
+        order.sort_by_key(place);
+        let mut last = None;
+        for i in order {
+            let course = cards[i].stage.as_ref().map(|s| s.course);
+            if courses.is_empty() || last != course {
+                let (title, for_whom) = cards[i].stage.as_ref().map_or_else(
+                    || ("In no course".to_owned(), String::new()),
+                    |s| (s.title.clone(), s.for_whom.clone()),
+                );
+                courses.push(CourseView { title, for_whom, rows: vec![] });
+                last = course;
+            }
+            let stage = cards[i].stage.as_ref();
+            let first = stage.iter().flat_map(|s| &s.after).filter(|j| !over(**j));
+            let row = Row {
+                card: i,
+                aim: stage.map_or_else(String::new, |s| s.aim.clone()),
+                standing: standing(i),
+                first: first.filter_map(|j| cards.get(*j)).map(|c| c.title.clone()).collect(),
+                next: false,
+            };
+            if let Some(course) = courses.last_mut() {
+                course.rows.push(row);
+            }
+        }
+        let mut view = Self { courses };
+        // what was begun last comes first in the list
+        let worked =
+            begun.iter().find_map(|b| view.courses.iter().position(|c| c.rows.iter().any(|r| r.card == b.card)));
+        let from = worked.unwrap_or(0);
+        let ready = |row: &Row| row.standing == Standing::Open && row.first.is_empty();
+        let mut in_turn = (0..view.courses.len()).map(|k| (from + k) % view.courses.len());
+        let next = in_turn.find_map(|c| Some((c, view.courses[c].rows.iter().position(ready)?)));
+        if let Some((c, r)) = next {
+            view.courses[c].rows[r].next = true;
+        }
+        view
+    }
+}
+
 /// Draws the shelf; returns what was taken.
-pub fn shelf_ui(cards: &[Card], begun: &[Begun], trouble: Option<&str>, ui: &mut Ui) -> Option<Taken> {
+pub fn shelf_ui(
+    cards: &[Card],
+    begun: &[Begun],
+    trouble: Option<&str>,
+    state: &mut ShelfState,
+    ui: &mut Ui,
+) -> Option<Taken> {
     let t = tokens(ui);
     let rect = ui.max_rect();
     ui.painter().rect_filled(rect, 0, t.ground);
@@ -56,7 +216,7 @@ pub fn shelf_ui(cards: &[Card], begun: &[Begun], trouble: Option<&str>, ui: &mut
                 if beside == 0.0 {
                     begun_ui(begun, &mut taken, ui);
                 }
-                jobs_ui(cards, &mut taken, ui);
+                jobs_ui(cards, begun, state, &mut taken, ui);
             });
         });
         if beside > 0.0 {
@@ -71,46 +231,126 @@ pub fn shelf_ui(cards: &[Card], begun: &[Begun], trouble: Option<&str>, ui: &mut
     taken
 }
 
-/// The jobs by the vehicle that they are about.
-fn jobs_ui(cards: &[Card], taken: &mut Option<Taken>, ui: &mut Ui) {
+/// The courses with their jobs; what to do next stands out.
+fn jobs_ui(cards: &[Card], begun: &[Begun], state: &mut ShelfState, taken: &mut Option<Taken>, ui: &mut Ui) {
     if cards.is_empty() {
         ui.label("No job was found on the shelf.");
     }
-    let mut groups: Vec<&str> = Vec::new();
-    for card in cards {
-        if !groups.contains(&card.group.as_str()) {
-            groups.push(&card.group);
+    level_ui(state, ui);
+    let view = ShelfView::of(cards, begun);
+    for course in &view.courses {
+        let rows = course.rows.iter().filter(|r| state.level.is_none_or(|level| cards[r.card].level == level));
+        let rows: Vec<&Row> = rows.collect();
+        if rows.is_empty() {
+            continue;
         }
-    }
-    for group in groups {
-        ui.add_space(4.0);
-        ui.label(heading(group));
-        for (i, card) in cards.iter().enumerate().filter(|(_, c)| c.group == group) {
-            if card_ui(card, ui) {
-                *taken = Some(Taken::Job(i));
+        ui.add_space(6.0);
+        course_ui(course, ui);
+        for row in rows {
+            if card_ui(&cards[row.card], row, ui) {
+                *taken = Some(Taken::Job(row.card));
             }
         }
     }
 }
 
-fn card_ui(card: &Card, ui: &mut Ui) -> bool {
+/// All levels, or one.
+fn level_ui(state: &mut ShelfState, ui: &mut Ui) {
+    let words: Vec<&str> = std::iter::once("all levels").chain(Level::ALL.iter().map(|l| l.word())).collect();
+    let chosen = state.level.map_or(0, |l| 1 + l as usize);
+    let width = ui.available_width().min(560.0);
+    if let Some(picked) = widgets::choice(ui, width, "level", &words, Some(chosen)) {
+        state.level = picked.checked_sub(1).map(|i| Level::ALL[i]);
+    }
+}
+
+fn course_ui(course: &CourseView, ui: &mut Ui) {
     let t = tokens(ui);
     let width = ui.available_width() - 4.0;
-    let said = ui.painter().layout(format!("“{}”", card.complaint), italic(14.0), t.ink, width - 32.0);
-    let (rect, response) = ui.allocate_exact_size(vec2(width, 72.0 + said.size().y), Sense::click());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("Take the job: {}", card.title)));
+    let (rect, response) = ui.allocate_exact_size(vec2(width, 24.0), Sense::hover());
+    let progress = course.progress();
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{}, {progress}", course.title)));
+    let painter = ui.painter();
+    painter.text(rect.left_center(), Align2::LEFT_CENTER, &course.title, semibold(16.0), t.ink);
+    let left =
+        painter.text(rect.right_center(), Align2::RIGHT_CENTER, progress, regular(12.5), t.second_ink).left();
+    // a square for every job, full when it was handed back
+    let mut x = left - 14.0 - 12.0 * course.rows.len() as f32;
+    for row in &course.rows {
+        let square = Rect::from_center_size(pos2(x + 4.0, rect.center().y), vec2(8.0, 8.0));
+        match row.standing {
+            Standing::Over(_) => painter.rect_filled(square, 1, t.accent),
+            _ => painter.rect_stroke(square, 1, Stroke::new(1.2, t.faint), StrokeKind::Inside),
+        };
+        x += 12.0;
+    }
+    if !course.for_whom.is_empty() {
+        ui.label(quiet(ui, &course.for_whom));
+    }
+}
+
+fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
+    let t = tokens(ui);
+    let width = ui.available_width() - 4.0;
+    let lay = |text: String, font, colour| ui.painter().layout(text, font, colour, width - 32.0);
+    let said = lay(format!("“{}”", card.complaint), italic(14.0), t.ink);
+    let aim = lay(row.aim.clone(), regular(13.0), t.accent);
+    let gap = if row.aim.is_empty() { 0.0 } else { aim.size().y + 4.0 };
+    let (rect, response) = ui.allocate_exact_size(vec2(width, 66.0 + said.size().y + gap), Sense::click());
+    response.widget_info(|| {
+        let mut info = WidgetInfo::labeled(WidgetType::Button, true, format!("Take the job: {}", card.title));
+        info.hint_text = Some(row.words(card));
+        info
+    });
     let painter = ui.painter().with_clip_rect(rect.expand(3.0).intersect(ui.clip_rect()));
     let edge = if response.hovered() { t.ink } else { t.rule };
     painter.rect(rect, RADIUS, t.sheet, Stroke::new(1.0, edge), StrokeKind::Inside);
-    let at = rect.min + vec2(16.0, 12.0);
-    painter.text(at, Align2::LEFT_TOP, &card.title, semibold(17.0), t.ink);
-    painter.text(at + vec2(0.0, 25.0), Align2::LEFT_TOP, &card.vehicle, regular(13.0), t.second_ink);
-    painter.galley(at + vec2(0.0, 46.0), said, t.ink);
-    let right = rect.right_top() + vec2(-16.0, 14.0);
-    let words = format!("about {:.0} min · {}", card.minutes, card.mode);
-    painter.text(right, Align2::RIGHT_TOP, words, regular(13.0), t.second_ink);
+    if row.next {
+        // a tab at the edge and a word: this one
+        let tab = Rect::from_min_max(rect.min + vec2(0.0, 8.0), pos2(rect.left() + 5.0, rect.bottom() - 8.0));
+        painter.rect_filled(tab, 0, t.accent);
+    }
+    let at = rect.min + vec2(16.0, 10.0);
+    let title = painter.text(at, Align2::LEFT_TOP, &card.title, semibold(16.0), t.ink);
+    let status = row.status();
+    if !status.is_empty() {
+        sign(&painter, pos2(title.right() + 16.0, title.center().y + 1.0), row, t);
+        let colour = if row.next { t.accent } else { t.second_ink };
+        painter.text(
+            pos2(title.right() + 28.0, title.center().y + 1.0),
+            Align2::LEFT_CENTER,
+            status,
+            semibold(12.5),
+            colour,
+        );
+    }
+    painter.text(at + vec2(0.0, 23.0), Align2::LEFT_TOP, &card.vehicle, regular(12.5), t.second_ink);
+    let mut y = at.y + 42.0;
+    painter.galley(pos2(at.x, y), said.clone(), t.ink);
+    y += said.size().y + 3.0;
+    painter.galley(pos2(at.x, y), aim, t.accent);
+    let right = rect.right_top() + vec2(-16.0, 12.0);
+    let words = format!("{} · about {:.0} min · {}", card.level.word(), card.minutes, card.mode);
+    painter.text(right, Align2::RIGHT_TOP, words, regular(12.5), t.second_ink);
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     response.clicked()
+}
+
+/// How a job stands, as a sign: a triangle for the next one, a ring for later, a half disc for begun, a disc for done.
+fn sign(painter: &egui::Painter, at: egui::Pos2, row: &Row, t: &Tokens) {
+    match row.standing {
+        Standing::Open if row.next => {
+            let tip = vec![at + vec2(-4.0, -5.0), at + vec2(5.0, 0.0), at + vec2(-4.0, 5.0)];
+            painter.add(egui::Shape::convex_polygon(tip, t.accent, Stroke::NONE));
+        }
+        Standing::Open => {
+            painter.circle_stroke(at, 4.0, Stroke::new(1.4, t.second_ink));
+        }
+        Standing::Begun => widgets::verdict_sign(painter, at, crate::bay::action::Verdict::NotProven, t.second_ink),
+        Standing::Over(_) => {
+            painter.circle_filled(at, 4.5, t.accent);
+        }
+    }
 }
 
 /// Sittings to go on with, then those that are over.
@@ -149,4 +389,85 @@ fn row_ui(sitting: &Begun, ui: &mut Ui) -> bool {
     );
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     response.on_hover_text(said).clicked()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::session::Stage;
+
+    fn card(title: &str, stage: Option<(usize, usize, &[usize])>) -> Card {
+        Card {
+            title: title.into(),
+            vehicle: "a van".into(),
+            complaint: "It stops.".into(),
+            minutes: 30.0,
+            mode: "practice".into(),
+            level: Level::Beginner,
+            stage: stage.map(|(course, place, after)| Stage {
+                course,
+                title: format!("course {course}"),
+                for_whom: String::new(),
+                place,
+                aim: format!("aim of {title}"),
+                after: after.to_vec(),
+            }),
+        }
+    }
+
+    fn begun(card: usize, over: bool, total: Option<f64>) -> Begun {
+        Begun { title: String::new(), about: String::new(), over, card, total }
+    }
+
+    fn cards() -> Vec<Card> {
+        vec![
+            card("b", Some((0, 1, &[2]))),
+            card("loose", None),
+            card("a", Some((0, 0, &[]))),
+            card("c", Some((1, 0, &[]))),
+        ]
+    }
+
+    /// The shelf as text: a line a job.
+    fn text(begun: &[Begun]) -> String {
+        let cards = cards();
+        let mut out = String::new();
+        for course in ShelfView::of(&cards, begun).courses {
+            out += &format!("{}: {}\n", course.title, course.progress());
+            for row in course.rows {
+                out += &format!("  {} [{}]\n", cards[row.card].title, row.status());
+            }
+        }
+        out
+    }
+
+    #[test]
+    fn a_fresh_shelf_begins_with_the_easiest() {
+        assert_eq!(
+            text(&[]),
+            "course 0: 2 jobs\n  a [next]\n  b [best after a]\ncourse 1: 1 job\n  c []\nIn no course: 1 job\n  loose []\n"
+        );
+    }
+
+    #[test]
+    fn what_was_handed_back_opens_what_comes_after_it() {
+        let kept = [begun(2, true, Some(55.0)), begun(2, true, Some(71.4)), begun(3, false, None)];
+        assert_eq!(
+            text(&kept),
+            "course 0: 1 of 2 handed back\n  a [handed back, best 71 of 100]\n  b [next]\n\
+             course 1: 1 job\n  c [begun: go on at the right]\nIn no course: 1 job\n  loose []\n"
+        );
+    }
+
+    #[test]
+    fn the_next_job_is_looked_for_in_the_course_worked_at_last() {
+        let kept = [begun(3, true, None), begun(2, true, None)];
+        let view = ShelfView::of(&cards(), &kept);
+        let next: Vec<usize> =
+            view.courses.iter().flat_map(|c| &c.rows).filter(|r| r.next).map(|r| r.card).collect();
+        assert_eq!(next, [1], "course 1 is done, then come the jobs of no course, then the first course again");
+        let all: Vec<Begun> = (0..4).map(|i| begun(i, true, None)).collect();
+        assert!(ShelfView::of(&cards(), &all).courses.iter().flat_map(|c| &c.rows).all(|r| !r.next));
+        assert!(ShelfView::of(&[], &[]).courses.is_empty());
+    }
 }

@@ -1,5 +1,6 @@
 //! The thin rest that knows bevy: a window, a clock, pictures of the window.
 
+use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::time::Duration;
@@ -116,7 +117,7 @@ fn pass_time(
     script: Option<NonSend<Pictures>>,
 ) {
     desk.tick(time.delta_secs_f64());
-    let mode = if desk.is_moving() || script.is_some() {
+    let mode = if desk.is_moving() || script.is_some_and(|s| !s.runner.rests()) {
         UpdateMode::Continuous
     } else {
         UpdateMode::reactive(Duration::from_millis(if desk.is_marking() { 200 } else { 2000 }))
@@ -182,14 +183,22 @@ fn follow_script(
     mut desk: NonSendMut<Desk>,
     mut commands: Commands,
     mut exit: MessageWriter<AppExit>,
+    time: Res<Time<Real>>,
     window: Query<&Window, With<PrimaryWindow>>,
 ) {
     let Some(mut script) = script else { return };
     if window.is_empty() {
         return;
     }
-    match script.runner.frame(&mut desk) {
+    match script.runner.frame(&mut desk, time.delta_secs_f64()) {
         Wish::Nothing => {}
+        Wish::Note(words) => {
+            let path = script.folder.join("frames.txt");
+            let file = std::fs::OpenOptions::new().create(true).append(true).open(&path);
+            if let Err(why) = file.and_then(|mut f| writeln!(f, "{words}")) {
+                error!("{}: {why}", path.display());
+            }
+        }
         Wish::Shot(name) => {
             let path = script.folder.join(format!("{name}.png"));
             commands.spawn(Screenshot::primary_window()).observe(save_to_disk(path));

@@ -8,16 +8,17 @@ use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use super::keeping::{self, Kept};
-use super::session::{Begun, Card, MarkProgress, Session, Shelf};
+use super::session::{Begun, Card, MarkProgress, Opening, Session, Shelf, Stage};
 use super::settings::Settings;
 use super::words::clock;
-use crate::attempt::{Attempt, Entry, Event, Sitting};
+use crate::attempt::{self, Attempt, Entry, Event, Sitting};
 use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
+use crate::bay::opened::Opened;
 use crate::diagnosis::ensemble::Watch;
 use crate::marking::model::Mark;
 use crate::report::{debrief, html};
-use crate::scenario::model::{Job, Mode};
+use crate::scenario::model::{Course, Job, Mode};
 use crate::scenario::{self, Library};
 use crate::trace::{Beside, Trace};
 
@@ -106,6 +107,7 @@ pub struct RealSession {
     trouble: Option<String>,
     marker: Marker,
     marking: Option<Receiver<Result<Mark, String>>>,
+    opening: Option<Receiver<Result<Opened, String>>>,
     watched: Arc<Watched>,
 }
 
@@ -128,7 +130,8 @@ impl RealSession {
             Some(Ok(record)) => (Some(record), None),
             Some(Err(why)) => (None, Some(format!("The attempt isn't recorded: {why}"))),
         };
-        let mut session = Self { sitting, record, trouble, marker, marking: None, watched: Arc::default() };
+        let mut session =
+            Self { sitting, record, trouble, marker, marking: None, opening: None, watched: Arc::default() };
         session.write();
         Ok(session)
     }
@@ -149,7 +152,7 @@ impl RealSession {
                 Some(record)
             }
         };
-        Ok(Self { sitting, record, trouble: None, marker, marking: None, watched: Arc::default() })
+        Ok(Self { sitting, record, trouble: None, marker, marking: None, opening: None, watched: Arc::default() })
     }
 
     fn write(&mut self) {
@@ -216,6 +219,26 @@ impl Session for RealSession {
     fn attempt(&self) -> Option<&Attempt> {
         Some(self.sitting.attempt())
     }
+    fn open(&mut self) -> Opening {
+        if !self.is_over() {
+            return Opening::Failed("The vehicle wasn't handed back yet.".to_owned());
+        }
+        let sitting = &self.sitting;
+        let receiver = self.opening.get_or_insert_with(|| {
+            let (send, receive) = channel();
+            let (job, attempt) = (sitting.job().clone(), sitting.attempt().clone());
+            std::thread::spawn(move || {
+                let _ = send.send(attempt::open(&job, &attempt).map_err(|e| e.to_string()));
+            });
+            receive
+        });
+        match receiver.try_recv() {
+            Ok(Ok(opened)) => Opening::Done(Box::new(opened)),
+            Ok(Err(why)) => Opening::Failed(why),
+            Err(TryRecvError::Empty) => Opening::Working,
+            Err(TryRecvError::Disconnected) => Opening::Failed("The opening stopped without a result.".to_owned()),
+        }
+    }
     fn mark(&mut self) -> MarkProgress {
         if !self.is_over() {
             return MarkProgress::Failed("The vehicle wasn't handed back yet.".to_owned());
@@ -253,6 +276,8 @@ impl Session for RealSession {
 pub struct Jobs {
     library: Library,
     jobs: Vec<Job>,
+    /// Its courses, the easiest first.
+    courses: Vec<Course>,
     seed: u64,
     folder: Option<PathBuf>,
     marker: Marker,
@@ -268,7 +293,26 @@ impl Jobs {
             .into_iter()
             .filter_map(|name| scenario::load_job(library, &name).ok())
             .map(|(job, _)| job);
-        Self { library: library.clone(), jobs: jobs.collect(), seed, folder, marker, kept: vec![] }
+        let jobs: Vec<Job> = jobs.collect();
+        let courses = courses(library, &jobs);
+        Self { library: library.clone(), jobs, courses, seed, folder, marker, kept: vec![] }
+    }
+
+    /// Where a job stands in the first course that has it.
+    fn stage(&self, job: &str) -> Option<Stage> {
+        self.courses.iter().enumerate().find_map(|(course, c)| {
+            let place = c.stages.iter().position(|s| s.job == job)?;
+            let stage = &c.stages[place];
+            let index = |name: &String| self.jobs.iter().position(|j| j.name == *name);
+            Some(Stage {
+                course,
+                title: c.title.clone(),
+                for_whom: c.aim.clone(),
+                place,
+                aim: stage.aim.clone(),
+                after: stage.after.iter().filter_map(index).collect(),
+            })
+        })
     }
 
     fn job(&self, name: &str) -> Option<&Job> {
@@ -278,6 +322,20 @@ impl Jobs {
     fn folder(&self) -> Result<&PathBuf, String> {
         self.folder.as_ref().ok_or_else(|| "There is no folder to write to.".to_owned())
     }
+}
+
+/// The courses of a library, the easiest first: by the mean level of their jobs.
+fn courses(library: &Library, jobs: &[Job]) -> Vec<Course> {
+    let level = |course: &Course| {
+        let of = |name: &str| jobs.iter().find(|j| j.name == name).map(|j| j.level as usize);
+        let levels: Vec<usize> = course.stages.iter().filter_map(|s| of(&s.job)).collect();
+        1000 * levels.iter().sum::<usize>() / levels.len().max(1)
+    };
+    let names = library.names(scenario::Kind::Course);
+    let mut list: Vec<Course> =
+        names.iter().filter_map(|n| scenario::load_course(library, n).ok()).map(|(course, _)| course).collect();
+    list.sort_by_key(level);
+    list
 }
 
 impl Shelf for Jobs {
@@ -293,7 +351,8 @@ impl Shelf for Jobs {
                     Mode::Practice => "practice".to_owned(),
                     Mode::Assessment => "assessment".to_owned(),
                 },
-                group: job.plant.title.clone(),
+                level: job.level,
+                stage: self.stage(&job.name),
             })
             .collect()
     }
@@ -317,7 +376,13 @@ impl Shelf for Jobs {
         let title = |kept: &Kept| self.job(&kept.job).map_or_else(|| kept.job.clone(), |j| j.title.clone());
         self.kept
             .iter()
-            .map(|k| Begun { title: title(k), about: format!("vehicle {} · {}", k.seed, about(k)), over: k.over })
+            .map(|k| Begun {
+                title: title(k),
+                about: format!("vehicle {} · {}", k.seed, about(k)),
+                over: k.over,
+                card: self.jobs.iter().position(|j| j.name == k.job).unwrap_or(usize::MAX),
+                total: k.mark.as_ref().map(|m| m.0),
+            })
             .collect()
     }
 

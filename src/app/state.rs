@@ -7,6 +7,7 @@ use super::chart::ChartState;
 use super::finding::FindingForm;
 use super::hands::HandsState;
 use super::messages::Messages;
+use super::opened::{Picture, Wall};
 use super::scene::SceneState;
 use super::settings::Units;
 use super::sheet_form::SheetForm;
@@ -96,6 +97,8 @@ pub struct PanelState {
     pub units: Units,
     /// The expected minutes aren't shown.
     pub untimed: bool,
+    /// What is heard is written on the drawing.
+    pub captions: bool,
     /// Scene, glass and trace in words are open.
     pub twin: bool,
     /// Time of a finished sitting that is looked at.
@@ -114,6 +117,8 @@ pub struct PanelState {
     pub workshop: WorkshopState,
     /// Hands.
     pub hands: HandsState,
+    /// The card of looks is open.
+    pub glass_card: bool,
     /// Glass.
     pub glass: GlassState,
     /// How the drawing is looked at.
@@ -130,6 +135,10 @@ pub struct PanelState {
     pub line_joints: Vec<Option<String>>,
     /// Each line of the sheet as it was typed; the sheet itself rounds.
     pub line_readings: Vec<Option<Reading>>,
+    /// What stands over the chart after hand-back.
+    pub picture: Picture,
+    /// The line behind the wall, after hand-back.
+    pub wall: Wall,
     /// The mark, once there.
     pub mark: Option<Box<Mark>>,
     /// Share of the marking that is done, 0 … 1.

@@ -91,12 +91,12 @@ pub fn install_fonts(ctx: &Context) {
 
 /// The tokens in force.
 pub fn tokens(ui: &Ui) -> &'static Tokens {
-    Tokens::of(ui.visuals().dark_mode)
+    Tokens::on_ground(ui.visuals().panel_fill, ui.visuals().dark_mode)
 }
 
-/// Sets egui's visuals and measures for a theme.
-pub fn apply(ctx: &Context, dark: bool, reduced_motion: bool) {
-    let t = Tokens::of(dark);
+/// Sets egui's visuals and measures for a theme: dark, high contrast, reduced motion.
+pub fn apply(ctx: &Context, (dark, high_contrast, reduced_motion): (bool, bool, bool)) {
+    let t = Tokens::of(dark, high_contrast);
     ctx.set_theme(if dark { egui::Theme::Dark } else { egui::Theme::Light });
     ctx.all_styles_mut(|style| {
         style.text_styles = [

@@ -1,4 +1,4 @@
-//! Colours by meaning, for light paper and for blueprint.
+//! Colours by meaning, for light paper and for blueprint, each also in high contrast.
 //!
 //! No view names a colour of its own. A test holds every pair of ink and ground that the views use
 //! to the contrast that WCAG 2.2 asks of text at level AA.
@@ -8,6 +8,11 @@ use bevy_egui::egui::Color32;
 const fn rgb(hex: u32) -> Color32 {
     Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
 }
+
+/// Light in bubbles: lighter than any fuel, and the same on paper and on blueprint, as fuel is.
+pub const LIGHT: Color32 = rgb(0xFFF8E6);
+/// Edge of bubbles.
+pub const EDGE: Color32 = rgb(0x5A4112);
 
 /// One colour for each meaning.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,6 +47,8 @@ pub struct Tokens {
     pub diesel: Color32,
     /// Petrol in glass and lines.
     pub petrol: Color32,
+    /// Water in glass and lines.
+    pub water: Color32,
     /// The row being worked on.
     pub highlight: Color32,
     /// With a triangle, never alone.
@@ -67,6 +74,7 @@ pub const PAPER: Tokens = Tokens {
     strong_grid: rgb(0xDDB79B),
     diesel: rgb(0xD39A2B),
     petrol: rgb(0xE9DDA0),
+    water: rgb(0x8FB8CF),
     highlight: rgb(0xF3E2B8),
     caution: rgb(0x8F4A0D),
     critical: rgb(0x9C1C1C),
@@ -89,15 +97,73 @@ pub const BLUEPRINT: Tokens = Tokens {
     strong_grid: rgb(0x3C5566),
     diesel: rgb(0xBE8B27),
     petrol: rgb(0xD2C790),
+    water: rgb(0x81A6BA),
     highlight: rgb(0x3F3A24),
     caution: rgb(0xE0A15A),
     critical: rgb(0xF08A80),
 };
 
+/// Black on white: every ink stands out by 7 to 1, every line by 3 to 1.
+pub const PAPER_HIGH: Tokens = Tokens {
+    ground: rgb(0xFFFFFF),
+    sheet: rgb(0xFFFFFF),
+    rule: rgb(0x767676),
+    faint: rgb(0x4A4A4A),
+    ink: rgb(0x000000),
+    second_ink: rgb(0x222222),
+    accent: rgb(0x003B47),
+    on_accent: rgb(0xFFFFFF),
+    second_pen: rgb(0x7A1F00),
+    third_pen: rgb(0x3A1A7A),
+    chart: rgb(0xFFFFFF),
+    fine_grid: rgb(0xE4E4E4),
+    strong_grid: rgb(0x8A8A8A),
+    diesel: rgb(0xC98A00),
+    petrol: rgb(0xE6D36A),
+    water: rgb(0x5B9CC2),
+    highlight: rgb(0xFFE98A),
+    caution: rgb(0x6B3300),
+    critical: rgb(0x7A0000),
+};
+
+/// White on black, as strong.
+pub const BLUEPRINT_HIGH: Tokens = Tokens {
+    ground: rgb(0x000000),
+    sheet: rgb(0x000000),
+    rule: rgb(0x8C8C8C),
+    faint: rgb(0xC4C4C4),
+    ink: rgb(0xFFFFFF),
+    second_ink: rgb(0xE4E4E4),
+    accent: rgb(0x8FE9F5),
+    on_accent: rgb(0x000000),
+    second_pen: rgb(0xFFB199),
+    third_pen: rgb(0xD2C4FF),
+    chart: rgb(0x000000),
+    fine_grid: rgb(0x2A2A2A),
+    strong_grid: rgb(0x6E6E6E),
+    diesel: rgb(0xE0A52E),
+    petrol: rgb(0xF0E49A),
+    water: rgb(0x8FC4E0),
+    highlight: rgb(0x332B00),
+    caution: rgb(0xFFC27A),
+    critical: rgb(0xFFA8A0),
+};
+
 impl Tokens {
     /// The table for a theme.
-    pub const fn of(dark: bool) -> &'static Self {
-        if dark { &BLUEPRINT } else { &PAPER }
+    pub const fn of(dark: bool, high_contrast: bool) -> &'static Self {
+        match (dark, high_contrast) {
+            (false, false) => &PAPER,
+            (true, false) => &BLUEPRINT,
+            (false, true) => &PAPER_HIGH,
+            (true, true) => &BLUEPRINT_HIGH,
+        }
+    }
+
+    /// The table whose ground this is: each has one of its own.
+    pub fn on_ground(ground: Color32, dark: bool) -> &'static Self {
+        let all = [&PAPER, &BLUEPRINT, &PAPER_HIGH, &BLUEPRINT_HIGH];
+        all.into_iter().find(|t| t.ground == ground).unwrap_or(Self::of(dark, false))
     }
 }
 
@@ -127,7 +193,13 @@ mod tests {
 
     #[test]
     fn every_ink_is_legible_on_every_ground() {
-        for (name, t) in [("paper", &PAPER), ("blueprint", &BLUEPRINT)] {
+        let all = [
+            ("paper", &PAPER, 4.5),
+            ("blueprint", &BLUEPRINT, 4.5),
+            ("paper, high contrast", &PAPER_HIGH, 7.0),
+            ("blueprint, high contrast", &BLUEPRINT_HIGH, 7.0),
+        ];
+        for (name, t, least) in all {
             let grounds =
                 [("ground", t.ground), ("sheet", t.sheet), ("chart", t.chart), ("highlight", t.highlight)];
             let inks = [
@@ -142,10 +214,27 @@ mod tests {
             for (ground_name, ground) in grounds {
                 for (ink_name, ink) in inks {
                     let ratio = contrast(ink, ground);
-                    assert!(ratio >= 4.5, "{name}: {ink_name} on {ground_name} is {ratio:.2}");
+                    assert!(ratio >= least, "{name}: {ink_name} on {ground_name} is {ratio:.2}");
                 }
             }
-            assert!(contrast(t.on_accent, t.accent) >= 4.5, "{name}: text on the accent");
+            assert!(contrast(t.on_accent, t.accent) >= least, "{name}: text on the accent");
+        }
+    }
+
+    #[test]
+    fn in_high_contrast_every_line_and_edge_stands_out() {
+        for t in [&PAPER_HIGH, &BLUEPRINT_HIGH] {
+            for line in [t.rule, t.faint, t.strong_grid] {
+                assert!(contrast(line, t.sheet) >= 3.0, "{line:?} on {:?}", t.sheet);
+            }
+        }
+    }
+
+    #[test]
+    fn each_table_is_known_by_its_ground() {
+        for (dark, high) in [(false, false), (true, false), (false, true), (true, true)] {
+            let t = Tokens::of(dark, high);
+            assert_eq!(Tokens::on_ground(t.ground, dark), t);
         }
     }
 }

@@ -6,6 +6,7 @@ use super::record::{Attempt, Entry, Event};
 use crate::bay::Bay;
 use crate::bay::action::Micros;
 use crate::bay::observation::Answer;
+use crate::bay::opened::Opened;
 use crate::scenario::model::Job;
 
 /// Why a record can't be replayed.
@@ -48,6 +49,9 @@ pub enum ReplayError {
         /// Time of the bay.
         now: Micros,
     },
+    /// The record doesn't end with the hand-back.
+    #[error("The vehicle wasn't handed back, so what was wrong stays unknown.")]
+    NotOver,
     /// The record goes on after the vehicle was handed back.
     #[error("Line {line} of the attempt comes after the sitting was over. The record was lengthened.")]
     AfterEnd {
@@ -73,6 +77,25 @@ pub fn replay_each(
     attempt: &Attempt,
     mut each: impl FnMut(&Entry, Option<&Answer>, &Bay),
 ) -> Result<Bay, ReplayError> {
+    replay_in(job, attempt, Bay::new, &mut each)
+}
+
+/// Does everything in the record again and opens the wall: pressure, gas and water along the whole line.
+///
+/// # Errors
+/// As [`replay`], and when the record doesn't end with the hand-back: then the wall stays shut.
+pub fn open(job: &Job, attempt: &Attempt) -> Result<Opened, ReplayError> {
+    let bay = replay_in(job, attempt, Bay::filmed, &mut |_, _, _| ())?;
+    let closed = bay.close().map_err(|_| ReplayError::NotOver)?;
+    closed.opened().map_err(ReplayError::NoVehicle)
+}
+
+fn replay_in(
+    job: &Job,
+    attempt: &Attempt,
+    fresh: impl FnOnce(&Job, u64) -> Result<Bay, String>,
+    each: &mut dyn FnMut(&Entry, Option<&Answer>, &Bay),
+) -> Result<Bay, ReplayError> {
     let header = attempt.header();
     if header.job != job.name {
         return Err(ReplayError::OtherJob { recorded: header.job.clone(), given: job.name.clone() });
@@ -84,7 +107,7 @@ pub fn replay_each(
             given: job.hash.clone(),
         });
     }
-    let mut bay = Bay::new(job, header.seed).map_err(ReplayError::NoVehicle)?;
+    let mut bay = fresh(job, header.seed).map_err(ReplayError::NoVehicle)?;
     for (i, entry) in attempt.entries().iter().enumerate() {
         let line = i + 2;
         if bay.is_over() {

@@ -18,6 +18,7 @@ mod fleet;
 mod hint;
 mod isolate;
 pub mod observation;
+pub mod opened;
 mod perceive;
 mod rules;
 mod sheet;
@@ -65,6 +66,8 @@ pub struct Bay {
     /// Hints taken, oldest first.
     hints: Vec<(Micros, u8)>,
     over: bool,
+    /// Kept while an attempt is replayed to be opened.
+    film: Option<Box<opened::Film>>,
 }
 
 impl Bay {
@@ -105,6 +108,7 @@ impl Bay {
             clamp: None,
             hints: vec![],
             over: false,
+            film: None,
         }
     }
 
@@ -127,13 +131,18 @@ impl Bay {
         loop {
             let sample = self.next_sample();
             let tick = self.drive.next_tick();
-            let Some(due) = sample.into_iter().chain(tick).min().filter(|&due| due <= t) else { break };
+            let moment = self.film.as_ref().and_then(|f| f.due(self.now(), self.last_action));
+            let next = sample.into_iter().chain(tick).chain(moment).min();
+            let Some(due) = next.filter(|&due| due <= t) else { break };
             self.drive.reach(due);
             if sample == Some(due) {
                 self.take_sample();
             }
             if tick == Some(due) {
                 self.tick();
+            }
+            if moment == Some(due) {
+                self.take_moment();
             }
         }
         if t > self.now() {
@@ -159,9 +168,11 @@ impl Bay {
             return Answer::Refused { because: "The vehicle was handed back: the sitting is over.".into() };
         }
         self.last_action = self.now();
+        self.take_moment();
         let breaches = self.rules.breaches().len();
         let done = self.perform(action);
         self.last_action = self.now();
+        self.take_moment();
         match done {
             Ok(says) => Answer::Done { says, breach: self.rules.breaches().get(breaches).cloned() },
             Err(because) => Answer::Refused { because },

@@ -3,6 +3,7 @@
 //! A front end gets these and nothing else; no field says what is wrong with the vehicle.
 
 use super::action::{GaugeRange, Key, Micros, Quantity, State, Verdict};
+use crate::instrument::sight::Sight;
 
 /// What passes in the sight glass, in the words a learner would write.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -292,7 +293,9 @@ pub struct Observation {
     pub sounds: Vec<&'static str>,
     /// Places that are seen to be wet.
     pub wet: Vec<Wet>,
-    /// What passes in the sight glass, as a sentence.
+    /// What passes in the sight glass, in the trade's words.
+    pub sight: Option<Sight>,
+    /// The same as a sentence.
     pub glass_words: Option<String>,
     /// Range of the transducer.
     pub range: GaugeRange,

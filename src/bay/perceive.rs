@@ -22,6 +22,7 @@ impl Bay {
     /// What can be perceived now.
     pub fn observe(&self) -> Observation {
         let drive = &self.drive;
+        let sight = self.glass().and_then(|g| drive.sight(0, g.speed_m_s));
         Observation {
             at: self.now(),
             key: drive.key(),
@@ -44,7 +45,8 @@ impl Bay {
             cautions: self.cautions(),
             sounds: heard(&drive.sources(0)).into_iter().map(|h| h.sound.caption()).collect(),
             wet: self.wet_places(),
-            glass_words: self.glass().and_then(|g| drive.sight(0, g.speed_m_s)).map(Sight::sentence),
+            sight,
+            glass_words: sight.map(Sight::sentence),
             range: drive.range(),
             second: drive
                 .second()

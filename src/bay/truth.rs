@@ -5,6 +5,7 @@
 
 use super::Bay;
 use super::draw;
+use super::opened::Opened;
 use crate::fault::{FaultInstance, KitFaults, apply_all, by_code};
 use crate::plant::component::Component;
 use crate::plant::{Leak, Plant};
@@ -157,6 +158,15 @@ impl Closed {
     /// What is still wrong.
     pub fn left(&self) -> &[FaultInstance] {
         &self.bay.drive.hidden(0).present
+    }
+
+    /// The supply with its wall opened, beside a sound vehicle that went through the same hands.
+    ///
+    /// # Errors
+    /// A sentence when nobody filmed the sitting.
+    pub fn opened(&self) -> Result<Opened, String> {
+        let film = self.bay.film.as_ref().ok_or("This sitting wasn't filmed; replay its attempt to open it.")?;
+        film.develop(&self.bay.job, self.bay.drive.seed(0), self.bay.ops())
     }
 
     /// What was wrong, in words.

@@ -79,6 +79,7 @@ pub mod service;
 pub mod sparse;
 pub mod step;
 pub mod vehicle;
+pub mod ways;
 
 use serde::{Deserialize, Serialize};
 

@@ -51,7 +51,7 @@ const ROOMS: &[Room] = &[
 const RIM: &[&str] = &["main", "cli", "app", "report"];
 
 /// Words that belong to the hidden state of a vehicle.
-const HIDDEN: &[&str] = &[".hidden", "FaultInstance", "bay::drive"];
+const HIDDEN: &[&str] = &[".hidden", "FaultInstance", "bay::drive", "Bay::filmed"];
 
 /// The crates that draw.
 const SCREEN: &[&str] = &["bevy", "bevy_egui", "egui", "egui_kittest", "winit", "wgpu"];
@@ -240,6 +240,8 @@ fn a_clock_in_the_core_is_caught() {
 fn a_look_behind_the_wall_is_caught() {
     let text = "fn f(j: &Job) { j.hidden.len(); j.hidden_count(); let x: FaultInstance; }";
     assert_eq!(front_ends_do_not_name_the_hidden_state("src/app/bridge.rs", text).len(), 2);
+    let text = "let bay = Bay::filmed(job, 7)?;";
+    assert_eq!(front_ends_do_not_name_the_hidden_state("src/app/sitting.rs", text).len(), 1);
     let text = "use crate::bay::drive::Drive;";
     assert_eq!(front_ends_do_not_name_the_hidden_state("src/app/bridge.rs", text).len(), 1);
     assert_eq!(front_ends_do_not_name_the_hidden_state("src/bay/mod.rs", text).len(), 0);

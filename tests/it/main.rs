@@ -9,6 +9,7 @@ mod demo;
 mod fair;
 mod hostile;
 mod invariants;
+mod opened;
 mod packs;
 mod passengers;
 mod physics;

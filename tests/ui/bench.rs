@@ -8,7 +8,7 @@ use bevy_egui::egui::{self, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use faultbay::app::desk::Desk;
-use faultbay::app::session::{Card, MarkProgress, Session, Shelf};
+use faultbay::app::session::{Card, MarkProgress, Opening, Session, Shelf};
 use faultbay::app::sitting::{Jobs, Marker};
 use faultbay::bay::action::{Action, Finding, Micros, Prediction};
 use faultbay::bay::observation::{Answer, Breach, Observation, SheetLine};
@@ -78,6 +78,9 @@ impl Session for Told {
     }
     fn advance(&mut self, by: Micros) {
         self.inner.advance(by);
+    }
+    fn open(&mut self) -> Opening {
+        self.inner.open()
     }
     fn mark(&mut self) -> MarkProgress {
         self.inner.mark()

@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
+use bevy_egui::egui::Key as Press;
 use faultbay::bay::action::SECOND;
-use faultbay::marking::model::{BeliefStep, Component, ComponentMark, LedgerLine, Mark, Outcome};
+use faultbay::marking::model::{Basis, BeliefStep, Component, ComponentMark, LedgerLine, Mark, Move, Outcome};
 
 use crate::bench::Bench;
 
@@ -37,6 +38,18 @@ fn mark(labels: Vec<String>) -> Mark {
         truth: (labels[0].clone(), "plugged, severity 3.4 of 5".to_owned()),
         justified_in_finding: None,
         seen_not_recorded: vec!["Pressure at rest".to_owned()],
+        moves: vec![Move {
+            window: (60 * SECOND, 90 * SECOND),
+            test: "the idle reading".to_owned(),
+            minutes: 4.0,
+            bits: 0.2,
+            best: "the raised reading".to_owned(),
+            best_bits: 0.6,
+            best_minutes: 4.0,
+            wasted: 2.7,
+            ..Move::default()
+        }],
+        basis: Basis { par_minutes: 25.0, net_minutes: 51.0, wasted_minutes: 21.9, ..Basis::default() },
         labels,
         ..Mark::default()
     }
@@ -59,7 +72,7 @@ fn handed_back() -> Bench {
 
 #[test]
 fn the_debrief_says_what_why_and_who_decides() {
-    let bench = handed_back();
+    let mut bench = handed_back();
     for words in [
         "A person must look",
         "The tool reports evidence; a person decides competence.",
@@ -67,10 +80,11 @@ fn the_debrief_says_what_why_and_who_decides() {
         "plugged, severity 3.4 of 5",
         "Right diagnosis: 15.0 of 30 points",
         "Pressure at rest",
-        "Filter element plugged, what it was: at the end justified 90, stated 60 in 100",
     ] {
         assert!(bench.shows(words), "{words}");
     }
+    bench.key(Press::L);
+    assert!(bench.shows("Filter element plugged, what it was: at the end justified 90, stated 60 in 100"));
 }
 
 #[test]
@@ -84,10 +98,68 @@ fn a_sentence_moves_the_chart_to_its_time() {
 }
 
 #[test]
+fn the_line_is_opened_and_scrubbed_by_keys_and_by_mouse() {
+    let mut bench = handed_back();
+    assert!(bench.shows("The line opened at 00:00 · engine off."), "the first moment stands for itself");
+    let here = |bench: &Bench| bench.harness.state().sitting.as_ref().unwrap().state.here;
+    let first = here(&bench);
+    bench.key(Press::ArrowRight);
+    let second = here(&bench);
+    assert!(second > first, "{first:?} {second:?}");
+    bench.key(Press::ArrowLeft);
+    assert!(here(&bench) < second);
+    // the rail over the chart, with the pointer in its middle
+    bench.press("Moment of the opened line");
+    let middle = here(&bench).unwrap();
+    assert!(middle > 60 * SECOND, "{middle}");
+    bench.key(Press::ArrowRight);
+    assert!(here(&bench) > Some(middle), "the rail has the focus and takes the arrows");
+    let words = format!(
+        "The line opened at {:02}:{:02}",
+        here(&bench).unwrap() / SECOND / 60,
+        here(&bench).unwrap() / SECOND % 60
+    );
+    assert!(bench.shows(&words), "{words}");
+}
+
+#[test]
+fn belief_and_line_take_turns() {
+    let mut bench = handed_back();
+    assert!(!bench.shows("Filter element plugged, what it was"));
+    bench.press("Picture: belief over time, key L");
+    assert!(bench.shows("Filter element plugged, what it was"));
+    assert!(!bench.shows("The line opened at"));
+    bench.key(Press::L);
+    assert!(bench.shows("The line opened at"));
+}
+
+#[test]
+fn a_running_sitting_has_no_opened_line() {
+    let mut bench = Bench::at("Runs out of puff on the bypass");
+    bench.pass(1.0);
+    for key in [Press::L, Press::N, Press::ArrowRight] {
+        bench.key(key);
+    }
+    assert!(!bench.shows("The line opened"));
+    let sitting = bench.harness.state_mut().sitting.as_mut().unwrap();
+    assert!(matches!(sitting.session.open(), faultbay::app::session::Opening::Failed(_)));
+    assert_eq!(sitting.state.wall, faultbay::app::opened::Wall::Shut);
+}
+
+#[test]
+fn a_test_is_told_beside_the_best_one_and_moves_the_chart() {
+    let mut bench = handed_back();
+    let name = "01:00: the idle reading, 0.20 bits in 4.0 min; the best test then: the raised reading, 0.60 bits in 4.0 min";
+    assert!(bench.shows("The cheapest way takes 25 min to the finding; you took 51, and lost 22"));
+    bench.reach(name);
+    assert_eq!(bench.harness.state().sitting.as_ref().unwrap().state.here, Some(90 * SECOND));
+}
+
+#[test]
 fn nothing_can_be_done_to_the_vehicle_any_more() {
     let mut bench = handed_back();
     let before = bench.log.borrow().len();
-    bench.key(bevy_egui::egui::Key::K);
+    bench.key(Press::K);
     assert!(bench.log.borrow()[before..].iter().all(|(_, done)| !done));
     assert!(!bench.shows("Start, key S"));
 }

@@ -74,6 +74,121 @@ fn a_sitting_that_was_left_goes_on_where_it_was() {
     assert_eq!(sitting.session.observe().key, Key::On);
 }
 
+/// Every file of the folder with this ending.
+fn files(folder: &Folder, ending: &str) -> Vec<PathBuf> {
+    let all = std::fs::read_dir(&folder.0).unwrap().flatten().map(|e| e.path());
+    all.filter(|p| p.extension().is_some_and(|x| x == ending)).collect()
+}
+
+/// Takes the job, does a little and hands back; waits for the mark.
+fn handed_back(window: &mut Harness<'static, Desk>) {
+    press(window, &format!("Take the job: {TITLE}"));
+    act(window, Action::MakeSafe { step: faultbay::bay::action::SafetyStep::PressureAway });
+    act(window, Action::FitTee { joint: "pump in".into(), new_seals: true });
+    act(window, Action::Key { to: Key::On });
+    act(window, Action::Crank { secs: 8.0 });
+    act(window, Action::Wait { secs: 20.0 });
+    act(window, Action::Key { to: Key::Off });
+    act(window, Action::Wait { secs: 5.0 });
+    press(window, "Workshop");
+    press(window, "Hand the vehicle back");
+    press(window, "Yes, hand it back");
+    for _ in 0..2000 {
+        window.state_mut().tick(0.01);
+        if !window.state().is_marking() {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(2));
+    }
+    window.run();
+}
+
+#[test]
+fn the_chart_is_saved_as_table_and_as_picture() {
+    let folder = Folder::new("save");
+    let mut window = folder.window();
+    press(&mut window, &format!("Take the job: {TITLE}"));
+    assert!(shows(&window, "(not now: nothing was measured yet)"));
+    act(&mut window, Action::MakeSafe { step: faultbay::bay::action::SafetyStep::PressureAway });
+    act(&mut window, Action::FitTee { joint: "pump in".into(), new_seals: true });
+    act(&mut window, Action::Wait { secs: 5.0 });
+    press(&mut window, "Save the chart as table (CSV) and picture (PNG)");
+    let [table] = &files(&folder, "csv")[..] else { panic!("one table: {:?}", files(&folder, "csv")) };
+    let text = std::fs::read_to_string(table).unwrap();
+    let trace = window.state().sitting.as_ref().unwrap().session.trace().clone();
+    assert_eq!(text, trace.to_csv(), "the table is the trace");
+    assert!(text.lines().count() > 200, "{}", text.lines().count());
+    // the shell takes the picture of this part of the window
+    let (path, rect) = window.state_mut().take_picture().expect("a picture is wanted");
+    assert!(path.extension().is_some_and(|x| x == "png") && path.parent() == Some(folder.0.as_path()), "{path:?}");
+    assert!(rect.width() > 700.0 && rect.height() > 200.0, "{rect:?}");
+    assert!(window.state_mut().take_picture().is_none(), "once");
+    assert!(shows(&window, "Written: "));
+}
+
+#[test]
+fn the_debrief_is_written_as_pages() {
+    let folder = Folder::new("pages");
+    let mut window = folder.window();
+    handed_back(&mut window);
+    press(&mut window, "Write the debrief as pages: HTML and PDF");
+    let [page] = &files(&folder, "html")[..] else { panic!("one page") };
+    let page = std::fs::read_to_string(page).unwrap();
+    assert!(
+        page.contains("Debrief: Runs out of puff on the bypass") && page.contains("The line opened"),
+        "{page:.300}"
+    );
+    assert!(page.trim_end().ends_with("</html>"));
+    let [pdf] = &files(&folder, "pdf")[..] else { panic!("one PDF") };
+    let pdf = std::fs::read(pdf).unwrap();
+    assert!(pdf.starts_with(b"%PDF-") && pdf.len() > 10_000, "{}", pdf.len());
+    // pressed again it writes beside them, not over them
+    press(&mut window, "Write the debrief as pages: HTML and PDF");
+    assert_eq!((files(&folder, "html").len(), files(&folder, "pdf").len()), (2, 2));
+}
+
+#[test]
+fn the_shelf_says_what_comes_next_and_what_was_done() {
+    let folder = Folder::new("next");
+    let mut window = folder.window();
+    assert!(shows(&window, "First steps at the tee, 7 jobs"));
+    handed_back(&mut window);
+    drop(window);
+    let mut again = folder.window();
+    assert!(shows(&again, "First steps at the tee, 1 of 7 handed back"));
+    // one level at a time
+    let any = |w: &Harness<'static, Desk>, title: &str| shows(w, &format!("Take the job: {title}"));
+    assert!(any(&again, TITLE));
+    press(&mut again, "level: expert");
+    assert!(!any(&again, TITLE), "a beginner's job isn't an expert's");
+    press(&mut again, "level: all levels");
+    assert!(any(&again, TITLE));
+}
+
+#[test]
+fn high_contrast_and_captions_are_kept_and_hold() {
+    let folder = Folder::new("contrast");
+    let mut window = folder.window();
+    press(&mut window, "Settings");
+    press(&mut window, "high contrast: stronger inks");
+    press(&mut window, "Keep the settings");
+    let white = window.ctx.global_style().visuals.panel_fill;
+    assert_eq!(white, faultbay::app::tokens::PAPER_HIGH.ground);
+    press(&mut window, &format!("Take the job: {TITLE}"));
+    act(&mut window, Action::Key { to: Key::On });
+    act(&mut window, Action::Crank { secs: 8.0 });
+    act(&mut window, Action::Wait { secs: 3.0 });
+    assert!(shows(&window, "Heard: "), "what is heard is written");
+    drop(window);
+    let mut again = folder.window();
+    assert_eq!(again.ctx.global_style().visuals.panel_fill, white, "it was kept");
+    press(&mut again, "Settings");
+    press(&mut again, "captions: what is heard");
+    press(&mut again, "Keep the settings");
+    press(&mut again, &format!("Go on: {TITLE}"));
+    assert!(!shows(&again, "Heard: "), "switched off");
+}
+
 #[test]
 fn one_goes_back_in_a_sitting_that_is_over() {
     let folder = Folder::new("branch");

@@ -17,6 +17,23 @@ fn the_start_page_says_what_this_is_not() {
 }
 
 #[test]
+fn the_card_of_looks_opens_from_the_glass_and_by_its_key() {
+    let mut bench = Bench::at(TITLE);
+    assert!(!bench.shows("What is seen in a glass"));
+    bench.press("Sight glass: no tee fitted");
+    assert!(bench.shows("What is seen in a glass"));
+    for look in
+        ["pin-head bubbles: few, to be counted", "beads of water: round, at the foot", "falling level: runs back"]
+    {
+        assert!(bench.shows(look), "{look}");
+    }
+    bench.press("Close the card of looks");
+    assert!(!bench.shows("What is seen in a glass"));
+    bench.key(Press::G);
+    assert!(bench.shows("What is seen in a glass"));
+}
+
+#[test]
 fn the_key_turns_and_the_starter_refuses_without_it() {
     let mut bench = Bench::at(TITLE);
     assert!(bench.shows("Start, key S (not now: the key is off)"));

@@ -132,3 +132,27 @@ fn names_break_where_both_lines_are_short() {
     assert_eq!(in_two("filter"), ["filter"]);
     assert_eq!(in_two("a very long name"), ["a very", "long name"]);
 }
+
+#[test]
+fn the_tag_of_a_joint_lies_on_no_name_and_no_symbol() {
+    let mut plants = built_in();
+    plants.push(forty_parts());
+    for plant in plants {
+        let layout = lay_out(&plant, &plant.joints());
+        for joint in &layout.joints {
+            let size = (7.0 * ("tee: ".len() + joint.label.chars().count()) as f32 + 12.0, 21.0);
+            let at = layout.tag_at(joint, size);
+            let tag = around(at, size.0 / 2.0, size.1 / 2.0);
+            assert!(
+                tag.0 >= 0.0 && tag.2 <= layout.size.0 && tag.3 <= layout.size.1,
+                "{}: {}",
+                plant.name,
+                joint.name
+            );
+            for (what, field) in fields(&layout) {
+                let line = layout.parts.iter().any(|p| p.kind == "Line" && p.name == what);
+                assert!(line || !overlap(tag, field), "{}: tag of {} lies on {what}", plant.name, joint.name);
+            }
+        }
+    }
+}

@@ -17,6 +17,7 @@ mod history;
 pub(in crate::bay) mod kit;
 mod modifiers;
 pub(crate) mod op;
+mod opened;
 pub(in crate::bay) mod probe;
 mod senses;
 #[cfg(test)]
@@ -466,6 +467,11 @@ impl<const L: usize> Drive<L> {
     }
 
     // ---- what is hidden -------------------------------------------------------------------------
+
+    /// Seed of a vehicle.
+    pub(super) fn seed(&self, lane: usize) -> u64 {
+        self.lanes[lane].seed
+    }
 
     pub(super) fn hidden(&self, lane: usize) -> &Hidden {
         &self.lanes[lane].hidden

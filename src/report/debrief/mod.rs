@@ -10,7 +10,7 @@ mod route;
 use super::document::{Block, Document, Section, Tone, text};
 use super::plot;
 use super::plot::pressure::Rests;
-use crate::attempt::{Attempt, ReplayError, replay_each};
+use crate::attempt::{self, Attempt, ReplayError, replay_each};
 use crate::bay::Bay;
 use crate::bay::action::Micros;
 use crate::marking::model::Mark;
@@ -90,6 +90,7 @@ impl Sat<'_> {
         let hash: String = self.mark.attempt_hash.chars().take(8).collect();
         let mut sections = vec![self.job_card(), self.result(), self.components(), self.ledger()];
         sections.extend(self.trace());
+        sections.extend(self.opened());
         sections.extend(self.belief());
         sections.push(self.sheet());
         sections.extend(self.along_the_line());
@@ -181,6 +182,25 @@ impl Sat<'_> {
             blocks.push(Block::Figure(plot::pressure::stretch(trace, *from, *to, name, &rests)));
         }
         Some(section("trace", "The trace", blocks))
+    }
+
+    /// The line with its wall opened at the moments that tell most; only of a vehicle that was handed back.
+    fn opened(&self) -> Option<Section> {
+        let opened = attempt::open(self.job, self.attempt).ok()?;
+        let until = self.counts_until();
+        let read = self.bay.sheet().iter().filter(|l| l.state.is_some() && l.at <= until);
+        let figures: Vec<Block> = plot::opened::telling(&opened, read.map(|l| l.window.1).last())
+            .into_iter()
+            .filter_map(|i| plot::opened::figure(&opened, i))
+            .map(Block::Figure)
+            .collect();
+        if figures.is_empty() {
+            return None;
+        }
+        let words = "What nobody in the bay could see: the true pressure from the tank to the engine, beside that of a \
+                     sound vehicle put through the same hands. Under it the line as if it were glass, with the gas that \
+                     stood in it. The moments are those at which most departs, and the last reading before the finding.";
+        Some(section("opened", "The line opened", [text(Tone::Quiet, words)].into_iter().chain(figures).collect()))
     }
 
     fn belief(&self) -> Option<Section> {

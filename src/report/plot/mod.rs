@@ -1,6 +1,7 @@
 //! Figures from data: axes with their units, words that never lie on one another, a twin in numbers.
 
 pub mod belief;
+pub mod opened;
 pub mod pressure;
 pub mod profile;
 pub mod traces;

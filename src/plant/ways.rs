@@ -1,10 +1,10 @@
 //! What runs from where to where in a plant: the main way from the tank to the engine, and the side ways that
-//! leave it or come back. Pure: plant in, ways out; where they stand is [`super::scene_layout`]'s.
+//! leave it or come back. The drawing places them, the opened line follows the main one.
 
 use std::collections::BTreeSet;
 
-use crate::plant::Plant;
-use crate::plant::component::Component;
+use super::Plant;
+use super::component::Component;
 
 /// One thing met on a way.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,0 +1,66 @@
+//! Where the tag of a joint finds room: below it where nothing is in the way, else nearby, never on a name, a symbol, a
+//! joint or a pipe.
+
+use super::{Field, Layout, PlacedJoint, Spot, around};
+
+/// Width and height of what the tee carries above its joint: stem and gauge.
+const GAUGE: Spot = (28.0, 52.0);
+/// Half the width that a pipe takes.
+const PIPE: f32 = 4.0;
+/// Step of the search, units.
+const STEP: f32 = 4.0;
+
+fn overlaps(a: Field, b: Field) -> bool {
+    a.0 < b.2 && b.0 < a.2 && a.1 < b.3 && b.1 < a.3
+}
+
+impl Layout {
+    /// Everything that a tag of this joint must not lie on.
+    pub fn taken(&self, joint: &PlacedJoint) -> Vec<Field> {
+        let symbols =
+            self.parts.iter().filter(|p| p.kind != "Tank" && p.kind != "Line").map(super::PlacedPart::symbol);
+        let labels = self.parts.iter().filter_map(super::PlacedPart::label_field);
+        let joints = self.joints.iter().map(|j| around(j.at, 8.0, 8.0));
+        // the engine says in two lines below it how it runs
+        let engines = self.parts.iter().filter(|p| p.kind == "Engine");
+        let engines = engines.map(|p| (p.at.0 - 40.0, p.at.1 + 18.0, p.at.0 + 40.0, p.at.1 + 52.0));
+        let pipes = self.pipes.iter().flat_map(|p| p.points.windows(2)).map(|w| {
+            let (a, b) = (w[0], w[1]);
+            (a.0.min(b.0) - PIPE, a.1.min(b.1) - PIPE, a.0.max(b.0) + PIPE, a.1.max(b.1) + PIPE)
+        });
+        let gauge = (joint.at.0 - GAUGE.0 / 2.0, joint.at.1 - GAUGE.1, joint.at.0 + GAUGE.0 / 2.0, joint.at.1);
+        symbols.chain(labels).chain(joints).chain(engines).chain(pipes).chain([gauge]).collect()
+    }
+
+    /// Middle of a tag of this size: as near below the joint as nothing is in the way, sideways where that is nearer.
+    /// Where there is no room at all, far below it.
+    pub fn tag_at(&self, joint: &PlacedJoint, (wide, high): Spot) -> Spot {
+        let taken = self.taken(joint);
+        let fits = |at: Spot| {
+            let field = around(at, wide / 2.0 + 1.0, high / 2.0 + 1.0);
+            let inside = field.0 >= 0.0 && field.1 >= 0.0 && field.2 <= self.size.0 && field.3 <= self.size.1;
+            inside && taken.iter().all(|t| !overlaps(field, *t))
+        };
+        let below = 58.0_f32.max(high / 2.0 + 12.0);
+        let inside = |x: f32| x.clamp(wide / 2.0 + 1.0, (self.size.0 - wide / 2.0 - 1.0).max(wide / 2.0 + 1.0));
+        let steps = (self.size.1 / STEP) as i32;
+        let sideways = (wide / STEP) as i32;
+        let rows = (0..steps).flat_map(|k| [below + k as f32 * STEP, below - k as f32 * STEP]);
+        let mut best: Option<(f32, Spot)> = None;
+        for dy in rows {
+            if best.is_some_and(|(least, _)| (dy - below).abs() > least) {
+                break;
+            }
+            for k in -sideways..=sideways {
+                let dx = k as f32 * STEP;
+                let at = (inside(joint.at.0 + dx), joint.at.1 + dy);
+                // far up or down is worse than a little aside
+                let cost = (dy - below).abs() * if dy > 0.0 { 1.0 } else { 1.6 } + 0.4 * (at.0 - joint.at.0).abs();
+                if best.is_none_or(|(least, _)| cost < least) && fits(at) {
+                    best = Some((cost, at));
+                }
+            }
+        }
+        best.map_or((inside(joint.at.0), joint.at.1 + below), |(_, at)| at)
+    }
+}

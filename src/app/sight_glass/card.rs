@@ -1,0 +1,96 @@
+//! The card of looks: every word of the note with its picture, so that two people mean the same.
+
+use bevy_egui::egui::{self, Align2, Rect, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2};
+
+use super::{GlassState, Picture, drawn};
+use crate::app::theme::{heading, quiet, regular, semibold, tokens};
+use crate::app::widgets::{self, Weight};
+use crate::instrument::sight::{InTube, look};
+
+/// A look on the card: its word, what is in the tube, and what to look for.
+pub struct Shown {
+    /// The word to write.
+    pub word: &'static str,
+    /// What is drawn.
+    pub tube: InTube,
+    /// How to tell it.
+    pub tell: &'static str,
+}
+
+const CLEAR: InTube =
+    InTube { gas: 0.0, from_outside: 0.0, vapour: 0.0, wax: 0.0, water: 0.0, speed_m_s: 0.12, colour: "amber" };
+
+/// Every word, from clear to empty, and what floats in fuel.
+pub const SHOWN: [Shown; 12] = [
+    Shown { word: "clear", tube: CLEAR, tell: "not a bubble" },
+    Shown { word: "pin-head bubbles", tube: InTube { gas: 0.004, ..CLEAR }, tell: "few, to be counted" },
+    Shown { word: "mist", tube: InTube { gas: 0.012, ..CLEAR }, tell: "fine, without number" },
+    Shown { word: "bubbles", tube: InTube { gas: 0.03, ..CLEAR }, tell: "fine, all alike" },
+    Shown { word: "bubbles", tube: InTube { gas: 0.04, from_outside: 0.9, ..CLEAR }, tell: "uneven, some large" },
+    Shown { word: "bubbles", tube: InTube { gas: 0.04, vapour: 0.9, ..CLEAR }, tell: "boiling: they come and go" },
+    Shown { word: "foam", tube: InTube { gas: 0.2, from_outside: 0.9, ..CLEAR }, tell: "bubbles run together" },
+    Shown { word: "slugs", tube: InTube { gas: 0.55, from_outside: 0.9, ..CLEAR }, tell: "gas and fuel in turns" },
+    Shown {
+        word: "falling level",
+        tube: InTube { gas: 0.5, from_outside: 0.9, speed_m_s: -0.02, ..CLEAR },
+        tell: "runs back, gas above",
+    },
+    Shown { word: "haze", tube: InTube { wax: 0.1, ..CLEAR }, tell: "milky, no grain" },
+    Shown { word: "flakes", tube: InTube { wax: 0.6, ..CLEAR }, tell: "pale scraps" },
+    Shown { word: "beads of water", tube: InTube { water: 0.02, ..CLEAR }, tell: "round, at the foot" },
+];
+
+impl Shown {
+    /// As a picture of this kind of fuel.
+    pub fn picture(&self, petrol: bool) -> Picture {
+        Picture { sight: look(self.tube), gas: self.tube.gas as f32, speed_m_s: self.tube.speed_m_s, petrol }
+    }
+}
+
+/// Draws the card; gives whether it is to be closed.
+pub fn card_ui(petrol: bool, state: &GlassState, reduced_motion: bool, ui: &mut Ui) -> bool {
+    let mut close = false;
+    let modal = egui::Modal::new(egui::Id::new("glass card")).show(ui.ctx(), |ui| {
+        ui.set_width(900.0);
+        ui.label(heading("What is seen in a glass"));
+        ui.label(quiet(ui, "A look has one word, and what is seen is written down, not what it may come from. Each mark on the glass is a centimetre."));
+        let still = GlassState { age_s: 0.32, ..GlassState::default() };
+        let state = if reduced_motion { &still } else { state };
+        for row in SHOWN.chunks(6) {
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = 0.0;
+                for shown in row {
+                    look_ui(shown, petrol, state, ui);
+                }
+            });
+        }
+        if widgets::button(ui, Weight::Plain, "Close", "Close the card of looks", true, "").clicked() {
+            close = true;
+        }
+    });
+    close || modal.should_close()
+}
+
+fn look_ui(shown: &Shown, petrol: bool, state: &GlassState, ui: &mut Ui) {
+    let t = tokens(ui);
+    let (rect, response) = ui.allocate_exact_size(vec2(150.0, 236.0), Sense::hover());
+    response
+        .widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("{}: {}", shown.word, shown.tell)));
+    let painter = ui.painter();
+    let picture = shown.picture(petrol);
+    let tube = Rect::from_min_max(
+        pos2(rect.center().x - 27.0, rect.top() + 18.0),
+        pos2(rect.center().x + 27.0, rect.bottom() - 56.0),
+    );
+    drawn::tube(painter, tube, Some(&picture), state, t);
+    drawn::motion(painter, pos2(tube.right() + 18.0, tube.center().y), &picture, t);
+    painter.text(
+        pos2(rect.center().x, rect.bottom() - 32.0),
+        Align2::CENTER_CENTER,
+        shown.word,
+        semibold(13.5),
+        t.ink,
+    );
+    let galley = painter.layout(shown.tell.to_owned(), regular(12.0), t.second_ink, rect.width() - 6.0);
+    painter.galley(pos2(rect.center().x - galley.size().x / 2.0, rect.bottom() - 23.0), galley, t.second_ink);
+}

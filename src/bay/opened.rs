@@ -1,0 +1,294 @@
+//! The supply with its wall opened: pressure, gas and water along the whole line, moment by moment, beside those of
+//! a sound vehicle that was put through the same hands.
+//!
+//! It is plain data. The only way to it is [`Closed::opened`](super::truth::Closed::opened) of a bay that was filmed
+//! while an attempt was replayed in it (`attempt::open`); so it exists after hand-back only.
+//!
+//! Moments lie close after something was done and farther apart the longer nothing is: 0.2 s, 1 s, 5 s, 60 s. Between
+//! two of them nothing is known; whoever draws shows the one before. The pressures are those in the vessels of the
+//! model, without ripple, noise or the errors of an instrument.
+
+use super::Bay;
+use super::action::{MINUTE, Micros, SECOND};
+use super::drive::op::Timed;
+use super::drive::{Drive, Fidelity};
+use crate::plant::Plant;
+use crate::plant::component::Component;
+use crate::plant::ways::{Stop, ways};
+use crate::scenario::model::Job;
+
+/// Places in a vessel at which its gas is told, in the direction of flow.
+pub const GRAINS: usize = 4;
+/// Share of gas from which it is worth a word: what the eye sees in a glass.
+const SEEN: f64 = 0.002;
+/// Share of a vessel's gas that is vapour from which it counts as boiling; as in the sight glass.
+const BOILING: f64 = 0.3;
+/// Share of gas from outside from which it counts as let in; as in the sight glass.
+const LET_IN: f64 = 0.3;
+/// Share of water that clouds fuel; as in the sight glass.
+const CLOUDED: f64 = 0.0005;
+/// Most moments that are kept: a sitting of a day.
+const MOST: usize = 40_000;
+
+/// A place along the line: a node of the vehicle.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Place {
+    /// Name of the node.
+    pub node: String,
+    /// Label of the joint, where a tee can sit.
+    pub joint: Option<String>,
+}
+
+/// The part between a place and the next.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Between {
+    /// Name of the part.
+    pub part: String,
+    /// What people call it.
+    pub label: String,
+    /// It adds pressure.
+    pub pumps: bool,
+}
+
+/// What stood at a place at a moment.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Spot {
+    /// Pressure, mbar gauge.
+    pub mbar: f64,
+    /// Pressure below which the fuel there boils, mbar gauge.
+    pub boils_mbar: f64,
+    /// Share of the bore that gas takes, 0 … 1, from the upstream end to the downstream one.
+    pub gas: [f64; GRAINS],
+    /// Share of that gas that came in from outside, 0 … 1.
+    pub outside: f64,
+    /// Share of that gas that is vapour, 0 … 1.
+    pub vapour: f64,
+    /// Share of the liquid that is water, 0 … 1.
+    pub water: f64,
+}
+
+/// What kind of gas stands at a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Gas {
+    /// Vapour of the fuel: it boils.
+    Vapour,
+    /// Air that came in from outside.
+    LetIn,
+    /// Air that was dissolved in the fuel.
+    CameOut,
+}
+
+impl Gas {
+    /// What it is called.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Vapour => "vapour",
+            Self::LetIn => "air from outside",
+            Self::CameOut => "air come out of the fuel",
+        }
+    }
+}
+
+impl Spot {
+    /// Mean share of gas, 0 … 1.
+    pub fn mean_gas(&self) -> f64 {
+        self.gas.iter().sum::<f64>() / GRAINS as f64
+    }
+
+    /// What gas there is to be seen.
+    pub fn kind(&self) -> Option<Gas> {
+        (self.mean_gas() >= SEEN).then_some(match self {
+            s if s.vapour > BOILING => Gas::Vapour,
+            s if s.outside > LET_IN => Gas::LetIn,
+            _ => Gas::CameOut,
+        })
+    }
+
+    /// Water clouds the fuel.
+    pub fn is_clouded(&self) -> bool {
+        self.water >= CLOUDED
+    }
+}
+
+/// A test tee at a moment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TeeSpot {
+    /// Place at which it really sits.
+    pub place: usize,
+    /// Its glass lies before its valve, seen from the tank (in a pressure line); else behind it.
+    pub before: bool,
+    /// How far its valve is open, 0 … 1.
+    pub open: f64,
+    /// What stands in its glass.
+    pub spot: Spot,
+}
+
+/// Everything along the line at a moment.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Moment {
+    /// When.
+    pub at: Micros,
+    /// One spot for each place.
+    pub spots: Vec<Spot>,
+    /// The tee, when it was fitted.
+    pub tee: Option<TeeSpot>,
+    /// Speed of the engine, 1/min.
+    pub rpm: f64,
+    /// Place at which a container fed the engine.
+    pub fed_at: Option<usize>,
+}
+
+impl Moment {
+    /// Pressure along the way: place and mbar gauge, two of them where the tee's valve parts the line.
+    pub fn way(&self) -> Vec<(usize, f64)> {
+        let mut way = Vec::with_capacity(self.spots.len() + 1);
+        for (i, spot) in self.spots.iter().enumerate() {
+            match self.tee.filter(|t| t.place == i) {
+                Some(tee) if tee.before => way.extend([(i, tee.spot.mbar), (i, spot.mbar)]),
+                Some(tee) => way.extend([(i, spot.mbar), (i, tee.spot.mbar)]),
+                None => way.push((i, spot.mbar)),
+            }
+        }
+        way
+    }
+}
+
+/// The opened supply of one sitting.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Opened {
+    /// Places from the tank to the engine.
+    pub places: Vec<Place>,
+    /// What lies between them; one less than there are places.
+    pub parts: Vec<Between>,
+    /// The learner's vehicle, rising in time.
+    pub moments: Vec<Moment>,
+    /// A sound vehicle at the same moments.
+    pub sound: Vec<Moment>,
+}
+
+impl Opened {
+    /// The moment that holds at a time: the last one not after it.
+    pub fn index(&self, at: Micros) -> usize {
+        self.moments.partition_point(|m| m.at <= at).saturating_sub(1)
+    }
+
+    /// The vehicle and the sound one at a time.
+    pub fn at(&self, at: Micros) -> Option<(&Moment, &Moment)> {
+        let i = self.index(at);
+        self.moments.get(i).zip(self.sound.get(i))
+    }
+}
+
+/// The places along a plant's main way, and what lies between them.
+pub fn along(plant: &Plant) -> (Vec<Place>, Vec<Between>) {
+    let (mut places, mut parts): (Vec<Place>, Vec<Between>) = (vec![], vec![]);
+    for stop in ways(plant).main {
+        match stop {
+            Stop::Node(node) => {
+                let joint = plant.node(&node).and_then(|n| n.joint.clone());
+                places.push(Place { node, joint });
+            }
+            Stop::Part(i) => {
+                let part = &plant.parts[i];
+                if part.is.ends().len() == 2 {
+                    parts.push(Between {
+                        part: part.name.clone(),
+                        label: part.label.clone(),
+                        pumps: matches!(
+                            part.is,
+                            Component::GearPump(_) | Component::DiaphragmPump(_) | Component::ElectricPump(_)
+                        ),
+                    });
+                }
+            }
+        }
+    }
+    (places, parts)
+}
+
+/// What is kept of a bay while it is replayed.
+pub(super) struct Film {
+    places: Vec<Place>,
+    parts: Vec<Between>,
+    moments: Vec<Moment>,
+    /// How many ops had been done at each moment.
+    done: Vec<usize>,
+}
+
+impl Film {
+    pub(super) fn of(plant: &Plant) -> Self {
+        let (places, parts) = along(plant);
+        Self { places, parts, moments: vec![], done: vec![] }
+    }
+
+    /// When the next moment is due.
+    pub(super) fn due(&self, now: Micros, last_action: Micros) -> Option<Micros> {
+        if self.moments.len() >= MOST {
+            return None;
+        }
+        let last = self.moments.last().map_or(0, |m| m.at).max(last_action);
+        let interval = match now.max(last) - last_action {
+            i if i < 30 * SECOND => SECOND / 5,
+            i if i < 3 * MINUTE => SECOND,
+            i if i < 10 * MINUTE => 5 * SECOND,
+            _ => MINUTE,
+        };
+        Some(((last / interval + 1) * interval).max(now))
+    }
+
+    pub(super) fn take(&mut self, drive: &Drive<1>, done: usize) {
+        if self.moments.len() < MOST {
+            self.moments.push(moment(drive, &self.places));
+            self.done.push(done);
+        }
+    }
+
+    /// The same moments of a sound vehicle that goes through the same ops, and both together.
+    pub(super) fn develop(&self, job: &Job, seed: u64, ops: &[Timed]) -> Result<Opened, String> {
+        let mut drive = Drive::new(&job.plant, job.stood_s, [(seed, &[])], Fidelity::Watched, vec![])?;
+        let (mut sound, mut gone) = (Vec::with_capacity(self.moments.len()), 0);
+        for (moment, &done) in self.moments.iter().zip(&self.done) {
+            let done = done.min(ops.len());
+            drive.go_through(&ops[gone..done])?;
+            gone = done;
+            drive.advance_to(moment.at);
+            sound.push(self::moment(&drive, &self.places));
+        }
+        Ok(Opened { places: self.places.clone(), parts: self.parts.clone(), moments: self.moments.clone(), sound })
+    }
+}
+
+fn moment(drive: &Drive<1>, places: &[Place]) -> Moment {
+    let place_of = |joint: &str| places.iter().position(|p| p.node == joint);
+    let tee =
+        drive.tee_really_at(0).as_deref().and_then(place_of).zip(drive.spot_in_glass(0)).map(|(place, spot)| {
+            TeeSpot { place, before: drive.tee_glass_is_before(0), open: drive.valve(0).unwrap_or(1.0), spot }
+        });
+    Moment {
+        at: drive.now(),
+        spots: places.iter().map(|p| drive.spot_at(0, &p.node)).collect(),
+        tee,
+        rpm: drive.rpm(0),
+        fed_at: drive.container().and_then(place_of),
+    }
+}
+
+impl Bay {
+    /// A fresh vehicle that is filmed: for whoever replays an attempt to open it.
+    ///
+    /// # Errors
+    /// As [`Bay::new`].
+    pub(crate) fn filmed(job: &Job, seed: u64) -> Result<Self, String> {
+        let mut bay = Self::new(job, seed)?;
+        bay.film = Some(Box::new(Film::of(&job.plant)));
+        bay.take_moment();
+        Ok(bay)
+    }
+
+    /// Keeps this moment, when the bay is filmed.
+    pub(super) fn take_moment(&mut self) {
+        if let Some(film) = &mut self.film {
+            film.take(&self.drive, self.ops.len());
+        }
+    }
+}
