@@ -1,7 +1,7 @@
 //! What authors want to know and only simulation tells: can what is hidden be found, by what way, does the job tell
 //! good work from luck, what does a fault show, and how far may belief be trusted?
 //!
-//! Speaks to an author, who knows the answer; nothing here is shown to a learner. Variation isn't in this version.
+//! Speaks to an author, who knows the answer; nothing here is shown to a learner.
 
 pub mod calibrate;
 pub mod diagnosability;
@@ -11,3 +11,4 @@ pub mod preview;
 pub mod route;
 pub mod solvable;
 pub mod standard;
+pub mod vary;

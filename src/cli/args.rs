@@ -94,6 +94,9 @@ pub enum Command {
         #[arg(long, value_name = "DIR", default_value = ".")]
         into: PathBuf,
     },
+    /// For authors: make variants of a job with other numbers and words, and prove that they are as hard. Tells the
+    /// answer.
+    Vary(Vary),
     /// For authors: print the manual of scenario files.
     Manual,
     /// Explain an id that a check has named; without one, list them.
@@ -171,7 +174,7 @@ pub struct Sit {
     /// File with one action a line; `-` reads what is typed and answers line by line.
     #[arg(long, value_name = "FILE", default_value = "-")]
     pub actions: PathBuf,
-    /// Number that picks the vehicle among its equivalents [default: 1].
+    /// Number that picks the vehicle among its equivalents [default: the job's, else 1].
     #[arg(long)]
     pub seed: Option<u64>,
     /// Write the instrument's memory to this file when the sitting ends, as CSV.
@@ -212,6 +215,28 @@ pub struct Fair {
     /// Only how simulated learners fare, as a page.
     #[arg(long, conflicts_with = "format")]
     pub learners: bool,
+    /// Reference vehicles a candidate [default: as many as marks are made with].
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(16..=2000))]
+    pub vehicles: Option<u32>,
+}
+
+/// `faultbay vary`
+#[derive(Debug, Group)]
+pub struct Vary {
+    /// Name of the job.
+    pub job: String,
+    /// Equivalent variants wanted.
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u8).range(1..=crate::authoring::vary::MOST as i64))]
+    pub count: u8,
+    /// Number that decides every draw: the same one gives the same files.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Folder into whose `jobs` they are written, for `--jobs`; nothing in it is overwritten.
+    #[arg(long, value_name = "DIR")]
+    pub into: PathBuf,
+    /// How the report is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
     /// Reference vehicles a candidate [default: as many as marks are made with].
     #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(16..=2000))]
     pub vehicles: Option<u32>,

@@ -37,7 +37,7 @@ impl From<super::args::Fair> for Asked {
 }
 
 /// Says how far it is, on standard error, where somebody watches.
-struct Progress(AtomicU8, bool);
+pub(super) struct Progress(pub(super) AtomicU8, pub(super) bool);
 
 impl Watch for Progress {
     fn progress(&self, done: f64) {

@@ -16,7 +16,7 @@ use crate::plant::Plant;
 use crate::scenario::model::Job;
 use crate::scenario::{self, Library};
 
-/// Seed when none is given.
+/// Seed when neither the job nor anybody gives one.
 const SEED: u64 = 1;
 /// Largest script, bytes.
 const LARGEST_SCRIPT: usize = 4 << 20;
@@ -111,7 +111,8 @@ impl Sit {
         let (sitting, record, remarks) = match (&typed.attempt, typed.resume) {
             (Some(path), true) => resume(job, path)?,
             (path, _) => {
-                let sitting = Sitting::begin(job, typed.seed.unwrap_or(SEED), typed.name.as_deref())
+                let seed = typed.seed.or(job.vehicle).unwrap_or(SEED);
+                let sitting = Sitting::begin(job, seed, typed.name.as_deref())
                     .map_err(|why| anyhow::anyhow!("the vehicle can't be built: {why}"))?;
                 (sitting, path.as_deref().map(Record::create).transpose()?, Vec::new())
             }

@@ -24,6 +24,7 @@ mod read;
 mod say;
 mod seal;
 mod sit;
+mod vary;
 
 use std::process::ExitCode;
 
@@ -67,6 +68,7 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
         Some(Command::Pack(typed)) => pack::run(&typed, &args.secret, &shelf()?, &mut out),
         Some(Command::New { kind, name, into }) => new::run(kind.into(), &name, &into, &mut out),
+        Some(Command::Vary(typed)) => vary::run(&typed, &shelf()?, &mut out),
         Some(Command::Manual) => manual::run(&mut out),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),
     }

@@ -178,6 +178,8 @@ ids! {
         UNKNOWN_JOB = "FB-S063" "unknown-job";
         /// A course whose jobs can't be sat in its order.
         COURSE_ORDER = "FB-S064" "course-order";
+        /// Words that shall differ between variants stand nowhere.
+        UNKNOWN_WORDS = "FB-S065" "unknown-words";
     }
     Warning {
         /// One candidate is likelier than all others together.

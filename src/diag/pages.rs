@@ -498,6 +498,17 @@ static PAGES: &[Page] = &[
         ),
     },
     Page {
+        id: id::UNKNOWN_WORDS,
+        title: "Words that shall differ between variants stand nowhere",
+        why: "\"varies\" may put other words in the place of some that stand in the job's papers: title, customer, \
+              complaint, facts, goals, traps, hints, answers and looks. They must stand there exactly so, within one text.",
+        example: shown(
+            Within::Job("varies"),
+            r#"varies: (words: [(instead_of: "Dunhlot", one_of: ["Northfell"])]),"#,
+            r#"varies: (words: [(instead_of: "Dunholt", one_of: ["Northfell"])]),"#,
+        ),
+    },
+    Page {
         id: id::HEAVY_PRIOR,
         title: "One candidate is likelier than all others together",
         why: "With more than half of all weight on one candidate before any test, a learner who tests nothing \

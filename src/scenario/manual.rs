@@ -7,7 +7,7 @@ use super::model::WITHHOLDABLE;
 use super::parse::{FieldShape, Shape};
 use super::raw::{
     EntryField, RawBand, RawCandidate, RawCourse, RawFault, RawFellow, RawJob, RawLimit, RawLook, RawPlant,
-    RawQuestion, RawRubric, RawStage, RawWithheld,
+    RawQuestion, RawRubric, RawStage, RawVaries, RawWithheld, RawWording,
 };
 use crate::fault::{CATALOGUE, Modifier};
 use crate::plant::component::Component;
@@ -41,6 +41,8 @@ fn pages(text: &mut String, actions: &[(&str, &str, &str)]) -> core::fmt::Result
     entry(text, "vehicles", RawBand::FIELDS)?;
     entry(text, "with", RawFellow::FIELDS)?;
     entry(text, "hidden", RawFault::FIELDS)?;
+    entry(text, "varies", RawVaries::FIELDS)?;
+    entry(text, "words", RawWording::FIELDS)?;
     modifiers(text)?;
     file::<RawCourse>(text, "Jobs in the order in which they are sat.")?;
     entry(text, "jobs", RawStage::FIELDS)?;
@@ -83,8 +85,9 @@ fn written(read_as: &str) -> String {
     let units = |units: &[&str]| units.iter().map(|u| format!("`{u}(…)`")).collect::<Vec<_>>().join(", ");
     match read_as {
         "String" => "text in quotes".to_owned(),
-        "f64" => "number".to_owned(),
-        "bool" => "`true` or `false`".to_owned(),
+        "f64" | "Option<f64>" => "number".to_owned(),
+        "u64" => "whole number".to_owned(),
+        "bool" | "Option<bool>" => "`true` or `false`".to_owned(),
         "(f64, f64)" => "two numbers: `(2.0, 4.5)`".to_owned(),
         "(f64, f64, f64)" => "three numbers: `(1, 2, 4)`".to_owned(),
         "Vec<String>" => "list of texts".to_owned(),
@@ -99,6 +102,8 @@ fn written(read_as: &str) -> String {
         "GaugePressure" | "Option<GaugePressure>" => units(GaugePressure::UNITS),
         "PressureDifference" => units(PressureDifference::UNITS),
         "Temperature" => units(&["degC", "K"]),
+        "Option<(Temperature, Temperature)>" => "two temperatures: `(degC(12), degC(22))`".to_owned(),
+        "Option<(Volume, Volume)>" => "two volumes: `(l(30), l(40))`".to_owned(),
         "Node" => "`(name, height, volume, wall, joint, place)`".to_owned(),
         "Part" => "`(name, label, price, minutes, is)`; components below".to_owned(),
         "Warmth" | "Service" => "a bracket, as in the plants that are built in".to_owned(),
@@ -113,6 +118,8 @@ fn entries(read_as: &str) -> &str {
         "RawLook" => "looks",
         "RawLimit" => "limits",
         "RawWithheld" => "withheld",
+        "RawVaries" => "varies",
+        "RawWording" => "words",
         "RawCandidate" => "candidates",
         "RawBand" => "vehicles",
         "RawFellow" => "with",

@@ -30,4 +30,5 @@ mod symptoms;
 mod test_plants;
 mod textbook;
 mod tidy;
+mod vary;
 mod work;

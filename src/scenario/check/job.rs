@@ -8,6 +8,7 @@ use super::parts::check_fill;
 use super::place::check_hidden;
 use super::plant::{Day, built, check_altitude, check_temperature, plant_file};
 use super::rubric::rubric;
+use super::varies::check_varies;
 use super::withheld::check_withheld;
 use crate::diag::{Report, id, quotable};
 use crate::plant::component::Component;
@@ -70,6 +71,7 @@ fn check_job(
     let hidden = check_hidden(&mut page, root.field("hidden"), &raw.hidden, &candidates, &plant);
     let also_right = check_also_right(&mut page, root.field("also_right"), &raw.also_right, &candidates);
     let withheld = check_withheld(&mut page, root.field("withheld"), &raw.withheld);
+    check_varies(&mut page, root, &raw, &plant);
     let card = root.field("limits");
     card_gaps(&mut page, if card.exists() { card } else { root }, &limits, &plant);
     bare_parts(&mut page, root.field("looks"), &raw, &candidates, &plant);
@@ -103,6 +105,7 @@ fn check_job(
         withheld,
         also_right,
         fuel_gauge: raw.fuel_gauge,
+        vehicle: raw.vehicle,
         stood_s: raw.stood.map_or(0.0, crate::units::Span::si).min(LONGEST_STOOD_S),
         hash: hash_of(plant_text, text, rubric_text),
         hidden: crate::scenario::model::Secret(hidden),

@@ -17,6 +17,7 @@ mod place;
 mod plant;
 mod pumps;
 mod rubric;
+mod varies;
 mod withheld;
 
 pub(super) use course::course;
