@@ -6,6 +6,7 @@
 pub mod calibrate;
 pub mod diagnosability;
 pub mod field;
+pub mod from_recording;
 pub mod learners;
 pub mod preview;
 pub mod route;

@@ -27,6 +27,7 @@ pub fn run(typed: &Vary, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<
             bail!("{} exists and isn\u{2019}t overwritten: name another folder with --into", path.display());
         }
     }
+    shelf.tells_answers_of(&typed.job)?;
     let job = shelf.job(&typed.job)?;
     let folder = Folder::of_user();
     let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);

@@ -23,6 +23,8 @@ mod scenario_files;
 mod shell;
 mod sight_words;
 mod signatures;
+#[cfg(feature = "seal")]
+mod signing;
 mod sit;
 mod small;
 mod source;
