@@ -509,6 +509,17 @@ static PAGES: &[Page] = &[
         ),
     },
     Page {
+        id: id::UNKNOWN_CODE,
+        title: "A trouble code that no vehicle here stores",
+        why: "\"codes\" lists what is stored when the vehicle comes in, by the number of the open standard. `faultbay \
+              manual` lists the numbers and what each says.",
+        example: shown(
+            Within::Job("codes"),
+            r#"codes: [(number: "P0078", rpm: 2600)],"#,
+            r#"codes: [(number: "P0087", rpm: 2600)],"#,
+        ),
+    },
+    Page {
         id: id::HEAVY_PRIOR,
         title: "One candidate is likelier than all others together",
         why: "With more than half of all weight on one candidate before any test, a learner who tests nothing \

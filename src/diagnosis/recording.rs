@@ -197,6 +197,7 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
         withheld: vec![],
         also_right: vec![],
         fuel_gauge: 0.5,
+        codes: vec![],
         vehicle: None,
         stood_s: 0.0,
         hash: String::new(),

@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 use super::model::WITHHOLDABLE;
 use super::parse::{FieldShape, Shape};
 use super::raw::{
-    EntryField, RawBand, RawCandidate, RawCourse, RawFault, RawFellow, RawJob, RawLimit, RawLook, RawPlant,
-    RawQuestion, RawRubric, RawStage, RawVaries, RawWithheld, RawWording,
+    EntryField, RawBand, RawCandidate, RawCode, RawCourse, RawFault, RawFellow, RawJob, RawLimit, RawLook,
+    RawPlant, RawQuestion, RawRubric, RawStage, RawVaries, RawWithheld, RawWording,
 };
 use crate::fault::{CATALOGUE, Modifier};
 use crate::plant::component::Component;
@@ -35,6 +35,11 @@ fn pages(text: &mut String, actions: &[(&str, &str, &str)]) -> core::fmt::Result
     entry(text, "questions", RawQuestion::FIELDS)?;
     entry(text, "looks", RawLook::FIELDS)?;
     entry(text, "limits", RawLimit::FIELDS)?;
+    entry(text, "codes", RawCode::FIELDS)?;
+    for code in crate::instrument::codes::CODES {
+        text.push_str(if code.number == crate::instrument::codes::CODES[0].number { "\n" } else { "" });
+        writeln!(text, "- `{}`: {}", code.number, code.about)?;
+    }
     entry(text, "withheld", RawWithheld::FIELDS)?;
     writeln!(text, "\nWords that can be withheld: {}.", WITHHOLDABLE.join(", "))?;
     entry(text, "candidates", RawCandidate::FIELDS)?;
@@ -118,6 +123,7 @@ fn entries(read_as: &str) -> &str {
         "RawLook" => "looks",
         "RawLimit" => "limits",
         "RawWithheld" => "withheld",
+        "RawCode" => "codes",
         "RawVaries" => "varies",
         "RawWording" => "words",
         "RawCandidate" => "candidates",

@@ -226,6 +226,9 @@ file_shape! {
         may vehicle: u64,
         /// What may differ between the equivalent variants that `faultbay vary` makes.
         may varies: RawVaries,
+        /// Trouble codes that are stored when the vehicle comes in.
+        #[serde(default)]
+        more codes: RawCode [most 8],
         /// What the bay doesn't offer in this job, and why.
         #[serde(default)]
         more withheld: RawWithheld [most 24],
@@ -311,6 +314,16 @@ entry_shape! {
         need instead_of: String,
         /// What may stand there instead; what is written counts as one of them.
         need one_of: Vec<String>,
+    }
+}
+
+entry_shape! {
+    /// A trouble code that is stored.
+    RawCode "Code" {
+        /// Number in the open standard, one of those that vehicles here store.
+        need number: String,
+        /// Speed of the engine when it was stored, 1/min.
+        need rpm: f64,
     }
 }
 

@@ -11,11 +11,12 @@ use super::rubric::rubric;
 use super::varies::check_varies;
 use super::withheld::check_withheld;
 use crate::diag::{Report, id, quotable};
+use crate::instrument::codes::{CODES, find};
 use crate::plant::component::Component;
 use crate::scenario::library::{Kind, Library};
 use crate::scenario::model::{Job, Look, Question};
 use crate::scenario::parse;
-use crate::scenario::raw::{RawJob, RawPlant};
+use crate::scenario::raw::{RawCode, RawJob, RawPlant};
 use crate::scenario::source::{At, Source};
 
 /// Longest time that a vehicle may have stood: thirty days.
@@ -71,6 +72,7 @@ fn check_job(
     let hidden = check_hidden(&mut page, root.field("hidden"), &raw.hidden, &candidates, &plant);
     let also_right = check_also_right(&mut page, root.field("also_right"), &raw.also_right, &candidates);
     let withheld = check_withheld(&mut page, root.field("withheld"), &raw.withheld);
+    check_codes(&mut page, root.field("codes"), &raw.codes);
     check_varies(&mut page, root, &raw, &plant);
     let card = root.field("limits");
     card_gaps(&mut page, if card.exists() { card } else { root }, &limits, &plant);
@@ -105,6 +107,7 @@ fn check_job(
         withheld,
         also_right,
         fuel_gauge: raw.fuel_gauge,
+        codes: raw.codes.iter().map(|c| (c.number.clone(), c.rpm)).collect(),
         vehicle: raw.vehicle,
         stood_s: raw.stood.map_or(0.0, crate::units::Span::si).min(LONGEST_STOOD_S),
         hash: hash_of(plant_text, text, rubric_text),
@@ -177,6 +180,23 @@ fn check_card(page: &mut Page<'_>, root: At<'_>, raw: &RawJob) {
         page.text(at.field("answer"), "the answer", &question.answer, LONGEST_TEXT);
     }
     page.unique(questions, "name", "questions", raw.questions.iter().map(|q| q.name.as_str()));
+}
+
+/// Trouble codes that are stored beforehand.
+fn check_codes(page: &mut Page<'_>, at: At<'_>, raw: &[RawCode]) {
+    for (i, code) in raw.iter().enumerate() {
+        let here = at.item(i);
+        page.number(here.field("rpm"), "the speed of the engine", code.rpm, (0.0, 10_000.0), "1/min");
+        if find(&code.number).is_none() {
+            let message = format!("no vehicle here stores a trouble code {:?}", quotable(&code.number));
+            page.say(
+                page.at(id::UNKNOWN_CODE, here.field("number").span(), message)
+                    .label("not one of them")
+                    .among(&code.number, CODES.iter().map(|c| c.number)),
+            );
+        }
+    }
+    page.unique(at, "number", "stored codes", raw.iter().map(|c| c.number.as_str()));
 }
 
 /// Fuel and temperature that the job puts in the place of the plant's.
