@@ -74,6 +74,12 @@ pub fn ln_gamma(x: f64) -> f64 {
     libm::lgamma(x)
 }
 
+/// Complementary error function.
+#[inline]
+pub fn erfc(x: f64) -> f64 {
+    libm::erfc(x)
+}
+
 #[cfg(test)]
 mod tests {
     #[test]

@@ -31,6 +31,8 @@ pub enum Purpose {
     Intermittent = 7,
     /// What a simulated learner does and sees, indexed by step.
     VirtualLearner = 8,
+    /// What differs between equivalent variants of a job, indexed by choice.
+    Variant = 9,
 }
 
 fn generator(seed: u64, purpose: Purpose, index: u64) -> ChaCha8Rng {
@@ -55,6 +57,12 @@ pub fn normal(seed: u64, purpose: Purpose, index: u64) -> f64 {
     let mut rng = generator(seed, purpose, index);
     let (u, v) = (unit_interval(rng.next_u64()), unit_interval(rng.next_u64()));
     (-2.0 * ops::ln(u)).sqrt() * ops::cos(2.0 * core::f64::consts::PI * v)
+}
+
+/// A number from a distribution of `rand_distr`. Of those only the ones that take the four operations and a square
+/// root (uniform, triangular) come out with the same bits on every computer; what the others give must be rounded.
+pub fn drawn(seed: u64, purpose: Purpose, index: u64, from: &impl rand_distr::Distribution<f64>) -> f64 {
+    from.sample(&mut generator(seed, purpose, index))
 }
 
 /// A normal number cut at ±`limit` standard deviations by folding the tail back inside.

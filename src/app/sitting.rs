@@ -359,7 +359,8 @@ impl Shelf for Jobs {
 
     fn open(&mut self, index: usize) -> Result<Box<dyn Session>, String> {
         let job = self.jobs.get(index).cloned().ok_or("There is no such job.")?;
-        let session = RealSession::begin(job, self.seed, self.folder.as_ref(), self.marker.clone())?;
+        let vehicle = job.vehicle.unwrap_or(self.seed);
+        let session = RealSession::begin(job, vehicle, self.folder.as_ref(), self.marker.clone())?;
         self.seed = self.seed.wrapping_add(1);
         Ok(Box::new(session))
     }

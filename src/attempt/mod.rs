@@ -17,6 +17,8 @@
 mod chain;
 mod record;
 mod replay;
+#[cfg(feature = "seal")]
+pub mod signature;
 mod sitting;
 #[cfg(test)]
 mod tests;

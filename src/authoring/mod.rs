@@ -1,14 +1,16 @@
 //! What authors want to know and only simulation tells: can what is hidden be found, by what way, does the job tell
 //! good work from luck, what does a fault show, and how far may belief be trusted?
 //!
-//! Speaks to an author, who knows the answer; nothing here is shown to a learner. Variation isn't in this version.
+//! Speaks to an author, who knows the answer; nothing here is shown to a learner.
 
 pub mod calibrate;
 pub mod diagnosability;
 pub mod exact;
 pub mod field;
+pub mod from_recording;
 pub mod learners;
 pub mod preview;
 pub mod route;
 pub mod solvable;
 pub mod standard;
+pub mod vary;

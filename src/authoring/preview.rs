@@ -27,7 +27,8 @@ const AFTER: Micros = 15 * SECOND;
 /// What is wrong with the vehicle that is shown: faults, at places of the plant.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wrong {
-    faults: Vec<FaultInstance>,
+    /// What is wrong.
+    pub(super) faults: Vec<FaultInstance>,
     /// In words.
     pub words: String,
 }

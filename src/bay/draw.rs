@@ -12,11 +12,38 @@ const SENSORS: u64 = 1_000_000;
 /// The plant with tolerances of one seed. Standard deviations: flow resistances 6 %, cracking and
 /// opening pressures 4 %, swept volume 2 %, slip 15 %, the bias of a control's sensor as its build says; cut at 2.5 standard deviations. Training values.
 pub fn with_tolerances(plant: &Plant, seed: u64) -> Plant {
+    varied(plant, &|index| normal_within(seed, Purpose::Tolerance, index, 2.5), &|sensor| {
+        normal_within(seed, Purpose::Tolerance, SENSORS + sensor, 2.0)
+    })
+}
+
+/// The plant with given tolerances, each in standard deviations, in the order in which a seed draws them; the bias of
+/// a control's sensor stays as built. What the list is short of is 0.
+pub fn with_given(plant: &Plant, deviations: &[f64]) -> Plant {
+    varied(plant, &|index| deviations.get(index as usize - 1).copied().unwrap_or(0.0), &|_| 0.0)
+}
+
+/// How many tolerances [`with_given`] takes.
+pub fn tolerances(plant: &Plant) -> usize {
+    let most = std::cell::Cell::new(0);
+    varied(
+        plant,
+        &|index| {
+            most.set(index as usize);
+            0.0
+        },
+        &|_| 0.0,
+    );
+    most.get()
+}
+
+/// `deviation` by index from 1, `own` by sensor.
+fn varied(plant: &Plant, deviation: &dyn Fn(u64) -> f64, own: &dyn Fn(u64) -> f64) -> Plant {
     let mut plant = plant.clone();
     let (mut index, mut sensors) = (0, 0);
     let mut vary = |spread: f64| {
         index += 1;
-        1.0 + spread * normal_within(seed, Purpose::Tolerance, index, 2.5)
+        1.0 + spread * deviation(index)
     };
     let pressure = |p: PressureDifference, factor: f64| PressureDifference::from_si(p.si() * factor);
     for part in &mut plant.parts {
@@ -54,8 +81,7 @@ pub fn with_tolerances(plant: &Plant, seed: u64) -> Plant {
                 p.winding = Resistor::from_si(p.winding.si() * vary(0.03));
                 p.constant *= vary(0.02);
                 if let Command::Demand { bias, .. } = &mut p.command {
-                    let own = normal_within(seed, Purpose::Tolerance, SENSORS + sensors, 2.0);
-                    *bias = GaugePressure::from_si(bias.si() + Build::FEED.spread.si() * own);
+                    *bias = GaugePressure::from_si(bias.si() + Build::FEED.spread.si() * own(sensors));
                     sensors += 1;
                 }
             }

@@ -258,13 +258,24 @@ impl Bay {
             self.turn_key_on()?;
         }
         self.spend(5 * MINUTE);
-        self.codes =
-            self.drive.codes(0).iter().map(|c| ReadCode { number: c.number, about: c.words, rpm: c.rpm }).collect();
+        let stored = |(number, rpm): &(String, f64)| {
+            let code = crate::instrument::codes::find(number)?;
+            Some(ReadCode { number: code.number, about: code.about, rpm: *rpm })
+        };
+        self.codes = self.job.codes.iter().filter_map(stored).collect();
+        let brought = self.codes.len();
+        for c in self.drive.codes(0) {
+            if !self.codes[..brought].iter().any(|known| known.number == c.number) {
+                self.codes.push(ReadCode { number: c.number, about: c.words, rpm: c.rpm });
+            }
+        }
         let mut says = if self.codes.is_empty() {
             "No trouble code is stored.".to_owned()
         } else {
-            let list =
-                self.codes.iter().map(|c| format!("{} ({}) stored at {:.0} 1/min", c.number, c.about, c.rpm));
+            let list = self.codes.iter().enumerate().map(|(i, c)| {
+                let when = if i < brought { ", before it came in" } else { "" };
+                format!("{} ({}) stored at {:.0} 1/min{when}", c.number, c.about, c.rpm)
+            });
             format!("Stored: {}", list.collect::<Vec<_>>().join("; "))
         };
         if self.drive.read(0, &Probe::OwnSensor).is_some() {

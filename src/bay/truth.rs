@@ -28,7 +28,15 @@ pub(super) struct Hidden {
 
 impl Hidden {
     pub(super) fn draw(plant: &Plant, seed: u64, faults: &[FaultInstance]) -> Result<Self, String> {
-        let sound = draw::with_tolerances(plant, seed);
+        Self::of(draw::with_tolerances(plant, seed), faults)
+    }
+
+    /// A vehicle whose tolerances are given, in standard deviations.
+    pub(super) fn given(plant: &Plant, deviations: &[f64], faults: &[FaultInstance]) -> Result<Self, String> {
+        Self::of(draw::with_given(plant, deviations), faults)
+    }
+
+    fn of(sound: Plant, faults: &[FaultInstance]) -> Result<Self, String> {
         let mut plant = sound.clone();
         let kit = apply_all(&mut plant, faults)?;
         let severities = faults.iter().map(|f| f.severity).collect();

@@ -58,6 +58,8 @@ pub enum Command {
     Jobs,
     /// Sit a job in this terminal: one action a line, answers in sentences.
     Sit(Sit),
+    /// For authors: the fault, its severity and the tolerances with which a vehicle shows a recording made elsewhere.
+    Fit(Fit),
     /// Replay a recorded attempt and mark it.
     Mark(Mark),
     /// Read a pressure recording that a logger made: its states, their levels, ripple, decay.
@@ -75,6 +77,21 @@ pub enum Command {
     /// For authors: simulate whether a job's hidden cause can be found, by what way, and how hard it is; without a
     /// job, all of them in one table. Tells the answer.
     Fair(Fair),
+    /// Make a key: for signing attempts, or for sealing packs.
+    Key(Key),
+    /// Sign a recorded attempt with the key that --key names, into a file beside it.
+    Sign {
+        /// File that `faultbay sit --attempt` or the window wrote.
+        attempt: PathBuf,
+    },
+    /// Say whether a recorded attempt is as it was written, and as it was signed.
+    Verify {
+        /// File that `faultbay sit --attempt` or the window wrote.
+        attempt: PathBuf,
+        /// File with the public half of a key that is trusted; may be given again.
+        #[arg(long, value_name = "FILE")]
+        signed_by: Vec<PathBuf>,
+    },
     /// Add an assessor's own decision to a mark, with name and reason; both are kept.
     Override(Override),
     /// Put jobs, with the plants and rubrics that they need, into one file to hand round.
@@ -94,6 +111,9 @@ pub enum Command {
         #[arg(long, value_name = "DIR", default_value = ".")]
         into: PathBuf,
     },
+    /// For authors: make variants of a job with other numbers and words, and prove that they are as hard. Tells the
+    /// answer.
+    Vary(Vary),
     /// For authors: print the manual of scenario files.
     Manual,
     /// Explain an id that a check has named; without one, list them.
@@ -163,6 +183,29 @@ impl From<Format> for super::check::Format {
     }
 }
 
+/// `faultbay key`
+#[derive(Debug, Group)]
+pub struct Key {
+    /// What it is for.
+    #[arg(value_enum)]
+    pub kind: KeyKind,
+    /// File for the half to keep; the half to give away goes beside it, with ".public" behind its name.
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// Whose it is, as a remark in both files.
+    #[arg(long, value_name = "WHO")]
+    pub whose: Option<String>,
+}
+
+/// What a key is for.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum KeyKind {
+    /// Signing attempts.
+    Signing,
+    /// Opening packs that were sealed for it.
+    Sealing,
+}
+
 /// `faultbay sit`
 #[derive(Debug, Group)]
 pub struct Sit {
@@ -171,7 +214,7 @@ pub struct Sit {
     /// File with one action a line; `-` reads what is typed and answers line by line.
     #[arg(long, value_name = "FILE", default_value = "-")]
     pub actions: PathBuf,
-    /// Number that picks the vehicle among its equivalents [default: 1].
+    /// Number that picks the vehicle among its equivalents [default: the job's, else 1].
     #[arg(long)]
     pub seed: Option<u64>,
     /// Write the instrument's memory to this file when the sitting ends, as CSV.
@@ -196,6 +239,9 @@ pub struct Mark {
     /// Print the mark as JSON.
     #[arg(long)]
     pub json: bool,
+    /// Mark it only when it is signed by the key whose public half this file holds; may be given again.
+    #[arg(long, value_name = "FILE")]
+    pub signed_by: Vec<PathBuf>,
     /// Also write the debrief as one HTML file, with its plots.
     #[arg(long, value_name = "OUT.html")]
     pub html: Option<PathBuf>,
@@ -212,6 +258,28 @@ pub struct Fair {
     /// Only how simulated learners fare, as a page.
     #[arg(long, conflicts_with = "format")]
     pub learners: bool,
+    /// Reference vehicles a candidate [default: as many as marks are made with].
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(16..=2000))]
+    pub vehicles: Option<u32>,
+}
+
+/// `faultbay vary`
+#[derive(Debug, Group)]
+pub struct Vary {
+    /// Name of the job.
+    pub job: String,
+    /// Equivalent variants wanted.
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u8).range(1..=crate::authoring::vary::MOST as i64))]
+    pub count: u8,
+    /// Number that decides every draw: the same one gives the same files.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Folder into whose `jobs` they are written, for `--jobs`; nothing in it is overwritten.
+    #[arg(long, value_name = "DIR")]
+    pub into: PathBuf,
+    /// How the report is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
     /// Reference vehicles a candidate [default: as many as marks are made with].
     #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(16..=2000))]
     pub vehicles: Option<u32>,
@@ -275,6 +343,21 @@ pub struct Read {
     /// Joint of the plant that the tee was fitted at [default: its last].
     #[arg(long, requires = "plant")]
     pub joint: Option<String>,
+    /// How its columns are meant.
+    #[command(flatten)]
+    pub columns: Columns,
+    /// Print what was found as JSON.
+    #[arg(long)]
+    pub json: bool,
+    /// Also draw the pressure with its states.
+    #[arg(long, value_name = "OUT.svg")]
+    pub plot: Option<PathBuf>,
+}
+
+/// How the columns of a recording are meant.
+#[derive(Debug, Group)]
+#[group(id = "columns")]
+pub struct Columns {
     /// Heading of the column that names the states.
     #[arg(long, value_name = "HEADING")]
     pub state_column: Option<String>,
@@ -284,12 +367,31 @@ pub struct Read {
     /// Air pressure of the day, for pressures counted against vacuum.
     #[arg(long, value_name = "HPA", value_parser = air)]
     pub barometer: Option<f64>,
-    /// Print what was found as JSON.
+}
+
+/// `faultbay fit`
+#[derive(Debug, Group)]
+pub struct Fit {
+    /// Table of text with a heading that names quantity and unit, such as `time_s,pressure_mbar_gauge`.
+    pub recording: PathBuf,
+    /// Plant that the vehicle is one of.
+    #[arg(long)]
+    pub plant: String,
+    /// Joint of the plant that the tee was fitted at [default: its last].
+    #[arg(long, value_name = "JOINT")]
+    pub at: Option<String>,
+    /// How its columns are meant.
+    #[command(flatten)]
+    pub columns: Columns,
+    /// Print what was fitted as JSON.
     #[arg(long)]
     pub json: bool,
-    /// Also draw the pressure with its states.
+    /// Also draw the recording, the fitted vehicle and what is left between them.
     #[arg(long, value_name = "OUT.svg")]
     pub plot: Option<PathBuf>,
+    /// Also write a job to begin with, whose hidden cause is what was fitted.
+    #[arg(long, value_name = "OUT.ron")]
+    pub job: Option<PathBuf>,
 }
 
 /// Reads an air pressure in hPa.

@@ -37,7 +37,7 @@ impl From<super::args::Fair> for Asked {
 }
 
 /// Says how far it is, on standard error, where somebody watches.
-struct Progress(AtomicU8, bool);
+pub(super) struct Progress(pub(super) AtomicU8, pub(super) bool);
 
 impl Watch for Progress {
     fn progress(&self, done: f64) {
@@ -55,6 +55,7 @@ pub fn run(asked: &Asked, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result
     let names = if asked.jobs.is_empty() { shelf.names() } else { asked.jobs.clone() };
     let mut all = vec![];
     for name in &names {
+        shelf.tells_answers_of(name)?;
         let job = shelf.job(name)?;
         let watch = Progress(AtomicU8::new(0), std::io::stderr().is_terminal());
         let vehicles = asked.vehicles.unwrap_or(VEHICLES);

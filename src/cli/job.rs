@@ -16,7 +16,7 @@ use crate::plant::Plant;
 use crate::scenario::model::Job;
 use crate::scenario::{self, Library};
 
-/// Seed when none is given.
+/// Seed when neither the job nor anybody gives one.
 const SEED: u64 = 1;
 /// Largest script, bytes.
 const LARGEST_SCRIPT: usize = 4 << 20;
@@ -25,16 +25,18 @@ const LARGEST_SCRIPT: usize = 4 << 20;
 /// built in.
 pub struct Shelf {
     library: Library,
+    sealed: Vec<String>,
 }
 
 impl Shelf {
     /// The shelf with this folder or pack before all others.
     pub fn new(named: Option<&Path>, secret: &Secret) -> anyhow::Result<Self> {
         let mut library = Library::builtin();
+        let mut sealed = vec![];
         let beside = std::env::current_exe().ok().and_then(|exe| Some(exe.parent()?.join("scenarios")));
         for folder in beside.iter().map(PathBuf::as_path).filter(|folder| folder.is_dir()).chain(named) {
             if folder.is_file() {
-                pack::lay_over(&mut library, folder, secret)?;
+                sealed.extend(pack::lay_over(&mut library, folder, secret)?);
                 continue;
             }
             if !folder.is_dir() {
@@ -45,7 +47,7 @@ impl Shelf {
                 bail!("not every file of {} can be used\n{}", folder.display(), render::text(&report));
             }
         }
-        Ok(Self { library })
+        Ok(Self { library, sealed })
     }
 
     /// The files behind it.
@@ -56,6 +58,26 @@ impl Shelf {
     /// Names of the jobs.
     pub fn names(&self) -> Vec<String> {
         self.library.jobs()
+    }
+
+    /// Whether a job was opened from a sealed pack.
+    pub fn came_sealed(&self, name: &str) -> bool {
+        self.sealed.iter().any(|s| s == name)
+    }
+
+    /// Refuses what tells the answer of a job that came sealed: it is opened to be sat and marked, and for nothing else.
+    ///
+    /// # Errors
+    /// It came sealed.
+    pub fn tells_answers_of(&self, name: &str) -> anyhow::Result<()> {
+        if self.came_sealed(name) {
+            bail!(
+                "{} came sealed: it is opened to be sat and marked, and this would tell its answer. Who wrote it has \
+                 the file that it was made from.",
+                plain(name)
+            );
+        }
+        Ok(())
     }
 
     /// The plant with this name.
@@ -111,7 +133,8 @@ impl Sit {
         let (sitting, record, remarks) = match (&typed.attempt, typed.resume) {
             (Some(path), true) => resume(job, path)?,
             (path, _) => {
-                let sitting = Sitting::begin(job, typed.seed.unwrap_or(SEED), typed.name.as_deref())
+                let seed = typed.seed.or(job.vehicle).unwrap_or(SEED);
+                let sitting = Sitting::begin(job, seed, typed.name.as_deref())
                     .map_err(|why| anyhow::anyhow!("the vehicle can't be built: {why}"))?;
                 (sitting, path.as_deref().map(Record::create).transpose()?, Vec::new())
             }

@@ -24,6 +24,7 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
     for warning in warnings {
         writeln!(std::io::stderr(), "{}: {warning}", typed.attempt.display())?;
     }
+    let signed = super::sign::told(&typed.attempt, &typed.signed_by)?;
     let job = shelf.job(&attempt.header().job)?;
     let mark = marked(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.attempt.display()))?;
     if let Some(file) = &typed.html {
@@ -35,6 +36,10 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
         out.write_all(crate::report::json::mark(&mark).as_bytes())?;
     } else {
         out.write_all(text(&mark).as_bytes())?;
+    }
+    if let Some(signed) = signed {
+        // beside JSON, so that it stays JSON
+        if typed.json { writeln!(std::io::stderr(), "{signed}")? } else { writeln!(out, "\n{signed}")? }
     }
     out.flush()?;
     Ok(Exit::Done)

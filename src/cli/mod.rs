@@ -11,6 +11,7 @@ mod debrief;
 mod exit;
 pub mod explain;
 pub mod fair;
+mod fit;
 pub mod folder;
 mod job;
 mod jobs;
@@ -23,7 +24,9 @@ mod preview;
 mod read;
 mod say;
 mod seal;
+mod sign;
 mod sit;
+mod vary;
 
 use std::process::ExitCode;
 
@@ -60,13 +63,18 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Mark(typed)) => mark::run(&typed, &shelf()?, &mut out),
         Some(Command::Debrief(typed)) => debrief::run(&typed, &shelf()?),
         Some(Command::Fair(typed)) => fair::run(&typed.into(), &shelf()?, &mut out),
+        Some(Command::Key(typed)) => sign::key(&typed, &mut out),
+        Some(Command::Sign { attempt }) => sign::sign(&attempt, args.secret.key.as_deref(), &mut out),
+        Some(Command::Verify { attempt, signed_by }) => sign::verify(&attempt, &signed_by, &mut out),
         Some(Command::Override(typed)) => overrule::run(&typed, &shelf()?, &mut out),
         Some(Command::Calibrate(typed)) => calibrate::run(&typed, &shelf()?, &mut out),
         Some(Command::Preview(typed)) => preview::run(&typed, &shelf()?, &mut out),
         Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
+        Some(Command::Fit(typed)) => fit::run(&typed, &shelf()?, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
         Some(Command::Pack(typed)) => pack::run(&typed, &args.secret, &shelf()?, &mut out),
         Some(Command::New { kind, name, into }) => new::run(kind.into(), &name, &into, &mut out),
+        Some(Command::Vary(typed)) => vary::run(&typed, &shelf()?, &mut out),
         Some(Command::Manual) => manual::run(&mut out),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),
     }

@@ -23,6 +23,12 @@ pub fn run(typed: &Typed, secret: &Secret, shelf: &Shelf, out: &mut impl Write) 
         pack.add(shelf.library(), name)?;
     }
     let sealed = typed.seal || !typed.to.is_empty();
+    if let Some(name) = typed.names.iter().find(|name| !sealed && shelf.came_sealed(name)) {
+        bail!("{name} came sealed: seal it again with --seal or --to");
+    }
+    if sealed {
+        pack.salt(&seal::salt());
+    }
     let bytes = if sealed { seal::close(&pack.text(), &typed.to, secret)? } else { pack.text().into_bytes() };
     std::fs::write(&typed.out, bytes).with_context(|| format!("can't write {}", typed.out.display()))?;
     let how = if sealed {
@@ -34,18 +40,20 @@ pub fn run(typed: &Typed, secret: &Secret, shelf: &Shelf, out: &mut impl Write) 
     Ok(Exit::Done)
 }
 
-/// Lays a pack over a library; a sealed one is opened first.
+/// Lays a pack over a library; a sealed one is opened first, and its jobs are named.
 ///
 /// # Errors
 /// It can't be read, opened or believed.
-pub fn lay_over(library: &mut Library, file: &Path, secret: &Secret) -> Result<()> {
+pub fn lay_over(library: &mut Library, file: &Path, secret: &Secret) -> Result<Vec<String>> {
     let name = file.display().to_string();
     let bytes = super::job::read_file(file, 2 * LARGEST_PACK)?;
-    let text = if seal::is_sealed(&bytes) {
+    let sealed = seal::is_sealed(&bytes);
+    let text = if sealed {
         seal::open(&bytes, secret).with_context(|| name.clone())?
     } else {
         String::from_utf8(bytes).with_context(|| format!("{name} isn't text in UTF-8"))?
     };
-    Pack::read(&text).with_context(|| name.clone())?.lay_over(library, &name);
-    Ok(())
+    let pack = Pack::read(&text).with_context(|| name.clone())?;
+    pack.lay_over(library, &name);
+    Ok(if sealed { pack.jobs().into_iter().map(str::to_owned).collect() } else { vec![] })
 }

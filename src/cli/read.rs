@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 use std::fs::File;
 use std::io::Write;
+use std::path::Path;
 
 use serde::Serialize;
 
@@ -23,15 +24,16 @@ use crate::recording::Recording;
 use crate::recording::heading::{Against, Quantity};
 use crate::recording::read::{Options, read};
 use crate::report::plot;
+use crate::trace::Trace;
 
 /// Warmer or colder than the plant by more than this, the belief isn't to be trusted, K.
 const OTHER_TEMPERATURE_K: f64 = 8.0;
 
 /// Everything that was found, for people and programs alike.
-struct Findings {
-    recording: Recording,
-    found: Found,
-    states: Vec<StateFeatures>,
+pub(super) struct Findings {
+    pub(super) recording: Recording,
+    pub(super) found: Found,
+    pub(super) states: Vec<StateFeatures>,
     unknown: Vec<String>,
     weighed: Option<(String, Weighed, Vec<String>)>,
 }
@@ -45,30 +47,15 @@ pub fn run(
     let name = plain(&typed.recording.display().to_string());
     // a plant that doesn't exist is told before a long recording is read
     let plant = typed.plant.as_ref().map(|p| shelf()?.plant(p)).transpose()?;
-    let options = Options {
-        barometer_mbar: typed.barometer,
-        state_column: typed.state_column.clone(),
-        pressure_column: typed.pressure_column.clone(),
-        most_samples: None,
-    };
-    let (recording, report) = match File::open(&typed.recording) {
-        Ok(file) => read(file, &name, &options),
-        Err(why) => {
-            let mut report = Report::new();
-            report.push(Diagnostic::new(id::RECORDING_UNREADABLE, &name, 0..0, format!("can't be opened: {why}")));
-            (None, report)
-        }
-    };
-    if !report.is_empty() {
-        write!(std::io::stderr(), "{}", render::text(&report))?;
-    }
-    let Some(recording) = recording else { return Ok(Exit::Failed) };
-    let mut f = findings(recording);
+    let Some(mut f) = opened(&typed.recording, &typed.columns)? else { return Ok(Exit::Failed) };
     if let Some(plant) = plant {
         let recorded = Recorded { states: &f.states, joint: typed.joint.as_deref(), raised_rpm: raised_speed(&f) };
         let weighed = weigh(&plant, &recorded, VEHICLES_A_BAND, &Unwatched)
             .map_err(|why| anyhow::anyhow!("{name}: {why}"))?;
-        let doubts = doubts(&f, &plant, &weighed, typed.joint.is_none());
+        let mut doubts = doubts(&f, &plant, &weighed.joint, typed.joint.is_none());
+        if weighed.candidates.last().map_or(0.0, |c| c.2) > 0.2 {
+            doubts.push(NO_SUCH_VEHICLE.to_owned());
+        }
         f.weighed = Some((plant.title.clone(), weighed, doubts));
     }
     if let Some(file) = &typed.plot {
@@ -83,6 +70,29 @@ pub fn run(
     }
     out.flush()?;
     Ok(Exit::Done)
+}
+
+/// Reads a recording; what is wrong with it goes to standard error, and nothing comes back when it can't be used.
+pub(super) fn opened(path: &Path, columns: &args::Columns) -> anyhow::Result<Option<Findings>> {
+    let name = plain(&path.display().to_string());
+    let options = Options {
+        barometer_mbar: columns.barometer,
+        state_column: columns.state_column.clone(),
+        pressure_column: columns.pressure_column.clone(),
+        most_samples: None,
+    };
+    let (recording, report) = match File::open(path) {
+        Ok(file) => read(file, &name, &options),
+        Err(why) => {
+            let mut report = Report::new();
+            report.push(Diagnostic::new(id::RECORDING_UNREADABLE, &name, 0..0, format!("can't be opened: {why}")));
+            (None, report)
+        }
+    };
+    if !report.is_empty() {
+        write!(std::io::stderr(), "{}", render::text(&report))?;
+    }
+    Ok(recording.map(findings))
 }
 
 fn signals(r: &Recording) -> Signals<'_> {
@@ -163,13 +173,13 @@ fn unknown(r: &Recording, states: &[StateFeatures], found: Found) -> Vec<String>
     list
 }
 
-fn capital(word: &str) -> String {
+pub(super) fn capital(word: &str) -> String {
     let mut letters = word.chars();
     letters.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + letters.as_str())
 }
 
 /// Speed at which the engine was raised.
-fn raised_speed(f: &Findings) -> Option<f64> {
+pub(super) fn raised_speed(f: &Findings) -> Option<f64> {
     let rpm = f.recording.column(Quantity::Speed)?;
     let raised = f.states.iter().filter(|s| s.stretch.phase == Phase::Raised);
     let s = raised.max_by(|a, b| a.stretch.length().total_cmp(&b.stretch.length()))?.stretch;
@@ -177,13 +187,16 @@ fn raised_speed(f: &Findings) -> Option<f64> {
     level(&part).ok().map(|l| l.value)
 }
 
+/// What "none of these" means.
+pub(super) const NO_SUCH_VEHICLE: &str = "No vehicle of this plant with one of these faults shows such readings: look for another plant, fuel or joint, two \
+     faults, or a fault that isn't in the list.";
+
 /// Why the belief may be worth less than it looks.
-fn doubts(f: &Findings, plant: &Plant, w: &Weighed, joint_assumed: bool) -> Vec<String> {
+pub(super) fn doubts(f: &Findings, plant: &Plant, joint: &str, joint_assumed: bool) -> Vec<String> {
     let mut list = vec![];
     if joint_assumed {
         list.push(format!(
-            "The tee is taken to sit at “{}”, the plant's last joint; say otherwise with --joint.",
-            w.joint
+            "The tee is taken to sit at “{joint}”, the plant's last joint; say otherwise with --joint."
         ));
     }
     let plant_c = plant.temperature.kelvin() - 273.15;
@@ -205,14 +218,6 @@ fn doubts(f: &Findings, plant: &Plant, w: &Weighed, joint_assumed: bool) -> Vec<
             "The recording doesn't run from rest through idle: what happened before it is guessed.".to_owned(),
         );
     }
-    let none = w.candidates.last().map_or(0.0, |c| c.2);
-    if none > 0.2 {
-        list.push(
-            "No vehicle of this plant with one of these faults shows such readings: look for another plant, fuel or \
-             joint, two faults, or a fault that isn't in the list."
-                .to_owned(),
-        );
-    }
     list
 }
 
@@ -222,6 +227,12 @@ fn with_times(t: &[f64], values: &[f64]) -> Vec<(f64, f64)> {
 
 /// The pressure with a tick for each state.
 fn drawn(f: &Findings) -> String {
+    let trace = ticked(f);
+    plot::pressure::stretch(&trace, 0, trace.at.last().copied().unwrap_or(0), "The recording", &[]).standalone()
+}
+
+/// The recording as a trace, from 0, with a tick where each state begins.
+pub(super) fn ticked(f: &Findings) -> Trace {
     let mut trace = f.recording.to_trace();
     let start = f.recording.t.first().copied().unwrap_or(0.0);
     trace.ticks = f
@@ -232,7 +243,7 @@ fn drawn(f: &Findings) -> String {
             word: s.stretch.phase.word().to_owned(),
         })
         .collect();
-    plot::pressure::stretch(&trace, 0, trace.at.last().copied().unwrap_or(0), "The recording", &[]).standalone()
+    trace
 }
 
 /// Decimals that a value deserves: two figures of its uncertainty.

@@ -178,6 +178,10 @@ ids! {
         UNKNOWN_JOB = "FB-S063" "unknown-job";
         /// A course whose jobs can't be sat in its order.
         COURSE_ORDER = "FB-S064" "course-order";
+        /// Words that shall differ between variants stand nowhere.
+        UNKNOWN_WORDS = "FB-S065" "unknown-words";
+        /// A trouble code that no vehicle here stores.
+        UNKNOWN_CODE = "FB-S066" "unknown-code";
     }
     Warning {
         /// One candidate is likelier than all others together.

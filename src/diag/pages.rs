@@ -498,6 +498,28 @@ static PAGES: &[Page] = &[
         ),
     },
     Page {
+        id: id::UNKNOWN_WORDS,
+        title: "Words that shall differ between variants stand nowhere",
+        why: "\"varies\" may put other words in the place of some that stand in the job's papers: title, customer, \
+              complaint, facts, goals, traps, hints, answers and looks. They must stand there exactly so, within one text.",
+        example: shown(
+            Within::Job("varies"),
+            r#"varies: (words: [(instead_of: "Dunhlot", one_of: ["Northfell"])]),"#,
+            r#"varies: (words: [(instead_of: "Dunholt", one_of: ["Northfell"])]),"#,
+        ),
+    },
+    Page {
+        id: id::UNKNOWN_CODE,
+        title: "A trouble code that no vehicle here stores",
+        why: "\"codes\" lists what is stored when the vehicle comes in, by the number of the open standard. `faultbay \
+              manual` lists the numbers and what each says.",
+        example: shown(
+            Within::Job("codes"),
+            r#"codes: [(number: "P0078", rpm: 2600)],"#,
+            r#"codes: [(number: "P0087", rpm: 2600)],"#,
+        ),
+    },
+    Page {
         id: id::HEAVY_PRIOR,
         title: "One candidate is likelier than all others together",
         why: "With more than half of all weight on one candidate before any test, a learner who tests nothing \

@@ -9,6 +9,7 @@
 //! Where it stops being true: the vehicle is of another plant, fuel or temperature, has two faults, or the tee
 //! sits elsewhere. "None of these" then takes the belief, if the difference is large enough to be seen.
 
+pub mod fit;
 mod programme;
 
 use super::belief::{entropy_bits, jackknife_error, posterior, stays};
@@ -197,6 +198,8 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
         withheld: vec![],
         also_right: vec![],
         fuel_gauge: 0.5,
+        codes: vec![],
+        vehicle: None,
         stood_s: 0.0,
         hash: String::new(),
         hidden: Secret(vec![]),
@@ -260,9 +263,18 @@ fn columns(states: &[StateFeatures]) -> Vec<(Column, f64, f64)> {
 fn run(job: &Job, draw: &Draw, programme: &Programme) -> Option<Vec<Vec<StateFeatures>>> {
     let vehicle = [(draw.seed, draw.faults.as_slice())];
     let probes = programme.probes.clone();
-    let mut drive = Drive::<1>::new(&job.plant, job.stood_s, vehicle, Fidelity::Reference, probes).ok()?;
-    let zeroed = !draw.faults.iter().any(|f| f.fault == "M2");
-    let purged = !draw.faults.iter().any(|f| f.fault == "M6");
+    let drive = Drive::<1>::new(&job.plant, job.stood_s, vehicle, Fidelity::Reference, probes).ok()?;
+    Some(followed(drive, &draw.faults, programme)?.0)
+}
+
+/// Takes a vehicle through the programme: one list of states for each run, and all that was looked at.
+fn followed(
+    mut drive: Drive<1>,
+    faults: &[FaultInstance],
+    programme: &Programme,
+) -> Option<(Vec<Vec<StateFeatures>>, Trace)> {
+    let zeroed = !faults.iter().any(|f| f.fault == "M2");
+    let purged = !faults.iter().any(|f| f.fault == "M6");
     for Timed { at, op } in &programme.ops {
         drive.advance_to(*at);
         // who has left the instrument unzeroed or the hose full of air hasn't done these
@@ -292,7 +304,8 @@ fn run(job: &Job, draw: &Draw, programme: &Programme) -> Option<Vec<Vec<StateFea
         };
         features(&signals, stretches)
     };
-    Some(programme.runs.iter().map(one).collect())
+    let runs = programme.runs.iter().map(one).collect();
+    Some((runs, trace))
 }
 
 /// A vehicle's values for the wanted columns of each run, in order; `None` when one is missing.
@@ -366,26 +379,9 @@ fn tests(job: &Job, joint: &str, recorded: &[Stretch], wanted: &[(usize, Column)
 /// work was cancelled.
 pub fn weigh(plant: &Plant, recorded: &Recorded<'_>, each: usize, watch: &dyn Watch) -> Result<Weighed, String> {
     let job = job_of(plant)?;
-    let joint = match recorded.joint {
-        None => job.joints.last().ok_or("the plant has no joint for a tee")?.0.clone(),
-        Some(wanted) => job
-            .joints
-            .iter()
-            .find(|(name, label)| name.eq_ignore_ascii_case(wanted) || label.eq_ignore_ascii_case(wanted))
-            .map(|(name, _)| name.clone())
-            .ok_or_else(|| {
-                let names: Vec<&str> = job.joints.iter().map(|j| j.0.as_str()).collect();
-                format!("the plant has no joint \"{wanted}\"; it has {}", names.join(", "))
-            })?,
-    };
+    let joint = joint_of(&job, recorded.joint)?;
     let stretches: Vec<Stretch> = recorded.states.iter().map(|s| s.stretch).collect();
-    let observed = columns(recorded.states);
-    if observed.is_empty() {
-        return Err(
-            "the recording holds no state that can be weighed: none of rest, crank, idle, raised, dead-head, hold"
-                .into(),
-        );
-    }
+    let observed = observed_of(recorded)?;
     let raised = recorded.raised_rpm.unwrap_or_else(|| raised_of(plant)).clamp(900.0, 4000.0);
     let programme = programme(&job, &joint, &stretches, raised)?;
     let all = draws(&job, each.max(3));
@@ -425,6 +421,31 @@ pub fn weigh(plant: &Plant, recorded: &Recorded<'_>, each: usize, watch: &dyn Wa
         })
         .collect();
     Ok(Weighed { candidates, evidence: shown, further, joint, vehicles: rows.iter().flatten().count() })
+}
+
+/// The joint that is meant; the plant's last where none is named.
+fn joint_of(job: &Job, wanted: Option<&str>) -> Result<String, String> {
+    let Some(wanted) = wanted else {
+        return Ok(job.joints.last().ok_or("the plant has no joint for a tee")?.0.clone());
+    };
+    let meant =
+        |(name, label): &&(String, String)| name.eq_ignore_ascii_case(wanted) || label.eq_ignore_ascii_case(wanted);
+    job.joints.iter().find(meant).map(|(name, _)| name.clone()).ok_or_else(|| {
+        let names: Vec<&str> = job.joints.iter().map(|j| j.0.as_str()).collect();
+        format!("the plant has no joint \"{wanted}\"; it has {}", names.join(", "))
+    })
+}
+
+/// What is weighed of a recording.
+fn observed_of(recorded: &Recorded<'_>) -> Result<Vec<(Column, f64, f64)>, String> {
+    let observed = columns(recorded.states);
+    if observed.is_empty() {
+        return Err(
+            "the recording holds no state that can be weighed: none of rest, crank, idle, raised, dead-head, hold"
+                .into(),
+        );
+    }
+    Ok(observed)
 }
 
 /// How far the evidence lies from the vehicle that comes nearest, in its own doubts, as a mean over readings.

@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 use super::model::{RULE_NAMES, WITHHOLDABLE};
 use super::parse::{FieldShape, Shape};
 use super::raw::{
-    EntryField, RawBand, RawCandidate, RawCourse, RawFault, RawFellow, RawJob, RawLimit, RawLook, RawPlant,
-    RawQuestion, RawRubric, RawSnare, RawStage, RawWithheld,
+    EntryField, RawBand, RawCandidate, RawCode, RawCourse, RawFault, RawFellow, RawJob, RawLimit, RawLook, RawPlant,
+    RawQuestion, RawRubric, RawSnare, RawStage, RawVaries, RawWithheld, RawWording,
 };
 use crate::fault::{CATALOGUE, Modifier};
 use crate::plant::component::Component;
@@ -37,12 +37,19 @@ fn pages(text: &mut String, actions: &[(&str, &str, &str)]) -> core::fmt::Result
     entry(text, "limits", RawLimit::FIELDS)?;
     entry(text, "snares", RawSnare::FIELDS)?;
     writeln!(text, "\nRules that can be broken: {}.", RULE_NAMES.join(", "))?;
+    entry(text, "codes", RawCode::FIELDS)?;
+    for code in crate::instrument::codes::CODES {
+        text.push_str(if code.number == crate::instrument::codes::CODES[0].number { "\n" } else { "" });
+        writeln!(text, "- `{}`: {}", code.number, code.about)?;
+    }
     entry(text, "withheld", RawWithheld::FIELDS)?;
     writeln!(text, "\nWords that can be withheld: {}.", WITHHOLDABLE.join(", "))?;
     entry(text, "candidates", RawCandidate::FIELDS)?;
     entry(text, "vehicles", RawBand::FIELDS)?;
     entry(text, "with", RawFellow::FIELDS)?;
     entry(text, "hidden", RawFault::FIELDS)?;
+    entry(text, "varies", RawVaries::FIELDS)?;
+    entry(text, "words", RawWording::FIELDS)?;
     modifiers(text)?;
     file::<RawCourse>(text, "Jobs in the order in which they are sat.")?;
     entry(text, "jobs", RawStage::FIELDS)?;
@@ -85,8 +92,9 @@ fn written(read_as: &str) -> String {
     let units = |units: &[&str]| units.iter().map(|u| format!("`{u}(…)`")).collect::<Vec<_>>().join(", ");
     match read_as {
         "String" => "text in quotes".to_owned(),
-        "f64" => "number".to_owned(),
-        "bool" => "`true` or `false`".to_owned(),
+        "f64" | "Option<f64>" => "number".to_owned(),
+        "u64" => "whole number".to_owned(),
+        "bool" | "Option<bool>" => "`true` or `false`".to_owned(),
         "(f64, f64)" => "two numbers: `(2.0, 4.5)`".to_owned(),
         "(f64, f64, f64)" => "three numbers: `(1, 2, 4)`".to_owned(),
         "Vec<String>" => "list of texts".to_owned(),
@@ -101,6 +109,8 @@ fn written(read_as: &str) -> String {
         "GaugePressure" | "Option<GaugePressure>" => units(GaugePressure::UNITS),
         "PressureDifference" => units(PressureDifference::UNITS),
         "Temperature" => units(&["degC", "K"]),
+        "Option<(Temperature, Temperature)>" => "two temperatures: `(degC(12), degC(22))`".to_owned(),
+        "Option<(Volume, Volume)>" => "two volumes: `(l(30), l(40))`".to_owned(),
         "Node" => "`(name, height, volume, wall, joint, place)`".to_owned(),
         "Part" => "`(name, label, price, minutes, is)`; components below".to_owned(),
         "Warmth" | "Service" => "a bracket, as in the plants that are built in".to_owned(),
@@ -116,6 +126,9 @@ fn entries(read_as: &str) -> &str {
         "RawLimit" => "limits",
         "RawSnare" => "snares",
         "RawWithheld" => "withheld",
+        "RawCode" => "codes",
+        "RawVaries" => "varies",
+        "RawWording" => "words",
         "RawCandidate" => "candidates",
         "RawBand" => "vehicles",
         "RawFellow" => "with",

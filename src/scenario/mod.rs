@@ -19,6 +19,7 @@ mod parse;
 mod raw;
 mod source;
 pub mod starter;
+pub mod variant;
 
 pub use library::{Kind, Library};
 pub use manual::manual;

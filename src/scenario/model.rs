@@ -370,6 +370,10 @@ pub struct Job {
     pub(crate) also_right: Vec<usize>,
     /// Share shown by the dashboard's fuel gauge, 0 … 1.
     pub fuel_gauge: f64,
+    /// Trouble codes that are stored when the vehicle comes in: number, and speed of the engine then, 1/min.
+    pub codes: Vec<(String, f64)>,
+    /// Number that picks the vehicle where nobody names one.
+    pub vehicle: Option<u64>,
     /// How long the vehicle stood untouched before the job, s.
     pub stood_s: f64,
     /// Hash over plant and job as read; the attempt quotes it.

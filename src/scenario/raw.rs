@@ -225,6 +225,13 @@ file_shape! {
         need fuel_gauge: f64,
         /// The fuel gauge is meant to be wrong; no when left out.
         may gauge_lies: bool,
+        /// Number that picks the vehicle among its equivalents where nobody names one; everybody gets the same then.
+        may vehicle: u64,
+        /// What may differ between the equivalent variants that `faultbay vary` makes.
+        may varies: RawVaries,
+        /// Trouble codes that are stored when the vehicle comes in.
+        #[serde(default)]
+        more codes: RawCode [most 8],
         /// What the bay doesn't offer in this job, and why.
         #[serde(default)]
         more withheld: RawWithheld [most 24],
@@ -299,6 +306,47 @@ entry_shape! {
         /// Rules of safety and procedure, by name: one was broken.
         #[serde(default)]
         may broken: Vec<String>,
+    }
+}
+
+entry_shape! {
+    /// What may differ between variants.
+    RawVaries "Varies" {
+        /// How far a hidden severity may lie from what is written; 0.4 when left out.
+        #[serde(default)]
+        may severity: Option<f64>,
+        /// Coldest and warmest fuel and surroundings; left out, 2 °C around 20 °C where the job gives no temperature.
+        #[serde(default)]
+        may temperature: Option<(Temperature, Temperature)>,
+        /// Least and most fuel in the tank; left out, 3 in 100 of the tank to either side, unless the level is the matter.
+        #[serde(default)]
+        may fill: Option<(Volume, Volume)>,
+        /// Whether distances in km in the papers may differ, together, by a tenth; yes when left out.
+        #[serde(default)]
+        may mileage: Option<bool>,
+        /// Words of the papers with what may stand in their place.
+        #[serde(default)]
+        may words: Vec<RawWording>,
+    }
+}
+
+entry_shape! {
+    /// Words of the papers and what may stand in their place.
+    RawWording "Wording" {
+        /// The words, as they stand in title, customer, complaint, facts, goals, traps, hints, answers or looks.
+        need instead_of: String,
+        /// What may stand there instead; what is written counts as one of them.
+        need one_of: Vec<String>,
+    }
+}
+
+entry_shape! {
+    /// A trouble code that is stored.
+    RawCode "Code" {
+        /// Number in the open standard, one of those that vehicles here store.
+        need number: String,
+        /// Speed of the engine when it was stored, 1/min.
+        need rpm: f64,
     }
 }
 

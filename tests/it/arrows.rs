@@ -33,7 +33,7 @@ const ROOMS: &[Room] = &[
     Room { name: "recording", may: &["diag", "trace", ACTION] },
     Room { name: "attempt", may: &["bay.."] },
     Room { name: "bay", may: &["scenario.."] },
-    Room { name: "scenario", may: &["diag", "fault.."] },
+    Room { name: "scenario", may: &["diag", "instrument", "fault.."] },
     Room { name: "diag", may: &[] },
     Room { name: "instrument", may: &["trace", ACTION] },
     Room { name: "trace", may: &[ACTION] },

@@ -1,6 +1,6 @@
 //! Jobs, courses and the manual: careful scripts end well, courses lead somewhere, the page is what is generated.
 //!
-//! `demo-data/JOB-careful.txt` is a careful technician's sitting of a job; its first line names the vehicle:
+//! `demo-data/JOB-careless.txt` is a bad sitting. `demo-data/JOB-careful.txt` is a careful technician's sitting of a job; its first line names the vehicle:
 //! `# vehicle 3`. `UPDATE_DEMO=1` writes the manual anew.
 
 use std::collections::BTreeSet;
@@ -11,6 +11,10 @@ use faultbay::bay::action::Action;
 use faultbay::bay::observation::Answer;
 use faultbay::bay::words::{self, Said, Terms};
 use faultbay::cli::{folder, manual};
+use faultbay::diagnosis::ensemble::Unwatched;
+use faultbay::diagnosis::store::Memory;
+use faultbay::marking::mark::mark_by;
+use faultbay::marking::model::Outcome;
 use faultbay::scenario::model::{Job, Level};
 use faultbay::scenario::{Kind, Library, load_course, load_job};
 
@@ -78,15 +82,53 @@ fn every_careful_script_ends_with_the_right_finding_and_breaks_no_rule() {
     assert!(broken.is_empty(), "{broken:#?}");
 }
 
+/// The bad sitting of a job: `JOB-careless.txt`, or `JOB-poor.txt` where it is one of those to discuss in class.
+fn bad(name: &str) -> String {
+    let path = |end: &str| root().join("demo-data").join(format!("{name}-{end}.txt"));
+    let path = ["careless", "poor"].map(path).into_iter().find(|p| p.exists());
+    folder_text(&path.unwrap_or_else(|| panic!("{name} has no bad sitting")))
+}
+
 #[test]
-fn every_poor_script_ends_wrong_or_breaks_a_rule() {
-    for name in ["bubbles-everywhere", "second-pump", "fine-till-tested"] {
-        let path = root().join("demo-data").join(format!("{name}-poor.txt"));
-        let (sitting, _) = sat(name, &folder_text(&path));
+fn every_bad_script_ends_wrong_and_breaks_a_rule() {
+    for name in Library::builtin().jobs() {
+        let (sitting, _) = sat(&name, &bad(&name));
         let finding = sitting.finding().unwrap_or_else(|| panic!("{name}: no finding")).candidate.clone();
-        assert!(!job(name).accepts(&finding), "{name}: {finding}");
+        assert!(!job(&name).accepts(&finding), "{name}: {finding}");
         assert!(!sitting.breaches().is_empty(), "{name}: nothing was done wrong on the way");
     }
+}
+
+/// Reference vehicles a candidate: the fewest that there may be.
+const VEHICLES: usize = 16;
+/// Points by which care must pay.
+const APART: f64 = 30.0;
+
+/// Petrol jobs are left out: their reference vehicles take many minutes.
+#[test]
+fn care_is_marked_well_above_carelessness() {
+    let (mut told, mut close) = (String::new(), vec![]);
+    let careful = careful();
+    let mut marked = 0;
+    for (name, script) in &careful {
+        if job(name).plant.is_petrol() {
+            continue;
+        }
+        let kept = Memory::default();
+        let of = |script: &str| {
+            let (attempt, _) = sat(name, script).close().unwrap_or_else(|_| panic!("{name}"));
+            mark_by(&job(name), &attempt, VEHICLES, &kept, &Unwatched).unwrap_or_else(|why| panic!("{name}: {why}"))
+        };
+        let (good, poor) = (of(script), of(&bad(name)));
+        let line = format!("{name}: {:.1} {:?}, {:.1} {:?}", good.total, good.outcome, poor.total, poor.outcome);
+        if good.total < poor.total + APART || poor.outcome == Outcome::Reached {
+            close.push(line.clone());
+        }
+        told += &format!("{line}\n");
+        marked += 1;
+    }
+    println!("{told}");
+    assert!(close.is_empty() && marked >= 12, "{close:#?}\n{told}");
 }
 
 #[test]

@@ -24,6 +24,8 @@ mod scenario_files;
 mod shell;
 mod sight_words;
 mod signatures;
+#[cfg(feature = "seal")]
+mod signing;
 mod sit;
 mod small;
 mod source;
@@ -31,4 +33,5 @@ mod symptoms;
 mod test_plants;
 mod textbook;
 mod tidy;
+mod vary;
 mod work;

@@ -109,4 +109,84 @@ mod sealed {
         let jobs = folder.run("jobs --jobs exam.pack --key college.key");
         assert_eq!(jobs.code, Some(0), "{}", jobs.err);
     }
+
+    #[test]
+    fn keys_that_were_made_here_seal_and_open() {
+        let folder = folder();
+        let made = folder.run("key sealing --out college.key --whose Brackmoor").ended(0);
+        let public = folder.read("college.key.public");
+        let public = public.lines().nth(1).unwrap();
+        assert!(made.out.contains(public) && public.starts_with("age1"), "{}", made.out);
+        folder.run(&format!("pack primer-air --to {public} --out exam.pack")).ended(0);
+        folder.run("jobs --jobs exam.pack --key college.key").ended(0);
+        folder.run("key sealing --out college.key").ended(2).complains("isn't overwritten");
+    }
+
+    /// A candidate's sitting in an examination: everything that it leaves behind, on the screen and on the disk.
+    #[test]
+    fn what_an_examination_leaves_with_the_candidate_shows_nothing_of_the_cause() {
+        let folder = exam();
+        folder.write(
+            "hands.txt",
+            "safe protection\nsafe ventilation\nsafe extinguisher\nsafe chocks\nsafe pressure-away\nlook filter\n\
+             ask when\nfit \"pump in\"\npurge\nzero\nkey on\ncrank 8\nwait 30\nnote glass bubbles\nkey off\nwait 60\n\
+             believe plugged-filter 50 nothing-wrong 50\nsubmit nothing-wrong 55\nremove\nhandback\n",
+        );
+        let line = "sit primer-air --seed 3 --actions hands.txt --attempt a.jsonl --trace a.csv --jobs exam.pack";
+        let sat = folder.run(&format!("{line} --passphrase secret")).ended(0);
+        let left = [folder.read("a.jsonl"), folder.read("a.csv"), sat.out, sat.err];
+        assert!(left[0].contains("submit") && left[1].lines().count() > 100);
+        let code = |text: &str| {
+            let bytes = text.as_bytes();
+            let digit = |i: usize| bytes.get(i).is_some_and(u8::is_ascii_digit);
+            let word = |i: usize| i == 0 || !bytes[i - 1].is_ascii_alphanumeric();
+            (0..bytes.len())
+                .find(|&i| {
+                    b"FNM".contains(&bytes[i])
+                        && word(i)
+                        && digit(i + 1)
+                        && !bytes.get(i + 3).is_some_and(u8::is_ascii_alphanumeric)
+                })
+                .map(|i| text[i..].chars().take(3).collect::<String>())
+        };
+        let fault = faultbay::fault::by_code("F09").unwrap().name.to_lowercase();
+        for text in &left {
+            assert_eq!(code(text), None, "{text}");
+            let lower = text.to_lowercase();
+            // the cause, its place, how bad it is, what puts it right
+            for word in [
+                fault.as_str(),
+                "air-ingress",
+                "lets air in",
+                "filter in",
+                "filter inlet",
+                "severity",
+                "hidden",
+                "reseal",
+            ] {
+                assert!(!lower.contains(word), "{word} is told in\n{text}");
+            }
+        }
+        // two sealings of one job can't be told by their hash to be the same, so no cause can be tried against it
+        let hash = |attempt: &str| {
+            let head: serde_json::Value = serde_json::from_str(attempt.lines().next().unwrap()).unwrap();
+            head["job_hash"].as_str().unwrap().to_owned()
+        };
+        folder.run("pack primer-air --seal --passphrase secret --out again.pack").ended(0);
+        let line = line.replace("a.jsonl", "b.jsonl").replace("exam.pack", "again.pack");
+        folder.run(&format!("{line} --passphrase secret")).ended(0);
+        assert_ne!(hash(&left[0]), hash(&folder.read("b.jsonl")));
+    }
+
+    #[test]
+    fn a_sealed_job_is_opened_to_be_sat_and_marked_and_for_nothing_else() {
+        let folder = exam();
+        for line in ["fair primer-air", "vary primer-air --count 1 --into out", "pack primer-air --out open.pack"] {
+            folder.run(&format!("{line} --jobs exam.pack --passphrase secret")).ended(2).complains("came sealed");
+        }
+        assert!(!folder.has("open.pack") && !folder.has("out"));
+        // what is not in the pack is not secret
+        folder.run("pack bypass-puff --out open.pack --jobs exam.pack --passphrase secret").ended(0);
+        folder.run("sit primer-air --actions hands.txt --jobs exam.pack").ended(2);
+    }
 }

@@ -170,11 +170,21 @@ impl<const L: usize> Drive<L> {
         fidelity: Fidelity,
         probes: Vec<Micros>,
     ) -> Result<Self, String> {
-        let stood = (stood_s.max(0.0) * SECOND as f64) as Micros;
         let mut lanes = Vec::with_capacity(L);
         for (seed, faults) in vehicles {
             lanes.push(Lane::new(Hidden::draw(plant, seed, faults)?, seed, fidelity)?);
         }
+        Self::with(plant, stood_s, lanes, fidelity, probes)
+    }
+
+    fn with(
+        plant: &Plant,
+        stood_s: f64,
+        lanes: Vec<Lane>,
+        fidelity: Fidelity,
+        probes: Vec<Micros>,
+    ) -> Result<Self, String> {
+        let stood = (stood_s.max(0.0) * SECOND as f64) as Micros;
         let uncounted = || "a drive has a fixed number of vehicles".to_owned();
         let lanes: [Lane; L] = lanes.try_into().map_err(|_| uncounted())?;
         let ran_before = history::ran_before(plant);
@@ -574,6 +584,23 @@ impl Lane {
             jar_ml: 0.0,
             wet: BTreeMap::new(),
         })
+    }
+}
+
+impl Drive<1> {
+    /// A reference vehicle whose tolerances are given, in standard deviations ([`crate::bay::draw::with_given`]).
+    ///
+    /// # Errors
+    /// As [`new`](Drive::new).
+    pub(crate) fn given(
+        plant: &Plant,
+        stood_s: f64,
+        (deviations, faults): (&[f64], &[FaultInstance]),
+        probes: Vec<Micros>,
+    ) -> Result<Self, String> {
+        let fidelity = Fidelity::Reference;
+        let lane = Lane::new(Hidden::given(plant, deviations, faults)?, 0, fidelity)?;
+        Self::with(plant, stood_s, vec![lane], fidelity, probes)
     }
 }
 

@@ -70,6 +70,12 @@ pub fn close(text: &str, to: &[String], secret: &Secret) -> Result<Vec<u8>> {
     Ok(bytes)
 }
 
+/// Letters that nobody can guess.
+pub fn salt() -> String {
+    // a key that is thrown away: asking the library for one is asking the operating system for randomness
+    x25519::Identity::generate().to_public().to_string()
+}
+
 fn passphrase(secret: &Secret, new: bool) -> Result<SecretString> {
     let said = match &secret.passphrase {
         Some(file) => secret_file(file)?.lines().next().unwrap_or("").to_owned(),

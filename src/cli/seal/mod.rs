@@ -13,9 +13,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 #[cfg(not(feature = "seal"))]
-pub use disabled::{close, open};
+pub use disabled::{close, open, salt};
 #[cfg(feature = "seal")]
-pub use enabled::{close, open};
+pub use enabled::{close, open, salt};
 
 /// How a sealed file begins.
 const BEGINNING: &[u8] = b"age-encryption.org/v1";
@@ -32,7 +32,7 @@ pub struct Secret {
     /// File whose first line is the passphrase of a sealed pack [default: ask in the terminal].
     #[arg(long, global = true, value_name = "FILE")]
     pub passphrase: Option<PathBuf>,
-    /// File with the key that opens a pack sealed for its other half.
+    /// File with the key that opens a pack sealed for its other half, or that signs.
     #[arg(long, global = true, value_name = "FILE", conflicts_with = "passphrase")]
     pub key: Option<PathBuf>,
 }

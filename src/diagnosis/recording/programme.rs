@@ -46,6 +46,15 @@ impl Builder {
         self.running = false;
     }
 
+    /// What was gathered.
+    fn ended(self) -> Programme {
+        let mut p = self.programme;
+        p.ops = self.bay.ops().to_vec();
+        p.probes.sort_unstable();
+        p.probes.dedup();
+        p
+    }
+
     /// Goes through stretches; times count from the first.
     fn follow(&mut self, stretches: &[Stretch]) {
         let Some(first) = stretches.first() else { return };
@@ -139,7 +148,41 @@ pub(super) fn standard(dead_head: bool) -> Vec<Stretch> {
     list
 }
 
+/// The recorded states, then what further tests would make.
 pub(super) fn programme(job: &Job, joint: &str, recorded: &[Stretch], raised: f64) -> Result<Programme, String> {
+    let mut b = begun(job, joint, recorded, raised)?;
+    b.bay.advance_to(b.bay.now() + 2 * MINUTE);
+    b.follow(&standard(true));
+    for (other, _) in job.joints.iter().filter(|(name, _)| name != joint) {
+        b.bay.advance_to(b.bay.now() + 2 * MINUTE);
+        b.fit(other);
+        b.follow(&standard(false));
+    }
+    Ok(b.ended())
+}
+
+/// The recorded states alone; `closely` looks often enough for a picture.
+pub(super) fn only(
+    job: &Job,
+    joint: &str,
+    recorded: &[Stretch],
+    raised: f64,
+    closely: bool,
+) -> Result<Programme, String> {
+    let mut p = begun(job, joint, recorded, raised)?.ended();
+    if let Some((base, last)) =
+        p.runs.first().and_then(|(base, list)| Some((*base, list.last()?))).filter(|_| closely)
+    {
+        let first = recorded.first().map_or(0.0, |s| s.from);
+        let whole = ((last.to - first).max(0.0) * 1e6) as Micros;
+        p.probes.extend((0..=1200).map(|i| base + whole * i / 1200));
+        p.probes.sort_unstable();
+        p.probes.dedup();
+    }
+    Ok(p)
+}
+
+fn begun(job: &Job, joint: &str, recorded: &[Stretch], raised: f64) -> Result<Builder, String> {
     let bay = Bay::rehearsal(job)?;
     let programme = Programme { ops: vec![], probes: vec![], runs: vec![] };
     let mut b = Builder { bay, programme, raised, running: false };
@@ -148,16 +191,5 @@ pub(super) fn programme(job: &Job, joint: &str, recorded: &[Stretch], raised: f6
     }
     b.fit(joint);
     b.follow(recorded);
-    b.bay.advance_to(b.bay.now() + 2 * MINUTE);
-    b.follow(&standard(true));
-    for (other, _) in job.joints.iter().filter(|(name, _)| name != joint) {
-        b.bay.advance_to(b.bay.now() + 2 * MINUTE);
-        b.fit(other);
-        b.follow(&standard(false));
-    }
-    let mut p = b.programme;
-    p.ops = b.bay.ops().to_vec();
-    p.probes.sort_unstable();
-    p.probes.dedup();
-    Ok(p)
+    Ok(b)
 }

@@ -4,6 +4,7 @@ pub mod belief;
 pub mod opened;
 pub mod pressure;
 pub mod profile;
+pub mod residual;
 pub mod traces;
 
 use super::figure::{Anchor, Figure, Ink, LETTER, WIDTH, width_of};

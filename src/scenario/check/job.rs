@@ -9,13 +9,15 @@ use super::place::check_hidden;
 use super::plant::{Day, built, check_altitude, check_temperature, plant_file};
 use super::rubric::rubric;
 use super::snares::check_snares;
+use super::varies::check_varies;
 use super::withheld::check_withheld;
 use crate::diag::{Report, id, quotable};
+use crate::instrument::codes::{CODES, find};
 use crate::plant::component::Component;
 use crate::scenario::library::{Kind, Library};
 use crate::scenario::model::{Job, Look, Question};
 use crate::scenario::parse;
-use crate::scenario::raw::{RawJob, RawPlant};
+use crate::scenario::raw::{RawCode, RawJob, RawPlant};
 use crate::scenario::source::{At, Source};
 
 /// Longest time that a vehicle may have stood: thirty days.
@@ -72,6 +74,8 @@ fn check_job(
     let also_right = check_also_right(&mut page, root.field("also_right"), &raw.also_right, &candidates);
     let snares = check_snares(&mut page, root.field("snares"), &raw, &candidates, &plant);
     let withheld = check_withheld(&mut page, root.field("withheld"), &raw.withheld);
+    check_codes(&mut page, root.field("codes"), &raw.codes);
+    check_varies(&mut page, root, &raw, &plant);
     let card = root.field("limits");
     card_gaps(&mut page, if card.exists() { card } else { root }, &limits, &plant);
     bare_parts(&mut page, root.field("looks"), &raw, &candidates, &plant);
@@ -106,6 +110,8 @@ fn check_job(
         withheld,
         also_right,
         fuel_gauge: raw.fuel_gauge,
+        codes: raw.codes.iter().map(|c| (c.number.clone(), c.rpm)).collect(),
+        vehicle: raw.vehicle,
         stood_s: raw.stood.map_or(0.0, crate::units::Span::si).min(LONGEST_STOOD_S),
         hash: hash_of(plant_text, text, rubric_text),
         hidden: crate::scenario::model::Secret(hidden),
@@ -177,6 +183,23 @@ fn check_card(page: &mut Page<'_>, root: At<'_>, raw: &RawJob) {
         page.text(at.field("answer"), "the answer", &question.answer, LONGEST_TEXT);
     }
     page.unique(questions, "name", "questions", raw.questions.iter().map(|q| q.name.as_str()));
+}
+
+/// Trouble codes that are stored beforehand.
+fn check_codes(page: &mut Page<'_>, at: At<'_>, raw: &[RawCode]) {
+    for (i, code) in raw.iter().enumerate() {
+        let here = at.item(i);
+        page.number(here.field("rpm"), "the speed of the engine", code.rpm, (0.0, 10_000.0), "1/min");
+        if find(&code.number).is_none() {
+            let message = format!("no vehicle here stores a trouble code {:?}", quotable(&code.number));
+            page.say(
+                page.at(id::UNKNOWN_CODE, here.field("number").span(), message)
+                    .label("not one of them")
+                    .among(&code.number, CODES.iter().map(|c| c.number)),
+            );
+        }
+    }
+    page.unique(at, "number", "stored codes", raw.iter().map(|c| c.number.as_str()));
 }
 
 /// Fuel and temperature that the job puts in the place of the plant's.

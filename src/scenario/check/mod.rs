@@ -18,6 +18,7 @@ mod plant;
 mod pumps;
 mod rubric;
 mod snares;
+mod varies;
 mod withheld;
 
 pub(super) use course::course;
