@@ -10,6 +10,8 @@ use super::bridge::{self, Intent};
 use super::candidates;
 use super::chart::{self, ChartView};
 use super::debrief;
+use super::editor::start::{Begin, StartState};
+use super::editor::{self, Editor, Leave, Order};
 use super::finding;
 use super::hands::{self, HandsView};
 use super::job_card;
@@ -29,6 +31,7 @@ use super::touch::{self, TouchState, TouchView};
 use super::twin;
 use super::widgets::{self, Mark as Sign, Weight};
 use super::workshop;
+use crate::authoring::draft::{Draft, file_name};
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::Observation;
 use crate::bay::words::offer::Spot;
@@ -62,6 +65,25 @@ pub struct Desk {
     chart: Rect,
     themed: Option<(bool, bool)>,
     fonts_asked: bool,
+    /// Where jobs are written, when it was turned to.
+    pub writing: Option<Writing>,
+}
+
+/// The editor: its first page, or a job.
+pub enum Writing {
+    /// What to begin with.
+    Start(StartState),
+    /// A job.
+    Job(Box<Editor>),
+}
+
+impl Drop for Desk {
+    /// A window that is closed loses nothing.
+    fn drop(&mut self) {
+        if let (Some(Writing::Job(editor)), Some(author)) = (&mut self.writing, self.shelf.author()) {
+            editor.keep(author);
+        }
+    }
 }
 
 impl Desk {
@@ -78,6 +100,7 @@ impl Desk {
             chart: Rect::NOTHING,
             themed: None,
             fonts_asked: false,
+            writing: None,
         }
     }
 
@@ -128,6 +151,9 @@ impl Desk {
 
     /// Lets real time pass; simulated time follows at the chosen pace.
     pub fn tick(&mut self, real_seconds: f64) {
+        if let (Some(Writing::Job(editor)), Some(author)) = (&mut self.writing, self.shelf.author()) {
+            editor.tick(real_seconds, author);
+        }
         let Some(Sitting { session, state }) = &mut self.sitting else { return };
         let seen = session.observe();
         if session.is_over() {
@@ -156,6 +182,82 @@ impl Desk {
         self.sitting.as_ref().is_some_and(waits)
     }
 
+    /// The editor computes something or is about to.
+    pub fn is_writing(&self) -> bool {
+        matches!(&self.writing, Some(Writing::Job(editor)) if editor.is_busy())
+    }
+
+    /// Turns to the editor's first page.
+    pub fn write(&mut self) {
+        if let Some(author) = self.shelf.author() {
+            self.writing = Some(Writing::Start(StartState::read(author)));
+        }
+    }
+
+    /// Begins to write; drafts that were left are known by their number.
+    pub fn begin(&mut self, begin: Begin) {
+        let (Some(author), Some(writing)) = (self.shelf.author(), &mut self.writing) else { return };
+        let Writing::Start(state) = writing else { return };
+        let draft = match begin {
+            Begin::Blank(title) => Some(Draft::blank(&file_name(&title), &title)),
+            Begin::From(name) => author.open(&name),
+            Begin::Recover(i) => state.left.get(i).map(|l| Draft::of(&l.name, &l.job, l.scheme.as_deref(), false)),
+            Begin::ThrowAway(i) => {
+                if let Some(left) = state.left.get(i) {
+                    let _ = author.forget(&left.name);
+                }
+                *state = StartState { title: std::mem::take(&mut state.title), ..StartState::read(author) };
+                None
+            }
+            Begin::Back => {
+                self.writing = None;
+                self.shelf.look_again();
+                return;
+            }
+        };
+        if let Some(draft) = draft {
+            *writing = Writing::Job(Box::new(Editor::open(draft, author)));
+        }
+    }
+
+    /// Carries out what is asked of the editor.
+    pub fn write_on(&mut self, orders: Vec<Order>) {
+        let (Some(author), Some(Writing::Job(editor))) = (self.shelf.author(), &mut self.writing) else { return };
+        match editor.carry_out(orders, author) {
+            None => {}
+            Some(Leave::Shelf) => {
+                self.writing = None;
+                self.shelf.look_again();
+                self.begun = None;
+            }
+            Some(Leave::Sit(name)) => {
+                self.shelf.look_again();
+                let session = self.shelf.open_named(&name);
+                self.sit(session);
+                if let (Some(why), Some(Writing::Job(editor))) = (self.trouble.take(), &mut self.writing) {
+                    editor.note = (why, true);
+                }
+            }
+        }
+    }
+
+    fn writing_ui(&mut self, ui: &mut Ui) {
+        let Some(author) = self.shelf.author() else { return };
+        match &mut self.writing {
+            None => {}
+            Some(Writing::Start(state)) => {
+                let begin = editor::start::start_ui(state, author, ui);
+                if let Some(begin) = begin {
+                    self.begin(begin);
+                }
+            }
+            Some(Writing::Job(editor)) => {
+                let orders = editor::layout::editor_ui(editor, author.library(), ui);
+                self.write_on(orders);
+            }
+        }
+    }
+
     /// Draws everything and carries out what was asked for.
     pub fn ui(&mut self, ui: &mut Ui) {
         if !self.fonts_asked {
@@ -181,7 +283,10 @@ impl Desk {
         // a window too small for its letters shows a part of the desk, to be scrolled
         let whole = ui.max_rect();
         let least = vec2(whole.width().max(LEAST.x), whole.height().max(LEAST.y));
-        if least.x > whole.width() + 0.5 || least.y > whole.height() + 0.5 {
+        if self.sitting.is_none() && self.writing.is_some() {
+            // the editor lays itself out in whatever there is
+            self.writing_ui(ui);
+        } else if least.x > whole.width() + 0.5 || least.y > whole.height() + 0.5 {
             egui::ScrollArea::both().id_salt("desk").auto_shrink([false, false]).show(ui, |ui| {
                 let (rect, _) = ui.allocate_exact_size(least, egui::Sense::hover());
                 inside(ui, rect, "whole desk", |ui| self.whole_ui(ui, &mut intents));
@@ -201,7 +306,9 @@ impl Desk {
         match &mut self.sitting {
             None => {
                 let begun = self.begun.get_or_insert_with(|| self.shelf.begun());
-                match shelf::shelf_ui(&self.shelf.cards(), begun, self.trouble.as_deref(), ui) {
+                let can_write = self.shelf.author().is_some();
+                match shelf::shelf_ui(&self.shelf.cards(), begun, can_write, self.trouble.as_deref(), ui) {
+                    Some(Taken::Write) => self.write(),
                     Some(Taken::Job(index)) => self.take(index),
                     Some(Taken::Begun(index)) => self.go_on(index),
                     Some(Taken::Settings) => self.settings_open = true,
@@ -211,7 +318,7 @@ impl Desk {
             Some(sitting) => {
                 self.chart = Plan::of(ui.max_rect()).chart;
                 keys::shortcuts(ui, sitting.session.is_over(), intents);
-                sitting_ui(sitting, ui, intents);
+                sitting_ui(sitting, self.writing.is_some(), ui, intents);
             }
         }
     }
@@ -234,7 +341,8 @@ impl Desk {
                 Intent::GoBackTo(at) => self.go_back_to(at),
                 Intent::ExportDebrief | Intent::ExportTable | Intent::ExportPicture => self.export(&intent),
                 Intent::ToShelf => {
-                    if self.sitting.as_ref().is_some_and(|s| s.session.is_over()) {
+                    // an author's trial can be left at any time
+                    if self.writing.is_some() || self.sitting.as_ref().is_some_and(|s| s.session.is_over()) {
                         self.sitting = None;
                         self.begun = None;
                     }
@@ -366,7 +474,7 @@ fn inside(ui: &mut Ui, rect: Rect, name: &str, add: impl FnOnce(&mut Ui)) {
     });
 }
 
-fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let Sitting { session, state } = sitting;
     let seen = session.observe();
     let window = ui.max_rect();
@@ -374,7 +482,8 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     ui.painter().rect_filled(window, 0, t.ground);
     ui.painter().hline(window.x_range(), plan.top.bottom(), Stroke::new(1.0, t.rule));
-    let line = TopLine::of(session.job(), &seen, session.now(), state.untimed);
+    let mut line = TopLine::of(session.job(), &seen, session.now(), state.untimed);
+    line.is_trial = is_trial;
     inside(ui, plan.top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
     place_ui(session.as_ref(), state, &seen, plan.scene, ui, intents);
     if state.touch.is_none() {

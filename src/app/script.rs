@@ -11,14 +11,24 @@
 //! marked                                  # wait for the mark
 //! frames 3                                # wait so many frames
 //! shot idle                               # writes idle.png
+//! write Slow on the hill                  # a blank page in the editor
+//! copy bypass-puff                        # a copy of a job in the editor
+//! section Hidden fault                    # of its form
+//! pane What it shows                      # beside the form
+//! put minutes 4000                        # a value at a place of the text
+//! rested                                  # wait until the editor computes nothing
 //! exit
 //! ```
 
 use super::bridge::Intent;
 use super::desk::Desk;
+use super::editor::start::Begin;
+use super::editor::{Order, Pane, Section};
 use super::state::{Pace, Tab};
+use crate::authoring::draft::Page;
 use crate::bay::action::{Action, Micros, SECOND};
 use crate::bay::words::offer::Spot;
+use crate::scenario::patch::Edit;
 
 /// A step.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,6 +43,12 @@ pub enum Step {
     Feet(Micros, Micros),
     /// What the form of the sheet holds: value as typed and verdict by its word.
     Fill(String, String),
+    /// Begin to write a job.
+    Write(Begin),
+    /// What is asked of the editor.
+    Order(Order),
+    /// Wait until the editor computes nothing.
+    Rested,
     /// Wait for the mark.
     Marked,
     /// Wait so many frames.
@@ -105,6 +121,26 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
             let (value, verdict) = rest.split_once(' ').ok_or("fill needs a value and a verdict")?;
             Step::Fill(value.to_owned(), verdict.to_owned())
         }
+        "write" => Step::Write(Begin::Blank(rest.to_owned())),
+        "copy" => Step::Write(Begin::From(rest.to_owned())),
+        "section" => Step::Order(Order::Turn(
+            Section::ALL
+                .into_iter()
+                .find(|s| s.title() == rest)
+                .ok_or_else(|| format!("no section is called \"{rest}\""))?,
+        )),
+        "pane" => {
+            let all = [Pane::Form, Pane::Text, Pane::Preview, Pane::Vehicle, Pane::Fairness];
+            let pane = all.into_iter().find(|p| p.title() == rest);
+            Step::Order(Order::Show(pane.ok_or_else(|| format!("no pane is called \"{rest}\""))?))
+        }
+        "put" => {
+            let (place, value) = rest.split_once(' ').ok_or("put needs a place and a value")?;
+            Step::Order(Order::Edit(Page::Job, vec![Edit::set(place, value)]))
+        }
+        "fair" => Step::Order(Order::Fair),
+        "jump" => Step::Order(Order::Jump(number(rest)? as usize)),
+        "rested" => Step::Rested,
         "run" => Step::Run(number(rest)?),
         "marked" => Step::Marked,
         "frames" => Step::Frames(number(rest)? as u32),
@@ -119,6 +155,7 @@ pub struct Runner {
     steps: std::vec::IntoIter<Step>,
     wait: u32,
     marking: bool,
+    resting: bool,
     shot: Option<String>,
 }
 
@@ -139,13 +176,17 @@ const SETTLE: u32 = 6;
 impl Runner {
     /// From the first step.
     pub fn new(steps: Vec<Step>) -> Self {
-        Self { steps: steps.into_iter(), wait: SETTLE, marking: false, shot: None }
+        Self { steps: steps.into_iter(), wait: SETTLE, marking: false, resting: false, shot: None }
     }
 
     /// One frame: carries out steps until something has to be waited for.
     pub fn frame(&mut self, desk: &mut Desk) -> Wish {
         if self.marking {
             self.marking = desk.is_marking();
+            return Wish::Nothing;
+        }
+        if self.resting {
+            self.resting = desk.is_writing();
             return Wish::Nothing;
         }
         if self.wait > 0 {
@@ -160,6 +201,17 @@ impl Runner {
             match step {
                 Step::Take(index) => desk.take(index),
                 Step::Ask(intent) => desk.carry_out(vec![intent]),
+                Step::Write(begin) => {
+                    desk.write();
+                    if begin != Begin::Blank(String::new()) {
+                        desk.begin(begin);
+                    }
+                }
+                Step::Order(order) => desk.write_on(vec![order]),
+                Step::Rested => {
+                    self.resting = true;
+                    return Wish::Nothing;
+                }
                 Step::Run(secs) => run(desk, secs),
                 Step::Feet(a, b) => {
                     if let Some(sitting) = &mut desk.sitting {

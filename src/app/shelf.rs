@@ -22,10 +22,18 @@ pub enum Taken {
     Begun(usize),
     /// The settings.
     Settings,
+    /// The editor.
+    Write,
 }
 
 /// Draws the shelf; returns what was taken.
-pub fn shelf_ui(cards: &[Card], begun: &[Begun], trouble: Option<&str>, ui: &mut Ui) -> Option<Taken> {
+pub fn shelf_ui(
+    cards: &[Card],
+    begun: &[Begun],
+    can_write: bool,
+    trouble: Option<&str>,
+    ui: &mut Ui,
+) -> Option<Taken> {
     let t = tokens(ui);
     let rect = ui.max_rect();
     ui.painter().rect_filled(rect, 0, t.ground);
@@ -38,6 +46,10 @@ pub fn shelf_ui(cards: &[Card], begun: &[Begun], trouble: Option<&str>, ui: &mut
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 if widgets::small_button(ui, "settings", "Settings", true, "").clicked() {
                     taken = Some(Taken::Settings);
+                }
+                let why = "there is no folder to write to";
+                if widgets::small_button(ui, "write a job", "Write a job", can_write, why).clicked() {
+                    taken = Some(Taken::Write);
                 }
             });
         });

@@ -5,6 +5,7 @@
 
 pub mod calibrate;
 pub mod diagnosability;
+pub mod draft;
 pub mod field;
 pub mod learners;
 pub mod preview;

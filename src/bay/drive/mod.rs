@@ -256,7 +256,7 @@ impl<const L: usize> Drive<L> {
         Ok(())
     }
 
-    pub(super) fn now(&self) -> Micros {
+    pub(crate) fn now(&self) -> Micros {
         self.now
     }
 
