@@ -72,6 +72,8 @@ pub enum Intent {
     Settings,
     /// Scene, glass and trace in words.
     Twin,
+    /// Large, and only what a class may see; or all of it again.
+    Projector,
     /// Drawing larger or smaller.
     SceneZoom(f32),
     /// The whole drawing.
@@ -177,6 +179,10 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
         Intent::Here(at) => state.here = Some(*at),
         Intent::Untouch => state.touch = None,
         Intent::Twin => state.twin = !state.twin,
+        Intent::Projector => {
+            state.projector = !state.projector;
+            state.touch = None;
+        }
         Intent::Offered(action) if !touch::stays_open(action) => state.touch = None,
         Intent::SceneZoom(factor) => state.scene.zoom_by(*factor),
         Intent::SceneFit => state.scene.fit(),

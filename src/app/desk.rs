@@ -31,13 +31,15 @@ use super::touch::{self, TouchState, TouchView};
 use super::twin;
 use super::widgets::{self, Mark as Sign, Weight};
 use super::workshop;
-use crate::authoring::draft::{Draft, file_name};
+use crate::authoring::draft::{Draft, Page, file_name};
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::Observation;
 use crate::bay::words::offer::Spot;
 
 /// Least size of the desk at which nothing is cut off, points.
 const LEAST: egui::Vec2 = vec2(1180.0, 680.0);
+/// How much larger a class sees it.
+const LARGE: f32 = 1.4;
 /// Longest step of simulated time a frame, s. A window that was moved or hidden doesn't leap.
 const LONGEST_FRAME_S: f64 = 0.25;
 
@@ -144,9 +146,14 @@ impl Desk {
         self.picture.take().map(|path| (path, self.chart))
     }
 
+    /// A class looks on.
+    fn is_projected(&self) -> bool {
+        self.sitting.as_ref().is_some_and(|s| s.state.projector)
+    }
+
     /// Scale of everything that is drawn.
     pub fn scale(&self) -> f32 {
-        f32::from(self.settings.text) / 100.0
+        f32::from(self.settings.text) / 100.0 * if self.is_projected() { LARGE } else { 1.0 }
     }
 
     /// Lets real time pass; simulated time follows at the chosen pace.
@@ -200,7 +207,14 @@ impl Desk {
         let Writing::Start(state) = writing else { return };
         let draft = match begin {
             Begin::Blank(title) => Some(Draft::blank(&file_name(&title), &title)),
-            Begin::From(name) => author.open(&name),
+            Begin::From(name) => author.open(&name).map(|mut draft| {
+                // what was left of it unsaved comes first; undoing that gives what stands in the file
+                if let Some(left) = state.left.iter().find(|l| l.name == draft.name()) {
+                    draft.write(Page::Job, &left.job);
+                    draft.settle();
+                }
+                draft
+            }),
             Begin::Recover(i) => state.left.get(i).map(|l| Draft::of(&l.name, &l.job, l.scheme.as_deref(), false)),
             Begin::ThrowAway(i) => {
                 if let Some(left) = state.left.get(i) {
@@ -286,6 +300,9 @@ impl Desk {
         if self.sitting.is_none() && self.writing.is_some() {
             // the editor lays itself out in whatever there is
             self.writing_ui(ui);
+        } else if self.is_projected() {
+            // so does the projector view
+            self.whole_ui(ui, &mut intents);
         } else if least.x > whole.width() + 0.5 || least.y > whole.height() + 0.5 {
             egui::ScrollArea::both().id_salt("desk").auto_shrink([false, false]).show(ui, |ui| {
                 let (rect, _) = ui.allocate_exact_size(least, egui::Sense::hover());
@@ -478,6 +495,10 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
     let Sitting { session, state } = sitting;
     let seen = session.observe();
     let window = ui.max_rect();
+    if state.projector {
+        projector_ui(session.as_ref(), state, &seen, ui, intents);
+        return;
+    }
     let plan = Plan::of(window);
     let t = tokens(ui);
     ui.painter().rect_filled(window, 0, t.ground);
@@ -508,6 +529,41 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
             intents.push(Intent::Twin);
         }
     }
+    if state.keys_open {
+        keys::keys_ui(state.reduced_motion, ui, intents);
+    }
+    frozen_ui(state, session.is_over(), ui, intents);
+}
+
+/// What a class may see, large: the place, the glass, the chart, what was said. No sheet, no points, no finding and no
+/// mark, which are the learner's own until whoever teaches turns back to them.
+fn projector_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    let window = ui.max_rect();
+    let t = tokens(ui);
+    ui.painter().rect_filled(window, 0, t.ground);
+    let top = window.with_max_y(window.top() + 40.0);
+    ui.painter().hline(window.x_range(), top.bottom(), Stroke::new(1.0, t.rule));
+    let line = TopLine::of(session.job(), seen, session.now(), true);
+    inside(ui, top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
+    let body = Rect::from_min_max(pos2(window.left() + 8.0, top.bottom() + 4.0), window.max - vec2(8.0, 8.0));
+    let said = body.with_min_y(body.bottom() - 36.0);
+    let work = body.with_max_y(said.top() - 8.0);
+    let middle = work.top() + work.height() * 0.55;
+    // the mark isn't shown here
+    let tab = std::mem::replace(&mut state.tab, Tab::Card);
+    place_ui(session, state, seen, work.with_max_y(middle), ui, intents);
+    chart_ui(session, state, seen, work.with_min_y(middle + 8.0), ui, intents);
+    state.tab = tab;
+    widgets::sheet(ui, said);
+    inside(ui, said.shrink2(vec2(10.0, 2.0)), "line", |ui| messages::message_line_ui(&mut state.messages, ui));
+    // what can be done at a part is asked for in the whole view
+    intents.retain(|i| !matches!(i, Intent::Touch(_)));
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }

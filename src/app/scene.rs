@@ -18,7 +18,7 @@ use crate::bay::words::offer::Spot;
 use crate::scenario::model::Job;
 
 /// Height of the line under the drawing.
-const FOOT: f32 = 36.0;
+pub const FOOT: f32 = 36.0;
 /// Below this size of the drawing's unit names would be too small to read; they are shown on pointing.
 const NAMED: f32 = 0.86;
 /// Units of the drawing a metre of way in the glass: a van of 4 m is 752 units long, and the fuel is 2.25 times

@@ -87,6 +87,7 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         "joint" => Step::Ask(Intent::Touch(Spot::Joint(rest.to_owned()))),
         "touch" => Step::Ask(Intent::Touch(Spot::Part(rest.to_owned()))),
         "words" => Step::Ask(Intent::Twin),
+        "class" => Step::Ask(Intent::Projector),
         "settings" => Step::Ask(Intent::Settings),
         "here" => Step::Ask(Intent::Here((number(rest)? * SECOND as f64) as Micros)),
         "back" => Step::Ask(Intent::GoBackTo((number(rest)? * SECOND as f64) as Micros)),

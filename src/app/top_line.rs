@@ -62,6 +62,9 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
         if widgets::small_button(ui, "keys", "List of keys, F1", true, "").clicked() {
             intents.push(Intent::Keys);
         }
+        if widgets::small_button(ui, "class", "Projector view, key F11", true, "").clicked() {
+            intents.push(Intent::Projector);
+        }
         if widgets::small_button(ui, "words", "Drawing, glass and chart in words, key W", true, "").clicked() {
             intents.push(Intent::Twin);
         }

@@ -349,6 +349,8 @@ impl Draft {
             n if n > 12 => Some(format!("{expected}{} and more.", d.expected[..12].join(", "))),
             _ => Some(format!("{expected}{}.", d.expected.join(", "))),
         };
+        // what the message says already isn't said again
+        let expected = expected.filter(|_| !d.expected.iter().all(|e| d.message.contains(e.as_str())));
         let help: Vec<String> = [d.help.clone().map(sentence), expected].into_iter().flatten().collect();
         Finding {
             code: d.id.code,

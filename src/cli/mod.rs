@@ -86,10 +86,12 @@ fn window(shelf: &job::Shelf, typed: args::Window, named: Option<&std::path::Pat
     use crate::app::sitting::{Jobs, marker};
     use crate::app::{Launch, run_app, script};
 
-    // jobs that are written go to the folder that was named, so that they are found there again
-    let own = named.filter(|path| path.is_dir()).map(std::path::Path::to_owned);
-    let jobs = Jobs::of(shelf.library(), typed.seed.unwrap_or_else(any_seed), typed.attempts, marker())
-        .writing_to(own, checker());
+    let mut jobs = Jobs::of(shelf.library(), typed.seed.unwrap_or_else(any_seed), typed.attempts, marker());
+    // who sits a pack that was handed round doesn't write, and no job of his own stands in the place of one of it
+    if named.is_none_or(std::path::Path::is_dir) {
+        // jobs that are written go to the folder that was named, so that they are found there again
+        jobs = jobs.writing_to(named.map(std::path::Path::to_owned), checker());
+    }
     let mut launch = Launch::new(Box::new(jobs));
     if let Some(size) = typed.size {
         launch.size = size;

@@ -216,7 +216,7 @@ fn a_job_from_a_blank_page_is_checked_saved_sat_and_marked() {
     d.fill("short name 3, used in files", "uphill");
     // what is wrong
     d.press("Hidden fault");
-    d.pick("fault: F15", "F26  Feed pump worn");
+    d.pick("fault: F15", "F26  Transfer pump worn");
     assert!(d.text().contains("fault: \"F26\""), "{}", d.text());
     d.key(Modifiers::COMMAND, egui::Key::Z);
     assert!(d.text().contains("(fault: \"F15\", at: \"filter\", severity: 3.2)"));
@@ -224,7 +224,7 @@ fn a_job_from_a_blank_page_is_checked_saved_sat_and_marked() {
     let text = d.text().replace("severity: 3.2", "severity: 3.6");
     d.window.state_mut().write_on(vec![faultbay::app::editor::Order::Write(Page::Job, text)]);
     d.window.run();
-    assert!(d.shows("severity 3.6: limps or stalls"));
+    assert!(d.shows("severity 3.6: the customer complains"));
     // teaching
     d.press("Goals, hints, traps");
     d.fill("goal 1", "Read one run before and behind the filter");
@@ -317,7 +317,7 @@ fn a_job_that_is_built_in_is_copied_and_brings_its_own_scheme() {
     assert_eq!(d.editor().draft.name(), "bypass-puff-copy");
     d.press("Mark scheme");
     d.press("Give this job its own scheme");
-    d.fill("points in 100 that a pass needs", "75");
+    d.fill("gate: points in 100 that a pass needs", "75");
     assert_eq!(d.editor().proof.job.as_ref().expect("usable").rubric.cut, 75.0);
     d.press("Save, Ctrl S");
     let author = Jobs::of(&Library::builtin(), 1, Some(d.folder.clone()), Arc::new(|_, _, _| Err(String::new())));

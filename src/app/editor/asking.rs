@@ -3,7 +3,7 @@
 use bevy_egui::egui::{RichText, Ui};
 
 use super::Order;
-use super::fields::{Form, text_value};
+use super::fields::{Form, ROW_BUTTONS, text_value};
 use crate::app::theme::{quiet, semibold};
 use crate::app::widgets;
 use crate::authoring::draft::file_name;
@@ -64,7 +64,7 @@ pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
         let (part, sees) = f.form.looks[i].clone();
         let place = format!("looks[{i}].part");
         ui.horizontal(|ui| {
-            let width = ui.available_width() - 84.0;
+            let width = ui.available_width() - ROW_BUTTONS;
             if let Some(picked) = f.pick(ui, &place, &format!("part {}", i + 1), &places, &part, width) {
                 f.edit(vec![text_value(&place, &picked)]);
             }
@@ -85,7 +85,7 @@ pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
         .collect();
     let why = if bare.is_empty() { "every part has one" } else { "" };
     let words = format!("Add a look for each part that lacks one ({})", bare.len());
-    if widgets::button(ui, widgets::Weight::Plain, &words, &words, bare.is_empty().eq(&false), why).clicked() {
+    if widgets::button(ui, widgets::Weight::Plain, &words, &words, !bare.is_empty(), why).clicked() {
         let entry = |name: &str| format!("(part: {}, sees: {})", quoted(name), quoted("Nothing to remark."));
         let edits = bare.iter().enumerate().map(|(k, (name, _))| Edit::insert("looks", count + k, entry(name)));
         let edits: Vec<Edit> = edits.collect();

@@ -1,9 +1,9 @@
 //! The form of the hidden fault: which, where, how bad, and when it shows.
 
-use bevy_egui::egui::{RichText, Ui};
+use bevy_egui::egui::{Align2, Rect, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::fields::{Form, Number, text_value};
-use crate::app::theme::{italic, quiet, semibold, tokens};
+use crate::app::theme::{figures, italic, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Rail};
 use crate::app::words;
 use crate::fault::modifier::{Cause, Threshold};
@@ -15,7 +15,7 @@ use crate::units::{Span, Temperature};
 
 /// What a severity means.
 pub fn severity_words(severity: f64) -> &'static str {
-    match severity.round() as i64 {
+    match severity.floor() as i64 {
         ..=1 => "a trace",
         2 => "marginal",
         3 => "the customer complains",
@@ -221,6 +221,7 @@ fn modifiers_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mut Ui) {
             }
         });
     }
+    timeline_ui(&fault.when, ui);
     let options: Vec<(String, String)> =
         kinds().iter().map(|(label, m)| (modifier_written(m), (*label).to_owned())).collect();
     let width = ui.available_width();
@@ -233,6 +234,45 @@ fn modifiers_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mut Ui) {
         f.edit(vec![Edit::insert(&list, fault.when.len(), written)]);
     }
     f.problems_inside(ui, &list);
+}
+
+/// Minutes that a line of time shows.
+const SHOWN_MIN: f64 = 60.0;
+
+/// Stretch of minutes in which a modifier lets the fault show, and what passes in them; none where time doesn't rule it.
+pub fn stretch(modifier: &Modifier) -> Option<(&'static str, f64)> {
+    match modifier {
+        Modifier::AfterRunning { for_time } => Some(("engine running, min", for_time.si() / 60.0)),
+        Modifier::SinceStop { after } => Some(("engine off, min", after.si() / 60.0)),
+        _ => None,
+    }
+}
+
+/// A line of time for each modifier that time rules: where it is thick, the fault shows.
+fn timeline_ui(when: &[Modifier], ui: &mut Ui) {
+    let t = tokens(ui);
+    for (words, from) in when.iter().filter_map(stretch) {
+        let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width() - 8.0, 44.0), Sense::hover());
+        let whole = if from < SHOWN_MIN * 0.8 { SHOWN_MIN } else { from * 1.5 };
+        let said = format!("Line of time, {words}: it shows from {} on", words::number(from, 0));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &said));
+        let line = rect.with_max_y(rect.top() + 16.0).shrink2(vec2(6.0, 0.0));
+        let x = |min: f64| line.left() + (min / whole).clamp(0.0, 1.0) as f32 * line.width();
+        let painter = ui.painter();
+        painter.hline(line.x_range(), line.center().y, Stroke::new(1.0, t.ink));
+        let shows =
+            Rect::from_min_max(pos2(x(from), line.center().y - 4.0), pos2(line.right(), line.center().y + 4.0));
+        painter.rect_filled(shows, 2, t.second_pen);
+        for i in 0..=6 {
+            let min = whole * f64::from(i) / 6.0;
+            painter.vline(x(min), line.bottom() - 4.0..=line.bottom(), Stroke::new(1.0, t.ink));
+            let align =
+                [Align2::LEFT_TOP, Align2::CENTER_TOP, Align2::RIGHT_TOP][usize::from(i > 0) + usize::from(i == 6)];
+            let font = figures(11.0);
+            painter.text(pos2(x(min), line.bottom() + 1.0), align, words::number(min, 0), font, t.second_ink);
+        }
+        painter.text(rect.left_bottom() + vec2(6.0, 2.0), Align2::LEFT_BOTTOM, words, regular(11.5), t.second_ink);
+    }
 }
 
 /// The numbers of a modifier. Each writes the whole modifier, so that what is in it stays together.
@@ -283,6 +323,42 @@ fn numbers_ui(f: &mut Form<'_>, place: &str, modifier: &Modifier, ui: &mut Ui) {
                 share,
                 dwell: Span::from_si(v.max(0.0)),
             });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::Library;
+
+    #[test]
+    fn every_condition_that_can_be_added_is_good_and_told_in_words() {
+        for (label, modifier) in kinds() {
+            assert_eq!(modifier.check(), Ok(()), "{label}");
+            assert!(modifier_words(&modifier).ends_with('.'));
+        }
+        let late = Modifier::AfterRunning { for_time: Span::from_si(720.0) };
+        assert_eq!(modifier_words(&late), "Shows once the engine has run for 12 min in all.");
+        assert_eq!(stretch(&late), Some(("engine running, min", 12.0)));
+    }
+
+    #[test]
+    fn only_faults_that_fit_a_vehicle_are_offered_each_with_its_places() {
+        let library = Library::builtin();
+        let (van, _) = crate::scenario::load_plant(&library, "a1-van").unwrap();
+        let offered = fault_options(Some(&van));
+        assert!(offered.iter().any(|o| o.0 == "F15") && !offered.iter().any(|o| o.0 == "F18"), "{offered:?}");
+        assert_eq!(
+            place_options("F15", Some(&van)),
+            [("filter".to_owned(), "filter with hand primer (filter)".to_owned())]
+        );
+        for (code, _) in offered {
+            let places = place_options(&code, Some(&van));
+            let at = places.first().map_or(String::new(), |p| p.0.clone());
+            let form = FaultForm { fault: code.clone(), at, severity: (3.0, 3.0), ..FaultForm::default() };
+            let written = format!("Job(hidden: [{}])", crate::scenario::form::fault_written(&form, false));
+            assert_eq!(crate::scenario::form::form(&written).unwrap().wrong, [form], "{code}");
         }
     }
 }

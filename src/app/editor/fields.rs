@@ -7,7 +7,7 @@ use super::{Order, Typing};
 use crate::app::theme::{TARGET, heading, quiet, regular, tokens};
 use crate::app::widgets::{self, Mark};
 use crate::app::words::read_number;
-use crate::authoring::draft::{Finding, Page, Proof};
+use crate::authoring::draft::{Finding, Page, Proof, is_within};
 use crate::scenario::form::JobForm;
 use crate::scenario::patch::{Edit, number, quoted};
 
@@ -57,6 +57,9 @@ impl<'a> Number<'a> {
         Self { place, part, name, value: Some(value), is_needed: true, width: 76.0 }
     }
 }
+
+/// Width of the buttons behind a row.
+pub const ROW_BUTTONS: f32 = 104.0;
 
 /// The widget of a place.
 pub fn id_of(place: &str) -> Id {
@@ -126,7 +129,7 @@ impl Form<'_> {
     }
 
     fn take_focus(&mut self, response: &Response, place: &str) {
-        if self.focus.as_deref() == Some(place) {
+        if self.focus.as_deref().is_some_and(|f| is_within(f, place)) {
             *self.focus = None;
             response.request_focus();
             response.scroll_to_me(Some(egui::Align::Center));
@@ -232,7 +235,7 @@ impl Form<'_> {
         for (i, line) in all.iter().enumerate() {
             let place = format!("{list}[{i}]");
             ui.horizontal(|ui| {
-                let width = ui.available_width() - 84.0;
+                let width = ui.available_width() - ROW_BUTTONS;
                 self.bare_words(ui, &place, None, &format!("{name} {}", i + 1), line, hint, 1, width);
                 self.row_buttons(ui, list, name, i, all.len());
             });
@@ -247,7 +250,7 @@ impl Form<'_> {
         ui.spacing_mut().item_spacing.x = 4.0;
         let (last, why) = (i + 1 == count, "it is the last one");
         let down = format!("Move {name} {} down", i + 1);
-        if widgets::small_button(ui, "↓", &down, !last, why).on_hover_text(&down).clicked() {
+        if widgets::small_button(ui, "down", &down, !last, why).on_hover_text(&down).clicked() {
             self.edit(vec![Edit::swap(list, i)]);
         }
         let out = format!("Remove {name} {}", i + 1);

@@ -146,13 +146,19 @@ impl Author for OwnJobs {
             let text = self.library.text(Kind::Job, name)?;
             Some(scenario::form::form(text).ok()?.title).filter(|t| !t.is_empty())
         };
-        names.into_iter().map(|name| (name.clone(), title(&name).unwrap_or(name))).collect()
+        let mut all: Vec<(String, String)> =
+            names.into_iter().map(|name| (name.clone(), title(&name).unwrap_or(name))).collect();
+        // one's own first
+        all.sort_by(|a, b| (!self.is_own(&a.0), &a.1).cmp(&(!self.is_own(&b.0), &b.1)));
+        all
     }
 
     fn open(&self, name: &str) -> Option<Draft> {
         let text = self.library.text(Kind::Job, name)?;
         let own = self.mine.contains(name);
-        let scheme = scenario::form::form(text).ok().map(|f| f.rubric).filter(|r| *r == format!("{name}-scheme"));
+        // a scheme that a job brought along; of one that others use, too, a copy is made first
+        let brought = |r: &String| r.ends_with("-scheme") && Library::builtin().text(Kind::Rubric, r).is_none();
+        let scheme = scenario::form::form(text).ok().map(|f| f.rubric).filter(brought);
         let scheme = scheme.and_then(|r| self.library.text(Kind::Rubric, &r));
         if own {
             return Some(Draft::of(name, text, scheme, true));

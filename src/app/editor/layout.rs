@@ -1,6 +1,8 @@
 //! The editor's page: a line with what can be done, the sections and their form, a pane beside it, and what the check
 //! says below, each line of which leads to its field.
 
+use std::sync::Arc;
+
 use bevy_egui::egui::{
     self, Align, Align2, Key, Layout, Modifiers, Rect, RichText, ScrollArea, Sense, Stroke, Ui, UiBuilder,
     WidgetInfo, WidgetType, pos2, vec2,
@@ -11,7 +13,7 @@ use super::{Editor, Order, Pane, Question, Section};
 use super::{asking, card, fairness, faults, limits, preview, rivals, text, vehicle};
 use crate::app::theme::{bold_figures, heading, italic, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Mark, Weight};
-use crate::authoring::draft::{Page, name_trouble};
+use crate::authoring::draft::{Finding, Page, name_trouble};
 use crate::scenario::form::JobForm;
 
 /// Below this width the form is one of the panes.
@@ -19,6 +21,10 @@ const NARROW: f32 = 1080.0;
 /// Width of the list of sections, and of the form beside it.
 const LIST: f32 = 176.0;
 const FORM: f32 = 500.0;
+/// Width of the buttons on top.
+const TOP: f32 = 572.0;
+/// Most height of what the check says.
+const FOUND: f32 = 132.0;
 
 /// Keys and what they do.
 pub const KEYS: &[(&str, &str)] = &[
@@ -83,7 +89,9 @@ pub fn editor_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &m
         editor.pane = Pane::Text;
     }
     let top = window.with_max_y(window.top() + if narrow { 80.0 } else { 44.0 });
-    let found = (editor.proof.findings.len() as f32).clamp(1.0, 3.0) * 26.0 + 34.0;
+    let width = window.width() - 40.0;
+    let found = 32.0 + rows(editor, width, ui).iter().map(|r| r.height + 2.0).sum::<f32>();
+    let found = found.min(if narrow { 96.0 } else { FOUND });
     let bottom = window.with_min_y(window.bottom() - found).shrink2(vec2(8.0, 0.0));
     let body = Rect::from_min_max(
         pos2(window.left() + 8.0, top.bottom() + 4.0),
@@ -157,8 +165,8 @@ fn top_ui(editor: &Editor, narrow: bool, ui: &mut Ui, orders: &mut Vec<Order>) {
     } else {
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             // drawn from the right, so that it is read from the left
-            ui.allocate_ui_with_layout(vec2(700.0, 32.0), Layout::left_to_right(Align::Center), |ui| {
-                ui.set_min_width(700.0);
+            ui.allocate_ui_with_layout(vec2(TOP, 32.0), Layout::left_to_right(Align::Center), |ui| {
+                ui.set_min_width(TOP);
                 buttons_ui(editor, ui, orders);
             });
             ui.with_layout(Layout::left_to_right(Align::Center), about);
@@ -205,7 +213,7 @@ fn sections_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
 
 fn section_ui(editor: &Editor, section: Section, ui: &mut Ui) -> bool {
     let t = tokens(ui);
-    let here = |f: &&crate::authoring::draft::Finding| {
+    let here = |f: &&Finding| {
         Section::of(&f.place) == Some(section) && f.page == Some(Page::Job)
             || section == Section::Marking && f.page == Some(Page::Scheme)
     };
@@ -250,25 +258,26 @@ fn form_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &mut Ui,
         }
     };
     let proof = editor.proof.clone();
-    let over = editor.draft.laid_over(library);
     let scheme = editor.draft.text(Page::Scheme).map(str::to_owned);
     let mut f = Form { form: &form, proof: &proof, typing: &mut editor.typing, focus: &mut editor.focus, orders };
     ScrollArea::vertical().id_salt(("form", editor.section)).auto_shrink([false, false]).show(ui, |ui| {
         ui.set_max_width(ui.available_width() - 6.0);
         match editor.section {
             Section::Card => card::card_ui(&mut f, ui),
-            Section::Setting => card::setting_ui(&mut f, &over, ui),
+            Section::Setting => card::setting_ui(&mut f, library, ui),
             Section::Questions => asking::questions_ui(&mut f, ui),
             Section::Looks => asking::looks_ui(&mut f, ui),
             Section::Fault => faults::faults_ui(&mut f, ui),
             Section::Candidates => rivals::candidates_ui(&mut f, ui),
             Section::Tests => card::tests_ui(&mut f, ui),
             Section::Teaching => card::teaching_ui(&mut f, ui),
-            Section::Limits => limits::limits_ui(&mut f, &over, ui),
-            Section::Marking => limits::marking_ui(&mut f, &over, scheme.as_deref(), ui),
+            Section::Limits => limits::limits_ui(&mut f, library, ui),
+            Section::Marking => limits::marking_ui(&mut f, library, scheme.as_deref(), ui),
         }
         ui.add_space(24.0);
     });
+    // a place that no field shows gets no keyboard later either
+    editor.focus = None;
 }
 
 fn tabs_ui(editor: &Editor, all: &[Pane], tabs: Rect, ui: &mut Ui, orders: &mut Vec<Order>) {
@@ -317,33 +326,54 @@ fn found_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     });
     ScrollArea::vertical().id_salt("what was found").auto_shrink([false, false]).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 2.0;
-        for (i, found) in editor.proof.findings.iter().enumerate() {
-            let place = match (found.page, found.place.is_empty()) {
-                (None, _) => found.file.clone(),
-                (Some(_), true) => format!("line {}", found.at.0),
-                (Some(_), false) => format!("line {}, {}", found.at.0, found.place),
-            };
-            let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width() - 8.0, 24.0), Sense::click());
-            let kind = if found.is_error { "Wrong" } else { "To look at" };
-            let said = format!("{kind}: {place}: {} {}", found.message, found.help);
-            response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &said));
+        let width = ui.available_width() - 8.0;
+        for (i, row) in rows(editor, width, ui).into_iter().enumerate() {
+            let (rect, response) = ui.allocate_exact_size(vec2(width, row.height), Sense::click());
+            response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &row.said));
             let painter = ui.painter().with_clip_rect(rect.intersect(ui.clip_rect()));
             if response.hovered() {
                 painter.rect_filled(rect, 2, t.highlight);
             }
-            let sign = if found.is_error { Mark::Cross } else { Mark::Caution };
-            widgets::mark(&painter, rect.left_center() + vec2(10.0, 0.0), sign, t);
-            let at = rect.left_center() + vec2(24.0, 0.0);
-            let drawn = painter.text(at, Align2::LEFT_CENTER, place, bold_figures(12.0), t.ink);
-            let words = format!("{} {}", found.message, found.help);
-            let at = pos2(drawn.right() + 10.0, rect.center().y);
-            painter.text(at, Align2::LEFT_CENTER, words, regular(13.0), t.ink);
+            widgets::mark(&painter, rect.left_top() + vec2(10.0, 12.0), row.sign, t);
+            painter.galley(rect.left_top() + vec2(24.0, 4.0), row.place, t.ink);
+            painter.galley(rect.left_top() + vec2(24.0 + row.indent, 4.0), row.words, t.ink);
             widgets::focus_ring(ui, &response, rect.shrink(2.0));
-            if response.on_hover_text(&said).clicked() {
+            if response.clicked() {
                 orders.push(Order::Jump(i));
             }
         }
     });
+}
+
+/// A line of what the check found, laid out.
+struct FoundRow {
+    sign: Mark,
+    place: Arc<egui::Galley>,
+    words: Arc<egui::Galley>,
+    indent: f32,
+    height: f32,
+    said: String,
+}
+
+/// What the check found, in lines that are broken and never cut.
+fn rows(editor: &Editor, width: f32, ui: &Ui) -> Vec<FoundRow> {
+    let t = tokens(ui);
+    let row = |found: &Finding| {
+        let place = match (found.page, found.place.is_empty()) {
+            (None, _) => found.file.clone(),
+            (Some(_), true) => format!("line {}", found.at.0),
+            (Some(_), false) => format!("line {}, {}", found.at.0, found.place),
+        };
+        let kind = if found.is_error { "Wrong" } else { "To look at" };
+        let said = format!("{kind}: {place}: {} {}", found.message, found.help);
+        let place = ui.painter().layout_no_wrap(place, bold_figures(12.0), t.ink);
+        let indent = place.size().x + 12.0;
+        let words = format!("{} {}", found.message, found.help);
+        let words = ui.painter().layout(words, regular(13.0), t.ink, (width - indent - 32.0).max(120.0));
+        let sign = if found.is_error { Mark::Cross } else { Mark::Caution };
+        FoundRow { sign, indent, height: words.size().y.max(16.0) + 8.0, place, words, said }
+    };
+    editor.proof.findings.iter().map(row).collect()
 }
 
 /// Questions over everything else: another name, leaving, the list of keys.

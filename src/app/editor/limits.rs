@@ -4,7 +4,7 @@ use bevy_egui::egui::{Grid, RichText, Ui};
 
 use super::Order;
 use super::card::titles;
-use super::fields::{Form, Number, problem, text_value};
+use super::fields::{Form, Number, ROW_BUTTONS, problem, text_value};
 use crate::app::theme::{figures, quiet, remark};
 use crate::app::widgets::{self, Weight};
 use crate::app::words::{TRAINING_VALUES, range};
@@ -92,7 +92,7 @@ fn own_card_ui(f: &mut Form<'_>, ui: &mut Ui) {
         let at = format!("limits[{i}]");
         ui.add_space(4.0);
         ui.horizontal(|ui| {
-            let width = (ui.available_width() - 92.0) / 2.0;
+            let width = (ui.available_width() - ROW_BUTTONS - 16.0) / 2.0;
             for (field, name, options, now, width) in [
                 ("joint", "joint", &joints, &limit.joint, width * 1.2),
                 ("state", "state", &states, &limit.state, width * 0.8),
@@ -180,7 +180,8 @@ fn weights_ui(f: &mut Form<'_>, text: &str, ui: &mut Ui) {
     let whole: f64 = weights.iter().sum();
     for ((field, words), weight) in WEIGHTS.iter().zip(&weights) {
         ui.horizontal(|ui| {
-            let mut number_field = Number::needed(field, words, *weight);
+            let name = format!("weight: {words}");
+            let mut number_field = Number::needed(field, &name, *weight);
             (number_field.part, number_field.width) = ("scheme", 76.0);
             f.bare_number(ui, &number_field, None, number);
             ui.label(format!("{words}: {:.0} of 100", weight / whole.max(1e-9) * 100.0));
@@ -190,7 +191,8 @@ fn weights_ui(f: &mut Form<'_>, text: &str, ui: &mut Ui) {
     f.heading(ui, "What a pass needs", "");
     for ((field, words), value) in GATES.iter().zip(read(text, &GATES)) {
         ui.horizontal(|ui| {
-            let mut number_field = Number::needed(field, words, value);
+            let name = format!("gate: {words}");
+            let mut number_field = Number::needed(field, &name, value);
             (number_field.part, number_field.width) = ("scheme", 76.0);
             f.bare_number(ui, &number_field, None, number);
             ui.label(*words);

@@ -36,7 +36,7 @@ use crate::authoring::diagnosability::Diagnosability;
 use crate::authoring::draft::{Draft, Page, Proof, is_within, name_trouble};
 use crate::authoring::preview::{Preview, of_job};
 use crate::bay::words::offer::Spot;
-use crate::scenario::patch::{Edit, quoted};
+use crate::scenario::patch::{self, Edit, quoted};
 use files::Author;
 
 /// Time without a change after which the preview is made anew, s, and after which the draft is kept.
@@ -483,6 +483,13 @@ impl Editor {
             Order::Turn(section) => {
                 self.draft.settle();
                 self.section = section;
+                // the text beside the form turns to the same place
+                let text = self.draft.text(Page::Job).unwrap_or_default();
+                let first = section.fields().iter().find(|f| patch::value(text, f).is_some());
+                self.reveal = first.and_then(|f| patch::span(text, f)).map(|s| s.start..s.start);
+                if self.reveal.is_some() {
+                    self.page = Page::Job;
+                }
                 if self.pane == Pane::Form {
                     self.typing = None;
                 }

@@ -226,7 +226,8 @@ fn pen(
 fn table_ui(preview: &Preview, ui: &mut Ui) {
     ui.add_space(6.0);
     ui.label(heading("What each state reads, mbar"));
-    Grid::new("preview rows").num_columns(6).spacing([14.0, 4.0]).min_row_height(22.0).show(ui, |ui| {
+    Grid::new("preview rows").num_columns(6).spacing([14.0, 3.0]).min_row_height(20.0).show(ui, |ui| {
+        ui.spacing_mut().interact_size.y = 18.0;
         for words in ["state", "sound", "this job", "card", "glass", "what a learner sees"] {
             ui.label(quiet(ui, words));
         }
@@ -252,4 +253,86 @@ fn table_ui(preview: &Preview, ui: &mut Ui) {
             ui.end_row();
         }
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::authoring::preview::Shown;
+
+    fn shown(mbar: f64, glass: &'static str, engine: &'static str) -> Shown {
+        Shown { mbar, between: (mbar, mbar), glass, engine }
+    }
+
+    fn preview(rows: Vec<Row>) -> Preview {
+        Preview {
+            joint: "pump inlet".to_owned(),
+            words: "F15".to_owned(),
+            rows,
+            sound: Trace::default(),
+            wrong: Trace::default(),
+            times: (0, SECOND, 2 * SECOND),
+            is_at_times: false,
+        }
+    }
+
+    #[test]
+    fn what_each_state_reads_is_told_in_words() {
+        let limit = Some((-150.0, -40.0));
+        let rows = vec![
+            Row {
+                state: "rest",
+                limit: None,
+                sound: shown(-5.0, "clear", "off"),
+                wrong: shown(-4.0, "clear", "off"),
+            },
+            Row {
+                state: "idle",
+                limit,
+                sound: shown(-72.4, "clear", "steady"),
+                wrong: shown(-171.6, "mist", "steady"),
+            },
+            Row {
+                state: "raised",
+                limit,
+                sound: shown(-90.0, "clear", "steady"),
+                wrong: shown(-120.0, "clear", "uneven"),
+            },
+        ];
+        let preview = preview(rows);
+        let words: Vec<String> = preview.rows.iter().map(row_words).collect();
+        assert_eq!(
+            words,
+            [
+                "rest: \u{2212}4 mbar, sound \u{2212}5; card says nothing; glass clear; engine off; nothing to see",
+                "idle: \u{2212}172 mbar, sound \u{2212}72; card \u{2212}150 … \u{2212}40; glass mist, sound clear; engine \
+                 steady; outside the card",
+                "raised: \u{2212}120 mbar, sound \u{2212}90; card \u{2212}150 … \u{2212}40; glass clear; engine uneven; \
+                 differs, but within",
+            ]
+        );
+        assert_eq!(summary(&preview), "With the tee at the pump inlet, it shows in: idle, raised.");
+    }
+
+    #[test]
+    fn a_fault_that_shows_nothing_is_told_so() {
+        let row = Row {
+            state: "rest",
+            limit: None,
+            sound: shown(0.0, "clear", "off"),
+            wrong: shown(3.0, "clear", "off"),
+        };
+        assert!(summary(&preview(vec![row.clone()])).contains("no state shows anything"));
+        let sound = Preview { words: "nothing wrong".to_owned(), ..preview(vec![row]) };
+        assert!(summary(&sound).contains("Nothing is wrong"));
+    }
+
+    #[test]
+    fn the_hold_goes_on_slower_paper() {
+        let paper = egui::Rect::from_min_max(pos2(0.0, 0.0), pos2(100.0, 50.0));
+        let preview = Preview { times: (0, 85 * SECOND, 400 * SECOND), ..preview(vec![]) };
+        let x = |s: Micros| across(&preview, s * SECOND, paper);
+        assert_eq!((x(0), x(100), x(400)), (0.0, 70.0, 100.0));
+        assert!((x(50) - 35.0).abs() < 0.01 && (x(250) - 85.0).abs() < 0.01);
+    }
 }

@@ -45,16 +45,16 @@ fn candidate_ui(f: &mut Form<'_>, i: usize, candidate: &CandidateForm, ui: &mut 
     f.words(
         ui,
         &format!("{at}.label"),
-        &format!("as the learner reads it {n}"),
+        &format!("candidate {n}, as the learner reads it"),
         &candidate.label,
         "Filter plugged",
         1,
     );
     ui.horizontal(|ui| {
-        let (place, name) = (format!("{at}.weight"), format!("weight {n}"));
+        let (place, name) = (format!("{at}.weight"), format!("weight of {n}"));
         f.number(ui, &Number::needed(&place, &name, candidate.weight), number);
         ui.vertical(|ui| {
-            let name = format!("short name {n}, used in files");
+            let name = format!("short name of {n}, used in files");
             f.words(ui, &format!("{at}.name"), &name, &candidate.name, "plugged-filter", 1);
         });
     });
@@ -90,7 +90,7 @@ fn band_ui(f: &mut Form<'_>, list: &str, k: usize, count: usize, band: &FaultFor
             ui.label(quiet(ui, "to"));
             let to = Number::part(&place, "to", "severity to", high);
             f.bare_number(ui, &to, None, |v| pair((low, v)));
-            let said = format!("{} to {}", severity_words(low), severity_words(high));
+            let said = format!("{} … {}", severity_words(low), severity_words(high));
             ui.label(quiet(ui, said));
         });
         f.problems_inside(ui, &place);

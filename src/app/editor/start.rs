@@ -113,6 +113,8 @@ fn blank_ui(state: &mut StartState, author: &dyn Author, begin: &mut Option<Begi
         "give it a title first".to_owned()
     } else if author.is_taken(&name) {
         "there is a job of that name: take another title".to_owned()
+    } else if state.left.iter().any(|l| l.name == name) {
+        "a draft of that name was left: go on with it, or throw it away".to_owned()
     } else {
         name_trouble(&name).unwrap_or_default()
     };
