@@ -83,6 +83,8 @@ pub enum Intent {
     Twin,
     /// The card of what is seen in a glass.
     GlassCard,
+    /// Large, and only what a class may see; or all of it again.
+    Projector,
     /// Drawing larger or smaller.
     SceneZoom(f32),
     /// The whole drawing.
@@ -203,6 +205,10 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
         Intent::Untouch => state.touch = None,
         Intent::Twin => state.twin = !state.twin,
         Intent::GlassCard => state.glass_card = !state.glass_card,
+        Intent::Projector => {
+            state.projector = !state.projector;
+            state.touch = None;
+        }
         Intent::Offered(action) if !touch::stays_open(action) => state.touch = None,
         Intent::SceneZoom(factor) => state.scene.zoom_by(*factor),
         Intent::SceneFit => state.scene.fit(),

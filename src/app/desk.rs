@@ -11,6 +11,8 @@ use super::candidates;
 use super::captions;
 use super::chart::{self, ChartView};
 use super::debrief;
+use super::editor::start::{Begin, StartState};
+use super::editor::{self, Editor, Leave, Order};
 use super::finding;
 use super::hands::{self, HandsView};
 use super::job_card;
@@ -31,12 +33,15 @@ use super::touch::{self, TouchState, TouchView};
 use super::twin;
 use super::widgets::{self, Mark as Sign, Weight};
 use super::workshop;
+use crate::authoring::draft::{Draft, Page, file_name};
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::Observation;
 use crate::bay::words::offer::Spot;
 
 /// Least size of the desk at which nothing is cut off, points.
 const LEAST: egui::Vec2 = vec2(1180.0, 680.0);
+/// How much larger a class sees it.
+const LARGE: f32 = 1.4;
 /// Longest step of simulated time a frame, s. A window that was moved or hidden doesn't leap.
 const LONGEST_FRAME_S: f64 = 0.25;
 
@@ -66,6 +71,25 @@ pub struct Desk {
     chart: Rect,
     themed: Option<(bool, bool, bool)>,
     fonts_asked: bool,
+    /// Where jobs are written, when it was turned to.
+    pub writing: Option<Writing>,
+}
+
+/// The editor: its first page, or a job.
+pub enum Writing {
+    /// What to begin with.
+    Start(StartState),
+    /// A job.
+    Job(Box<Editor>),
+}
+
+impl Drop for Desk {
+    /// A window that is closed loses nothing.
+    fn drop(&mut self) {
+        if let (Some(Writing::Job(editor)), Some(author)) = (&mut self.writing, self.shelf.author()) {
+            editor.keep(author);
+        }
+    }
 }
 
 impl Desk {
@@ -83,6 +107,7 @@ impl Desk {
             chart: Rect::NOTHING,
             themed: None,
             fonts_asked: false,
+            writing: None,
         }
     }
 
@@ -134,13 +159,21 @@ impl Desk {
         self.set();
     }
 
+    /// A class looks on.
+    fn is_projected(&self) -> bool {
+        self.sitting.as_ref().is_some_and(|s| s.state.projector)
+    }
+
     /// Scale of everything that is drawn.
     pub fn scale(&self) -> f32 {
-        f32::from(self.settings.text) / 100.0
+        f32::from(self.settings.text) / 100.0 * if self.is_projected() { LARGE } else { 1.0 }
     }
 
     /// Lets real time pass; simulated time follows at the chosen pace.
     pub fn tick(&mut self, real_seconds: f64) {
+        if let (Some(Writing::Job(editor)), Some(author)) = (&mut self.writing, self.shelf.author()) {
+            editor.tick(real_seconds, author);
+        }
         let Some(Sitting { session, state }) = &mut self.sitting else { return };
         let seen = session.observe();
         if session.is_over() {
@@ -173,6 +206,89 @@ impl Desk {
         self.sitting.as_ref().is_some_and(waits)
     }
 
+    /// The editor computes something or is about to.
+    pub fn is_writing(&self) -> bool {
+        matches!(&self.writing, Some(Writing::Job(editor)) if editor.is_busy())
+    }
+
+    /// Turns to the editor's first page.
+    pub fn write(&mut self) {
+        if let Some(author) = self.shelf.author() {
+            self.writing = Some(Writing::Start(StartState::read(author)));
+        }
+    }
+
+    /// Begins to write; drafts that were left are known by their number.
+    pub fn begin(&mut self, begin: Begin) {
+        let (Some(author), Some(writing)) = (self.shelf.author(), &mut self.writing) else { return };
+        let Writing::Start(state) = writing else { return };
+        let draft = match begin {
+            Begin::Blank(title) => Some(Draft::blank(&file_name(&title), &title)),
+            Begin::From(name) => author.open(&name).map(|mut draft| {
+                // what was left of it unsaved comes first; undoing that gives what stands in the file
+                if let Some(left) = state.left.iter().find(|l| l.name == draft.name()) {
+                    draft.write(Page::Job, &left.job);
+                    draft.settle();
+                }
+                draft
+            }),
+            Begin::Recover(i) => state.left.get(i).map(|l| Draft::of(&l.name, &l.job, l.scheme.as_deref(), false)),
+            Begin::ThrowAway(i) => {
+                if let Some(left) = state.left.get(i) {
+                    let _ = author.forget(&left.name);
+                }
+                *state = StartState { title: std::mem::take(&mut state.title), ..StartState::read(author) };
+                None
+            }
+            Begin::Back => {
+                self.writing = None;
+                self.shelf.look_again();
+                return;
+            }
+        };
+        if let Some(draft) = draft {
+            *writing = Writing::Job(Box::new(Editor::open(draft, author)));
+        }
+    }
+
+    /// Carries out what is asked of the editor.
+    pub fn write_on(&mut self, orders: Vec<Order>) {
+        let (Some(author), Some(Writing::Job(editor))) = (self.shelf.author(), &mut self.writing) else { return };
+        match editor.carry_out(orders, author) {
+            None => {}
+            Some(Leave::Shelf) => {
+                self.writing = None;
+                self.shelf.look_again();
+                self.begun = None;
+            }
+            Some(Leave::Sit(name)) => {
+                self.shelf.look_again();
+                let session = self.shelf.open_named(&name);
+                self.sit(session);
+                if let (Some(why), Some(Writing::Job(editor))) = (self.trouble.take(), &mut self.writing) {
+                    editor.note = (why, true);
+                }
+            }
+        }
+    }
+
+    fn writing_ui(&mut self, ui: &mut Ui) {
+        let Some(author) = self.shelf.author() else { return };
+        match &mut self.writing {
+            None => {}
+            Some(Writing::Start(state)) => {
+                let begin = editor::start::start_ui(state, author, ui);
+                if let Some(begin) = begin {
+                    self.begin(begin);
+                }
+            }
+            Some(Writing::Job(editor)) => {
+                let orders = editor::layout::editor_ui(editor, author.library(), ui);
+                self.write_on(orders);
+            }
+        }
+    }
+
     /// Draws everything and carries out what was asked for.
     pub fn ui(&mut self, ui: &mut Ui) {
         if !self.fonts_asked {
@@ -199,7 +315,13 @@ impl Desk {
         // a window too small for its letters shows a part of the desk, to be scrolled
         let whole = ui.max_rect();
         let least = vec2(whole.width().max(LEAST.x), whole.height().max(LEAST.y));
-        if least.x > whole.width() + 0.5 || least.y > whole.height() + 0.5 {
+        if self.sitting.is_none() && self.writing.is_some() {
+            // the editor lays itself out in whatever there is
+            self.writing_ui(ui);
+        } else if self.is_projected() {
+            // so does the projector view
+            self.whole_ui(ui, &mut intents);
+        } else if least.x > whole.width() + 0.5 || least.y > whole.height() + 0.5 {
             egui::ScrollArea::both().id_salt("desk").auto_shrink([false, false]).show(ui, |ui| {
                 let (rect, _) = ui.allocate_exact_size(least, egui::Sense::hover());
                 inside(ui, rect, "whole desk", |ui| self.whole_ui(ui, &mut intents));
@@ -219,7 +341,10 @@ impl Desk {
         match &mut self.sitting {
             None => {
                 let begun = self.begun.get_or_insert_with(|| self.shelf.begun());
-                match shelf::shelf_ui(&self.shelf.cards(), begun, self.trouble.as_deref(), &mut self.browsing, ui) {
+                let (cards, trouble) = (self.shelf.cards(), self.trouble.as_deref());
+                let can_write = self.shelf.author().is_some();
+                match shelf::shelf_ui(&cards, begun, can_write, trouble, &mut self.browsing, ui) {
+                    Some(Taken::Write) => self.write(),
                     Some(Taken::Job(index)) => self.take(index),
                     Some(Taken::Begun(index)) => self.go_on(index),
                     Some(Taken::Settings) => self.settings_open = true,
@@ -229,7 +354,7 @@ impl Desk {
             Some(sitting) => {
                 self.chart = Plan::of(ui.max_rect(), sitting.session.is_over()).chart;
                 keys::shortcuts(ui, sitting.session.is_over(), intents);
-                sitting_ui(sitting, ui, intents);
+                sitting_ui(sitting, self.writing.is_some(), ui, intents);
             }
         }
     }
@@ -253,7 +378,8 @@ impl Desk {
                 Intent::GoBackTo(at) => self.go_back_to(at),
                 Intent::ExportDebrief | Intent::ExportTable | Intent::ExportPicture => self.export(&intent),
                 Intent::ToShelf => {
-                    if self.sitting.as_ref().is_some_and(|s| s.session.is_over()) {
+                    // an author's trial can be left at any time
+                    if self.writing.is_some() || self.sitting.as_ref().is_some_and(|s| s.session.is_over()) {
                         self.sitting = None;
                         self.begun = None;
                     }
@@ -399,15 +525,20 @@ fn inside(ui: &mut Ui, rect: Rect, name: &str, add: impl FnOnce(&mut Ui)) {
     });
 }
 
-fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let Sitting { session, state } = sitting;
     let seen = session.observe();
     let window = ui.max_rect();
+    if state.projector {
+        projector_ui(session.as_ref(), state, &seen, ui, intents);
+        return;
+    }
     let plan = Plan::of(window, session.is_over());
     let t = tokens(ui);
     ui.painter().rect_filled(window, 0, t.ground);
     ui.painter().hline(window.x_range(), plan.top.bottom(), Stroke::new(1.0, t.rule));
-    let line = TopLine::of(session.job(), &seen, session.now(), state.untimed);
+    let mut line = TopLine::of(session.job(), &seen, session.now(), state.untimed);
+    line.is_trial = is_trial;
     inside(ui, plan.top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
     place_ui(session.as_ref(), state, &seen, plan.scene, ui, intents);
     if state.touch.is_none() {
@@ -437,6 +568,41 @@ fn sitting_ui(sitting: &mut Sitting, ui: &mut Ui, intents: &mut Vec<Intent>) {
     {
         intents.push(Intent::GlassCard);
     }
+    if state.keys_open {
+        keys::keys_ui(state.reduced_motion, ui, intents);
+    }
+    frozen_ui(state, session.is_over(), ui, intents);
+}
+
+/// What a class may see, large: the place, the glass, the chart, what was said. No sheet, no points, no finding and no
+/// mark, which are the learner's own until whoever teaches turns back to them.
+fn projector_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    let window = ui.max_rect();
+    let t = tokens(ui);
+    ui.painter().rect_filled(window, 0, t.ground);
+    let top = window.with_max_y(window.top() + 40.0);
+    ui.painter().hline(window.x_range(), top.bottom(), Stroke::new(1.0, t.rule));
+    let line = TopLine::of(session.job(), seen, session.now(), true);
+    inside(ui, top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
+    let body = Rect::from_min_max(pos2(window.left() + 8.0, top.bottom() + 4.0), window.max - vec2(8.0, 8.0));
+    let said = body.with_min_y(body.bottom() - 36.0);
+    let work = body.with_max_y(said.top() - 8.0);
+    let middle = work.top() + work.height() * 0.55;
+    // the mark isn't shown here
+    let tab = std::mem::replace(&mut state.tab, Tab::Card);
+    place_ui(session, state, seen, work.with_max_y(middle), ui, intents);
+    chart_ui(session, state, seen, work.with_min_y(middle + 8.0), ui, intents);
+    state.tab = tab;
+    widgets::sheet(ui, said);
+    inside(ui, said.shrink2(vec2(10.0, 2.0)), "line", |ui| messages::message_line_ui(&mut state.messages, ui));
+    // what can be done at a part is asked for in the whole view
+    intents.retain(|i| !matches!(i, Intent::Touch(_)));
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }

@@ -30,6 +30,7 @@ pub const LIST: &[(&str, &str)] = &[
     ("G", "card of what is seen in a glass"),
     ("Esc", "close a slip"),
     ("PgUp  PgDn  Home", "drawing larger, smaller, whole"),
+    ("F11", "projector: large, only what a class may see"),
     ("B", "paper or blueprint"),
     ("F1", "this list"),
 ];
@@ -58,6 +59,7 @@ fn intent_of(key: Key, over: bool) -> Option<Intent> {
         Key::Home => Intent::SceneFit,
         Key::B => Intent::Theme,
         Key::F1 => Intent::Keys,
+        Key::F11 => Intent::Projector,
         Key::Num1 => Intent::Turn(tabs[0]),
         Key::Num2 => Intent::Turn(tabs[1]),
         Key::Num3 => Intent::Turn(tabs[2]),

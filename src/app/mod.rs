@@ -24,6 +24,7 @@
 //! | `debrief`, `worth`, `belief_chart`, `opened` | after hand-back: the mark, belief over time, the line with its wall opened |
 //! | `messages`, `twin` | the quiet line; pictures in words |
 //! | `shelf`, `settings`, `keeping` | the first page, what is set, the folder of records |
+//! | `editor`, `task` | where jobs are written, and slow work beside it |
 //! | `sitting` | the real sitting behind the panels, its record, its marking |
 //! | `theme`, `tokens`, `widgets`, `words` | how it looks and reads |
 //! | `script` | scripted sessions and pictures |
@@ -40,6 +41,7 @@ pub mod chart_draw;
 pub mod debrief;
 pub mod desk;
 pub mod dividers;
+pub mod editor;
 pub mod finding;
 pub mod hands;
 pub mod job_card;
@@ -63,6 +65,7 @@ pub mod sight_glass;
 pub mod sitting;
 pub mod state;
 pub mod symbols;
+pub mod task;
 pub mod test_sheet;
 pub mod theme;
 pub mod tokens;

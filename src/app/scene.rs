@@ -16,7 +16,7 @@ use crate::scenario::model::Job;
 use sketch::{Paper, Sketch};
 
 /// Height of the line under the drawing.
-const FOOT: f32 = 36.0;
+pub const FOOT: f32 = 36.0;
 
 /// How the drawing is looked at.
 #[derive(Clone, Debug, PartialEq)]

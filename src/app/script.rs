@@ -15,16 +15,26 @@
 //! measure bay 600                         # so many frames one after another: median and 99th percentile
 //! idle bay 10                             # so many seconds in which nothing moves: how many frames are drawn
 //! shot idle                               # writes idle.png
+//! write Slow on the hill                  # a blank page in the editor
+//! copy bypass-puff                        # a copy of a job in the editor
+//! section Hidden fault                    # of its form
+//! pane What it shows                      # beside the form
+//! put minutes 4000                        # a value at a place of the text
+//! rested                                  # wait until the editor computes nothing
 //! exit
 //! ```
 
 use super::bridge::Intent;
 use super::desk::Desk;
+use super::editor::start::Begin;
+use super::editor::{Order, Pane, Section};
 use super::settings::Settings;
 use super::state::{Pace, Tab};
+use crate::authoring::draft::Page;
 use crate::bay::action::{Action, Micros, SECOND};
 use crate::bay::words::offer::Spot;
 use crate::bay::words::{self, Said, Terms};
+use crate::scenario::patch::Edit;
 
 /// A step.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,6 +51,12 @@ pub enum Step {
     Feet(Micros, Micros),
     /// What the form of the sheet holds: value as typed and verdict by its word.
     Fill(String, String),
+    /// Begin to write a job.
+    Write(Begin),
+    /// What is asked of the editor.
+    Order(Order),
+    /// Wait until the editor computes nothing.
+    Rested,
     /// Wait for the mark.
     Marked,
     /// Wait so many frames.
@@ -87,6 +103,7 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         "touch" => Step::Ask(Intent::Touch(Spot::Part(rest.to_owned()))),
         "glasses" => Step::Ask(Intent::GlassCard),
         "words" => Step::Ask(Intent::Twin),
+        "class" => Step::Ask(Intent::Projector),
         "settings" => Step::Ask(Intent::Settings),
         "picture" => Step::Ask(Intent::OtherPicture),
         "telling" => Step::Ask(Intent::NextTelling),
@@ -136,6 +153,26 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
                 _ => Step::Measure(name.to_owned(), number(how_long)? as usize),
             }
         }
+        "write" => Step::Write(Begin::Blank(rest.to_owned())),
+        "copy" => Step::Write(Begin::From(rest.to_owned())),
+        "section" => Step::Order(Order::Turn(
+            Section::ALL
+                .into_iter()
+                .find(|s| s.title() == rest)
+                .ok_or_else(|| format!("no section is called \"{rest}\""))?,
+        )),
+        "pane" => {
+            let all = [Pane::Form, Pane::Text, Pane::Preview, Pane::Vehicle, Pane::Fairness];
+            let pane = all.into_iter().find(|p| p.title() == rest);
+            Step::Order(Order::Show(pane.ok_or_else(|| format!("no pane is called \"{rest}\""))?))
+        }
+        "put" => {
+            let (place, value) = rest.split_once(' ').ok_or("put needs a place and a value")?;
+            Step::Order(Order::Edit(Page::Job, vec![Edit::set(place, value)]))
+        }
+        "fair" => Step::Order(Order::Fair),
+        "jump" => Step::Order(Order::Jump(number(rest)? as usize)),
+        "rested" => Step::Rested,
         "run" => Step::Run(number(rest)?),
         "marked" => Step::Marked,
         "frames" => Step::Frames(number(rest)? as u32),
@@ -204,6 +241,7 @@ pub struct Runner {
     steps: std::vec::IntoIter<Step>,
     wait: u32,
     marking: bool,
+    resting: bool,
     shot: Option<String>,
     watch: Option<Watch>,
 }
@@ -227,7 +265,7 @@ const SETTLE: u32 = 6;
 impl Runner {
     /// From the first step.
     pub fn new(steps: Vec<Step>) -> Self {
-        Self { steps: steps.into_iter(), wait: SETTLE, marking: false, shot: None, watch: None }
+        Self { steps: steps.into_iter(), wait: SETTLE, marking: false, resting: false, shot: None, watch: None }
     }
 
     /// The window is left alone to see how often it draws.
@@ -248,6 +286,10 @@ impl Runner {
             self.marking = desk.is_marking();
             return Wish::Nothing;
         }
+        if self.resting {
+            self.resting = desk.is_writing();
+            return Wish::Nothing;
+        }
         if self.wait > 0 {
             self.wait -= 1;
             return Wish::Nothing;
@@ -264,6 +306,17 @@ impl Runner {
                     if let Err(why) = say(desk, &line) {
                         return Wish::Note(format!("{line}: {why}"));
                     }
+                }
+                Step::Write(begin) => {
+                    desk.write();
+                    if begin != Begin::Blank(String::new()) {
+                        desk.begin(begin);
+                    }
+                }
+                Step::Order(order) => desk.write_on(vec![order]),
+                Step::Rested => {
+                    self.resting = true;
+                    return Wish::Nothing;
                 }
                 Step::Run(secs) => run(desk, secs),
                 Step::Feet(a, b) => {

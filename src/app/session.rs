@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::editor::files::Author;
 use super::settings::Settings;
 use crate::attempt::Attempt;
 use crate::bay::action::{Action, Finding, Micros, Prediction};
@@ -139,6 +140,19 @@ pub trait Shelf {
     /// # Errors
     /// A sentence when it can't be opened.
     fn open(&mut self, index: usize) -> Result<Box<dyn Session>, String>;
+    /// Where jobs are written; none where nothing can be.
+    fn author(&mut self) -> Option<&mut dyn Author> {
+        None
+    }
+    /// Jobs may have been written since.
+    fn look_again(&mut self) {}
+    /// Opens the job with this name.
+    ///
+    /// # Errors
+    /// A sentence when it can't be opened.
+    fn open_named(&mut self, _name: &str) -> Result<Box<dyn Session>, String> {
+        Err("There is no such job.".to_owned())
+    }
     /// Sittings begun before, the newest first. Reads the records anew.
     fn begun(&mut self) -> Vec<Begun> {
         vec![]

@@ -25,6 +25,8 @@ pub enum Taken {
     Begun(usize),
     /// The settings.
     Settings,
+    /// The editor.
+    Write,
 }
 
 /// What the shelf remembers.
@@ -182,6 +184,7 @@ impl ShelfView {
 pub fn shelf_ui(
     cards: &[Card],
     begun: &[Begun],
+    can_write: bool,
     trouble: Option<&str>,
     state: &mut ShelfState,
     ui: &mut Ui,
@@ -198,6 +201,10 @@ pub fn shelf_ui(
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 if widgets::small_button(ui, "settings", "Settings", true, "").clicked() {
                     taken = Some(Taken::Settings);
+                }
+                let why = "there is no folder to write to";
+                if widgets::small_button(ui, "write a job", "Write a job", can_write, why).clicked() {
+                    taken = Some(Taken::Write);
                 }
             });
         });

@@ -120,7 +120,7 @@ fn pass_time(
     let mode = if desk.is_moving() || script.is_some_and(|s| !s.runner.rests()) {
         UpdateMode::Continuous
     } else {
-        UpdateMode::reactive(Duration::from_millis(if desk.is_marking() { 200 } else { 2000 }))
+        UpdateMode::reactive(Duration::from_millis(if desk.is_marking() || desk.is_writing() { 200 } else { 2000 }))
     };
     pace.focused_mode = mode;
     pace.unfocused_mode = mode;

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
+use super::editor::files::{Author, Checker, OwnJobs};
 use super::keeping::{self, Kept};
 use super::session::{Begun, Card, MarkProgress, Opening, Session, Shelf, Stage};
 use super::settings::Settings;
@@ -36,6 +37,18 @@ pub struct Watched {
     /// Done, in ten-thousandths.
     done: AtomicU32,
     gone: AtomicBool,
+}
+
+impl Watched {
+    /// Share that is done, 0 … 1.
+    pub fn share(&self) -> f32 {
+        self.done.load(Ordering::Relaxed) as f32 / 1e4
+    }
+
+    /// Nobody wants the answer any more.
+    pub fn leave(&self) {
+        self.gone.store(true, Ordering::Relaxed);
+    }
 }
 
 impl Watch for Watched {
@@ -272,6 +285,16 @@ impl Session for RealSession {
     }
 }
 
+/// Every job of a library that can be used.
+fn usable(library: &Library) -> Vec<Job> {
+    library
+        .jobs()
+        .into_iter()
+        .filter_map(|name| scenario::load_job(library, &name).ok())
+        .map(|(job, _)| job)
+        .collect()
+}
+
 /// The jobs of a library, and the folder of the learner's records.
 pub struct Jobs {
     library: Library,
@@ -282,20 +305,16 @@ pub struct Jobs {
     folder: Option<PathBuf>,
     marker: Marker,
     kept: Vec<Kept>,
+    author: Option<OwnJobs>,
 }
 
 impl Jobs {
     /// Every job of a library that can be used, in the order of their names. Each time a job is taken
     /// it comes with the next vehicle, from `seed` on.
     pub fn of(library: &Library, seed: u64, folder: Option<PathBuf>, marker: Marker) -> Self {
-        let jobs = library
-            .jobs()
-            .into_iter()
-            .filter_map(|name| scenario::load_job(library, &name).ok())
-            .map(|(job, _)| job);
-        let jobs: Vec<Job> = jobs.collect();
+        let jobs = usable(library);
         let courses = courses(library, &jobs);
-        Self { library: library.clone(), jobs, courses, seed, folder, marker, kept: vec![] }
+        Self { library: library.clone(), jobs, courses, seed, folder, marker, kept: vec![], author: None }
     }
 
     /// Where a job stands in the first course that has it.
@@ -313,6 +332,26 @@ impl Jobs {
                 after: stage.after.iter().filter_map(index).collect(),
             })
         })
+    }
+
+    /// The same with a place for jobs of one's own, which are laid over the library: a folder like `scenarios`; drafts
+    /// are kept beside the records. Without a folder for records nothing is written.
+    #[must_use]
+    pub fn writing_to(mut self, own: Option<PathBuf>, checker: Checker) -> Self {
+        let Some(folder) = &self.folder else { return self };
+        let own = own.unwrap_or_else(|| folder.join("own"));
+        self.author = Some(OwnJobs::of(&self.library, own, folder.join("drafts"), checker));
+        self.look_again();
+        self
+    }
+
+    /// Jobs may have been written since.
+    fn look_again(&mut self) {
+        if let Some(author) = &self.author {
+            self.library = author.library().clone();
+            self.jobs = usable(&self.library);
+            self.courses = courses(&self.library, &self.jobs);
+        }
     }
 
     fn job(&self, name: &str) -> Option<&Job> {
@@ -363,6 +402,19 @@ impl Shelf for Jobs {
         let session = RealSession::begin(job, vehicle, self.folder.as_ref(), self.marker.clone())?;
         self.seed = self.seed.wrapping_add(1);
         Ok(Box::new(session))
+    }
+
+    fn author(&mut self) -> Option<&mut dyn Author> {
+        self.author.as_mut().map(|a| a as &mut dyn Author)
+    }
+
+    fn look_again(&mut self) {
+        Self::look_again(self);
+    }
+
+    fn open_named(&mut self, name: &str) -> Result<Box<dyn Session>, String> {
+        let index = self.jobs.iter().position(|j| j.name == name).ok_or("The job isn't on the shelf.")?;
+        self.open(index)
     }
 
     fn begun(&mut self) -> Vec<Begun> {

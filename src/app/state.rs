@@ -101,6 +101,8 @@ pub struct PanelState {
     pub captions: bool,
     /// Scene, glass and trace in words are open.
     pub twin: bool,
+    /// Large, and only what a class may see.
+    pub projector: bool,
     /// Time of a finished sitting that is looked at.
     pub here: Option<Micros>,
     /// List of keys is open.

@@ -26,6 +26,8 @@ pub struct TopLine {
     pub credits: String,
     /// Mode.
     pub mode: &'static str,
+    /// An author sits the job that is being written, and may leave at any time.
+    pub is_trial: bool,
 }
 
 impl TopLine {
@@ -47,6 +49,7 @@ impl TopLine {
                 Mode::Practice => "Practice",
                 Mode::Assessment => "Assessment",
             },
+            is_trial: false,
         }
     }
 }
@@ -59,6 +62,9 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
         if widgets::small_button(ui, "keys", "List of keys, F1", true, "").clicked() {
             intents.push(Intent::Keys);
         }
+        if widgets::small_button(ui, "class", "Projector view, key F11", true, "").clicked() {
+            intents.push(Intent::Projector);
+        }
         if widgets::small_button(ui, "words", "Drawing, glass and chart in words, key W", true, "").clicked() {
             intents.push(Intent::Twin);
         }
@@ -66,6 +72,11 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
             intents.push(Intent::Settings);
         }
         theme_switch(dark, ui, intents);
+        if line.is_trial
+            && widgets::small_button(ui, "back to the editor", "Back to the editor", true, "").clicked()
+        {
+            intents.push(Intent::ToShelf);
+        }
         ui.label(quiet(ui, line.mode).size(13.0));
         ui.label(RichText::new(&line.credits).font(figures(13.5)));
         ui.label(quiet(ui, &line.of));

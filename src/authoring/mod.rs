@@ -5,6 +5,7 @@
 
 pub mod calibrate;
 pub mod diagnosability;
+pub mod draft;
 pub mod exact;
 pub mod field;
 pub mod from_recording;

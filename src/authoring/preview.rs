@@ -3,15 +3,18 @@
 //! Both are the same vehicle (one seed, so the same tolerances, instrument and noise) and are watched as a learner would
 //! watch them. For authors: whoever reads this knows what is wrong.
 
-use super::standard::{Read, Standard};
+use super::standard::{CANCELLED, Read, Standard};
 use crate::analysis::window::window;
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::drive::op::{Op, Timed};
 use crate::bay::drive::{Drive, Fidelity};
 use crate::bay::observation::{EngineRun, GlassLook};
+use crate::diagnosis::ensemble::{Unwatched, Watch};
+use crate::diagnosis::justify::Part;
 use crate::diagnosis::recording::group;
 use crate::fault::{CATALOGUE, FaultInstance, Place, apply_all, by_code, group_of};
 use crate::plant::Plant;
+use crate::scenario::model::Job;
 use crate::trace::{Tick, Trace};
 
 /// Seed of the vehicle that is shown.
@@ -23,6 +26,9 @@ const OFTEN: Micros = SECOND / 20;
 const SELDOM: Micros = SECOND;
 /// After the engine stops, so long nothing is missed.
 const AFTER: Micros = 15 * SECOND;
+
+/// Below this, two readings are one, mbar: as much as the usual mark scheme lets a written reading be off.
+const ALIKE_MBAR: f64 = 8.0;
 
 /// What is wrong with the vehicle that is shown: faults, at places of the plant.
 #[derive(Clone, Debug, PartialEq)]
@@ -154,30 +160,132 @@ fn looks(run: &Standard) -> Vec<Micros> {
     looks
 }
 
+/// Lets time pass in slices, which change no bit.
+fn go_on(drive: &mut Drive<1>, to: Micros, watch: &dyn Watch) -> Result<(), String> {
+    while drive.now() < to {
+        if watch.cancelled() {
+            return Err(CANCELLED.to_owned());
+        }
+        drive.advance_to((drive.now() + 5 * SECOND).min(to));
+    }
+    Ok(())
+}
+
+/// A row of a preview: what a state reads on a sound vehicle and on the job's.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// The state in words.
+    pub state: &'static str,
+    /// Range of the card, mbar gauge. A training value.
+    pub limit: Option<(f64, f64)>,
+    /// On the sound vehicle.
+    pub sound: Shown,
+    /// On the job's.
+    pub wrong: Shown,
+}
+
+impl Row {
+    /// The card calls the job's reading unhealthy.
+    pub fn is_outside(&self) -> bool {
+        self.limit.is_some_and(|(low, high)| self.wrong.mbar < low || self.wrong.mbar > high)
+    }
+
+    /// Nothing of what a learner could write down differs from the sound vehicle, by more than a written reading may
+    /// be off.
+    pub fn is_alike(&self) -> bool {
+        (self.wrong.mbar - self.sound.mbar).abs() < ALIKE_MBAR
+            && (self.wrong.glass, self.wrong.engine) == (self.sound.glass, self.sound.engine)
+    }
+}
+
+/// What an author sees of a job before anybody sits it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Preview {
+    /// Joint of the tee, in trade words.
+    pub joint: String,
+    /// What is wrong, in words.
+    pub words: String,
+    /// What each state reads.
+    pub rows: Vec<Row>,
+    /// The sound vehicle's trace, from the fitted tee to the end; its ticks name what begins.
+    pub sound: Trace,
+    /// The job's.
+    pub wrong: Trace,
+    /// Begin, engine off, end, µs.
+    pub times: (Micros, Micros, Micros),
+    /// The fault shows only at times, so that this run needn't have met it.
+    pub is_at_times: bool,
+}
+
+/// Shows a job's hidden faults in the standard run on its vehicle as the job has it, at a joint (the usual one when none
+/// is named). With `always`, as if they showed all the time.
+///
+/// # Errors
+/// A sentence: the vehicle can't be built, it refuses a step, there is no such joint, or it was cancelled.
+pub fn of_job(job: &Job, joint: Option<&str>, always: bool, watch: &dyn Watch) -> Result<Preview, String> {
+    let run = Standard::on(&job.plant, &job.limits, joint, &Part { whole: watch, from: 0.0, span: 0.4 })?;
+    watch.progress(0.4);
+    let mut faults = job.hidden.0.clone();
+    let is_at_times = faults.iter().any(|f| !f.modifiers.is_empty());
+    if always {
+        faults.iter_mut().for_each(|f| f.modifiers.clear());
+    }
+    let wrong = Wrong::of(&job.plant, faults)?;
+    let sound = drive_watched(&run, &Wrong::nothing(), watch)?;
+    watch.progress(0.7);
+    let seen = drive_watched(&run, &wrong, watch)?;
+    watch.progress(1.0);
+    let pairs = run.reads.iter().zip(sound.readings).zip(seen.readings);
+    Ok(Preview {
+        joint: run.label.clone(),
+        words: wrong.words,
+        rows: pairs
+            .map(|((read, sound), wrong)| Row {
+                state: read.words,
+                limit: run.limit(read).map(|l| (l.low_mbar, l.high_mbar)),
+                sound,
+                wrong,
+            })
+            .collect(),
+        sound: sound.trace,
+        wrong: seen.trace,
+        times: (run.begins, run.stops, run.ends),
+        is_at_times,
+    })
+}
+
 /// Drives a vehicle through the run.
 ///
 /// # Errors
 /// A sentence when it can't be built.
 pub fn drive(run: &Standard, wrong: &Wrong) -> Result<Seen, String> {
+    drive_watched(run, wrong, &Unwatched)
+}
+
+/// Drives a vehicle through the run, for somebody who may not wait for its end.
+///
+/// # Errors
+/// A sentence when it can't be built or the run was cancelled.
+pub fn drive_watched(run: &Standard, wrong: &Wrong, watch: &dyn Watch) -> Result<Seen, String> {
     let vehicle = [(SEED, wrong.faults.as_slice())];
     let mut drive = Drive::<1>::new(&run.job.plant, run.job.stood_s, vehicle, Fidelity::Watched, looks(run))?;
     let mut engine = vec![];
     let mut reads = run.reads.iter().peekable();
     for Timed { at, op } in &run.ops {
         while let Some(read) = reads.next_if(|r| r.window.1 <= *at) {
-            drive.advance_to(read.window.1);
+            go_on(&mut drive, read.window.1, watch)?;
             engine.push(drive.engine_run(0));
         }
-        drive.advance_to(*at);
+        go_on(&mut drive, *at, watch)?;
         if !leaves_out(&wrong.faults, op) {
             drive.apply(op)?;
         }
     }
     for read in reads {
-        drive.advance_to(read.window.1);
+        go_on(&mut drive, read.window.1, watch)?;
         engine.push(drive.engine_run(0));
     }
-    drive.advance_to(run.ends);
+    go_on(&mut drive, run.ends, watch)?;
     let trace = Trace {
         at: drive.looked().to_vec(),
         mbar: drive.levels(0).to_vec(),
@@ -238,6 +346,36 @@ mod tests {
         assert!(why("F15:9").contains("outside"), "{}", why("F15:9"));
         let both = Wrong::read(&plant, &["F15".into(), "F01:2".into()]).unwrap();
         assert_eq!(both.faults.len(), 2);
+    }
+
+    #[test]
+    fn a_job_shows_its_own_fault_and_what_hides_it() {
+        let (mut job, _) = crate::scenario::load_job(&Library::builtin(), "bypass-puff").unwrap();
+        let shown = of_job(&job, Some("pump in"), false, &Unwatched).unwrap();
+        let idle = shown.rows.iter().find(|r| r.state == "idle").unwrap();
+        assert!(idle.wrong.mbar < idle.sound.mbar - 20.0, "{idle:?}");
+        assert!(!idle.is_alike() && !shown.is_at_times);
+        assert!(shown.rows[0].is_alike(), "nothing flows at rest: {:?}", shown.rows[0]);
+        // a fault that waits until the engine has run for an hour isn't met in the run
+        let late = crate::units::Span::from_si(3600.0);
+        job.hidden.0[0].modifiers = vec![crate::fault::Modifier::AfterRunning { for_time: late }];
+        let hid = of_job(&job, Some("pump in"), false, &Unwatched).unwrap();
+        assert!(hid.is_at_times && hid.rows.iter().all(Row::is_alike));
+        let always = of_job(&job, Some("pump in"), true, &Unwatched).unwrap();
+        assert_eq!(always.rows, shown.rows);
+    }
+
+    #[test]
+    fn who_does_not_wait_gets_no_preview() {
+        struct Gone;
+        impl Watch for Gone {
+            fn progress(&self, _: f64) {}
+            fn cancelled(&self) -> bool {
+                true
+            }
+        }
+        let (job, _) = crate::scenario::load_job(&Library::builtin(), "bypass-puff").unwrap();
+        assert_eq!(of_job(&job, None, false, &Gone).unwrap_err(), CANCELLED);
     }
 
     #[test]

@@ -11,7 +11,7 @@ use crate::bay::action::{
 };
 use crate::bay::drive::op::Timed;
 use crate::bay::observation::{Answer, EngineRun};
-use crate::diagnosis::ensemble::Course;
+use crate::diagnosis::ensemble::{Course, Unwatched, Watch};
 use crate::diagnosis::recording::job_of;
 use crate::fault::is_on_return;
 use crate::plant::Plant;
@@ -27,6 +27,9 @@ const RANGE_FROM_MBAR: f64 = 2900.0;
 const MOST_STARTS: usize = 12;
 /// A reading is the mean of the last second; while cranking, of what there is.
 const WINDOW: Micros = SECOND;
+
+/// What is said of a run that was cancelled.
+pub const CANCELLED: &str = "cancelled";
 
 /// A reading of the run.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -81,7 +84,15 @@ impl Standard {
     pub fn of(library: &Library, plant: &str, joint: Option<&str>) -> Result<Self, String> {
         let (described, _) = load_plant(library, plant).map_err(|report| report.to_string())?;
         let (card, _) = load_card(library, plant).map_err(|report| report.to_string())?;
-        let mut job = job_of(&described)?;
+        Self::on(&described, &card, joint, &Unwatched)
+    }
+
+    /// The run on a plant at a joint (its usual one when none is named), with what a card lists there.
+    ///
+    /// # Errors
+    /// A sentence: no such joint, a sound vehicle refuses a step, or it was cancelled.
+    pub fn on(described: &Plant, card: &[Limit], joint: Option<&str>, watch: &dyn Watch) -> Result<Self, String> {
+        let mut job = job_of(described)?;
         job.stood_s = STOOD_S;
         let joints = described.joints();
         let named = |wanted: &str| {
@@ -95,12 +106,12 @@ impl Standard {
         };
         let here = match joint {
             Some(wanted) => named(wanted)?,
-            None => usual(&described, &joints).ok_or("the plant has no joint for a tee")?,
+            None => usual(described, &joints).ok_or("the plant has no joint for a tee")?,
         };
-        let card: Vec<Limit> = card.into_iter().filter(|l| l.joint == here.0).collect();
-        let first = rehearse(&job, here, &card, GaugeRange::Suction)?;
+        let card: Vec<Limit> = card.iter().filter(|l| l.joint == here.0).cloned().collect();
+        let first = rehearse(&job, here, &card, GaugeRange::Suction, watch)?;
         if first.highest > RANGE_FROM_MBAR {
-            return Ok(rehearse(&job, here, &card, GaugeRange::Pressure)?.run);
+            return Ok(rehearse(&job, here, &card, GaugeRange::Pressure, watch)?.run);
         }
         Ok(first.run)
     }
@@ -122,7 +133,8 @@ fn usual<'j>(plant: &Plant, joints: &'j [(String, String)]) -> Option<&'j (Strin
 }
 
 /// Does actions on a sound vehicle.
-struct Rehearsal {
+struct Rehearsal<'w> {
+    watch: &'w dyn Watch,
     bay: Bay,
     reads: Vec<Read>,
     marks: Vec<Mark>,
@@ -130,8 +142,11 @@ struct Rehearsal {
     raised: f64,
 }
 
-impl Rehearsal {
+impl Rehearsal<'_> {
     fn act(&mut self, action: Action) -> Result<(), String> {
+        if self.watch.cancelled() {
+            return Err(CANCELLED.to_owned());
+        }
         match self.bay.act(&action) {
             Answer::Done { .. } => Ok(()),
             Answer::Refused { because } => {
@@ -141,7 +156,11 @@ impl Rehearsal {
     }
 
     fn wait(&mut self, span: Micros) {
-        self.bay.advance_to(self.bay.now() + span);
+        let end = self.bay.now() + span;
+        // in slices, which change no bit, so that it can be cancelled; the next action tells
+        while self.bay.now() < end && !self.watch.cancelled() {
+            self.bay.advance_to((self.bay.now() + SECOND).min(end));
+        }
     }
 
     fn mark(&mut self, word: &'static str) {
@@ -251,10 +270,16 @@ struct Rehearsed {
     highest: f64,
 }
 
-fn rehearse(job: &Job, joint: &(String, String), card: &[Limit], range: GaugeRange) -> Result<Rehearsed, String> {
+fn rehearse(
+    job: &Job,
+    joint: &(String, String),
+    card: &[Limit],
+    range: GaugeRange,
+    watch: &dyn Watch,
+) -> Result<Rehearsed, String> {
     let raised = job.plant.engine().ok_or("the plant has no engine")?.raised.si();
     let bay = Bay::rehearsal(job)?;
-    let mut r = Rehearsal { bay, reads: vec![], marks: vec![], highest: f64::MIN, raised };
+    let mut r = Rehearsal { watch, bay, reads: vec![], marks: vec![], highest: f64::MIN, raised };
     r.fit(&joint.0, range)?;
     let begins = r.bay.now();
     r.run(card)?;

@@ -56,7 +56,7 @@ fn run(args: Args) -> anyhow::Result<Exit> {
     match args.command {
         None => {
             drop(out);
-            window(&shelf()?, args.window)
+            window(&shelf()?, args.window, args.jobs.as_deref())
         }
         Some(Command::Jobs) => jobs::run(&shelf()?, &mut out),
         Some(Command::Sit(typed)) => sit::run(job::Sit::meant(typed, &shelf()?)?, &mut out),
@@ -81,7 +81,7 @@ fn run(args: Args) -> anyhow::Result<Exit> {
 }
 
 #[cfg(not(feature = "app"))]
-fn window(_: &job::Shelf, _: args::Window) -> anyhow::Result<Exit> {
+fn window(_: &job::Shelf, _: args::Window, _: Option<&std::path::Path>) -> anyhow::Result<Exit> {
     use std::io::Write;
     let line =
         "This build has no window. Sit a job in the terminal with `faultbay sit JOB`; `faultbay jobs` lists them.";
@@ -90,11 +90,16 @@ fn window(_: &job::Shelf, _: args::Window) -> anyhow::Result<Exit> {
 }
 
 #[cfg(feature = "app")]
-fn window(shelf: &job::Shelf, typed: args::Window) -> anyhow::Result<Exit> {
+fn window(shelf: &job::Shelf, typed: args::Window, named: Option<&std::path::Path>) -> anyhow::Result<Exit> {
     use crate::app::sitting::{Jobs, marker};
     use crate::app::{Launch, run_app, script};
 
-    let jobs = Jobs::of(shelf.library(), typed.seed.unwrap_or_else(any_seed), typed.attempts, marker());
+    let mut jobs = Jobs::of(shelf.library(), typed.seed.unwrap_or_else(any_seed), typed.attempts, marker());
+    // who sits a pack that was handed round doesn't write, and no job of his own stands in the place of one of it
+    if named.is_none_or(std::path::Path::is_dir) {
+        // jobs that are written go to the folder that was named, so that they are found there again
+        jobs = jobs.writing_to(named.map(std::path::Path::to_owned), checker());
+    }
     let mut launch = Launch::new(Box::new(jobs));
     if let Some(size) = typed.size {
         launch.size = size;
@@ -109,6 +114,19 @@ fn window(shelf: &job::Shelf, typed: args::Window) -> anyhow::Result<Exit> {
     }
     run_app(launch)?;
     Ok(Exit::Done)
+}
+
+/// The check of fairness, which keeps what it simulated in the user's cache.
+#[cfg(feature = "app")]
+fn checker() -> crate::app::editor::files::Checker {
+    use crate::authoring::diagnosability::check;
+    use crate::diagnosis::justify::VEHICLES;
+    use crate::diagnosis::store::{Nowhere, Store};
+    std::sync::Arc::new(|job, watched| {
+        let folder = cache::Folder::of_user();
+        let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
+        check(job, VEHICLES, store, watched)
+    })
 }
 
 /// Another vehicle every time, when none was asked for; the record says which it was.

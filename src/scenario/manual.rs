@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 use super::model::{RULE_NAMES, WITHHOLDABLE};
 use super::parse::{FieldShape, Shape};
 use super::raw::{
-    EntryField, RawBand, RawCandidate, RawCode, RawCourse, RawFault, RawFellow, RawJob, RawLimit, RawLook, RawPlant,
-    RawQuestion, RawRubric, RawSnare, RawStage, RawVaries, RawWithheld, RawWording,
+    EntryField, RawBand, RawCandidate, RawCode, RawCourse, RawFault, RawFellow, RawJob, RawLimit, RawLook,
+    RawPlant, RawQuestion, RawRubric, RawSnare, RawStage, RawVaries, RawWithheld, RawWording,
 };
 use crate::fault::{CATALOGUE, Modifier};
 use crate::plant::component::Component;

@@ -11,11 +11,13 @@
 mod builtin;
 mod check;
 pub mod example;
+pub mod form;
 mod library;
 mod manual;
 pub mod model;
 pub mod pack;
 mod parse;
+pub mod patch;
 mod raw;
 mod source;
 pub mod starter;

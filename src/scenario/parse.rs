@@ -53,7 +53,7 @@ pub(super) struct Trouble {
     bytes: Range<usize>,
 }
 
-fn options() -> ron::Options {
+pub(super) fn options() -> ron::Options {
     use ron::extensions::Extensions;
     ron::Options::default()
         .with_default_extension(Extensions::IMPLICIT_SOME)

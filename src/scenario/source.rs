@@ -416,6 +416,14 @@ impl Scanner<'_> {
     }
 }
 
+/// The byte at which blanks and comments behind a value end. `from` is such a value's end in a text that was walked.
+pub fn behind(text: &str, from: usize) -> usize {
+    let mut scanner = Scanner { text, bytes: text.as_bytes(), at: from, values: 0, over_lines: None };
+    // a comment that never ends isn't in a text that was walked
+    let _ = scanner.gap();
+    scanner.at
+}
+
 fn leaf(span: Range<usize>, word: Range<usize>) -> Node {
     Node { span, word, kind: Kind::Leaf, keys: Vec::new(), values: Vec::new() }
 }

@@ -6,6 +6,7 @@ mod catalogue;
 mod courses;
 mod debrief;
 mod demo;
+mod drafts;
 mod fair;
 mod hostile;
 mod invariants;

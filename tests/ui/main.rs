@@ -4,6 +4,7 @@
 mod bench;
 mod clicks;
 mod debrief;
+mod editor;
 mod keyboard;
 mod names;
 mod shelf;

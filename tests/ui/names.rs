@@ -6,7 +6,7 @@ use egui_kittest::kittest::NodeT;
 
 use crate::bench::Bench;
 
-fn nameless(node: Node<'_>, path: &mut Vec<String>) {
+pub fn nameless(node: Node<'_>, path: &mut Vec<String>) {
     let inner = node.accesskit_node();
     let pressable = matches!(
         inner.role(),

@@ -172,6 +172,24 @@ fn the_finding_is_asked_for_twice_and_then_stands() {
 }
 
 #[test]
+fn a_class_sees_the_place_and_not_the_learners_paper() {
+    let mut bench = Bench::at(TITLE);
+    assert!(bench.shows("Candidates") && bench.shows("Sight glass"));
+    bench.key(Press::F11);
+    bench.harness.run();
+    assert!(bench.shows("Sight glass") && bench.shows("Strip chart") && bench.shows(TITLE));
+    for hidden in ["Candidates", "Test sheet", "Finding", "Workshop"] {
+        assert!(!bench.shows(hidden), "{hidden}");
+    }
+    assert!((bench.harness.ctx.zoom_factor() - 1.4).abs() < 1e-3);
+    // the work goes on by its keys
+    bench.key(Press::K);
+    assert_eq!(bench.last_done(), Some(Action::Key { to: Key::On }));
+    bench.key(Press::F11);
+    assert!(bench.shows("Candidates"));
+}
+
+#[test]
 fn paper_and_blueprint() {
     let mut bench = Bench::at(TITLE);
     assert!(!bench.harness.ctx.global_style().visuals.dark_mode);

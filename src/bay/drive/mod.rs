@@ -267,7 +267,7 @@ impl<const L: usize> Drive<L> {
         Ok(())
     }
 
-    pub(super) fn now(&self) -> Micros {
+    pub(crate) fn now(&self) -> Micros {
         self.now
     }
 

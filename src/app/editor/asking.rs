@@ -1,0 +1,97 @@
+//! The forms of questions to the customer and of looks at parts.
+
+use bevy_egui::egui::{RichText, Ui};
+
+use super::Order;
+use super::fields::{Form, ROW_BUTTONS, text_value};
+use crate::app::theme::{quiet, semibold};
+use crate::app::widgets;
+use crate::authoring::draft::file_name;
+use crate::scenario::patch::{Edit, quoted};
+
+/// Questions and answers.
+pub fn questions_ui(f: &mut Form<'_>, ui: &mut Ui) {
+    f.heading(
+        ui,
+        "Questions to the customer",
+        "The learner may ask these. The answers are in the customer's voice.",
+    );
+    let count = f.form.questions.len();
+    for i in 0..count {
+        let question = f.form.questions[i].clone();
+        let at = format!("questions[{i}]");
+        ui.add_space(4.0);
+        ui.horizontal(|ui| {
+            ui.label(RichText::new(format!("Question {}", i + 1)).font(semibold(13.5)));
+            f.row_buttons(ui, "questions", "question", i, count);
+        });
+        f.words(ui, &format!("{at}.ask"), &format!("question {}", i + 1), &question.ask, "Since when?", 1);
+        let hint = "Five, six weeks, and getting worse.";
+        f.words(ui, &format!("{at}.answer"), &format!("answer {}", i + 1), &question.answer, hint, 2);
+        let name = format!("short name {}, used in files", i + 1);
+        f.words(ui, &format!("{at}.name"), &name, &question.name, "since", 1);
+        f.problems(ui, &at);
+    }
+    ui.add_space(4.0);
+    let entry = format!("(name: {}, ask: \"\", answer: \"\")", quoted(&free_name("question", &names(f))));
+    f.add(ui, "questions", "Add a question", count, &entry, Some(format!("questions[{count}].ask")));
+    f.problems(ui, "questions");
+}
+
+fn names(f: &Form<'_>) -> Vec<String> {
+    f.form.questions.iter().map(|q| q.name.clone()).collect()
+}
+
+/// A name that isn't among those taken.
+pub fn free_name(stem: &str, taken: &[String]) -> String {
+    let stem = file_name(stem);
+    let free = |n: usize| if n == 1 { stem.clone() } else { format!("{stem}-{n}") };
+    (1..1000).map(free).find(|n| !taken.contains(n)).unwrap_or(stem.clone())
+}
+
+/// What looking at each part shows.
+pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
+    let words = "What is seen, felt and smelt. A look that shows nothing unusual is an answer too.";
+    f.heading(ui, "Looks at parts and joints", words);
+    let Some(plant) = f.proof.plant.as_ref() else {
+        ui.label("Pick a vehicle first, under \u{201c}Vehicle and day\u{201d}.");
+        return;
+    };
+    let mut places: Vec<(String, String)> = plant.parts.iter().map(|p| (p.name.clone(), p.label.clone())).collect();
+    places.extend(plant.joints().into_iter().map(|(name, label)| (name, format!("joint: {label}"))));
+    let count = f.form.looks.len();
+    for i in 0..count {
+        let (part, sees) = f.form.looks[i].clone();
+        let place = format!("looks[{i}].part");
+        ui.horizontal(|ui| {
+            let width = ui.available_width() - ROW_BUTTONS;
+            if let Some(picked) = f.pick(ui, &place, &format!("part {}", i + 1), &places, &part, width) {
+                f.edit(vec![text_value(&place, &picked)]);
+            }
+            f.row_buttons(ui, "looks", "look", i, count);
+        });
+        f.problems(ui, &place);
+        let place = format!("looks[{i}].sees");
+        let name = format!("what is seen {}", i + 1);
+        let width = ui.available_width();
+        f.bare_words(ui, &place, None, &name, &sees, "Dusty and dry.", 1, width);
+        f.problems(ui, &place);
+        f.problems(ui, &format!("looks[{i}]"));
+        ui.add_space(6.0);
+    }
+    let bare: Vec<&(String, String)> = places
+        .iter()
+        .filter(|(name, label)| !label.starts_with("joint: ") && !f.form.looks.iter().any(|(p, _)| p == name))
+        .collect();
+    let why = if bare.is_empty() { "every part has one" } else { "" };
+    let words = format!("Add a look for each part that lacks one ({})", bare.len());
+    if widgets::button(ui, widgets::Weight::Plain, &words, &words, !bare.is_empty(), why).clicked() {
+        let entry = |name: &str| format!("(part: {}, sees: {})", quoted(name), quoted("Nothing to remark."));
+        let edits = bare.iter().enumerate().map(|(k, (name, _))| Edit::insert("looks", count + k, entry(name)));
+        let edits: Vec<Edit> = edits.collect();
+        f.edit(edits);
+        f.orders.push(Order::Focus(format!("looks[{count}].sees")));
+    }
+    f.problems(ui, "looks");
+    ui.label(quiet(ui, "A part of the drawing that is pressed under \u{201c}Vehicle\u{201d} leads to its look."));
+}

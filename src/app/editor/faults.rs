@@ -1,0 +1,364 @@
+//! The form of the hidden fault: which, where, how bad, and when it shows.
+
+use bevy_egui::egui::{Align2, Rect, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+
+use super::fields::{Form, Number, text_value};
+use crate::app::theme::{figures, italic, quiet, regular, semibold, tokens};
+use crate::app::widgets::{self, Rail};
+use crate::app::words;
+use crate::fault::modifier::{Cause, Threshold};
+use crate::fault::{CATALOGUE, Fault, Modifier, by_code};
+use crate::plant::Plant;
+use crate::scenario::form::{FaultForm, decimal, modifier_written};
+use crate::scenario::patch::Edit;
+use crate::units::{Span, Temperature};
+
+/// What a severity means.
+pub fn severity_words(severity: f64) -> &'static str {
+    match severity.floor() as i64 {
+        ..=1 => "a trace",
+        2 => "marginal",
+        3 => "the customer complains",
+        4 => "limps or stalls",
+        _ => "doesn't start",
+    }
+}
+
+/// What is really wrong.
+pub fn faults_ui(f: &mut Form<'_>, ui: &mut Ui) {
+    let words = "What the learner is to find. Leave the list empty for a sound vehicle: that is a good job, too.";
+    f.heading(ui, "Hidden fault", words);
+    let count = f.form.wrong.len();
+    for i in 0..count {
+        let fault = f.form.wrong[i].clone();
+        let at = format!("hidden[{i}]");
+        ui.horizontal(|ui| {
+            ui.label(RichText::new(format!("Fault {}", i + 1)).font(semibold(13.5)));
+            f.row_buttons(ui, "hidden", "fault", i, count);
+        });
+        fault_and_place_ui(f, &at, &fault, ui);
+        about_ui(&fault, ui);
+        severity_ui(f, &format!("{at}.severity"), fault.severity.0, ui);
+        modifiers_ui(f, &at, &fault, ui);
+        f.problems(ui, &at);
+        ui.add_space(8.0);
+    }
+    let entry = match f.proof.plant.as_ref().and_then(|p| first_fault(p)) {
+        Some((code, at)) => crate::scenario::form::fault_written(
+            &FaultForm { fault: code, at, severity: (3.0, 3.0), ..FaultForm::default() },
+            false,
+        ),
+        None => "(fault: \"F15\", severity: 3.0)".to_owned(),
+    };
+    f.add(ui, "hidden", "Add a fault", count, &entry, Some(format!("hidden[{count}].fault")));
+    f.problems(ui, "hidden");
+}
+
+/// The commonest fault that fits a vehicle.
+fn first_fault(plant: &Plant) -> Option<(String, String)> {
+    let fault = by_code("F15").into_iter().chain(CATALOGUE).find(|f| fits(f, plant))?;
+    Some((fault.code.to_owned(), fault.places(plant).first().cloned().unwrap_or_default()))
+}
+
+fn fits(fault: &Fault, plant: &Plant) -> bool {
+    use crate::fault::Place;
+    matches!(fault.place, Place::Kit | Place::Nowhere) || !fault.places(plant).is_empty()
+}
+
+/// Faults that a vehicle can have, by code.
+pub fn fault_options(plant: Option<&Plant>) -> Vec<(String, String)> {
+    CATALOGUE
+        .iter()
+        .filter(|f| plant.is_none_or(|p| fits(f, p)))
+        .map(|f| (f.code.to_owned(), format!("{}  {}", f.code, f.name)))
+        .collect()
+}
+
+/// Places of a fault in a vehicle, in trade words.
+pub fn place_options(code: &str, plant: Option<&Plant>) -> Vec<(String, String)> {
+    let Some((fault, plant)) = by_code(code).zip(plant) else { return vec![] };
+    let label = |place: &String| {
+        let part = plant.part(place).map(|p| p.label.clone());
+        let joint = plant.joints().into_iter().find(|j| j.0 == *place).map(|j| j.1);
+        part.or(joint).map_or_else(|| place.clone(), |l| if l == *place { l } else { format!("{l} ({place})") })
+    };
+    fault.places(plant).into_iter().map(|p| (p.clone(), label(&p))).collect()
+}
+
+/// Which fault, and where.
+pub fn fault_and_place_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mut Ui) {
+    let plant = f.proof.plant.clone();
+    let place = format!("{at}.fault");
+    let width = ui.available_width();
+    if let Some(code) = f.pick(ui, &place, "fault", &fault_options(plant.as_ref()), &fault.fault, width) {
+        // the place of another fault rarely fits
+        let mut edits = vec![text_value(&place, &code)];
+        let places = place_options(&code, plant.as_ref());
+        let at_field = format!("{at}.at");
+        match places.first() {
+            Some(_) if places.iter().any(|p| p.0 == fault.at) => {}
+            Some(first) => edits.push(text_value(&at_field, &first.0)),
+            None if !fault.at.is_empty() => edits.push(Edit::remove(at_field)),
+            None => {}
+        }
+        f.edit(edits);
+    }
+    f.problems(ui, &place);
+    let places = place_options(&fault.fault, plant.as_ref());
+    let place = format!("{at}.at");
+    if !places.is_empty() {
+        ui.label(quiet(ui, "where it sits"));
+        if let Some(picked) = f.pick(ui, &place, "where it sits", &places, &fault.at, width) {
+            f.edit(vec![text_value(&place, &picked)]);
+        }
+    }
+    f.problems(ui, &place);
+}
+
+fn about_ui(fault: &FaultForm, ui: &mut Ui) {
+    let Some(entry) = by_code(&fault.fault) else { return };
+    let t = tokens(ui);
+    for words in
+        [entry.about.to_owned(), format!("Customers say: {}", entry.reports), format!("It shows: {}", entry.shows)]
+    {
+        ui.label(RichText::new(words).font(italic(12.5)).color(t.second_ink));
+    }
+    let (low, high) = entry.severities;
+    ui.label(quiet(ui, format!("Met with severities {low} to {high}. Mistaken for {}.", mistaken_for(entry))));
+}
+
+fn mistaken_for(entry: &Fault) -> String {
+    let names = entry.confused_with.iter().filter_map(|c| by_code(c)).map(|f| f.name.to_lowercase());
+    let names: Vec<String> = names.collect();
+    if names.is_empty() { "nothing else".to_owned() } else { names.join("; ") }
+}
+
+fn severity_ui(f: &mut Form<'_>, place: &str, severity: f64, ui: &mut Ui) {
+    ui.label(quiet(ui, format!("severity {}: {}", words::number(severity, 1), severity_words(severity))));
+    let mut value = severity;
+    let width = ui.available_width();
+    let rail = Rail { name: "severity", low: 1.0, high: 5.0, step: 0.1, before: None, width };
+    if widgets::rail(ui, &mut value, &rail).changed() {
+        f.edit(vec![Edit::set(place, decimal((value * 10.0).round() / 10.0))]);
+    }
+    f.problems(ui, place);
+}
+
+/// A modifier in words.
+pub fn modifier_words(modifier: &Modifier) -> String {
+    let span = |s: Span| {
+        let secs = s.si();
+        if secs >= 3600.0 {
+            format!("{} h", words::number(secs / 3600.0, 1))
+        } else if secs >= 60.0 {
+            format!("{} min", words::number(secs / 60.0, 0))
+        } else {
+            format!("{} s", words::number(secs, 1))
+        }
+    };
+    match *modifier {
+        Modifier::AfterRunning { for_time } => {
+            format!("Shows once the engine has run for {} in all.", span(for_time))
+        }
+        Modifier::SinceStop { after } => format!("Shows only when the engine has stood for {}.", span(after)),
+        Modifier::Level { below } => format!("Shows only below {:.0} in 100 of the tank.", below * 100.0),
+        Modifier::Attitude { beyond } => {
+            format!("Shows only when the vehicle leans more than {beyond:.0} degrees.")
+        }
+        Modifier::Progressive { per_hour } => format!("Grows by {per_hour} of severity an hour of running."),
+        Modifier::Temperature { when: Threshold::Above(t), .. } => {
+            format!("Shows only above {} °C where it sits.", words::number(t.celsius(), 0))
+        }
+        Modifier::Temperature { when: Threshold::Below(t), .. } => {
+            format!("Shows only below {} °C where it sits.", words::number(t.celsius(), 0))
+        }
+        Modifier::Intermittent { by, share, dwell } => {
+            let by = match by {
+                Cause::Vibration => "when shaken",
+                Cause::Flex => "when bent",
+                Cause::Dwell => "by itself",
+            };
+            format!("Comes and goes {by}: {:.0} in 100 of the time, {} either way.", share * 100.0, span(dwell))
+        }
+    }
+}
+
+/// One of each kind that can be added: label, and as it begins.
+fn kinds() -> [(&'static str, Modifier); 9] {
+    let min = |m: f64| Span::from_si(m * 60.0);
+    let warm = |when| Modifier::Temperature { when, lag: min(5.0) };
+    let shaken = |by| Modifier::Intermittent { by, share: 0.4, dwell: Span::from_si(2.0) };
+    [
+        ("once the engine has run for some time", Modifier::AfterRunning { for_time: min(12.0) }),
+        ("only after standing for some time", Modifier::SinceStop { after: min(20.0) }),
+        ("only when hot", warm(Threshold::Above(Temperature::from_celsius(50.0)))),
+        ("only when cold", warm(Threshold::Below(Temperature::from_celsius(0.0)))),
+        ("only with little in the tank", Modifier::Level { below: 0.25 }),
+        ("only when it leans", Modifier::Attitude { beyond: 8.0 }),
+        ("comes and goes when shaken", shaken(Cause::Vibration)),
+        ("comes and goes when bent", shaken(Cause::Flex)),
+        ("grows while it runs", Modifier::Progressive { per_hour: 0.5 }),
+    ]
+}
+
+fn modifiers_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mut Ui) {
+    ui.label(quiet(ui, "when it shows"));
+    let list = format!("{at}.when");
+    if fault.when.is_empty() {
+        ui.label("Always.");
+    }
+    for (i, modifier) in fault.when.iter().enumerate() {
+        let place = format!("{list}[{i}]");
+        ui.horizontal(|ui| {
+            ui.label(modifier_words(modifier));
+        });
+        ui.horizontal_wrapped(|ui| {
+            numbers_ui(f, &place, modifier, ui);
+            let out = format!("Remove: {}", modifier_words(modifier));
+            if widgets::small_button(ui, "×", &out, true, "").on_hover_text(&out).clicked() {
+                let last = fault.when.len() == 1;
+                f.edit(vec![Edit::remove(if last { list.clone() } else { place.clone() })]);
+            }
+        });
+    }
+    timeline_ui(&fault.when, ui);
+    let options: Vec<(String, String)> =
+        kinds().iter().map(|(label, m)| (modifier_written(m), (*label).to_owned())).collect();
+    let width = ui.available_width();
+    let name = "add a condition";
+    let mut all = vec![(String::new(), "add a condition \u{2026}".to_owned())];
+    all.extend(options);
+    if let Some(written) = f.pick(ui, &format!("{list} new"), name, &all, "", width)
+        && !written.is_empty()
+    {
+        f.edit(vec![Edit::insert(&list, fault.when.len(), written)]);
+    }
+    f.problems_inside(ui, &list);
+}
+
+/// Minutes that a line of time shows.
+const SHOWN_MIN: f64 = 60.0;
+
+/// Stretch of minutes in which a modifier lets the fault show, and what passes in them; none where time doesn't rule it.
+pub fn stretch(modifier: &Modifier) -> Option<(&'static str, f64)> {
+    match modifier {
+        Modifier::AfterRunning { for_time } => Some(("engine running, min", for_time.si() / 60.0)),
+        Modifier::SinceStop { after } => Some(("engine off, min", after.si() / 60.0)),
+        _ => None,
+    }
+}
+
+/// A line of time for each modifier that time rules: where it is thick, the fault shows.
+fn timeline_ui(when: &[Modifier], ui: &mut Ui) {
+    let t = tokens(ui);
+    for (words, from) in when.iter().filter_map(stretch) {
+        let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width() - 8.0, 44.0), Sense::hover());
+        let whole = if from < SHOWN_MIN * 0.8 { SHOWN_MIN } else { from * 1.5 };
+        let said = format!("Line of time, {words}: it shows from {} on", words::number(from, 0));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &said));
+        let line = rect.with_max_y(rect.top() + 16.0).shrink2(vec2(6.0, 0.0));
+        let x = |min: f64| line.left() + (min / whole).clamp(0.0, 1.0) as f32 * line.width();
+        let painter = ui.painter();
+        painter.hline(line.x_range(), line.center().y, Stroke::new(1.0, t.ink));
+        let shows =
+            Rect::from_min_max(pos2(x(from), line.center().y - 4.0), pos2(line.right(), line.center().y + 4.0));
+        painter.rect_filled(shows, 2, t.second_pen);
+        for i in 0..=6 {
+            let min = whole * f64::from(i) / 6.0;
+            painter.vline(x(min), line.bottom() - 4.0..=line.bottom(), Stroke::new(1.0, t.ink));
+            let align =
+                [Align2::LEFT_TOP, Align2::CENTER_TOP, Align2::RIGHT_TOP][usize::from(i > 0) + usize::from(i == 6)];
+            let font = figures(11.0);
+            painter.text(pos2(x(min), line.bottom() + 1.0), align, words::number(min, 0), font, t.second_ink);
+        }
+        painter.text(rect.left_bottom() + vec2(6.0, 2.0), Align2::LEFT_BOTTOM, words, regular(11.5), t.second_ink);
+    }
+}
+
+/// The numbers of a modifier. Each writes the whole modifier, so that what is in it stays together.
+fn numbers_ui(f: &mut Form<'_>, place: &str, modifier: &Modifier, ui: &mut Ui) {
+    let one = |f: &mut Form<'_>, ui: &mut Ui, name: &str, value: f64, make: &dyn Fn(f64) -> Modifier| {
+        ui.label(quiet(ui, name));
+        f.bare_number(ui, &Number::part(place, name, name, value), None, |v| modifier_written(&make(v)));
+    };
+    let minutes = |v: f64| Span::from_si(v.max(0.0) * 60.0);
+    match *modifier {
+        Modifier::AfterRunning { for_time } => {
+            one(f, ui, "running, min", for_time.si() / 60.0, &|v| Modifier::AfterRunning { for_time: minutes(v) })
+        }
+        Modifier::SinceStop { after } => {
+            one(f, ui, "standing, min", after.si() / 60.0, &|v| Modifier::SinceStop { after: minutes(v) });
+        }
+        Modifier::Level { below } => {
+            one(f, ui, "share of the tank, in 100", below * 100.0, &|v| Modifier::Level { below: v / 100.0 });
+        }
+        Modifier::Attitude { beyond } => {
+            one(f, ui, "leaning, degrees", beyond, &|v| Modifier::Attitude { beyond: v })
+        }
+        Modifier::Progressive { per_hour } => {
+            one(f, ui, "severity an hour", per_hour, &|v| Modifier::Progressive { per_hour: v });
+        }
+        Modifier::Temperature { when, lag } => {
+            let (t, is_above) = match when {
+                Threshold::Above(t) => (t, true),
+                Threshold::Below(t) => (t, false),
+            };
+            one(f, ui, if is_above { "above, °C" } else { "below, °C" }, t.celsius(), &|v| {
+                let t = Temperature::from_celsius(v);
+                Modifier::Temperature {
+                    when: if is_above { Threshold::Above(t) } else { Threshold::Below(t) },
+                    lag,
+                }
+            });
+            one(f, ui, "as late as, min", lag.si() / 60.0, &|v| Modifier::Temperature { when, lag: minutes(v) });
+        }
+        Modifier::Intermittent { by, share, dwell } => {
+            one(f, ui, "share of the time, in 100", share * 100.0, &|v| Modifier::Intermittent {
+                by,
+                share: v / 100.0,
+                dwell,
+            });
+            one(f, ui, "either way, s", dwell.si(), &|v| Modifier::Intermittent {
+                by,
+                share,
+                dwell: Span::from_si(v.max(0.0)),
+            });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::Library;
+
+    #[test]
+    fn every_condition_that_can_be_added_is_good_and_told_in_words() {
+        for (label, modifier) in kinds() {
+            assert_eq!(modifier.check(), Ok(()), "{label}");
+            assert!(modifier_words(&modifier).ends_with('.'));
+        }
+        let late = Modifier::AfterRunning { for_time: Span::from_si(720.0) };
+        assert_eq!(modifier_words(&late), "Shows once the engine has run for 12 min in all.");
+        assert_eq!(stretch(&late), Some(("engine running, min", 12.0)));
+    }
+
+    #[test]
+    fn only_faults_that_fit_a_vehicle_are_offered_each_with_its_places() {
+        let library = Library::builtin();
+        let (van, _) = crate::scenario::load_plant(&library, "a1-van").unwrap();
+        let offered = fault_options(Some(&van));
+        assert!(offered.iter().any(|o| o.0 == "F15") && !offered.iter().any(|o| o.0 == "F18"), "{offered:?}");
+        assert_eq!(
+            place_options("F15", Some(&van)),
+            [("filter".to_owned(), "filter with hand primer (filter)".to_owned())]
+        );
+        for (code, _) in offered {
+            let places = place_options(&code, Some(&van));
+            let at = places.first().map_or(String::new(), |p| p.0.clone());
+            let form = FaultForm { fault: code.clone(), at, severity: (3.0, 3.0), ..FaultForm::default() };
+            let written = format!("Job(hidden: [{}])", crate::scenario::form::fault_written(&form, false));
+            assert_eq!(crate::scenario::form::form(&written).unwrap().wrong, [form], "{code}");
+        }
+    }
+}

@@ -1,0 +1,214 @@
+//! The forms of the vehicle card and of the mark scheme.
+
+use bevy_egui::egui::{Grid, RichText, Ui};
+
+use super::Order;
+use super::card::titles;
+use super::fields::{Form, Number, ROW_BUTTONS, problem, text_value};
+use crate::app::theme::{figures, quiet, remark};
+use crate::app::widgets::{self, Weight};
+use crate::app::words::{TRAINING_VALUES, range};
+use crate::authoring::draft::{Finding, Page};
+use crate::bay::action::State;
+use crate::scenario::form::{LimitForm, limit_written};
+use crate::scenario::model::Limit;
+use crate::scenario::patch::{Edit, number};
+use crate::scenario::{Kind, Library, load_card};
+
+/// Weights of a mark scheme: field and words.
+const WEIGHTS: [(&str, &str); 8] = [
+    ("diagnosis", "right diagnosis"),
+    ("justified", "readings bear the conclusion"),
+    ("cited", "lines named bear it"),
+    ("choice", "choice of tests"),
+    ("measurement", "readings written down right"),
+    ("procedure", "safe and proper work"),
+    ("calibration", "how sure, against how sure one may be"),
+    ("economy", "minutes and parts"),
+];
+
+/// What a pass needs.
+const GATES: [(&str, &str); 4] = [
+    ("cut", "points in 100 that a pass needs"),
+    ("measurement_floor", "least share of the readings"),
+    ("procedure_floor", "least share of safe work"),
+    ("critical_cap", "most points after a critical breach"),
+];
+
+/// Limits on the vehicle card.
+pub fn limits_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
+    f.heading(ui, "Vehicle card", TRAINING_VALUES);
+    if f.form.limits.is_empty() {
+        shared_card_ui(f, library, ui);
+    } else {
+        own_card_ui(f, ui);
+    }
+    f.problems(ui, "limits");
+}
+
+fn shared_card_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
+    ui.label(
+        "The learner sees the card of the vehicle. What it lists can be copied here and changed for this job.",
+    );
+    let card = load_card(library, &f.form.plant).map(|c| c.0).unwrap_or_default();
+    let why = if card.is_empty() { "the vehicle has no card that could be copied" } else { "" };
+    let words = "Give this job its own card";
+    if widgets::button(ui, Weight::Plain, words, words, why.is_empty(), why).clicked() {
+        let entries: Vec<String> = card.iter().map(|l| limit_written(&form_of(l))).collect();
+        let list = format!("[\n        {},\n    ]", entries.join(",\n        "));
+        f.edit(vec![Edit::set("limits", list)]);
+    }
+    Grid::new("the vehicle's card").num_columns(3).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
+        for limit in &card {
+            ui.label(&limit.joint);
+            ui.label(limit.state.word());
+            let text = format!("{} mbar", range(limit.low_mbar, limit.high_mbar));
+            ui.label(RichText::new(text).font(figures(13.0)));
+            ui.end_row();
+        }
+    });
+}
+
+fn form_of(limit: &Limit) -> LimitForm {
+    LimitForm {
+        joint: limit.joint.clone(),
+        state: limit.state.word().to_owned(),
+        range_mbar: (limit.low_mbar, limit.high_mbar),
+        words: limit.words.clone(),
+    }
+}
+
+fn own_card_ui(f: &mut Form<'_>, ui: &mut Ui) {
+    let words = "Show the vehicle's card again";
+    if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
+        f.edit(vec![Edit::remove("limits")]);
+    }
+    let joints = f.proof.plant.as_ref().map(|p| p.joints()).unwrap_or_default();
+    let states: Vec<(String, String)> =
+        State::ALL.iter().map(|s| (s.word().to_owned(), s.word().to_owned())).collect();
+    let count = f.form.limits.len();
+    for i in 0..count {
+        let limit = f.form.limits[i].clone();
+        let at = format!("limits[{i}]");
+        ui.add_space(4.0);
+        ui.horizontal(|ui| {
+            let width = (ui.available_width() - ROW_BUTTONS - 16.0) / 2.0;
+            for (field, name, options, now, width) in [
+                ("joint", "joint", &joints, &limit.joint, width * 1.2),
+                ("state", "state", &states, &limit.state, width * 0.8),
+            ] {
+                let place = format!("{at}.{field}");
+                if let Some(picked) = f.pick(ui, &place, &format!("{name} {}", i + 1), options, now, width) {
+                    f.edit(vec![text_value(&place, &picked)]);
+                }
+            }
+            f.row_buttons(ui, "limits", "limit", i, count);
+        });
+        ui.horizontal(|ui| {
+            let (low, high) = limit.range_mbar;
+            for (field, words, value) in [("low", "from", low), ("high", "to", high)] {
+                ui.label(quiet(ui, words));
+                let (place, name) = (format!("{at}.{field}"), format!("{words}, mbar {}", i + 1));
+                let mut field = Number::needed(&place, &name, value);
+                field.width = 84.0;
+                f.bare_number(ui, &field, None, |v| format!("mbar({})", number(v)));
+            }
+            ui.label(quiet(ui, "mbar"));
+            let (place, width) = (format!("{at}.words"), ui.available_width());
+            let name = format!("condition {}", i + 1);
+            f.bare_words(ui, &place, None, &name, &limit.words, "at idle, within 5 s", 1, width);
+        });
+        f.problems_inside(ui, &at);
+    }
+    let joint = joints.first().map_or("", |j| j.0.as_str()).to_owned();
+    let entry = LimitForm { joint, state: "idle".into(), range_mbar: (-150.0, -30.0), words: String::new() };
+    f.add(ui, "limits", "Add a limit", count, &limit_written(&entry), Some(format!("limits[{count}].low")));
+}
+
+/// How it is marked.
+pub fn marking_ui(f: &mut Form<'_>, library: &Library, scheme: Option<&str>, ui: &mut Ui) {
+    f.heading(ui, "Mark scheme", "How the parts of the mark are weighed. Only the proportions count.");
+    let width = ui.available_width();
+    if let Some(text) = scheme {
+        ui.label("This job brings a mark scheme of its own; it is saved with it.");
+        let words = "Use the standard scheme again";
+        if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
+            f.orders.push(Order::SharedScheme("standard".to_owned()));
+        }
+        weights_ui(f, text, ui);
+    } else {
+        let schemes: Vec<(String, String)> =
+            titles(library, Kind::Rubric).into_iter().map(|(name, _)| (name.clone(), name)).collect();
+        if let Some(name) = f.pick(ui, "rubric", "mark scheme", &schemes, &f.form.rubric, width) {
+            f.orders.push(Order::SharedScheme(name));
+        }
+        f.problems(ui, "rubric");
+        let words = "Give this job its own scheme";
+        let why = if f.proof.rubric.is_some() { "" } else { "the scheme it names can't be used" };
+        if widgets::button(ui, Weight::Plain, words, words, why.is_empty(), why).clicked() {
+            f.orders.push(Order::OwnScheme);
+        }
+        if let Some(text) = library.text(Kind::Rubric, &f.form.rubric) {
+            shares_ui(text, ui);
+        }
+    }
+    ui.label(remark(ui, "The tool reports evidence; a person decides competence."));
+}
+
+fn read(text: &str, fields: &[(&str, &str)]) -> Vec<f64> {
+    let names: Vec<&str> = fields.iter().map(|f| f.0).collect();
+    crate::scenario::form::scheme(text, &names).unwrap_or_else(|_| vec![0.0; fields.len()])
+}
+
+fn shares_ui(text: &str, ui: &mut Ui) {
+    let weights = read(text, &WEIGHTS);
+    let whole: f64 = weights.iter().sum();
+    Grid::new("weights").num_columns(2).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
+        for ((_, words), weight) in WEIGHTS.iter().zip(&weights) {
+            ui.label(RichText::new(format!("{:>3.0}", weight / whole.max(1e-9) * 100.0)).font(figures(13.0)));
+            ui.label(*words);
+            ui.end_row();
+        }
+    });
+    ui.label(quiet(ui, "of 100 points"));
+}
+
+/// Numbers of the job's own scheme, which is another text.
+fn weights_ui(f: &mut Form<'_>, text: &str, ui: &mut Ui) {
+    let before = f.orders.len();
+    let weights = read(text, &WEIGHTS);
+    let whole: f64 = weights.iter().sum();
+    for ((field, words), weight) in WEIGHTS.iter().zip(&weights) {
+        ui.horizontal(|ui| {
+            let name = format!("weight: {words}");
+            let mut number_field = Number::needed(field, &name, *weight);
+            (number_field.part, number_field.width) = ("scheme", 76.0);
+            f.bare_number(ui, &number_field, None, number);
+            ui.label(format!("{words}: {:.0} of 100", weight / whole.max(1e-9) * 100.0));
+        });
+        scheme_problems(f, field, ui);
+    }
+    f.heading(ui, "What a pass needs", "");
+    for ((field, words), value) in GATES.iter().zip(read(text, &GATES)) {
+        ui.horizontal(|ui| {
+            let name = format!("gate: {words}");
+            let mut number_field = Number::needed(field, &name, value);
+            (number_field.part, number_field.width) = ("scheme", 76.0);
+            f.bare_number(ui, &number_field, None, number);
+            ui.label(*words);
+        });
+        scheme_problems(f, field, ui);
+    }
+    for order in &mut f.orders[before..] {
+        if let Order::Edit(page, _) = order {
+            *page = Page::Scheme;
+        }
+    }
+}
+
+fn scheme_problems(f: &Form<'_>, field: &str, ui: &mut Ui) {
+    let here = |x: &&Finding| x.page == Some(Page::Scheme) && x.place == field;
+    for found in f.proof.findings.iter().filter(here) {
+        problem(ui, found.is_error, &format!("{} {}", found.message, found.help));
+    }
+}
