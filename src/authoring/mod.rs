@@ -1,5 +1,6 @@
 //! What authors want to know and only simulation tells: can what is hidden be found, by what way, does the job tell
-//! good work from luck, what does a fault show, and how far may belief be trusted?
+//! good work from luck, what does a fault show, how much work is a vehicle to the solver, and how far may belief be
+//! trusted?
 //!
 //! Speaks to an author, who knows the answer; nothing here is shown to a learner.
 
@@ -15,3 +16,4 @@ pub mod route;
 pub mod solvable;
 pub mod standard;
 pub mod vary;
+pub mod work;

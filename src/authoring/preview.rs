@@ -107,6 +107,11 @@ impl Wrong {
         Ok(Self { faults, words })
     }
 
+    /// The faults.
+    pub(super) fn faults(&self) -> &[FaultInstance] {
+        &self.faults
+    }
+
     /// Nothing at all.
     pub fn nothing() -> Self {
         Self { faults: vec![], words: "nothing wrong".to_owned() }

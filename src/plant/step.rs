@@ -113,6 +113,11 @@ const D3: [f64; 5] = [
 
 /// Weight of the worst state's error. A mean over states would let one small vessel ring unseen.
 const NORM: f64 = 0.4;
+/// Error from which on a state rules the step.
+const RULES: f64 = 0.05;
+/// After so many steps that led nowhere the next is cut by that.
+const IDLE: u32 = 4;
+const CUT: f64 = 0.1;
 /// Smallest step, s.
 const SMALLEST_STEP: f64 = 1e-9;
 
@@ -144,6 +149,14 @@ pub struct Stepper<const L: usize> {
     fence: f64,
     /// What the fuel carries, as it was at the start of the step under way; none: nobody asks.
     passengers: Option<Passengers<L>>,
+    /// How large each state is in the step under way: what it may be wrong by goes with that.
+    size: Vec<Lanes<L>>,
+    /// How far each state moved in the step before.
+    moved: Vec<Lanes<L>>,
+    /// State and lane with the worst error of the step under way.
+    ruler: (usize, usize),
+    /// How many steps on end led nowhere.
+    idle: u32,
 }
 
 impl<const L: usize> Stepper<L> {
@@ -169,6 +182,10 @@ impl<const L: usize> Stepper<L> {
             h: effort.first,
             fence: f64::INFINITY,
             passengers: None,
+            size: none(),
+            moved: none(),
+            ruler: (0, 0),
+            idle: 0,
         }
     }
 
@@ -252,6 +269,8 @@ impl<const L: usize> Stepper<L> {
         self.t0 = 0.0;
         self.t1 = 0.0;
         self.h = self.effort.first;
+        self.moved.fill(Lanes::ZERO);
+        self.idle = 0;
         self.fence = f64::INFINITY;
         &mut self.y0
     }
@@ -301,6 +320,9 @@ impl<const L: usize> Stepper<L> {
                 self.work.steps += 1;
                 self.t1 = if h >= room { fence } else { self.t0 + h };
                 self.h = h * if rejected { factor.min(1.0) } else { factor };
+                if self.leads_nowhere(error) {
+                    self.h = self.h.min(CUT * h);
+                }
                 self.h = self.h.max(SMALLEST_STEP);
                 self.finish_dense_output();
                 return;
@@ -309,6 +331,29 @@ impl<const L: usize> Stepper<L> {
             rejected = true;
             self.h = (h * if error.is_finite() { factor.min(0.9) } else { 0.1 }).max(SMALLEST_STEP);
         }
+    }
+
+    /// Whether several steps on end threw the state that rules them to and fro, or held it where it isn't at rest.
+    ///
+    /// A linearly implicit method may do that where a flow goes with the root of a pressure and the step is far longer
+    /// than the settling: each step lands on the other side, as far away, or the stages cancel. The error is within
+    /// the tolerance and the step never grows. A shorter step sees the way to rest. In a sound step a state moves by
+    /// more than its error, and a real oscillation takes more than two steps a turn.
+    fn leads_nowhere(&mut self, error: f64) -> bool {
+        let (state, lane) = self.ruler;
+        let moved = self.y1[state].0[lane] - self.y0[state].0[lane];
+        let turned = moved * self.moved[state].0[lane] < 0.0;
+        let stands = moved.abs() < self.k[STAGES - 1][state].0[lane].abs();
+        self.idle = if error > RULES && (turned || stands) { self.idle + 1 } else { 0 };
+        for ((moved, &after), &before) in self.moved.iter_mut().zip(&self.y1).zip(&self.y0) {
+            *moved = after - before;
+        }
+        let nowhere = self.idle >= IDLE;
+        if nowhere {
+            // the next one is cut at once
+            self.idle = IDLE - 1;
+        }
+        nowhere
     }
 
     /// Stages of a step of length `h`; the scaled error, or infinity when something isn't finite.
@@ -359,24 +404,39 @@ impl<const L: usize> Stepper<L> {
 
     /// Finishes the solution at the end of a step; the worst error of any state in any lane.
     fn weigh(&mut self, net: &Network<L>) -> f64 {
-        let top = &net.top;
+        self.finish(net);
         let (mut worst, mut finite) = (0.0_f64, true);
-        for (i, (&tolerance, &weighed)) in top.tolerance.iter().zip(&top.weighed).enumerate() {
-            let error = self.k[STAGES - 1][i];
-            // y_stage is the solution without the last stage
-            let (before, after) = (self.y0[i], self.y_stage[i] + error);
-            self.y1[i] = after;
+        for (i, (&tolerance, &weighed)) in net.top.tolerance.iter().zip(&net.top.weighed).enumerate() {
             if !weighed {
                 continue;
             }
+            let error = self.k[STAGES - 1][i];
             for lane in 0..L {
-                let size = before.0[lane].abs().max(after.0[lane].abs());
-                let scale = self.effort.absolute * tolerance + self.effort.relative * size;
-                worst = worst.max((error.0[lane] / scale).abs());
+                let scale = self.effort.absolute * tolerance + self.effort.relative * self.size[i].0[lane];
+                let share = (error.0[lane] / scale).abs();
+                if share > worst {
+                    (worst, self.ruler) = (share, (i, lane));
+                }
                 finite &= error.0[lane].is_finite();
             }
         }
         if finite && self.is_admissible(net) { NORM * worst } else { f64::INFINITY }
+    }
+
+    /// Ends the step, and finds how large each state is. Excess fuel is a difference that warmth moves anywhere, so
+    /// its own size says nothing: a share of it would be a bar in a small stiff vessel. What counts is the gas that it
+    /// presses; then a relative error is one of the pressure, and without gas the absolute tolerance holds alone.
+    fn finish(&mut self, net: &Network<L>) {
+        // y_stage is the solution without the last stage
+        let stages = self.y_stage.iter().zip(&self.k[STAGES - 1]);
+        let ends = self.y1.iter_mut().zip(&mut self.size);
+        for (((after, size), &before), (&y, &error)) in ends.zip(&self.y0).zip(stages) {
+            *after = y + error;
+            *size = Lanes(core::array::from_fn(|lane| before.0[lane].abs().max(after.0[lane].abs())));
+        }
+        for (vessel, gas) in net.top.vessels.iter().zip(self.scratch.gas_volumes()) {
+            self.size[vessel.x] = gas;
+        }
     }
 
     /// No reservoir is emptied below nothing or filled beyond its walls.

@@ -88,7 +88,7 @@ impl<const L: usize> Vehicle<L> {
     /// Makes the state at a covered time `t` (µs) the start: time begins anew at 0.
     pub fn begin_here(&mut self, t: u64) {
         let y = self.stop_at(t).clone();
-        self.past_work = Work::default();
+        self.past_work = self.work();
         let passengers = self.passengers(t);
         self.stepper = Stepper::new(&self.assembly.net, y, 0, self.effort);
         if let Some(passengers) = passengers {

@@ -10,6 +10,8 @@ pub(super) struct VesselNow<const L: usize> {
     pub(super) y: Lanes<L>,
     pub(super) dp_dx: Lanes<L>,
     pub(super) dp_dg: Lanes<L>,
+    /// Volume of its gas, mL.
+    pub(super) gas: Lanes<L>,
 }
 
 #[derive(Clone, Copy, Debug, Default)]
@@ -111,6 +113,6 @@ impl<const L: usize> Network<L> {
         let root = (b * b + 4.0 * c * big_g).sqrt();
         // the two forms are equal; each is free of cancellation on its side
         let above = b.choose(|b| b > 0.0, (b + root) / (2.0 * c), 2.0 * big_g / (root - b));
-        VesselNow { p: pv + above, y: above, dp_dx: above / root, dp_dg: P0 / root }
+        VesselNow { p: pv + above, y: above, dp_dx: above / root, dp_dg: P0 / root, gas: big_g / above }
     }
 }

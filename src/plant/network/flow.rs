@@ -350,15 +350,13 @@ impl<const L: usize> Network<L> {
         let (stall, flow) = (self.at(stall), self.at(flow));
         let hand = on.map_or(Lanes::ZERO, |on| y[on]);
         let stiff = clean + gain * settled + hand * stall / flow;
-        let law = resistance_flow(stiff, self.at(b), drive.value + hand * stall);
+        let (law, by_stiff) = resistance(stiff, self.at(b), drive.value + hand * stall);
         let mut out = drive.through(law);
         if let Some(on) = on {
-            // dq/da' = −q·dq/dΔp, from a'q + bq² = Δp
-            out = out.with(on, law.slope * (stall - law.value * stall / flow));
+            out = out.with(on, law.slope * stall + by_stiff * stall / flow);
         }
         if let Some(w) = wax {
-            let by_wax = -law.value * law.slope * gain;
-            out = out.with(w, by_wax);
+            out = out.with(w, by_stiff * gain);
             let (build, melts) = (self.at(wax_per_ml), self.at(wax_melts));
             let ahead = law.value.choose(|q| q > 0.0, build, Lanes::ZERO);
             f[w] = ahead * law.value * (1.0 - settled) - melts * settled;

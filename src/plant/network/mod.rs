@@ -29,8 +29,8 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use super::Filling;
 use super::law::{
-    Slope, air_inflow, friction_times_reynolds, orifice_flow, positive_part, resistance_flow, smooth_step,
-    softplus, valve_coefficient,
+    Slope, air_inflow, friction_times_reynolds, orifice_flow, positive_part, resistance, resistance_flow,
+    smooth_step, softplus, valve_coefficient,
 };
 use super::sparse::{Lu, Plan};
 use crate::lanes::Lanes;
@@ -90,6 +90,13 @@ pub struct Workspace<const L: usize> {
     face: Vec<Partial<L>>,
     /// Entries of the extended Jacobian.
     pub(super) entries: Vec<Lanes<L>>,
+}
+
+impl<const L: usize> Workspace<L> {
+    /// Volume of the gas in each vessel at the state that was evaluated last, mL.
+    pub(super) fn gas_volumes(&self) -> impl Iterator<Item = Lanes<L>> {
+        self.vessels.iter().map(|vessel| vessel.gas)
+    }
 }
 
 impl<const L: usize> Network<L> {
