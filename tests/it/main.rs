@@ -14,6 +14,7 @@ mod passengers;
 mod physics;
 mod properties;
 mod random_plant;
+mod rare_marks;
 mod recordings;
 mod records;
 mod reference_more;

@@ -123,7 +123,7 @@ fn each_slip_of_a_reading_has_its_own_words() {
 #[test]
 fn the_other_components() {
     check(
-        &procedure_breach(65 * SECOND, Severity::Major, "line opened before the pressure was away"),
+        &procedure_breach(65 * SECOND, Severity::Major, "line opened before the pressure was away", false),
         "procedure.breach",
         "Major, at 01:05: line opened before the pressure was away.",
     );
