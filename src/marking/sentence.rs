@@ -120,10 +120,12 @@ pub fn justified_floor(d: &str) -> Sentence {
 /// J: an assessment's time was up, and what was read later.
 pub fn time_up(at: Micros, minutes: f64, lines: &[usize]) -> Sentence {
     let text = format!(
-        "At {} the time of this assessment was up ({} marked minutes); {} was written later and counts for nothing.",
+        "At {} the time of this assessment was up ({} marked minutes); {} {} later and count{} for nothing.",
         clock(at),
         number(minutes, 0),
-        lines_in_words(lines)
+        lines_in_words(lines),
+        if lines.len() == 1 { "was written" } else { "were written" },
+        if lines.len() == 1 { "s" } else { "" }
     );
     sentence("justified.time-up", text)
 }
