@@ -398,7 +398,8 @@ fn left_out(
     let mut free = job.clone();
     (free.plant.service.blocked_inlet, free.plant.service.blocked_outlet) = (true, true);
     free.joints = free.plant.joints();
-    if free.joints == job.joints && free.plant.service == job.plant.service {
+    free.withheld.clear();
+    if free.joints == job.joints && free.plant.service == job.plant.service && job.withheld.is_empty() {
         return Ok(vec![]);
     }
     free.hash = format!("{} with everything allowed", job.hash);

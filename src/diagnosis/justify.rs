@@ -1,6 +1,8 @@
 //! The belief that the recorded evidence justifies, step by step, and what each stretch of work was
 //! worth when it was done.
 
+use serde::{Deserialize, Serialize};
+
 use super::belief::{
     JACKKNIFE_GROUPS, divergence_bits, each_alone, entropy_bits, grouped, jackknife_error, posterior,
 };
@@ -23,11 +25,13 @@ use crate::scenario::model::{Job, Mode};
 pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
 pub const VEHICLES: usize = 72;
+/// Raise it when a belief, the worth of a stretch or a contrast is worked out otherwise.
+const BELIEF_VERSION: u32 = 1;
 /// Standard deviations between which 8 in 10 vehicles lie.
 const EIGHT_IN_TEN: f64 = 1.2816;
 
 /// One step: a line of the sheet and the belief after it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Step {
     /// Line of the sheet, from 1.
     pub line: usize,
@@ -39,6 +43,8 @@ pub struct Step {
     pub expected_bits: f64,
     /// Whether it is material: worth something beforehand or telling afterwards.
     pub material: bool,
+    /// It writes down once more what an earlier line holds.
+    pub repeat: bool,
     /// Natural log-likelihood of this line alone under each cause, for weighing citations.
     pub log_like: Vec<f64>,
     /// How far this line alone tells two places of one candidate apart at most, natural logarithm, by candidate; 0
@@ -47,7 +53,7 @@ pub struct Step {
 }
 
 /// A test with what it could be expected to tell.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Offer {
     /// In words.
     pub words: String,
@@ -60,7 +66,7 @@ pub struct Offer {
 }
 
 /// One stretch of work and what it was worth.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct MoveWorth {
     /// From the end of the stretch before to its last line.
     pub window: (Micros, Micros),
@@ -80,7 +86,7 @@ pub struct MoveWorth {
 
 /// A test that wasn't made, with what it would have shown under two causes: mean and range that 8 in
 /// 10 vehicles lie in, mbar gauge.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Contrasted {
     /// The test in words.
     pub words: String,
@@ -93,7 +99,7 @@ pub struct Contrasted {
 }
 
 /// A belief at the end of an attempt.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Ended {
     /// By candidate, "none of these" last.
     pub belief: Vec<f64>,
@@ -102,7 +108,7 @@ pub struct Ended {
 }
 
 /// The justified belief of an attempt.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Justified {
     /// Belief before the first test.
     pub prior: Vec<f64>,
@@ -125,7 +131,7 @@ pub struct Justified {
     /// Belief that follows from what was written instead of what was shown.
     pub from_written: Option<Vec<f64>>,
     /// Natural log-likelihood by candidate of each set of lines asked about together; `None` where none of them is
-    /// material.
+    /// evidence.
     pub together: Vec<Option<Vec<f64>>>,
     /// When an assessment's time was up, and how many net minutes that is; only where something was read later.
     pub stopped: Option<(Micros, f64)>,
@@ -332,7 +338,7 @@ impl Weighing<'_> {
             let places = (0..self.job.candidates.len()).map(|c| self.places_apart(&log_like, c)).collect();
             let log_like = self.causes.likelihood_by_candidate(&log_like);
             let belief = self.causes.by_candidate(&before);
-            steps.push(Step { line: e.line, at: e.at, belief, expected_bits, material, log_like, places });
+            steps.push(Step { line: e.line, at: e.at, belief, expected_bits, material, repeat, log_like, places });
             fine.push(before.clone());
         }
         Ok((steps, used, fine))
@@ -347,10 +353,10 @@ impl Weighing<'_> {
         (ends.1 - ends.0).max(0.0)
     }
 
-    /// Log-likelihood by candidate of some lines of the sheet together, as far as they are material.
+    /// Log-likelihood by candidate of some lines of the sheet together, each look once.
     fn together(&self, lines: &[usize], steps: &[Step]) -> Result<Option<Vec<f64>>, String> {
         let rows: Vec<usize> =
-            (0..steps.len()).filter(|&i| steps[i].material && lines.contains(&steps[i].line)).collect();
+            (0..steps.len()).filter(|&i| !steps[i].repeat && lines.contains(&steps[i].line)).collect();
         if rows.is_empty() {
             return Ok(None);
         }
@@ -493,6 +499,38 @@ pub struct Question<'a> {
     pub together: Vec<Vec<usize>>,
     /// Reference vehicles a candidate.
     pub vehicles: usize,
+}
+
+/// [`justify`] from the store, or worked out and kept. `attempt` is the hash of the attempt: with the job, the number of
+/// vehicles and the version it settles everything.
+///
+/// # Errors
+/// See [`justify`].
+pub fn justify_kept(
+    question: &Question<'_>,
+    attempt: &str,
+    store: &dyn Store,
+    watch: &dyn Watch,
+) -> Result<Justified, String> {
+    let job = question.job;
+    let mut hash = blake3::Hasher::new();
+    // a job that was changed after it was read has its old hash
+    let scheme = format!("{:?} {:?}", job.rubric, job.candidates);
+    let vehicles = format!("{} {BELIEF_VERSION}", question.vehicles);
+    for part in [env!("CARGO_PKG_VERSION"), &job.name, &job.hash, &scheme, &vehicles, attempt] {
+        hash.update(&(part.len() as u64).to_le_bytes());
+        hash.update(part.as_bytes());
+    }
+    let key = format!("belief-{}", hash.finalize().to_hex());
+    let kept = store.get(&key).and_then(|bytes| store::opened(&bytes));
+    if let Some(found) = kept.and_then(|json| serde_json::from_slice(&json).ok()) {
+        return Ok(found);
+    }
+    let found = justify(question, store, watch)?;
+    if let Ok(json) = serde_json::to_vec(&found) {
+        store.put(&key, &store::closed(&json));
+    }
+    Ok(found)
 }
 
 /// Simulates the reference vehicles of a job through the actions of a bay and through the complete

@@ -56,6 +56,8 @@ pub(super) struct Citation {
     pub(super) out: Vec<usize>,
     /// It tells two places of the finding apart.
     pub(super) place: bool,
+    /// It came when it could change nothing any more.
+    pub(super) late: bool,
 }
 
 impl Case<'_> {
@@ -141,10 +143,12 @@ impl Case<'_> {
             .into_iter()
             .map(|line| {
                 let step = self.justified.steps.iter().find(|s| s.line == line);
-                let Some(step) = step else { return Citation { line, bans: None, out: vec![], place: false } };
+                let Some(step) = step else {
+                    return Citation { line, bans: None, out: vec![], place: false, late: false };
+                };
                 if !step.material {
-                    // it entered no belief, so it says nothing either way
-                    return Citation { line, bans: Some(0.0), out: vec![], place: false };
+                    // it entered no belief, so it says nothing either way, and naming it is no slip
+                    return Citation { line, bans: Some(0.0), out: vec![], place: false, late: true };
                 }
                 let weigh = |cited| weight_bans(cited, d, &self.justified.prior, &step.log_like);
                 let bans = weigh(Cited::Supports);
@@ -152,29 +156,26 @@ impl Case<'_> {
                     self.rivals.iter().copied().filter(|&h| weigh(Cited::RulesOut(h)) >= self.rules.rule_out_bans);
                 let out = if bans <= -0.3 { vec![] } else { out.collect() };
                 let place = step.places[d] / core::f64::consts::LN_10 >= self.rules.rule_out_bans;
-                Citation { line, bans: Some(bans), out, place }
+                Citation { line, bans: Some(bans), out, place, late: false }
             })
             .collect()
     }
 
-    /// Rivals that the finding says are ruled out, with what the lines named for it weigh.
+    /// Rivals that the finding says are ruled out, with what the lines named for it weigh. What a line says against a
+    /// rival doesn't hang on what was known before it, so one that came too late to move any belief bears it as well;
+    /// but who found out nothing has ruled out nothing.
     pub(super) fn against(&self) -> Vec<Against> {
-        let Some((_, d)) = self.finding else { return vec![] };
+        let Some((_, d)) = self.finding.filter(|_| self.material_lines() > 0) else { return vec![] };
         let weigh = |rival, like: &[f64]| weight_bans(Cited::RulesOut(rival), d, &self.justified.prior, like);
         let claims = self.ruled_out.iter().zip(&self.justified.together);
         claims
             .map(|((rival, lines), together)| {
                 let each: Vec<(usize, f64)> = lines
                     .iter()
-                    .filter_map(|line| self.justified.steps.iter().find(|s| s.line == *line))
-                    .map(|s| (s.line, if s.material { weigh(*rival, &s.log_like) } else { 0.0 }))
+                    .filter_map(|line| self.justified.steps.iter().find(|s| s.line == *line && !s.repeat))
+                    .map(|s| (s.line, weigh(*rival, &s.log_like)))
                     .collect();
-                let together = match together {
-                    Some(like) => Some(weigh(*rival, like)),
-                    // what is on the sheet but tells nothing is neutral, what counts as no evidence is false
-                    None => (!each.is_empty()).then_some(0.0),
-                };
-                Against::new(*rival, together, &each)
+                Against::new(*rival, together.as_ref().map(|like| weigh(*rival, like)), &each)
             })
             .collect()
     }
@@ -184,7 +185,9 @@ impl Case<'_> {
         let citations = self.citations();
         let lines = citations
             .iter()
-            .filter_map(|c| claim_of_line(&self.rules, c.line as u32, c.bans, !c.out.is_empty() || c.place))
+            .filter_map(|c| {
+                claim_of_line(&self.rules, c.line as u32, c.bans, !c.out.is_empty() || c.place || c.late)
+            })
             .collect();
         let unsaid = citations.iter().flat_map(|c| c.out.iter().map(|&h| (c.line as u32, h))).collect();
         split_claims(&self.rules, &Claims { lines, against: self.against(), unsaid }, &self.rivals)
@@ -312,8 +315,22 @@ impl Case<'_> {
             }
         }
         let place = words.iter().find_map(|w| w.split_once(" reading at the ")).map(|(_, label)| label.to_owned());
-        if let Some(label) = place.filter(|_| words.len() > 3) {
+        if let Some(label) = place.as_ref().filter(|_| words.len() > 3) {
             return format!("the run at the {label}");
+        }
+        if let Some(label) =
+            place.filter(|label| words.iter().all(|w| w.ends_with(&format!(" reading at the {label}"))))
+        {
+            let states: Vec<&str> = words
+                .iter()
+                .filter_map(|w| w.strip_prefix("the ")?.split_once(" reading at the "))
+                .map(|w| w.0)
+                .collect();
+            if let [first @ .., last] = &states[..]
+                && !first.is_empty()
+            {
+                return format!("the {} and {last} readings at the {label}", first.join(", "));
+            }
         }
         let last = words.pop().unwrap_or_default();
         if words.is_empty() { last } else { format!("{} and {last}", words.join(", ")) }

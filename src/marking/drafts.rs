@@ -191,7 +191,12 @@ impl Case<'_> {
                 component,
                 points,
                 window: (breach.at, breach.at),
-                sentence: sentence::procedure_breach(breach.at, *severity, breach.words.trim_end_matches('.')),
+                sentence: sentence::procedure_breach(
+                    breach.at,
+                    *severity,
+                    breach.words.trim_end_matches('.'),
+                    points == 0.0,
+                ),
                 lines: vec![],
             });
         }
@@ -244,7 +249,9 @@ impl Case<'_> {
                 component: Some(component),
                 points: full * share,
                 window: evidence.map_or(self.end_window(), window_of),
-                sentence: if !valid && citation.place && citation.bans.is_some_and(|w| w > -0.3) {
+                sentence: if citation.late {
+                    sentence::cited_late(citation.line, &test, &label)
+                } else if !valid && citation.place && citation.bans.is_some_and(|w| w > -0.3) {
                     sentence::cited_place(citation.line, &test, &label)
                 } else {
                     sentence::cited(citation.line, &test, &label, citation.bans, (&out.0, &out.1), valid)
@@ -313,6 +320,7 @@ impl Case<'_> {
                 times: (rate > 0.0).then(|| best / rate),
                 between: (&label(0), &label(1)),
                 material: m.material,
+                forgiven: points.abs() < 0.005,
             };
             drafts.push(Draft {
                 component: Some(component),

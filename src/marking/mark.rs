@@ -23,7 +23,7 @@ use crate::bay::truth::Closed;
 use crate::bay::{Bay, Evidence, EvidenceKind};
 use crate::diagnosis::ensemble::{Unwatched, Watch};
 use crate::diagnosis::hypothesis::{candidate_of, whole_of};
-use crate::diagnosis::justify::{Justified, Question, VEHICLES, justify};
+use crate::diagnosis::justify::{Justified, Question, VEHICLES, justify_kept};
 use crate::diagnosis::menu::line_name;
 use crate::diagnosis::moves::{Done, net_minutes};
 use crate::diagnosis::store::{Nowhere, Store};
@@ -79,7 +79,7 @@ pub fn mark_by(
     watch: &dyn Watch,
 ) -> Result<Mark, String> {
     let (closed, log, trace_hash) = closed(job, attempt)?;
-    let case = case(job, &closed, log, (vehicles, &Formulas::STANDARD), store, watch)?;
+    let case = case(job, (attempt.hash(), &closed), log, (vehicles, &Formulas::STANDARD), store, watch)?;
     watch.progress(1.0);
     Ok(into_mark(&case, attempt, trace_hash))
 }
@@ -97,7 +97,7 @@ pub fn total_by(
     store: &dyn Store,
 ) -> Result<(Vec<ComponentMark>, f64), String> {
     let (closed, log, _) = closed(job, attempt)?;
-    let case = case(job, &closed, log, (vehicles, formulas), store, &Unwatched)?;
+    let case = case(job, (attempt.hash(), &closed), log, (vehicles, formulas), store, &Unwatched)?;
     let components = case.components(&case.justified.ended);
     let total = case.total(&components).total;
     Ok((components, total))
@@ -124,7 +124,7 @@ fn closed(job: &Job, attempt: &Attempt) -> Result<(Closed, Vec<Done>, String), S
 /// Gathers everything that a mark is made of.
 fn case<'a>(
     job: &'a Job,
-    closed: &'a Closed,
+    (attempt, closed): (&str, &'a Closed),
     log: Vec<Done>,
     (vehicles, formulas): (usize, &Formulas),
     store: &dyn Store,
@@ -136,7 +136,7 @@ fn case<'a>(
     let ruled_out = finding.map_or_else(Vec::new, |(f, _)| ruled_out(job, f));
     let together = ruled_out.iter().map(|(_, lines)| lines.clone()).collect();
     let question = Question { job, bay, log: &log, until, finding: finding.map(|(_, d)| d), together, vehicles };
-    let justified = justify(&question, store, watch)?;
+    let justified = justify_kept(&question, attempt, store, watch)?;
     let attainable = match (&justified.outcome, finding) {
         (Some(outcome), Some((_, d))) => outcome.attainable[d],
         _ => 1.0,

@@ -120,10 +120,12 @@ pub fn justified_floor(d: &str) -> Sentence {
 /// J: an assessment's time was up, and what was read later.
 pub fn time_up(at: Micros, minutes: f64, lines: &[usize]) -> Sentence {
     let text = format!(
-        "At {} the time of this assessment was up ({} marked minutes); {} was written later and counts for nothing.",
+        "At {} the time of this assessment was up ({} marked minutes); {} {} later and count{} for nothing.",
         clock(at),
         number(minutes, 0),
-        lines_in_words(lines)
+        lines_in_words(lines),
+        if lines.len() == 1 { "was written" } else { "were written" },
+        if lines.len() == 1 { "s" } else { "" }
     );
     sentence("justified.time-up", text)
 }
@@ -242,10 +244,13 @@ pub fn procedure_start(broken: usize) -> Sentence {
 }
 
 /// P: one broken rule, such as "line opened before the pressure was away".
-pub fn procedure_breach(at: Micros, severity: Severity, rule: &str) -> Sentence {
+///
+/// `spent`: breaches before it have taken all the points that there were.
+pub fn procedure_breach(at: Micros, severity: Severity, rule: &str, spent: bool) -> Sentence {
     let mut word = severity.word().to_owned();
     word[..1].make_ascii_uppercase();
-    sentence("procedure.breach", format!("{word}, at {}: {rule}.", clock(at)))
+    let rest = if spent { " No points were left for it to take." } else { "" };
+    sentence("procedure.breach", format!("{word}, at {}: {rule}.{rest}", clock(at)))
 }
 
 /// C: stated confidence against what the evidence bears.
@@ -359,6 +364,14 @@ pub fn cited_place(line: usize, test: &str, d: &str) -> Sentence {
     sentence("cited.place", text)
 }
 
+/// X: a line that came when it could change nothing any more.
+pub fn cited_late(line: usize, test: &str, d: &str) -> Sentence {
+    let text = format!(
+        "You named line {line} ({test}) for {d}: after what you knew it could change nothing, so it earns and costs nothing."
+    );
+    sentence("cited.late", text)
+}
+
 /// What a finding says about a rival, judged.
 pub struct RuledOutWords<'a> {
     /// The rival.
@@ -414,7 +427,7 @@ pub fn ruled_out(words: &RuledOutWords<'_>) -> Sentence {
             "ruled-out.absent"
         }
         (_, Some(_)) => {
-            text += &format!(", but with it {it} would have shown much the same as with {d}.");
+            text += &format!(", but {it} would have shown much the same with it as with {d}.");
             "ruled-out.neutral"
         }
     };
@@ -449,7 +462,7 @@ pub fn cited_limit(over: bool) -> Sentence {
 /// S and R: how far the work came.
 pub fn progress(template: &'static str, progress: f64) -> Sentence {
     let text = format!(
-        "What your tests found out is {:.0} % of what all tests together could; haste is worth no more than that.",
+        "Your tests found out {:.0} % of what all tests together could; sparing time counts only as far as that.",
         100.0 * progress
     );
     sentence(template, text)
@@ -484,14 +497,18 @@ pub struct ChoiceWords<'a> {
     pub between: (&'a str, &'a str),
     /// Whether the result could matter at all.
     pub material: bool,
+    /// The minutes lost are few enough to be forgiven: no points were taken.
+    pub forgiven: bool,
 }
 
 /// S: minutes that could have told more.
 pub fn choice(words: &ChoiceWords<'_>) -> Sentence {
     let (t, test) = (clock(words.at), words.test);
     let spent = format!("{} min", number(words.minutes, 1));
+    let end = if words.forgiven { " What that lost is little enough to be forgiven." } else { "" };
     if !words.material {
-        let text = format!("At {t} you had spent {spent} on {test}: after what you knew it could change nothing.");
+        let text =
+            format!("At {t} you had spent {spent} on {test}: after what you knew it could change nothing.{end}");
         return sentence("choice.immaterial", text);
     }
     let more = match words.times {
@@ -499,7 +516,7 @@ pub fn choice(words: &ChoiceWords<'_>) -> Sentence {
         _ => "far more a minute".to_owned(),
     };
     let text = format!(
-        "At {t} you had spent {spent} on {test}; {best} would have told you {more}, because {a} and {b} still looked alike.",
+        "At {t} you had spent {spent} on {test}; {best} would have told you {more}, because {a} and {b} still looked alike.{end}",
         best = words.best,
         a = words.between.0,
         b = words.between.1,

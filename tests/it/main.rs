@@ -16,6 +16,7 @@ mod passengers;
 mod physics;
 mod properties;
 mod random_plant;
+mod rare_marks;
 mod recordings;
 mod records;
 mod reference_more;

@@ -123,7 +123,7 @@ fn each_slip_of_a_reading_has_its_own_words() {
 #[test]
 fn the_other_components() {
     check(
-        &procedure_breach(65 * SECOND, Severity::Major, "line opened before the pressure was away"),
+        &procedure_breach(65 * SECOND, Severity::Major, "line opened before the pressure was away", false),
         "procedure.breach",
         "Major, at 01:05: line opened before the pressure was away.",
     );
@@ -151,4 +151,59 @@ fn the_other_components() {
     );
     check(&of(Match::Other, 0.0), "diagnosis.wrong", "You named a weak pump; it was a blocked filter.");
     check(&cap(83.85, 39.0), "total.cap", "A critical breach limits the total to 39.00; 83.85 had been earned.");
+}
+
+#[test]
+fn what_is_ruled_out_is_told_with_its_odds() {
+    let words = |verdict, bans, lines: &'static [usize], counts, idle| RuledOutWords {
+        rival: "“Pump worn”",
+        d: "“Filter plugged”",
+        lines,
+        verdict,
+        bans,
+        counts,
+        idle,
+    };
+    check(
+        &ruled_out(&words(ClaimVerdict::Valid, Some(1.0), &[7], true, (&[], &[]))),
+        "ruled-out.valid",
+        "You said that line 7 rules out “Pump worn”: it speaks 10 to 1 against it.",
+    );
+    check(
+        &ruled_out(&words(ClaimVerdict::Valid, Some(0.6), &[4, 6, 9], true, (&[9], &[]))),
+        "ruled-out.valid",
+        "You said that lines 4, 6 and 9 rule out “Pump worn”: they speak together 4.0 to 1 against it. By itself line 9 \
+         says nothing about it.",
+    );
+    check(
+        &ruled_out(&words(ClaimVerdict::Neutral, Some(0.1), &[7], true, (&[], &[]))),
+        "ruled-out.neutral",
+        "You said that line 7 rules out “Pump worn”, but it would have shown much the same with it as with “Filter \
+         plugged”.",
+    );
+    check(
+        &ruled_out(&words(ClaimVerdict::False, Some(-0.5), &[7], true, (&[], &[]))),
+        "ruled-out.false",
+        "You said that line 7 rules out “Pump worn”, but it speaks 3.2 to 1 for it against “Filter plugged”.",
+    );
+    assert_eq!(ruled_out(&words(ClaimVerdict::False, None, &[7], true, (&[], &[]))).template, "ruled-out.absent");
+    let needless = ruled_out(&words(ClaimVerdict::Valid, Some(2.0), &[7], false, (&[], &[])));
+    assert!(needless.template == "ruled-out.no-rival" && needless.text.ends_with("earns nothing."));
+}
+
+#[test]
+fn a_contrary_verdict_and_a_late_line_are_told() {
+    let right = Sentence { template: "reading.right", text: "At 01:05 you wrote −120 mbar.".into() };
+    check(
+        &contradicted(&right, Verdict::Outside, (-150.0, -40.0)),
+        "reading.verdict",
+        "At 01:05 you wrote −120 mbar. Your verdict, “outside”, is the opposite of what the card says: −150 to −40 mbar. \
+         Half of it is left.",
+    );
+    check(
+        &time_up(3 * 3600 * SECOND, 72.5, &[9, 10]),
+        "justified.time-up",
+        "At 03:00:00 the time of this assessment was up (72 marked minutes); lines 9 and 10 were written later and \
+         count for nothing.",
+    );
 }

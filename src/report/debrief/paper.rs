@@ -202,6 +202,10 @@ impl Sat<'_> {
         }
         if let Some(table) = self.rivals() {
             blocks.push(Block::Heading { text: "The finding and its rivals".to_owned() });
+            if let Some(words) = self.mark.counted_words() {
+                blocks
+                    .push(text(Tone::Quiet, format!("Each stands by itself here; in the mark {}", clean(&words))));
+            }
             blocks.push(Block::Table(table));
         }
         section("finding", "The finding", blocks)

@@ -166,7 +166,8 @@ impl Sat<'_> {
         }
         let sum = format!(
             "{} minutes were charged and {} credits spent; the job card says about {} minutes. Steps that make the \
-             work safe cost no minutes. What stands in brackets was written on paper.",
+             work safe cost no minutes. The mark counts fewer: purging, zeroing and what came after the finding are not held \
+             against anybody. What stands in brackets was written on paper.",
             number(self.bay.charged_minutes(), 1),
             number(self.bay.observe().credits, 0),
             number(self.job.minutes, 0)
