@@ -179,6 +179,7 @@ mod tests {
                 joint: "pump in".into(),
                 verdict: Verdict::CantTell,
                 fits,
+                unseen: vec![],
                 compared: vec![],
                 tolerances: vec![],
                 trace: Trace::default(),

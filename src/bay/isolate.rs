@@ -276,7 +276,7 @@ impl Bay {
                 let when = if i < brought { ", before it came in" } else { "" };
                 format!("{} ({}) stored at {:.0} 1/min{when}", c.number, c.about, c.rpm)
             });
-            format!("Stored: {}", list.collect::<Vec<_>>().join("; "))
+            format!("Stored: {}.", list.collect::<Vec<_>>().join("; "))
         };
         if self.drive.read(0, &Probe::OwnSensor).is_some() {
             let shown = self.read(Probe::OwnSensor, "the vehicle's own sensor")?;

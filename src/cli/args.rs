@@ -258,6 +258,9 @@ pub struct Fair {
     /// Only how simulated learners fare, as a page.
     #[arg(long, conflicts_with = "format")]
     pub learners: bool,
+    /// The table of all the jobs that are named, or of every job, as a page.
+    #[arg(long, conflicts_with_all = ["format", "learners"])]
+    pub page: bool,
     /// Reference vehicles a candidate [default: as many as marks are made with].
     #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(16..=2000))]
     pub vehicles: Option<u32>,

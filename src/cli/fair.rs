@@ -21,6 +21,8 @@ pub struct Asked {
     pub json: bool,
     /// Only the table of simulated learners, as a page.
     pub learners: bool,
+    /// The table of jobs, as a page.
+    pub page: bool,
     /// Reference vehicles a candidate.
     pub vehicles: Option<usize>,
 }
@@ -31,6 +33,7 @@ impl From<super::args::Fair> for Asked {
             json: matches!(typed.format, super::args::Format::Json),
             jobs: typed.job,
             learners: typed.learners,
+            page: typed.page,
             vehicles: typed.vehicles.map(|n| n as usize),
         }
     }
@@ -70,6 +73,8 @@ pub fn run(asked: &Asked, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result
         writeln!(out)?;
     } else if asked.learners {
         out.write_all(learners(&all).as_bytes())?;
+    } else if asked.page {
+        out.write_all(page(&all).as_bytes())?;
     } else if asked.jobs.is_empty() {
         out.write_all(table(&all).as_bytes())?;
     } else {
@@ -117,6 +122,24 @@ fn table(all: &[Diagnosability]) -> String {
     }
     text + "\nReachable: belief in 100 that all tests bear. Difficulty: share of middling learners who don't solve it. \
             Alike: pairs that can't be told apart. Off by: calibration error in 100.\n"
+}
+
+/// The table as a page of the guide, with what speaks against each job.
+fn page(all: &[Diagnosability]) -> String {
+    let mut t = String::from(
+        "# Jobs by their check\n\n\
+         Made by `faultbay fair --page`: every job put through its simulated reference vehicles and learners who don't exist. \
+         Nobody has sat these jobs for it; once thirty people have, theirs are the numbers to go by.\n\n",
+    );
+    t += &table(all);
+    t += "\n## What the check remarks\n";
+    for f in all {
+        t += &format!("\n- {} ({}): ", f.job.1, f.job.0);
+        let lints: Vec<String> =
+            f.lints.iter().map(|l| format!("{} ({})", l.says.trim_end_matches('.'), l.name)).collect();
+        t += &if lints.is_empty() { "nothing.".to_owned() } else { format!("{}.", lints.join("; ")) };
+    }
+    t + "\n"
 }
 
 /// One job in sentences.

@@ -133,6 +133,15 @@ fn text(name: &str, plant: &Plant, fitted: &Fitted, doubts: &[String]) -> String
             }
         );
     }
+    if !fitted.unseen.is_empty() {
+        let one = |(label, at, most): &(String, String, f64)| {
+            let place = if at.is_empty() { String::new() } else { format!(" at \u{201c}{at}\u{201d}") };
+            let most = if *most < 4.95 { format!(" up to severity {}", number(*most, 1)) } else { String::new() };
+            format!("{}{place}{most}", plain(label))
+        };
+        let all: Vec<String> = fitted.unseen.iter().map(one).collect();
+        let _ = writeln!(out, "\nCould be there without leaving a trace in this recording\n  {}.", all.join("; "));
+    }
     let _ = writeln!(out, "\nRecorded beside fitted, and how far apart in doubts of measuring and model");
     for c in &fitted.compared {
         let d = if c.what == What::Gas { 3 } else { 1 };
@@ -171,11 +180,19 @@ struct JsonCompared {
 }
 
 #[derive(Serialize)]
+struct JsonUnseen<'a> {
+    label: &'a str,
+    at: &'a str,
+    up_to: f64,
+}
+
+#[derive(Serialize)]
 struct Json<'a> {
     plant: &'a str,
     joint: &'a str,
     verdict: Verdict,
     fits: &'a [Fit],
+    unseen: Vec<JsonUnseen<'a>>,
     compared: Vec<JsonCompared>,
     tolerances: &'a [f64],
     vehicles: usize,
@@ -197,6 +214,7 @@ fn as_json<'a>(plant: &'a Plant, fitted: &'a Fitted, doubts: &'a [String]) -> Js
         joint: &fitted.joint,
         verdict: fitted.verdict,
         fits: &fitted.fits,
+        unseen: fitted.unseen.iter().map(|(label, at, up_to)| JsonUnseen { label, at, up_to: *up_to }).collect(),
         compared: fitted.compared.iter().map(compared).collect(),
         tolerances: &fitted.tolerances,
         vehicles: fitted.vehicles,

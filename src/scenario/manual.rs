@@ -93,6 +93,7 @@ fn written(read_as: &str) -> String {
     match read_as {
         "String" => "text in quotes".to_owned(),
         "f64" | "Option<f64>" => "number".to_owned(),
+        "u32" | "Option<u32>" => "whole number".to_owned(),
         "u64" => "whole number".to_owned(),
         "bool" | "Option<bool>" => "`true` or `false`".to_owned(),
         "(f64, f64)" => "two numbers: `(2.0, 4.5)`".to_owned(),

@@ -38,8 +38,10 @@ const FINE: f64 = 0.25;
 /// Distance at which the curve between them is read.
 const GRID: f64 = 0.05;
 /// Causes that are tried finely, and how far behind the best they may lie, natural logarithm.
-const MOST_NEAR: usize = 8;
-const NEAR: f64 = 7.0;
+const MOST_NEAR: usize = 10;
+const NEAR: f64 = 8.0;
+/// Squared distance in doubts from a sound vehicle below which a cause leaves no trace.
+const UNSEEN: f64 = 1.0;
 /// What makes a recording less than ten times less likely than the best does fits as well: one ban.
 const AS_WELL: f64 = 10.0;
 /// Squares of the doubts beyond their number by so many of their standard deviations, nothing fits.
@@ -96,6 +98,8 @@ pub struct Fitted {
     pub verdict: Verdict,
     /// What fits, the best first; the best alone where nothing does.
     pub fits: Vec<Fit>,
+    /// What could be there besides without leaving a trace in this recording: label, place, and up to which severity.
+    pub unseen: Vec<(String, String, f64)>,
     /// Every number that was compared, with the best.
     pub compared: Vec<Compared>,
     /// Tolerances of the fitted vehicle, standard deviations.
@@ -128,6 +132,8 @@ struct Curve {
     points: Vec<(f64, Option<Vec<f64>>)>,
     /// How features move with each tolerance.
     moves: Vec<Vec<f64>>,
+    /// An offset has a sign, which hangs on whether the severity's tenths are even: each sign is a curve of its own.
+    even: Option<bool>,
 }
 
 impl Curve {
@@ -148,8 +154,22 @@ impl Curve {
         if self.code.is_empty() { vec![0.0] } else { (0..=steps).map(|i| 1.0 + GRID * i as f64).collect() }
     }
 
+    /// The severity next to this one that has the curve's sign.
+    fn signed(&self, severity: f64) -> f64 {
+        let Some(even) = self.even else { return severity };
+        let tenths = (10.0 * severity).round() as i64;
+        let off = i64::from((tenths % 2 == 0) != even);
+        let tenths = if tenths + off > 50 { tenths - off } else { tenths + off };
+        // a little beyond the tenth, so that it isn't cut off below it
+        (tenths as f64 / 10.0 + 1e-6).min(5.0)
+    }
+
     fn fault(&self, severity: f64) -> Vec<FaultInstance> {
-        if self.code.is_empty() { vec![] } else { vec![FaultInstance::new(&self.code, &self.at, severity)] }
+        if self.code.is_empty() {
+            vec![]
+        } else {
+            vec![FaultInstance::new(&self.code, &self.at, self.signed(severity))]
+        }
     }
 }
 
@@ -240,6 +260,12 @@ impl Bench<'_> {
         all
     }
 
+    /// Squared distance of a curve's point from another vehicle, in the doubts of a third.
+    fn apart(&self, covariance: &[f64], curve: &Curve, severity: f64, from: &[f64]) -> Option<f64> {
+        let off: Vec<f64> = curve.at(severity)?.iter().zip(from).map(|(a, b)| a - b).collect();
+        Some(square(covariance, &off))
+    }
+
     fn residual(&self, shown: &[f64]) -> Vec<f64> {
         self.evidence.readings.iter().zip(shown).map(|(r, s)| r.value - s).collect()
     }
@@ -287,17 +313,21 @@ fn square(covariance: &[f64], off: &[f64]) -> f64 {
 fn causes(job: &Job) -> Vec<Curve> {
     let mut all = vec![];
     for c in &job.candidates {
-        let empty = |code: &str, at: &str| Curve {
+        let empty = |code: &str, at: &str, even: Option<bool>| Curve {
             code: code.into(),
             label: c.label.clone(),
             at: at.into(),
             points: vec![],
             moves: vec![],
+            even,
         };
         if c.vehicles.is_empty() {
-            all.push(empty("", ""));
+            all.push(empty("", "", None));
         }
-        all.extend(c.vehicles.iter().map(|band| empty(&band.fault, &band.at)));
+        for band in &c.vehicles {
+            let signs: &[Option<bool>] = if band.fault == "M2" { &[Some(true), Some(false)] } else { &[None] };
+            all.extend(signs.iter().map(|sign| empty(&band.fault, &band.at, *sign)));
+        }
     }
     all
 }
@@ -325,11 +355,14 @@ pub fn fit(plant: &Plant, recorded: &Recorded<'_>, watch: &dyn Watch) -> Result<
     };
     let (mut curves, mut vehicles) = coarse(&bench)?;
     watch.progress(0.6);
-    let near = nearest(&bench, &curves);
+    let unseen = traceless(&bench, &curves);
+    let near = nearest(&bench, &curves, &unseen);
     vehicles += finely(&bench, &mut curves, &near)?;
     watch.progress(0.95);
     let picture = only(&job, &joint, &stretches, raised, true)?;
     let mut fitted = told(&bench, &curves, &near, &observed, &picture)?;
+    let whole = |c: &usize| (curves[*c].label.clone(), curves[*c].at.clone(), 5.0);
+    fitted.unseen.extend(unseen.iter().map(whole));
     (fitted.joint, fitted.vehicles) = (joint, vehicles + 1);
     Ok(fitted)
 }
@@ -367,12 +400,30 @@ fn coarse(bench: &Bench<'_>) -> Result<(Vec<Curve>, usize), String> {
     Ok((curves, vehicles))
 }
 
-/// Causes that come near, the nearest first.
-fn nearest(bench: &Bench<'_>, curves: &[Curve]) -> Vec<usize> {
-    let mut order: Vec<(usize, f64)> = curves.iter().map(|c| bench.score(c).best().1).enumerate().collect();
+/// Causes that show at no severity anything that a sound vehicle doesn't.
+fn traceless(bench: &Bench<'_>, curves: &[Curve]) -> Vec<usize> {
+    let Some(sound) = curves.iter().find(|c| c.code.is_empty()) else { return vec![] };
+    let (Some(middle), covariance) = (sound.at(0.0), bench.covariance(&sound.moves)) else { return vec![] };
+    let shows_nothing = |c: &Curve| {
+        let far =
+            |(s, _): &(f64, Option<Vec<f64>>)| bench.apart(&covariance, c, *s, &middle).is_none_or(|d| d > UNSEEN);
+        !c.code.is_empty() && !c.points.iter().any(far)
+    };
+    (0..curves.len()).filter(|&c| shows_nothing(&curves[c])).collect()
+}
+
+/// Causes that come near, the nearest first; the sound supply, which is the simplest, is always one.
+fn nearest(bench: &Bench<'_>, curves: &[Curve], unseen: &[usize]) -> Vec<usize> {
+    let best = |c: usize| bench.score(&curves[c]).best().1;
+    let mut order: Vec<(usize, f64)> =
+        (0..curves.len()).filter(|c| !unseen.contains(c)).map(|c| (c, best(c))).collect();
     order.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-    let best = order[0].1;
-    order.into_iter().filter(|o| best - o.1 <= NEAR).take(MOST_NEAR).map(|o| o.0).collect()
+    let top = order[0].1;
+    let mut near: Vec<usize> =
+        order.into_iter().filter(|o| top - o.1 <= NEAR).take(MOST_NEAR).map(|o| o.0).collect();
+    let sound = curves.iter().position(|c| c.code.is_empty());
+    near.extend(sound.filter(|s| !near.contains(s)));
+    near
 }
 
 /// The nearest at more severities, with the tolerances' effect where each is likeliest.
@@ -411,9 +462,12 @@ fn told(
     observed: &[(Column, f64, f64)],
     picture: &Programme,
 ) -> Result<Fitted, String> {
-    let mut scored: Vec<(usize, Scored)> = near.iter().map(|&c| (c, bench.score(&curves[c]))).collect();
-    scored.sort_by(|a, b| b.1.whole.total_cmp(&a.1.whole).then(a.0.cmp(&b.0)));
-    let (leader, top) = (&curves[scored[0].0], &scored[0].1);
+    let mut scored: Vec<(&Curve, Scored)> = near.iter().map(|&c| (&curves[c], bench.score(&curves[c]))).collect();
+    scored.sort_by(|a, b| b.1.whole.total_cmp(&a.1.whole));
+    let top = scored[0].1.whole;
+    scored.retain(|(_, s)| ops::exp(s.whole - top) * AS_WELL >= 1.0);
+    let unseen = hidden_behind_sound(bench, &mut scored);
+    let (leader, top) = (scored[0].0, &scored[0].1);
     let severity = if leader.code.is_empty() { 0.0 } else { top.best().0 };
     let middle = leader.at(severity).ok_or("no vehicle shows what was recorded")?;
     let covariance = bench.covariance(&leader.moves);
@@ -421,24 +475,15 @@ fn told(
     let n = off.len() as f64;
     let strange = square(&covariance, &off) > n + STRANGE * (2.0 * n).sqrt();
     let mut fits = vec![];
-    for (c, s) in &scored {
-        let against_best = ops::exp(s.whole - top.whole);
-        if against_best * AS_WELL < 1.0 || (strange && !fits.is_empty()) {
-            continue;
-        }
-        let curve = &curves[*c];
-        let apart = curve.severities().into_iter().filter_map(|x| {
-            let off: Vec<f64> = curve.at(x)?.iter().zip(&middle).map(|(a, b)| a - b).collect();
-            Some(square(&covariance, &off))
-        });
+    for (curve, s) in scored.iter().take(if strange { 1 } else { scored.len() }) {
+        let apart = curve.severities().into_iter().filter_map(|x| bench.apart(&covariance, curve, x, &middle));
         let apart = apart.fold(f64::INFINITY, f64::min);
-        let interval = if curve.code.is_empty() { [0.0; 3] } else { [0.5, 0.05, 0.95].map(|q| s.quantile(q)) };
         fits.push(Fit {
             code: curve.code.clone(),
             label: curve.label.clone(),
             at: curve.at.clone(),
-            severity: interval,
-            against_best,
+            severity: if curve.code.is_empty() { [0.0; 3] } else { [0.5, 0.05, 0.95].map(|q| s.quantile(q)) },
+            against_best: ops::exp(s.whole - top.whole),
             mistaken: 0.5 * ops::erfc(apart.max(0.0).sqrt() / 8.0_f64.sqrt()),
         });
     }
@@ -449,14 +494,30 @@ fn told(
         (false, false) => Verdict::Found,
     };
     let pulled = solved(&covariance, &off).unwrap_or_else(|| vec![0.0; off.len()]);
-    let tolerances: Vec<f64> = leader
-        .moves
-        .iter()
-        .map(|m| m.iter().zip(&pulled).map(|(a, b)| a * b).sum::<f64>().clamp(-2.5, 2.5))
-        .collect();
+    let pull = |m: &Vec<f64>| m.iter().zip(&pulled).map(|(a, b)| a * b).sum::<f64>().clamp(-2.5, 2.5);
+    let tolerances: Vec<f64> = leader.moves.iter().map(pull).collect();
     let (compared, trace) = beside(bench, &leader.fault(severity), &tolerances, observed, picture)
         .ok_or("the fitted vehicle doesn't go through the recorded states")?;
-    Ok(Fitted { joint: String::new(), verdict, fits, compared, tolerances, trace, vehicles: 0 })
+    Ok(Fitted { joint: String::new(), verdict, fits, unseen, compared, tolerances, trace, vehicles: 0 })
+}
+
+/// Where a sound vehicle fits as well, causes that at their likeliest show nothing else are taken out: nobody can say
+/// that they are there. What was taken out, and up to which severity it would go unseen.
+fn hidden_behind_sound(bench: &Bench<'_>, scored: &mut Vec<(&Curve, Scored)>) -> Vec<(String, String, f64)> {
+    let Some(at) = scored.iter().position(|(c, _)| c.code.is_empty()) else { return vec![] };
+    let Some(middle) = scored[at].0.at(0.0) else { return vec![] };
+    let covariance = bench.covariance(&scored[at].0.moves);
+    let mut unseen = vec![];
+    scored.retain(|(curve, s)| {
+        let likeliest = s.quantile(0.5);
+        let shows = |x: f64| bench.apart(&covariance, curve, x, &middle).is_none_or(|d| d > UNSEEN);
+        if curve.code.is_empty() || shows(likeliest) {
+            return true;
+        }
+        unseen.push((curve.label.clone(), curve.at.clone(), s.quantile(0.95)));
+        false
+    });
+    unseen
 }
 
 /// The fitted vehicle beside the recording.
