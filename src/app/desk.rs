@@ -1,6 +1,9 @@
 //! The whole window without a window: a sitting, the panels' state, one function that draws, one that
 //! lets time pass. Tests drive this; the shell only calls it.
 
+mod projector;
+mod writing;
+
 use std::path::PathBuf;
 
 use bevy_egui::egui::{self, Pos2, Rect, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
@@ -11,8 +14,6 @@ use super::candidates;
 use super::captions;
 use super::chart::{self, ChartView};
 use super::debrief;
-use super::editor::start::{Begin, StartState};
-use super::editor::{self, Editor, Leave, Order};
 use super::finding;
 use super::hands::{self, HandsView};
 use super::job_card;
@@ -33,10 +34,11 @@ use super::touch::{self, TouchState, TouchView};
 use super::twin;
 use super::widgets::{self, Mark as Sign, Weight};
 use super::workshop;
-use crate::authoring::draft::{Draft, Page, file_name};
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::Observation;
 use crate::bay::words::offer::Spot;
+use projector::projector_ui;
+pub use writing::Writing;
 
 /// Least size of the desk at which nothing is cut off, points.
 const LEAST: egui::Vec2 = vec2(1180.0, 680.0);
@@ -73,23 +75,6 @@ pub struct Desk {
     fonts_asked: bool,
     /// Where jobs are written, when it was turned to.
     pub writing: Option<Writing>,
-}
-
-/// The editor: its first page, or a job.
-pub enum Writing {
-    /// What to begin with.
-    Start(StartState),
-    /// A job.
-    Job(Box<Editor>),
-}
-
-impl Drop for Desk {
-    /// A window that is closed loses nothing.
-    fn drop(&mut self) {
-        if let (Some(Writing::Job(editor)), Some(author)) = (&mut self.writing, self.shelf.author()) {
-            editor.keep(author);
-        }
-    }
 }
 
 impl Desk {
@@ -204,89 +189,6 @@ impl Desk {
             s.session.is_over() && (unmarked || s.state.wall == Wall::Shut)
         };
         self.sitting.as_ref().is_some_and(waits)
-    }
-
-    /// The editor computes something or is about to.
-    pub fn is_writing(&self) -> bool {
-        matches!(&self.writing, Some(Writing::Job(editor)) if editor.is_busy())
-    }
-
-    /// Turns to the editor's first page.
-    pub fn write(&mut self) {
-        if let Some(author) = self.shelf.author() {
-            self.writing = Some(Writing::Start(StartState::read(author)));
-        }
-    }
-
-    /// Begins to write; drafts that were left are known by their number.
-    pub fn begin(&mut self, begin: Begin) {
-        let (Some(author), Some(writing)) = (self.shelf.author(), &mut self.writing) else { return };
-        let Writing::Start(state) = writing else { return };
-        let draft = match begin {
-            Begin::Blank(title) => Some(Draft::blank(&file_name(&title), &title)),
-            Begin::From(name) => author.open(&name).map(|mut draft| {
-                // what was left of it unsaved comes first; undoing that gives what stands in the file
-                if let Some(left) = state.left.iter().find(|l| l.name == draft.name()) {
-                    draft.write(Page::Job, &left.job);
-                    draft.settle();
-                }
-                draft
-            }),
-            Begin::Recover(i) => state.left.get(i).map(|l| Draft::of(&l.name, &l.job, l.scheme.as_deref(), false)),
-            Begin::ThrowAway(i) => {
-                if let Some(left) = state.left.get(i) {
-                    let _ = author.forget(&left.name);
-                }
-                *state = StartState { title: std::mem::take(&mut state.title), ..StartState::read(author) };
-                None
-            }
-            Begin::Back => {
-                self.writing = None;
-                self.shelf.look_again();
-                return;
-            }
-        };
-        if let Some(draft) = draft {
-            *writing = Writing::Job(Box::new(Editor::open(draft, author)));
-        }
-    }
-
-    /// Carries out what is asked of the editor.
-    pub fn write_on(&mut self, orders: Vec<Order>) {
-        let (Some(author), Some(Writing::Job(editor))) = (self.shelf.author(), &mut self.writing) else { return };
-        match editor.carry_out(orders, author) {
-            None => {}
-            Some(Leave::Shelf) => {
-                self.writing = None;
-                self.shelf.look_again();
-                self.begun = None;
-            }
-            Some(Leave::Sit(name)) => {
-                self.shelf.look_again();
-                let session = self.shelf.open_named(&name);
-                self.sit(session);
-                if let (Some(why), Some(Writing::Job(editor))) = (self.trouble.take(), &mut self.writing) {
-                    editor.note = (why, true);
-                }
-            }
-        }
-    }
-
-    fn writing_ui(&mut self, ui: &mut Ui) {
-        let Some(author) = self.shelf.author() else { return };
-        match &mut self.writing {
-            None => {}
-            Some(Writing::Start(state)) => {
-                let begin = editor::start::start_ui(state, author, ui);
-                if let Some(begin) = begin {
-                    self.begin(begin);
-                }
-            }
-            Some(Writing::Job(editor)) => {
-                let orders = editor::layout::editor_ui(editor, author.library(), ui);
-                self.write_on(orders);
-            }
-        }
     }
 
     /// Draws everything and carries out what was asked for.
@@ -568,41 +470,6 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
     {
         intents.push(Intent::GlassCard);
     }
-    if state.keys_open {
-        keys::keys_ui(state.reduced_motion, ui, intents);
-    }
-    frozen_ui(state, session.is_over(), ui, intents);
-}
-
-/// What a class may see, large: the place, the glass, the chart, what was said. No sheet, no points, no finding and no
-/// mark, which are the learner's own until whoever teaches turns back to them.
-fn projector_ui(
-    session: &dyn Session,
-    state: &mut PanelState,
-    seen: &Observation,
-    ui: &mut Ui,
-    intents: &mut Vec<Intent>,
-) {
-    let window = ui.max_rect();
-    let t = tokens(ui);
-    ui.painter().rect_filled(window, 0, t.ground);
-    let top = window.with_max_y(window.top() + 40.0);
-    ui.painter().hline(window.x_range(), top.bottom(), Stroke::new(1.0, t.rule));
-    let line = TopLine::of(session.job(), seen, session.now(), true);
-    inside(ui, top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
-    let body = Rect::from_min_max(pos2(window.left() + 8.0, top.bottom() + 4.0), window.max - vec2(8.0, 8.0));
-    let said = body.with_min_y(body.bottom() - 36.0);
-    let work = body.with_max_y(said.top() - 8.0);
-    let middle = work.top() + work.height() * 0.55;
-    // the mark isn't shown here
-    let tab = std::mem::replace(&mut state.tab, Tab::Card);
-    place_ui(session, state, seen, work.with_max_y(middle), ui, intents);
-    chart_ui(session, state, seen, work.with_min_y(middle + 8.0), ui, intents);
-    state.tab = tab;
-    widgets::sheet(ui, said);
-    inside(ui, said.shrink2(vec2(10.0, 2.0)), "line", |ui| messages::message_line_ui(&mut state.messages, ui));
-    // what can be done at a part is asked for in the whole view
-    intents.retain(|i| !matches!(i, Intent::Touch(_)));
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }

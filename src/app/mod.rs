@@ -13,8 +13,8 @@
 //!
 //! | file | what it draws or does |
 //! |---|---|
-//! | `desk` | lays out the window, lets time pass |
-//! | `scene`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
+//! | `desk` | lays out the window, lets time pass; the editor on it, the projector view |
+//! | `scene`, `scene_graph`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
 //! | `captions` | what is heard, written on the drawing |
 //! | `touch` | what can be done at what was touched |
 //! | `sight_glass` | what passes in the tee |

@@ -296,6 +296,27 @@ fn what_was_typed_survives_a_window_that_is_closed() {
 }
 
 #[test]
+fn a_draft_of_a_saved_job_comes_first_and_can_be_undone() {
+    let mut d = Desktop::writing("older", "Older");
+    d.press("Save, Ctrl S");
+    let saved = d.text().to_owned();
+    d.fill("whose vehicle", "Saltmere Harbour, launch");
+    let newer = d.text().to_owned();
+    d.again();
+    d.press("Write a job");
+    d.press("Open the job: Older");
+    assert_eq!(d.text(), newer);
+    d.key(Modifiers::COMMAND, egui::Key::Z);
+    assert_eq!(d.text(), saved);
+    assert!(d.editor().draft.is_saved());
+    // and then there is nothing left to go on with
+    d.press("Close the editor");
+    d.again();
+    d.press("Write a job");
+    assert!(!d.shows("Go on with the draft"));
+}
+
+#[test]
 fn a_text_on_its_way_to_being_right_stops_the_form_only() {
     let mut d = Desktop::writing("typing", "Typing");
     let whole = d.text().to_owned();

@@ -460,7 +460,11 @@ impl Editor {
                     }
                 }
             }
-            Order::Close if self.draft.is_saved() => return Some(Leave::Shelf),
+            Order::Close if self.draft.is_saved() => {
+                // a draft that is as it stands in its file needs no keeping
+                self.keep(author);
+                return Some(Leave::Shelf);
+            }
             Order::Close => self.question = Some(Question::Leave),
             Order::KeepAndClose => {
                 self.keep(author);

@@ -51,10 +51,10 @@ fn candidate_ui(f: &mut Form<'_>, i: usize, candidate: &CandidateForm, ui: &mut 
         1,
     );
     ui.horizontal(|ui| {
-        let (place, name) = (format!("{at}.weight"), format!("weight of {n}"));
+        let (place, name) = (format!("{at}.weight"), format!("weight of candidate {n}"));
         f.number(ui, &Number::needed(&place, &name, candidate.weight), number);
         ui.vertical(|ui| {
-            let name = format!("short name of {n}, used in files");
+            let name = format!("short name of candidate {n}, used in files");
             f.words(ui, &format!("{at}.name"), &name, &candidate.name, "plugged-filter", 1);
         });
     });
