@@ -116,7 +116,7 @@ fn care_is_marked_well_above_carelessness() {
         }
         let kept = Memory::default();
         let of = |script: &str| {
-            let (attempt, _) = sat(name, script).close().unwrap_or_else(|_| panic!("{name}"));
+            let (attempt, _) = sat(name, script).0.close().unwrap_or_else(|_| panic!("{name}"));
             mark_by(&job(name), &attempt, VEHICLES, &kept, &Unwatched).unwrap_or_else(|why| panic!("{name}: {why}"))
         };
         let (good, poor) = (of(script), of(&bad(name)));
