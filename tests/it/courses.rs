@@ -96,8 +96,8 @@ const VEHICLES: usize = 16;
 /// Points by which care must pay.
 const APART: f64 = 30.0;
 
-/// The van's jobs that have such a script (the others of the van are marked as demos). Reference vehicles of the others take minutes a job, those of petrol jobs many: `EVERY_JOB=1` marks
-/// all that run on diesel.
+/// The van's jobs that have such a script (its others are marked as demos). Reference vehicles of other plants take
+/// minutes a job, those of petrol jobs many: `EVERY_JOB=1` marks all that run on diesel.
 #[test]
 fn care_is_marked_well_above_carelessness() {
     let (mut told, mut close) = (String::new(), vec![]);
