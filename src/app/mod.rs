@@ -13,7 +13,7 @@
 //!
 //! | file | what it draws or does |
 //! |---|---|
-//! | `desk` | lays out the window, lets time pass; the editor on it, the projector view |
+//! | `desk`, `plan` | the whole window: what stands where, time that passes; the editor on it, the projector view |
 //! | `scene`, `scene_graph`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
 //! | `captions` | what is heard, written on the drawing |
 //! | `touch` | what can be done at what was touched |
@@ -50,6 +50,7 @@ pub mod keys;
 pub mod messages;
 pub mod opened;
 pub mod outlines;
+pub mod plan;
 pub mod pyramid;
 pub mod scene;
 pub mod scene_layout;

@@ -1,4 +1,7 @@
 //! The tube and what is in it. Draws only; the fuel goes upwards to the engine.
+//!
+//! Colours are mixed beforehand and drawn opaque: the window blends in linear light, where a translucent white over amber
+//! comes out grey. Light on the glass only adds.
 
 use bevy_egui::egui::{Color32, Mesh, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, vec2};
 

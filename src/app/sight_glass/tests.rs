@@ -1,3 +1,5 @@
+//! Words and features belong together; every look is a picture of its own.
+
 use std::collections::BTreeSet;
 
 use bevy_egui::egui::{Context, Rect, Shape, pos2};
