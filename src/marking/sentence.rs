@@ -408,10 +408,10 @@ pub fn ruled_out(words: &RuledOutWords<'_>) -> Sentence {
             text +=
                 &format!(": {it} speak{}{together} {} to 1 against it.", if one { "s" } else { "" }, odds(bans));
             if words.counts {
-                "ruled-out.valid"
+                "rival.valid"
             } else {
                 text += " It was never likely enough to have to be ruled out, so that earns nothing.";
-                "ruled-out.no-rival"
+                "rival.needless"
             }
         }
         (ClaimVerdict::False, Some(bans)) => {
@@ -420,15 +420,15 @@ pub fn ruled_out(words: &RuledOutWords<'_>) -> Sentence {
                 if one { "s" } else { "" },
                 odds(bans)
             );
-            "ruled-out.false"
+            "rival.false"
         }
         (_, None) => {
             text += ", but no such line counts as evidence.";
-            "ruled-out.absent"
+            "rival.absent"
         }
         (_, Some(_)) => {
             text += &format!(", but {it} would have shown much the same with it as with {d}.");
-            "ruled-out.neutral"
+            "rival.neutral"
         }
     };
     let (silent, contrary) = words.idle;

@@ -396,11 +396,11 @@ fn everything_named(script: &Script, f: &Formulas) -> Result<(), String> {
         .flat_map(|l| l.lines.clone())
         .collect();
     // in the order of the rivals named
-    let said: Vec<_> = ledger.iter().filter(|l| l.template.starts_with("ruled-out.")).collect();
+    let said: Vec<_> = ledger.iter().filter(|l| l.template.starts_with("rival.")).collect();
     let valid = script.with_finding(|x| {
         x.evidence.clone_from(&bears);
         let out = |(candidate, line): (String, &&LedgerLine)| {
-            let valid = line.template == "ruled-out.valid" && !line.lines.is_empty();
+            let valid = line.template == "rival.valid" && !line.lines.is_empty();
             valid.then(|| RuledOut { candidate, lines: line.lines.clone() })
         };
         x.ruled_out = rivals(x).into_iter().zip(&said).filter_map(out).collect();

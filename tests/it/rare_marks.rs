@@ -141,8 +141,8 @@ fn what_is_ruled_out_is_judged_by_what_is_said() {
     let (job, store) = (job(&[]), Memory::default());
     let of = |words: &str| marked(&job, &format!("{RUN}submit both 80 because 3{words}\n{END}"), &store);
     let (silent, said) = (of(""), of(" not nothing-wrong 2 3 not plugged-filter 4"));
-    assert!(lines(&silent, "ruled-out.").is_empty());
-    let out = lines(&said, "ruled-out.");
+    assert!(lines(&silent, "rival.").is_empty());
+    let out = lines(&said, "rival.");
     assert_eq!(out.len(), 2, "{out:?}");
     assert!(out[0].sentence.starts_with("You said that lines 2 and 3 rule out"), "{}", out[0].sentence);
     assert!(out[1].sentence.starts_with("You said that line 4 rules out"), "{}", out[1].sentence);
@@ -224,7 +224,9 @@ fn an_authors_hint_goes_before_the_programs_own() {
 
 #[test]
 fn an_assessment_has_an_end_and_practice_has_none() {
-    let late = format!("{RUN}wait 10000\nrecord hold {{}} mbar not-proven\nsubmit both 80 because 3\n{END}");
+    let late = format!(
+        "{RUN}wait 10000\nlook filter\nwait 2\nrecord hold {{}} mbar not-proven\nsubmit both 80 because 3\n{END}"
+    );
     let store = Memory::default();
     let practice = marked(&job(&[]), &late, &store);
     assert!(lines(&practice, "justified.time-up").is_empty());

@@ -166,29 +166,29 @@ fn what_is_ruled_out_is_told_with_its_odds() {
     };
     check(
         &ruled_out(&words(ClaimVerdict::Valid, Some(1.0), &[7], true, (&[], &[]))),
-        "ruled-out.valid",
+        "rival.valid",
         "You said that line 7 rules out “Pump worn”: it speaks 10 to 1 against it.",
     );
     check(
         &ruled_out(&words(ClaimVerdict::Valid, Some(0.6), &[4, 6, 9], true, (&[9], &[]))),
-        "ruled-out.valid",
+        "rival.valid",
         "You said that lines 4, 6 and 9 rule out “Pump worn”: they speak together 4.0 to 1 against it. By itself line 9 \
          says nothing about it.",
     );
     check(
         &ruled_out(&words(ClaimVerdict::Neutral, Some(0.1), &[7], true, (&[], &[]))),
-        "ruled-out.neutral",
+        "rival.neutral",
         "You said that line 7 rules out “Pump worn”, but it would have shown much the same with it as with “Filter \
          plugged”.",
     );
     check(
         &ruled_out(&words(ClaimVerdict::False, Some(-0.5), &[7], true, (&[], &[]))),
-        "ruled-out.false",
+        "rival.false",
         "You said that line 7 rules out “Pump worn”, but it speaks 3.2 to 1 for it against “Filter plugged”.",
     );
-    assert_eq!(ruled_out(&words(ClaimVerdict::False, None, &[7], true, (&[], &[]))).template, "ruled-out.absent");
+    assert_eq!(ruled_out(&words(ClaimVerdict::False, None, &[7], true, (&[], &[]))).template, "rival.absent");
     let needless = ruled_out(&words(ClaimVerdict::Valid, Some(2.0), &[7], false, (&[], &[])));
-    assert!(needless.template == "ruled-out.no-rival" && needless.text.ends_with("earns nothing."));
+    assert!(needless.template == "rival.needless" && needless.text.ends_with("earns nothing."));
 }
 
 #[test]
