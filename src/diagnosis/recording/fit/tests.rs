@@ -48,7 +48,9 @@ fn logged(plant: &Plant, faults: &[FaultInstance], seed: u64) -> Vec<StateFeatur
     moments.push((bay.now(), "idle"));
     bay.act(&Action::Speed { rpm: bay.idle_speed() });
     wait(&mut bay, 20);
-    if plant.service.blocked_inlet {
+    // nobody shuts the valve against an engine that has died
+    let alive = bay.trace().rpm.last().is_some_and(|n| *n > 100.0);
+    if plant.service.blocked_inlet && alive {
         moments.push((bay.now(), "dead-head"));
         bay.act(&Action::Valve { open: 0.0 });
         bay.advance_to(bay.now() + 46 * SECOND / 10);
