@@ -2,8 +2,8 @@
 //! and time is scrubbed on a rail over the chart's own time axis.
 
 use bevy_egui::egui::{
-    self, Align2, EventFilter, Painter, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType,
-    pos2, vec2,
+    self, Align, Align2, EventFilter, Painter, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo,
+    WidgetType, pos2, vec2,
 };
 
 use super::belief_chart::MARGINS;
@@ -323,9 +323,13 @@ fn profile_of(view: &OpenedView, f: &Frame<'_>) {
     }
     f.painter.add(Shape::line(here, Stroke::new(2.6, t.accent)));
     if let Some(behind) = view.behind {
-        let at = f.plot.right_bottom() + vec2(-8.0, -4.0);
-        let words = format!("behind the pump {}", number(behind, 0));
-        f.painter.text(at, Align2::RIGHT_BOTTOM, words, regular(11.5), t.second_ink);
+        // in the stretch of the pump itself, where no curve runs
+        let at = f.plot.right_bottom() + vec2(-6.0, -4.0);
+        let words = format!("behind the pump\n{}", number(behind, 0));
+        let mut job = egui::text::LayoutJob::simple(words, regular(11.5), t.second_ink, f32::INFINITY);
+        job.halign = Align::RIGHT;
+        let galley = f.painter.layout_job(job);
+        f.painter.galley(at - vec2(0.0, galley.size().y), galley, t.second_ink);
     }
 }
 

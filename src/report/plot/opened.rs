@@ -357,13 +357,10 @@ pub fn figure(opened: &Opened, i: usize) -> Option<Figure> {
     figure.shapes.push(Shape::Path { stretches: vec![way(sound)], ink: Ink::Beside });
     figure.shapes.push(Shape::Path { stretches: vec![way(here)], ink: Ink::Measured });
     if let Some(last) = here.spots.get(places - 1).filter(|_| shown < places) {
-        let at = (RIGHT - 6.0, scale.bottom - 5.0);
-        figure.text(
-            at,
-            Anchor::End,
-            Ink::Quiet,
-            format!("behind the pump {}, beyond this chart", number(last.mbar, 0)),
-        );
+        // in the stretch of the pump itself, where no curve runs
+        let foot = scale.bottom - 5.0;
+        figure.text((RIGHT - 4.0, foot - 1.15 * LETTER), Anchor::End, Ink::Quiet, "behind the pump");
+        figure.text((RIGHT - 4.0, foot), Anchor::End, Ink::Quiet, number(last.mbar, 0));
     }
     if let Some(tee) = here.tee {
         let at = (LEFT + wide * tee_at(tee), scale.y(tee.spot.mbar));
