@@ -129,7 +129,6 @@ fn table(name: &str, cases: &[(&str, &str, f64)], needed: f64) {
 }
 
 #[test]
-#[ignore = "10 of 12 when last run to its end; a recording with a dead engine at the dead-head and an offset are not told rightly"]
 fn faults_of_the_van_come_back_with_their_severity_or_with_what_looks_the_same() {
     table(
         "a1-van",
