@@ -121,7 +121,15 @@ impl Bay {
         if to < since {
             return Err("At that time the tee wasn't fitted here.".into());
         }
-        Ok((from.max(since), to))
+        let from = from.max(since);
+        // left alone for long, the logger draws less often than once a second; what stands on the gauge then is its last point
+        let drawn = |&i: &usize| self.trace.mbar[i].is_finite();
+        if self.trace.range(from, to).any(|i| drawn(&i)) {
+            return Ok((from, to));
+        }
+        let last = self.trace.range(since, to).rev().find(drawn);
+        last.map(|i| (self.trace.at[i], to))
+            .ok_or_else(|| "Nothing is drawn yet at this joint. Wait a second.".into())
     }
 
     fn line_of(&self, reading: &Reading, at: Micros, window: (Micros, Micros)) -> SheetLine {

@@ -192,3 +192,22 @@ fn what_a_job_withholds_is_refused_with_its_reason_and_undoing_never_is() {
     assert!(!says("load 0").contains("Not in this job"));
     assert!(says("safe chocks").contains("chocked"));
 }
+
+#[test]
+fn what_the_gauge_shows_after_a_long_wait_can_be_written_down() {
+    let job = job("nothing-wrong");
+    let terms = Terms::of(&job);
+    let mut sitting = Sitting::begin(job, 5, None).unwrap();
+    let steps = ["safe protection", "safe pressure-away", "fit \"pump in\"", "purge", "zero"];
+    let left = ["wait 3h", "record rest -20 mbar within from \"vehicle card\""];
+    for line in steps.iter().chain(&left) {
+        let Ok(Some(Said::Do(action))) = words::read(line, &terms, sitting.now()) else { panic!("{line}") };
+        let answer = sitting.act(&action);
+        assert!(matches!(answer, Answer::Done { .. }), "{line}: {answer:?}");
+    }
+    let (from, to) = sitting.sheet()[0].window;
+    assert_eq!(to, sitting.now());
+    // the logger has slowed down by then: the last second alone would hold nothing
+    assert!(sitting.trace().range(to - 1_000_000, to).is_empty(), "the logger draws every second even after hours");
+    assert!(sitting.trace().mean(&sitting.trace().mbar, from, to).is_some(), "{from} to {to}");
+}
