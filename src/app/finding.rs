@@ -1,13 +1,13 @@
 //! The finding: cause, how sure, which lines carry it, own words.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use bevy_egui::egui::{self, Align2, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, vec2};
 
 use super::bridge::Intent;
 use super::theme::{bold_figures, heading, quiet, regular, remark, semibold, tokens};
 use super::widgets::{self, Rail, Weight};
-use crate::bay::action::{Action, Finding};
+use crate::bay::action::{Action, Finding, RuledOut};
 use crate::bay::observation::SheetLine;
 use crate::scenario::model::Job;
 
@@ -20,6 +20,8 @@ pub struct FindingForm {
     pub confidence: f64,
     /// Lines that carry it, from 1.
     pub evidence: BTreeSet<usize>,
+    /// Candidates that are ruled out, each with the lines that do so, from 1.
+    pub ruled_out: BTreeMap<usize, BTreeSet<usize>>,
     /// Own words.
     pub words: String,
     /// "Submit" was pressed once.
@@ -28,7 +30,14 @@ pub struct FindingForm {
 
 impl Default for FindingForm {
     fn default() -> Self {
-        Self { candidate: None, confidence: 75.0, evidence: BTreeSet::new(), words: String::new(), asked: false }
+        Self {
+            candidate: None,
+            confidence: 75.0,
+            evidence: BTreeSet::new(),
+            ruled_out: BTreeMap::new(),
+            words: String::new(),
+            asked: false,
+        }
     }
 }
 
@@ -36,11 +45,20 @@ impl FindingForm {
     /// The finding, or why it isn't one yet.
     pub fn finding(&self, job: &Job) -> Result<Finding, &'static str> {
         let candidate = self.candidate.and_then(|i| job.candidates.get(i)).ok_or("no cause is chosen")?;
+        let rivals = self.ruled_out.iter().filter(|(i, _)| Some(**i) != self.candidate);
+        let rivals: Vec<(&usize, &BTreeSet<usize>)> = rivals.collect();
+        if rivals.iter().any(|(_, lines)| lines.is_empty()) {
+            return Err("a rival is ruled out by no line: press its lines");
+        }
+        let ruled_out = rivals.into_iter().filter_map(|(i, lines)| {
+            let candidate = job.candidates.get(*i)?.name.clone();
+            Some(RuledOut { candidate, lines: lines.iter().copied().collect() })
+        });
         Ok(Finding {
             candidate: candidate.name.clone(),
             confidence: self.confidence as u8,
             evidence: self.evidence.iter().copied().collect(),
-            ruled_out: vec![],
+            ruled_out: ruled_out.collect(),
             words: self.words.trim().to_owned(),
         })
     }
@@ -83,8 +101,9 @@ pub fn finding_ui(
             ui.label(RichText::new(format!("{:.0}", form.confidence)).font(bold_figures(16.0)));
         });
         evidence_ui(lines, form, ui);
+        rivals_ui(job, lines.len(), form, ui);
         ui.label(heading("In my own words"));
-        let hint = "part and root cause; what was ruled out and by what; doubt that remains";
+        let hint = "part and root cause; doubt that remains";
         let edit =
             egui::TextEdit::multiline(&mut form.words).hint_text(hint).desired_rows(3).desired_width(f32::INFINITY);
         let response = ui.add(edit);
@@ -133,6 +152,47 @@ fn evidence_ui(lines: &[SheetLine], form: &mut FindingForm, ui: &mut Ui) {
     }
 }
 
+/// Rivals and what rules them out: said here it counts in full, left unsaid by half.
+fn rivals_ui(job: &Job, lines: usize, form: &mut FindingForm, ui: &mut Ui) {
+    if lines == 0 || form.candidate.is_none() {
+        return;
+    }
+    ui.add_space(4.0);
+    ui.label(heading("They rule out these rivals"));
+    for (i, rival) in job.candidates.iter().enumerate().filter(|(i, _)| Some(*i) != form.candidate) {
+        let mut on = form.ruled_out.contains_key(&i);
+        ui.horizontal_wrapped(|ui| {
+            let tick = ui.checkbox(&mut on, &rival.label);
+            tick.widget_info(|| {
+                WidgetInfo::selected(WidgetType::Checkbox, true, on, format!("Ruled out: {}", rival.label))
+            });
+            if !on {
+                form.ruled_out.remove(&i);
+                return;
+            }
+            let by = form.ruled_out.entry(i).or_default();
+            ui.label(quiet(ui, "by line"));
+            for line in 1..=lines {
+                let mut chosen = by.contains(&line);
+                let toggle = ui.toggle_value(&mut chosen, line.to_string());
+                toggle.widget_info(|| {
+                    WidgetInfo::selected(
+                        WidgetType::Checkbox,
+                        true,
+                        chosen,
+                        format!("Line {line} rules out {}", rival.label),
+                    )
+                });
+                if chosen {
+                    by.insert(line);
+                } else {
+                    by.remove(&line);
+                }
+            }
+        });
+    }
+}
+
 fn submit_ui(job: &Job, form: &mut FindingForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let finding = form.finding(job);
     let why = finding.as_ref().err().copied().unwrap_or("");
@@ -164,6 +224,11 @@ fn submitted_ui(job: &Job, finding: &Finding, over: bool, ui: &mut Ui, intents: 
     if !finding.evidence.is_empty() {
         let lines: Vec<String> = finding.evidence.iter().map(usize::to_string).collect();
         ui.label(quiet(ui, format!("rests on line {}", lines.join(", "))));
+    }
+    for rival in &finding.ruled_out {
+        let label = job.candidate(&rival.candidate).map_or(rival.candidate.as_str(), |c| &c.label);
+        let lines: Vec<String> = rival.lines.iter().map(usize::to_string).collect();
+        ui.label(quiet(ui, format!("rules out \u{201c}{label}\u{201d} by line {}", lines.join(", "))));
     }
     if !finding.words.is_empty() {
         ui.label(&finding.words);

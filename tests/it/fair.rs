@@ -41,7 +41,7 @@ fn caught(job: &str, name: &str, weight: Weight, says: &str, advice: &str) {
 
 #[test]
 fn two_answers_that_nobody_can_tell_apart() {
-    caught("ambiguous", "ambiguous", Weight::Unfair, "can't be told apart", "oin the two");
+    caught("ambiguous", "ambiguous", Weight::Unfair, "can't be told apart", "Join the two");
     let found = &FOUND["ambiguous"];
     assert!(found.alike.iter().any(|a| a.pair == (1, 2) && a.because.contains("two places")), "{:?}", found.alike);
     assert_eq!(found.groups[1], found.groups[2]);

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use bevy_egui::egui::Key as Press;
-use faultbay::bay::action::Action;
+use faultbay::bay::action::{Action, RuledOut};
 use faultbay::bay::observation::{BreachClass, EngineRun};
 
 use crate::bench::Bench;
@@ -48,8 +48,14 @@ fn a_whole_job_by_clicks() {
 
     bench.turn("Finding");
     bench.press("Cause: Filter element plugged");
+    bench.reach("Ruled out: Transfer pump worn");
+    assert!(bench.shows("a rival is ruled out by no line: press its lines"));
+    bench.reach("Line 2 rules out Transfer pump worn");
+    bench.reach("Line 3 rules out Transfer pump worn");
     bench.press("Submit the finding");
     bench.press("Yes, submit it");
+    let Some(Action::Submit { finding }) = bench.last_done() else { panic!("{:?}", bench.log.borrow().last()) };
+    assert_eq!(finding.ruled_out, [RuledOut { candidate: "worn-pump".into(), lines: vec![2, 3] }]);
     bench.press("To the workshop");
     bench.press("Look at: filter with hand primer");
     bench.turn("Workshop");
