@@ -199,7 +199,7 @@ fn what_the_gauge_shows_after_a_long_wait_can_be_written_down() {
     let terms = Terms::of(&job);
     let mut sitting = Sitting::begin(job, 5, None).unwrap();
     let steps = ["safe protection", "safe pressure-away", "fit \"pump in\"", "purge", "zero"];
-    let left = ["wait 3h", "record rest -20 mbar within from \"vehicle card\""];
+    let left = ["wait 10803", "record rest -20 mbar within from \"vehicle card\""];
     for line in steps.iter().chain(&left) {
         let Ok(Some(Said::Do(action))) = words::read(line, &terms, sitting.now()) else { panic!("{line}") };
         let answer = sitting.act(&action);

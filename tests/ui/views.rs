@@ -85,6 +85,8 @@ fn limits_come_with_their_caution() {
 fn a_reading_is_typed_judged_and_recorded() {
     let mut bench = Bench::at(TITLE);
     fit_at_filter_inlet(&mut bench);
+    // nothing is drawn in the moment of fitting
+    bench.press("Purge the tee");
     bench.key(Press::R);
     bench.type_text("\u{2212}31,5");
     bench.press("state: idle");
