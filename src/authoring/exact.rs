@@ -60,8 +60,11 @@ struct Planner<'a> {
     sights: Vec<usize>,
     whole: f64,
     /// Minutes to go and bits open at the end, expected, from a situation.
-    known: BTreeMap<(Shown, Vec<u8>), (f64, f64, Option<usize>)>,
+    known: BTreeMap<(Shown, Vec<u8>), Ahead>,
 }
+
+/// Minutes to go, bits open at the end, and the test to begin with.
+type Ahead = (f64, f64, Option<usize>);
 
 /// A standing as a key: the joint, whether the engine runs, whether it is fed from a container.
 fn key_of(standing: &Standing) -> Vec<u8> {

@@ -154,7 +154,7 @@ fn what_is_ruled_out_is_judged_by_what_is_said() {
     let (attempt, _) = sit(&job, &format!("{RUN}submit both 80 because 3 not nothing-wrong 2 3\n{END}"));
     let text = attempt.text();
     assert!(text.contains(r#""ruled_out":[{"candidate":"nothing-wrong","lines":[2,3]}]"#), "{text}");
-    assert_eq!(Attempt::read(text.to_owned()).unwrap().0.hash(), attempt.hash());
+    assert_eq!(Attempt::read(text).unwrap().0.hash(), attempt.hash());
 }
 
 #[test]

@@ -46,8 +46,10 @@ fn three_variants_are_equivalent_and_the_same_to_the_byte_from_the_same_seed() {
     let texts = |v: &Varied| v.variants.iter().map(|v| v.text.clone()).collect::<Vec<_>>();
     assert_eq!(texts(&first), texts(&again));
     assert_eq!(first.original, again.original);
-    // golden: the draws of a seed are the same on every computer and in every version of the program
-    let golden: Vec<(u64, &[String])> = first.variants.iter().map(|v| (v.vehicle, v.differs.as_slice())).collect();
+    // golden: the draws of a seed are the same on every computer and in every version of the program, whatever becomes
+    // of them in the check
+    let drawn = first.variants.iter().take(3);
+    let golden: Vec<(u64, &[String])> = drawn.map(|v| (v.vehicle, v.differs.as_slice())).collect();
     assert_eq!(format!("{golden:?}"), GOLDEN);
 }
 

@@ -43,7 +43,7 @@ pub fn faults_ui(f: &mut Form<'_>, ui: &mut Ui) {
         f.problems(ui, &at);
         ui.add_space(8.0);
     }
-    let entry = match f.proof.plant.as_ref().and_then(|p| first_fault(p)) {
+    let entry = match f.proof.plant.as_ref().and_then(first_fault) {
         Some((code, at)) => crate::scenario::form::fault_written(
             &FaultForm { fault: code, at, severity: (3.0, 3.0), ..FaultForm::default() },
             false,

@@ -207,7 +207,8 @@ mod tests {
             m.unlike(&standing(), &Bands::STANDARD)
         };
         assert!(same(&|m| (m.minutes, m.credits, m.difficulty, m.reachable) = (23.9, 14.9, 0.41, 0.81)).is_empty());
-        let cases: [(&dyn Fn(&mut Measured), &str); 11] = [
+        type Change<'a> = &'a dyn Fn(&mut Measured);
+        let cases: [(Change<'_>, &str); 11] = [
             (&|m| m.minutes = 24.1, "Par minutes: 24.1 against 20.0"),
             (&|m| m.credits = 8.9, "Par cost"),
             (&|m| m.difficulty = 0.43, "Difficulty: 0.43"),

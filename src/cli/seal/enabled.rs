@@ -23,7 +23,7 @@ const LARGEST_SECRET: u64 = 4096;
 /// The secret is wrong or missing, or the file was changed.
 pub fn open(bytes: &[u8], secret: &Secret) -> Result<String> {
     if bytes.len() > 2 * LARGEST_PACK {
-        bail!("the sealed pack is larger than {} MiB", 2 * LARGEST_PACK >> 20);
+        bail!("the sealed pack is larger than {} MiB", (2 * LARGEST_PACK) >> 20);
     }
     let wrong = |error: age::DecryptError| match error {
         age::DecryptError::NoMatchingKeys | age::DecryptError::DecryptionFailed => {

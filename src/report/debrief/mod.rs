@@ -189,7 +189,7 @@ impl Sat<'_> {
         let opened = attempt::open(self.job, self.attempt).ok()?;
         let until = self.counts_until();
         let read = self.bay.sheet().iter().filter(|l| l.state.is_some() && l.at <= until);
-        let figures: Vec<Block> = plot::opened::telling(&opened, read.map(|l| l.window.1).last())
+        let figures: Vec<Block> = plot::opened::telling(&opened, read.map(|l| l.window.1).next_back())
             .into_iter()
             .filter_map(|i| plot::opened::figure(&opened, i))
             .map(Block::Figure)
