@@ -253,7 +253,7 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
         if let Some(gauge) = view.gauge {
             ui.label(quiet(ui, unit));
             let text = format!("{:>5}", pressure(gauge.mbar, view.unit));
-            let shown = ui.label(RichText::new(text).font(bold_figures(19.0)).color(t.ink));
+            let shown = ui.label(RichText::new(text).font(bold_figures(18.0)).color(t.ink));
             let said = format!("Transducer: {} {unit}", pressure(gauge.mbar, view.unit));
             shown.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &said));
             if gauge.over_range {

@@ -16,7 +16,7 @@ use crate::scenario::model::{Job, Mode};
 pub struct TopLine {
     /// Title.
     pub title: String,
-    /// Customer, vehicle, surroundings.
+    /// Customer, surroundings, vehicle as far as there is room for it; all of it stands on the job card.
     pub about: String,
     /// Simulated clock.
     pub clock: String,
@@ -36,11 +36,11 @@ impl TopLine {
         Self {
             title: job.title.clone(),
             about: format!(
-                "{} · {} · {} °C, {} m",
+                "{} · {} °C, {} m · {}",
                 job.customer,
-                job.plant.title,
                 number(job.plant.temperature.celsius(), 0),
-                number(job.plant.altitude.si(), 0)
+                number(job.plant.altitude.si(), 0),
+                job.plant.title.split(", ").take(2).collect::<Vec<_>>().join(", ")
             ),
             clock: clock(now),
             of: if untimed { String::new() } else { format!("of about {:.0} min", job.minutes) },
