@@ -74,6 +74,8 @@ pub struct Desk {
     chart: Rect,
     themed: Option<(bool, bool, bool)>,
     fonts_asked: bool,
+    /// How full the atlas of letters was, and at which scale.
+    letters: Option<(f32, f32)>,
     /// Where jobs are written, when it was turned to.
     pub writing: Option<Writing>,
 }
@@ -93,6 +95,7 @@ impl Desk {
             chart: Rect::NOTHING,
             themed: None,
             fonts_asked: false,
+            letters: None,
             writing: None,
         }
     }
@@ -192,6 +195,22 @@ impl Desk {
         self.sitting.as_ref().is_some_and(waits)
     }
 
+    /// Letters are drawn beforehand ([`theme::warm`]) once more whenever the atlas was begun anew, as another theme makes
+    /// it, or is wanted at another scale; and what came new is shown by one more frame.
+    fn keep_letters_warm(&mut self, ctx: &egui::Context) {
+        let filled = || ctx.fonts(|fonts| fonts.font_atlas_fill_ratio());
+        let (now, scale) = (filled(), ctx.pixels_per_point());
+        match self.letters {
+            Some((before, of)) if now >= before && of == scale => {
+                if now > before {
+                    ctx.request_repaint();
+                }
+            }
+            _ => theme::warm(ctx),
+        }
+        self.letters = Some((filled(), scale));
+    }
+
     /// Draws everything and carries out what was asked for.
     pub fn ui(&mut self, ui: &mut Ui) {
         if !self.fonts_asked {
@@ -207,9 +226,7 @@ impl Desk {
         }
         let set = &self.settings;
         let want = (set.dark, set.high_contrast, set.reduced_motion);
-        if self.themed.is_none() {
-            theme::warm(ui.ctx());
-        }
+        self.keep_letters_warm(ui.ctx());
         if self.themed != Some(want) {
             theme::apply(ui.ctx(), want);
             self.themed = Some(want);
