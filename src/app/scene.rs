@@ -1,5 +1,5 @@
 //! The place: the supply drawn along the outline of the vehicle. Draws, and tells what was touched; where things
-//! stand comes from [`super::scene_layout`], what can be done there from [`super::touch`]; [`sketch`] draws.
+//! stand comes from [`super::scene_layout`], what can be done there from [`super::touch`]; `sketch` draws.
 
 mod sketch;
 

@@ -1,7 +1,7 @@
 //! The sight glass, large enough to judge what passes. Speed, share of gas and everything that has a word come from
 //! what is seen; only the places of single bubbles are made up (by a fixed rule, so that the picture is the same every
 //! time). Each word of the note has a feature of its own in the picture, and each feature a word: two people who look
-//! at it write the same. [`drawn`] draws.
+//! at it write the same. `drawn` draws.
 
 mod card;
 mod drawn;
