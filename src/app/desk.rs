@@ -203,7 +203,7 @@ impl Desk {
         match self.letters {
             Some((before, of)) if now >= before && of == scale => {
                 if now > before {
-                    ctx.request_repaint();
+                    ctx.request_repaint_after(core::time::Duration::from_millis(50));
                 }
             }
             _ => theme::warm(ctx),
