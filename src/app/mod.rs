@@ -14,7 +14,7 @@
 //! | file | what it draws or does |
 //! |---|---|
 //! | `desk`, `plan` | the whole window: what stands where, time that passes; the editor on it, the projector view |
-//! | `scene`, `scene_graph`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
+//! | `scene`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
 //! | `captions` | what is heard, written on the drawing |
 //! | `touch` | what can be done at what was touched |
 //! | `sight_glass` | what passes in the tee |

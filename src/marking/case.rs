@@ -250,16 +250,7 @@ impl Case<'_> {
         let j_error = jackknife_error(&left_out.iter().map(|e| self.share_j(&e.belief)).collect::<Vec<_>>());
         let totals: Vec<f64> = left_out.iter().map(|b| self.total(&self.components(b)).total).collect();
         let total_error = jackknife_error(&totals);
-        let floors = [
-            (Component::Diagnosis, rubric.diagnosis_floor),
-            (Component::Justified, rubric.justified_floor),
-            (Component::Cited, rubric.cited_floor),
-            (Component::Choice, rubric.choice_floor),
-            (Component::Measurement, rubric.measurement_floor),
-            (Component::Procedure, rubric.procedure_floor),
-            (Component::Calibration, rubric.calibration_floor),
-            (Component::Economy, rubric.economy_floor),
-        ];
+        let floors = Component::ALL.map(|c| (c, c.floor(rubric)));
         let standing = Standing {
             total: Gated { value: total, error: total_error },
             cut: rubric.cut,

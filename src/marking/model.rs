@@ -1,5 +1,6 @@
 //! A mark as plain data: components, the ledger and the beliefs through time.
 
+use crate::scenario::model::Rubric;
 use serde::{Deserialize, Serialize};
 
 use crate::bay::action::Micros;
@@ -41,6 +42,20 @@ impl Component {
     /// The component with this letter.
     pub fn of_letter(letter: char) -> Option<Self> {
         Self::ALL.into_iter().find(|c| c.letter() == letter)
+    }
+
+    /// The least share, 0 … 1, that a mark scheme asks of it; 0 where it asks for none.
+    pub fn floor(self, rubric: &Rubric) -> f64 {
+        match self {
+            Self::Diagnosis => rubric.diagnosis_floor,
+            Self::Justified => rubric.justified_floor,
+            Self::Cited => rubric.cited_floor,
+            Self::Choice => rubric.choice_floor,
+            Self::Measurement => rubric.measurement_floor,
+            Self::Procedure => rubric.procedure_floor,
+            Self::Calibration => rubric.calibration_floor,
+            Self::Economy => rubric.economy_floor,
+        }
     }
 
     /// Its letter in the mark scheme.

@@ -97,16 +97,7 @@ impl Sat<'_> {
         }
         let belief = mark.justified_in_finding.map_or("no finding".to_owned(), |(p, _)| in_100(p));
         gate("Belief that the evidence justifies in the finding", in_100(BELIEF_PASS), belief);
-        let floors = [
-            (Component::Diagnosis, rubric.diagnosis_floor),
-            (Component::Justified, rubric.justified_floor),
-            (Component::Cited, rubric.cited_floor),
-            (Component::Choice, rubric.choice_floor),
-            (Component::Measurement, rubric.measurement_floor),
-            (Component::Procedure, rubric.procedure_floor),
-            (Component::Calibration, rubric.calibration_floor),
-            (Component::Economy, rubric.economy_floor),
-        ];
+        let floors = Component::ALL.map(|c| (c, c.floor(rubric)));
         for (component, floor) in floors.into_iter().filter(|(_, floor)| *floor > 0.0) {
             if let Some(reached) = share(component) {
                 gate(component.title(), percent(floor), percent(reached));
