@@ -27,7 +27,7 @@ use crate::fault::{FaultInstance, by_code};
 use crate::scenario::model::{FaultBand, Job};
 
 /// Raise it when the check finds something else in the same vehicles.
-const CHECK_VERSION: u32 = 2;
+const CHECK_VERSION: u32 = 3;
 /// Sittings of each simulated learner, and of each skill.
 const SITTINGS: usize = 200;
 const TRIALS: usize = 400;
@@ -209,7 +209,7 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
     let sheets = sheets(&survey, job.candidates.len())?;
     watch.progress(0.85);
     let tests = tests(job, &survey, &outcome, &sheets)?;
-    let alike = alike(job, &survey, &outcome, &Part { whole: watch, from: 0.85, span: 0.05 })?;
+    let alike = alike(job, &survey, &outcome, store, &Part { whole: watch, from: 0.85, span: 0.05 })?;
     let field = Field::new(job, &survey);
     let enough = job.rubric.enough_belief;
     let exact = exact(&field, &outcome.places, enough);
@@ -364,7 +364,13 @@ fn isolating(tests: &[TestRow], sheets: &[Vec<Vec<f64>>], n: usize) -> Vec<Strin
 }
 
 /// Pairs of candidates that all tests together don't tell apart, and the test that would.
-fn alike(job: &Job, survey: &Survey, outcome: &Outcome, watch: &dyn Watch) -> Result<Vec<Alike>, String> {
+fn alike(
+    job: &Job,
+    survey: &Survey,
+    outcome: &Outcome,
+    store: &dyn Store,
+    watch: &dyn Watch,
+) -> Result<Vec<Alike>, String> {
     let n = job.candidates.len();
     let pairs: Vec<(usize, usize)> = (0..n)
         .flat_map(|b| (0..b).map(move |a| (a, b)))
@@ -373,7 +379,7 @@ fn alike(job: &Job, survey: &Survey, outcome: &Outcome, watch: &dyn Watch) -> Re
     if pairs.is_empty() {
         return Ok(vec![]);
     }
-    let others = left_out(job, survey, &pairs, watch)?;
+    let others = left_out(job, survey, &pairs, store, watch)?;
     Ok(pairs
         .into_iter()
         .map(|(a, b)| Alike {
@@ -388,11 +394,13 @@ fn alike(job: &Job, survey: &Survey, outcome: &Outcome, watch: &dyn Watch) -> Re
 /// A test in words, and how often it mistakes each candidate for each other one.
 type Mistakes = (String, Vec<Vec<f64>>);
 
-/// Tests that the card forbids or the job leaves out, with how often they mistake candidates.
+/// Tests that the card forbids or the job leaves out, with how often they mistake candidates. Only those that look alike are
+/// put through them: of the others nothing is asked.
 fn left_out(
     job: &Job,
     survey: &Survey,
     pairs: &[(usize, usize)],
+    store: &dyn Store,
     watch: &dyn Watch,
 ) -> Result<Vec<Mistakes>, String> {
     let mut free = job.clone();
@@ -403,11 +411,24 @@ fn left_out(
         return Ok(vec![]);
     }
     free.hash = format!("{} with everything allowed", job.hash);
-    let mut wider = crate::diagnosis::survey::survey(&free, TRIED, &Nowhere, watch)?;
+    let asked: Vec<usize> =
+        (0..job.candidates.len()).filter(|c| pairs.iter().any(|(a, b)| a == c || b == c)).collect();
+    free.candidates = asked.iter().map(|&c| job.candidates[c].clone()).collect();
+    let mut wider = crate::diagnosis::survey::survey(&free, TRIED, store, watch)?;
     let known: Vec<&str> = survey.menu.tests.iter().map(|t| t.words.as_str()).collect();
     wider.menu.tests.retain(|t| t.kind != Kind::Run && !known.contains(&t.words.as_str()));
-    let found = sheets(&wider, job.candidates.len())?;
-    let mut tests: Vec<Mistakes> = wider.menu.tests.iter().map(|t| t.words.clone()).zip(found).collect();
+    let all = |few: &Vec<Vec<f64>>| {
+        let mut all = vec![vec![1.0; job.candidates.len()]; job.candidates.len()];
+        for (i, &a) in asked.iter().enumerate() {
+            for (j, &b) in asked.iter().enumerate() {
+                all[a][b] = few[i][j];
+            }
+        }
+        all
+    };
+    let found = sheets(&wider, asked.len())?;
+    let mut tests: Vec<Mistakes> =
+        wider.menu.tests.iter().map(|t| t.words.clone()).zip(found.iter().map(all)).collect();
     let worst = |e: &[Vec<f64>]| pairs.iter().map(|&(a, b)| e[a][b]).fold(1.0, f64::min);
     tests.sort_by(|a, b| worst(&a.1).total_cmp(&worst(&b.1)));
     Ok(tests)
@@ -500,7 +521,7 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
                     None => lint(
                         "ambiguous",
                         Weight::Unfair,
-                        format!("{says} No test that there is would tell them apart."),
+                        format!("{says} No single test that there is would tell them apart."),
                         "Join the two into one candidate, or make the hidden one more severe.",
                     ),
                 }

@@ -9,7 +9,7 @@
 use crate::diagnosis::belief::{entropy_bits, grouped};
 use crate::diagnosis::ensemble::Feature;
 use crate::diagnosis::menu::{Kind, Standing, Test};
-use crate::diagnosis::survey::Survey;
+use crate::diagnosis::survey::{Survey, in_parallel};
 use crate::diagnosis::worth::{MATERIAL_BITS, charged_minutes};
 use crate::ops;
 use crate::scenario::model::Job;
@@ -18,6 +18,8 @@ use crate::scenario::model::Job;
 const CUTS: usize = 9;
 /// Most sights; the most telling are kept.
 const MOST_SIGHTS: usize = 40;
+/// Share of what is possible below which it is as good as impossible; a thousand such vehicles make a thousandth.
+const LEFT: f64 = 1e-6;
 /// A logistic that lies within 0.01 of the normal distribution takes this slope.
 const LOGIT: f64 = 1.702;
 
@@ -91,24 +93,25 @@ impl Field {
             per_risk: job.rubric.minutes_per_risk,
         };
         let alone: Vec<usize> = (0..survey.causes.prior.len()).collect();
-        for (t, test) in survey.menu.tests.iter().enumerate().filter(|(_, t)| t.kind != Kind::Run) {
-            for (k, &line) in test.lines.iter().enumerate() {
-                let shown: Vec<&Feature> = usable.iter().filter_map(|(_, row)| row[line].first()).collect();
-                if shown.len() < field.cars.len() {
-                    continue;
-                }
-                let name = survey.menu.names[line].trim_end_matches(|c: char| c.is_ascii_digit() || c == ' ');
-                let words = match name.split_once(' ').filter(|_| k > 0) {
-                    Some((first, rest)) if rest.starts_with("Volts") => format!("{}, {first}", test.words),
-                    _ if k > 0 => format!("{}: {name}", test.words),
-                    _ => test.words.clone(),
-                };
-                let says = (survey.menu.words[line].as_slice(), survey.menu.units[line]);
-                if let Some(sight) = field.sight(t, words, says, &shown, &alone) {
-                    field.sights.push(sight);
-                }
+        let single = survey.menu.tests.iter().enumerate().filter(|(_, t)| t.kind != Kind::Run);
+        let looks: Vec<(usize, &Test, usize, usize)> = single
+            .flat_map(|(t, test)| test.lines.iter().enumerate().map(move |(k, &l)| (t, test, k, l)))
+            .collect();
+        let sights = in_parallel(&looks, |&(t, test, k, line)| {
+            let shown: Vec<&Feature> = usable.iter().filter_map(|(_, row)| row[line].first()).collect();
+            if shown.len() < field.cars.len() {
+                return Ok(None);
             }
-        }
+            let name = survey.menu.names[line].trim_end_matches(|c: char| c.is_ascii_digit() || c == ' ');
+            let words = match name.split_once(' ').filter(|_| k > 0) {
+                Some((first, rest)) if rest.starts_with("Volts") => format!("{}, {first}", test.words),
+                _ if k > 0 => format!("{}: {name}", test.words),
+                _ => test.words.clone(),
+            };
+            let says = (survey.menu.words[line].as_slice(), survey.menu.units[line]);
+            Ok(field.sight(t, words, says, &shown, &alone))
+        });
+        field.sights = sights.unwrap_or_default().into_iter().flatten().collect();
         field.keep_the_best();
         field
     }
@@ -216,21 +219,34 @@ impl Field {
 
     /// Bits that a sight can be expected to tell.
     pub fn gain(&self, weights: &[f64], sight: &Sight, groups: &[usize]) -> f64 {
-        let now = self.entropy(weights, groups);
-        let whole: f64 = weights.iter().sum();
-        let later: f64 = (0..sight.outcomes.len())
-            .map(|v| {
-                let after = self.after(weights, sight, v);
-                let chance = after.iter().sum::<f64>() / whole;
-                if chance > 1e-9 { chance * self.entropy(&after, groups) } else { 0.0 }
-            })
-            .sum();
-        (now - later).clamp(0.0, now)
+        let width = groups.iter().max().map_or(0, |g| g + 1);
+        let outcomes = sight.outcomes.len();
+        // a row of groups for each outcome, and one for all
+        let mut sums = vec![0.0; (outcomes + 1) * width];
+        for ((car, &w), chance) in self.cars.iter().zip(weights).zip(&sight.chance) {
+            if w > 0.0 {
+                let group = groups[car.cause];
+                sums[outcomes * width + group] += w;
+                for (v, c) in chance.iter().enumerate() {
+                    sums[v * width + group] += w * c;
+                }
+            }
+        }
+        let mut rows = sums.chunks_exact(width).map(open_of);
+        let later: f64 = rows.by_ref().take(outcomes).map(|(whole, bits)| whole * bits).sum();
+        let (whole, now) = rows.next().unwrap_or((1.0, 0.0));
+        (now - later / whole).clamp(0.0, now)
     }
 
-    /// Weights after an outcome.
+    /// Weights after an outcome. A vehicle that hardly anything is left of is out: thousands of situations are gone
+    /// through, and in most of them nearly all are.
     pub fn after(&self, weights: &[f64], sight: &Sight, outcome: usize) -> Vec<f64> {
-        weights.iter().zip(&sight.chance).map(|(w, c)| w * c[outcome]).collect()
+        let mut after: Vec<f64> = weights.iter().zip(&sight.chance).map(|(w, c)| w * c[outcome]).collect();
+        let least = LEFT * after.iter().sum::<f64>();
+        for w in &mut after {
+            *w = if *w < least { 0.0 } else { *w };
+        }
+        after
     }
 
     /// The outcome that a vehicle shows when luck, 0 … 1, falls so.
@@ -283,6 +299,13 @@ impl Field {
             .filter(|o| o.1 >= MATERIAL_BITS)
             .collect()
     }
+}
+
+/// What a row of sums over groups holds, and the bits that are open in it.
+fn open_of(sums: &[f64]) -> (f64, f64) {
+    let whole: f64 = sums.iter().sum();
+    let shares = sums.iter().map(|s| s / whole).filter(|&p| p > LEFT);
+    (whole, if whole > 0.0 { -shares.map(|p| p * ops::log2(p)).sum::<f64>() } else { 0.0 })
 }
 
 /// A cut as a person would say it.

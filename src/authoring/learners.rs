@@ -9,6 +9,7 @@
 use super::field::Field;
 use crate::diagnosis::belief::divergence_bits;
 use crate::diagnosis::menu::Standing;
+use crate::diagnosis::survey::in_parallel;
 use crate::diagnosis::worth::{MATERIAL_BITS, wasted_minutes};
 use crate::marking::claims::{
     Against, Cited, ClaimRules, ClaimVerdict, Claims, claim_of_line, rivals, split_claims, weight_bans,
@@ -340,9 +341,11 @@ impl World<'_> {
     pub fn fares(&self, kind: Kind, sittings: usize) -> Fared {
         let mut totals = vec![];
         let (mut reached, mut shares, mut minutes) = (0.0, [0.0; 8], 0.0);
-        for i in 0..sittings {
+        let sat = each(sittings, |i| {
             let car = self.cars[i % self.cars.len()];
-            let (s, total, outcome, m) = self.marked(kind, car, child_seed(0x6C65_6172, kind.words(), i as u64));
+            self.marked(kind, car, child_seed(0x6C65_6172, kind.words(), i as u64))
+        });
+        for (s, total, outcome, m) in sat {
             totals.push(total);
             reached += if outcome == Outcome::Reached { 1.0 } else { 0.0 };
             minutes += m;
@@ -366,7 +369,7 @@ impl World<'_> {
     /// Share of sittings in which a learner of this skill holds the truth likely enough within the time. `None` for
     /// an endless skill: always the most telling test a minute.
     fn solves(&self, beta: Option<f64>, sittings: usize) -> f64 {
-        let solved = (0..sittings).filter(|&i| {
+        let solved = each(sittings, |i| {
             let car = self.cars[i % self.cars.len()];
             let seed = child_seed(0x736B_696C, "skill", i as u64);
             let pick = beta.map_or(Pick::Rate, Pick::Softly);
@@ -374,7 +377,7 @@ impl World<'_> {
             let belief = self.belief(&sat.weights);
             belief[self.groups[self.truth]] >= STOPS && sat.minutes <= PATIENCE * self.par_minutes
         });
-        solved.count() as f64 / sittings as f64
+        solved.into_iter().filter(|&yes| yes).count() as f64 / sittings as f64
     }
 
     /// Share solved by the random, the middling and the greedy.
@@ -393,9 +396,11 @@ impl World<'_> {
     /// hidden.
     pub fn rivalled(&self, sittings: usize) -> Vec<f64> {
         let mut most = vec![0.0; self.candidates()];
-        for i in 0..sittings {
+        let sat = each(sittings, |i| {
             let car = self.cars[i % self.cars.len()];
-            let sat = self.sit(car, &Pick::Rate, self.rubric.enough_belief, false, i as u64);
+            self.sit(car, &Pick::Rate, self.rubric.enough_belief, false, i as u64)
+        });
+        for sat in sat {
             for (m, r) in most.iter_mut().zip(sat.rivalled) {
                 *m = f64::max(*m, r);
             }
@@ -415,6 +420,11 @@ impl World<'_> {
         });
         2 * borne.count() >= self.cars.len()
     }
+}
+
+/// What comes of so many sittings, in their order.
+fn each<R: Send>(sittings: usize, sit: impl Fn(usize) -> R + Sync + Send) -> Vec<R> {
+    in_parallel(&Vec::from_iter(0..sittings), |&i| Ok(sit(i))).unwrap_or_default()
 }
 
 /// Bits left on average when every sight was taken, over some vehicles.

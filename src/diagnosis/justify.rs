@@ -9,12 +9,12 @@ use super::belief::{
 use super::ensemble::{Course, Feature, Row, Watch, features};
 use super::hypothesis::Causes;
 use super::likelihood::log_likelihoods;
-use super::menu::{Kind, line_name};
+use super::menu::{Kind, Test, line_name};
 use super::moves::{Done, Stretch, passed_at, stretches};
 use super::outlook::Outlook;
 use super::rows::{Reference, Strata, evidence_with, probe_with};
 use super::store::{self, Store, shown};
-use super::survey::{Outcome, Survey, survey};
+use super::survey::{BOUND_SLACK, Outcome, Survey, in_parallel, survey};
 use super::tabled::HARD_STOP_FACTOR;
 use super::worth::{MATERIAL_BITS, charged_minutes, is_material, wasted_minutes};
 use crate::bay::action::Micros;
@@ -26,7 +26,7 @@ pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
 pub const VEHICLES: usize = 72;
 /// Raise it when a belief, the worth of a stretch or a contrast is worked out otherwise.
-const BELIEF_VERSION: u32 = 1;
+const BELIEF_VERSION: u32 = 2;
 /// Standard deviations between which 8 in 10 vehicles lie.
 const EIGHT_IN_TEN: f64 = 1.2816;
 
@@ -287,6 +287,14 @@ struct Weighing<'a> {
     joint: Row,
 }
 
+/// A stretch of work, its lines, the lines that were evidence before it, and the belief by cause before and after it.
+struct Stood {
+    stretch: Stretch,
+    lines: Vec<usize>,
+    known: Vec<usize>,
+    moved: (Vec<f64>, Vec<f64>),
+}
+
 /// The steps, the lines that became evidence and the belief by cause after each.
 type Steps = (Vec<Step>, Vec<usize>, Vec<Vec<f64>>);
 
@@ -368,19 +376,34 @@ impl Weighing<'_> {
     fn best(&self, outlook: &Outlook<'_>, stretch: &Stretch) -> Result<Offer, String> {
         let rubric = &self.job.rubric;
         let own = self.recorded.counted.len();
-        let mut best = Offer::default();
-        for test in &self.survey.menu.tests {
-            let lines: Vec<usize> = test.lines.iter().map(|l| own + l).collect();
-            let bits = self.bits(outlook, &lines)?;
-            let minutes = charged_minutes(
+        let charged = |test: &Test| {
+            charged_minutes(
                 test.minutes(&stretch.standing),
                 test.credits(&stretch.standing),
                 rubric.minutes_per_credit,
                 test.risk(),
                 rubric.minutes_per_risk,
-            );
-            if best.minutes <= 0.0 || bits / minutes > best.bits / best.minutes {
+            )
+        };
+        // no test tells more than what is open: the shortest first, then most needn't be weighed at all
+        let most = outlook.open_bits(&self.outcome.places) + BOUND_SLACK;
+        let mut tests: Vec<(f64, usize)> =
+            self.survey.menu.tests.iter().enumerate().map(|(t, test)| (charged(test), t)).collect();
+        tests.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let mut best = Offer::default();
+        let mut first = usize::MAX;
+        for (minutes, t) in tests {
+            let top = best.bits / best.minutes;
+            if best.minutes > 0.0 && most / minutes < top {
+                break;
+            }
+            let test = &self.survey.menu.tests[t];
+            let lines: Vec<usize> = test.lines.iter().map(|l| own + l).collect();
+            let bits = self.bits(outlook, &lines)?;
+            let rate = bits / minutes;
+            if best.minutes <= 0.0 || rate > top || rate == top && t < first {
                 best = Offer { words: test.words.clone(), bits, minutes, between: vec![] };
+                first = t;
             }
         }
         let mut order: Vec<usize> = (0..self.job.candidates.len()).collect();
@@ -398,47 +421,53 @@ impl Weighing<'_> {
         steps: &[Step],
         fine: &[Vec<f64>],
     ) -> Result<Vec<MoveWorth>, String> {
-        let rubric = &self.job.rubric;
         let material = |sheet: usize| steps.iter().any(|s| s.line == sheet && s.material);
-        let mut known: Vec<usize> = vec![];
-        let mut moves = vec![];
-        let mut before = self.causes.prior.clone();
         let times: Vec<(usize, Micros)> = steps.iter().map(|s| (s.line, s.at)).collect();
-        for stretch in stretches(log, &times, until, &rubric.preliminaries) {
+        let mut known: Vec<usize> = vec![];
+        let mut before = self.causes.prior.clone();
+        let mut stood = vec![];
+        for stretch in stretches(log, &times, until, &self.job.rubric.preliminaries) {
             let lines: Vec<usize> = (0..steps.len())
                 .filter(|&i| stretch.lines.contains(&steps[i].line) && !self.recorded.repeats[i])
                 .collect();
-            let outlook = self.outlook(&known)?;
-            let bits = self.bits(&outlook, &lines)?;
-            let minutes = charged_minutes(
-                stretch.minutes,
-                stretch.credits,
-                rubric.minutes_per_credit,
-                stretch.risk,
-                rubric.minutes_per_risk,
-            );
-            let best = self.best(&outlook, &stretch)?;
             let after = lines.last().map_or_else(|| before.clone(), |&i| fine[i].clone());
-            let by = |p: &[f64]| grouped(p, &self.outcome.places);
-            let is_material = is_material(bits, &by(&before), &by(&after));
-            let rate = bits / minutes;
-            let top = if best.minutes > 0.0 { (best.bits / best.minutes).max(rate) } else { rate };
-            // a stretch is held against one test: what that can't tell it couldn't have spared either
-            let spared = if is_material && bits > 0.0 { (best.bits / bits).min(1.0) } else { 1.0 };
-            let wasted = spared * wasted_minutes(minutes, rate, top, is_material);
+            let so_far = known.clone();
             known.extend(lines.iter().filter(|&&i| material(steps[i].line)));
-            before = after;
-            moves.push(MoveWorth {
-                window: stretch.window,
-                lines: stretch.lines,
-                minutes,
-                bits,
-                best,
-                wasted,
-                material: is_material,
-            });
+            let moved = (std::mem::replace(&mut before, after.clone()), after);
+            stood.push(Stood { stretch, lines, known: so_far, moved });
         }
-        Ok(moves)
+        in_parallel(&stood, |stood| self.worth(stood))
+    }
+
+    /// What one stretch of work was worth from where things stood.
+    fn worth(&self, stood: &Stood) -> Result<MoveWorth, String> {
+        let Stood { stretch, lines, known, moved: (before, after) } = stood;
+        let rubric = &self.job.rubric;
+        let outlook = self.outlook(known)?;
+        let bits = self.bits(&outlook, lines)?;
+        let minutes = charged_minutes(
+            stretch.minutes,
+            stretch.credits,
+            rubric.minutes_per_credit,
+            stretch.risk,
+            rubric.minutes_per_risk,
+        );
+        let best = self.best(&outlook, stretch)?;
+        let by = |p: &[f64]| grouped(p, &self.outcome.places);
+        let is_material = is_material(bits, &by(before), &by(after));
+        let rate = bits / minutes;
+        let top = if best.minutes > 0.0 { (best.bits / best.minutes).max(rate) } else { rate };
+        // a stretch is held against one test: what that can't tell it couldn't have spared either
+        let spared = if is_material && bits > 0.0 { (best.bits / bits).min(1.0) } else { 1.0 };
+        Ok(MoveWorth {
+            window: stretch.window,
+            lines: stretch.lines.clone(),
+            minutes,
+            bits,
+            best,
+            wasted: spared * wasted_minutes(minutes, rate, top, is_material),
+            material: is_material,
+        })
     }
 
     /// A test that wasn't made and would have told the finding from its strongest rival.
@@ -574,13 +603,11 @@ pub fn justify(question: &Question<'_>, store: &dyn Store, watch: &dyn Watch) ->
     let w = Weighing { job, bay, survey: &survey, outcome: &outcome, strata, causes, recorded, joint };
     let (steps, used, fine) = w.steps()?;
     let moves = w.moves(log, until, &steps, &fine)?;
-    let mut left_out = vec![];
     let e = evidence_with(&w.joint, &used, &w.recorded.marks);
-    for group in 0..JACKKNIFE_GROUPS {
-        let Strata { causes: others, pooled } = reference.strata(Some(group))?;
-        let like = log_likelihoods(&others, &pooled, &e).map_err(|e| e.to_string())?;
-        left_out.push(w.ended(&posterior(&causes.prior, &like)));
-    }
+    let left_out = in_parallel(&Vec::from_iter(0..JACKKNIFE_GROUPS), |&group| {
+        let like = reference.strata(Some(group))?.log_likelihoods(&e)?;
+        Ok(w.ended(&posterior(&causes.prior, &like)))
+    })?;
     let written: Row = w.recorded.written.iter().chain(&survey.like).cloned().collect();
     let as_written = evidence_with(&written, &used, &w.recorded.marks);
     let like = w.strata.log_likelihoods(&as_written)?;

@@ -12,8 +12,11 @@
 //! Source of the conditional: P. Ding, "On the conditional distribution of the multivariate t
 //! distribution", Am. Stat. 70 (2016) 293.
 
+mod bells;
+
 use core::f64::consts::PI;
 
+use self::bells::Bells;
 use super::belief::{entropy_bits, grouped, posterior};
 use super::likelihood::{
     DEGREES_OF_FREEDOM, Evidence, Reading, Unusable, WIDENING, cholesky, log_sum_exp, reading_covariance,
@@ -134,6 +137,11 @@ impl<'a> Outlook<'a> {
         &self.belief
     }
 
+    /// Bits that are open over groups of causes: no test tells more.
+    pub fn open_bits(&self, groups: &[usize]) -> f64 {
+        entropy_bits(&grouped(&self.belief, groups))
+    }
+
     /// What a test would show.
     ///
     /// # Errors
@@ -141,6 +149,8 @@ impl<'a> Outlook<'a> {
     pub fn predict(&self, probe: &Probe) -> Result<Forecast, Unusable> {
         let degrees = DEGREES_OF_FREEDOM + self.readings.len() as f64;
         let all = log_sum_exp(&self.given.iter().map(|g| g.ln_weight).collect::<Vec<_>>());
+        let joined: Vec<Reading> = self.readings.iter().chain(&probe.readings).copied().collect();
+        let r = reading_covariance(&joined);
         let mut branches = vec![];
         for g in &self.given {
             // weights within a cause as they are, between causes as the floored belief says
@@ -148,16 +158,22 @@ impl<'a> Outlook<'a> {
             if weight < VANISHING {
                 continue;
             }
-            branches.push(self.branch(g, probe, weight, degrees)?);
+            branches.push(self.branch(g, probe, (&joined, &r), weight)?);
         }
         let vocabulary = probe.categories.iter().map(|&c| self.vocabulary[c]).collect();
         Ok(Forecast { branches, causes: self.belief.len(), vocabulary, degrees })
     }
 
-    fn branch(&self, g: &Given<'_>, probe: &Probe, weight: f64, degrees: f64) -> Result<Branch, Unusable> {
+    /// One stratum's share of a forecast; `joined` holds the readings so far and those to come, with their covariance.
+    fn branch(
+        &self,
+        g: &Given<'_>,
+        probe: &Probe,
+        (joined, r): (&[Reading], &[f64]),
+        weight: f64,
+    ) -> Result<Branch, Unusable> {
         let (n, k, width) = (self.readings.len(), probe.readings.len(), g.mean.len());
-        let joined: Vec<Reading> = self.readings.iter().chain(&probe.readings).copied().collect();
-        let r = reading_covariance(&joined);
+        let degrees = DEGREES_OF_FREEDOM + n as f64;
         let m = n + k;
         let scale = |i: usize, j: usize| {
             SCALE * (g.widen * g.cov[joined[i].feature * width + joined[j].feature] + r[i * m + j])
@@ -254,6 +270,8 @@ struct Branch {
 }
 
 impl Branch {
+    /// Its density by logarithm and exponential: what [`bells`] must come to.
+    #[cfg(test)]
     fn density(&self, y: &[f64], degrees: f64) -> f64 {
         let k = y.len();
         let mut z = [0.0; MOST_DIMENSIONS];
@@ -275,6 +293,26 @@ impl Branch {
             .map(|i| self.mean[i] + x[..=i].iter().zip(&self.l[i * k..]).map(|(x, l)| x * l).sum::<f64>())
             .collect()
     }
+}
+
+/// The branch at a height within the weight of its group.
+fn pick<'a>(own: &[&'a Branch], height: f64) -> Option<&'a Branch> {
+    let mut rest = height;
+    let within = own.iter().position(|b| {
+        rest -= b.weight;
+        rest <= 0.0
+    });
+    within.map_or(own.last(), |i| own.get(i)).copied()
+}
+
+/// The word at a height within the shares of all.
+fn spoken(shares: &[f64], height: f64) -> usize {
+    let mut rest = height;
+    let within = shares.iter().position(|s| {
+        rest -= s;
+        rest <= 0.0
+    });
+    within.unwrap_or(shares.len() - 1)
 }
 
 /// What a test would show: a mixture over the strata of all causes.
@@ -318,22 +356,6 @@ impl Forecast {
         (p, now)
     }
 
-    /// Entropy over groups after branch weights times `like`.
-    fn entropy_after(&self, groups: &[usize], like: impl Fn(&Branch) -> f64, sums: &mut Vec<f64>) -> f64 {
-        sums.clear();
-        sums.resize(groups.iter().max().map_or(0, |g| g + 1), 0.0);
-        let mut whole = 0.0;
-        for b in &self.branches {
-            let joint = b.weight * like(b);
-            sums[groups[b.cause]] += joint;
-            whole += joint;
-        }
-        if whole <= 0.0 {
-            return 0.0;
-        }
-        -sums.iter().filter(|s| **s > 0.0).map(|s| s / whole * ops::log2(s / whole)).sum::<f64>()
-    }
-
     fn word(&self, mut combination: usize) -> Vec<usize> {
         self.vocabulary
             .iter()
@@ -347,20 +369,19 @@ impl Forecast {
 
     fn gain_by_sums(&self, groups: &[usize], width: usize, combinations: usize) -> f64 {
         let (_, now) = self.now(groups);
-        let mut sums = vec![];
+        let mut bells = Bells::new(&self.branches, groups, self.degrees);
         let mut later = 0.0;
         for combination in 0..combinations {
             let words = self.word(combination);
-            let said = |b: &Branch| b.words.iter().zip(&words).map(|(s, &w)| s[w]).product::<f64>();
             if width == 0 {
-                let chance: f64 = self.branches.iter().map(|b| b.weight * said(b)).sum();
+                let chance: f64 = bells.at(&[], &words).iter().sum();
                 if chance > 0.0 {
-                    later += chance * self.entropy_after(groups, said, &mut sums);
+                    later += chance * bells.entropy();
                 }
                 continue;
             }
             for from in &self.branches {
-                let share = from.weight * said(from);
+                let share = from.weight * from.words.iter().zip(&words).map(|(s, &w)| s[w]).product::<f64>();
                 if share < NEGLIGIBLE * NEGLIGIBLE {
                     continue;
                 }
@@ -369,10 +390,8 @@ impl Forecast {
                     if w < 1e-10 {
                         continue;
                     }
-                    let y = from.at(&[x]);
-                    later += share
-                        * w
-                        * self.entropy_after(groups, |b| said(b) * b.density(&y, self.degrees), &mut sums);
+                    bells.at(&from.at(&[x]), &words);
+                    later += share * w * bells.entropy();
                 }
             }
         }
@@ -384,57 +403,30 @@ impl Forecast {
         let width = self.branches[0].mean.len().min(MOST_DIMENSIONS - 1);
         let spare = MOST_DIMENSIONS - 1 - width;
         let by_group = grouped(&p, groups);
+        let mut bells = Bells::new(&self.branches, groups, self.degrees);
         let picks = points(0, count, 0);
         let rows = draws(self.degrees as u32, width, count, 1);
         // words beyond the dimensions at hand share the last one; their number is small
         let tongues: Vec<Vec<f64>> = (0..self.vocabulary.len())
             .map(|c| points(1 + width + c.min(spare.saturating_sub(1)), count, c as u32))
             .collect();
-        let (mut later, mut covered, mut sums) = (0.0, 0.0, vec![]);
+        let (mut later, mut covered) = (0.0, 0.0);
         for (group, &share) in by_group.iter().enumerate() {
             if share < NEGLIGIBLE {
                 continue;
             }
             covered += share;
+            let own: Vec<&Branch> =
+                bells.of.iter().map(|&b| &self.branches[b]).filter(|b| groups[b.cause] == group).collect();
             for i in 0..count {
-                let Some(from) = self.pick(groups, group, picks[i] * share) else { continue };
-                let y = from.at(&rows[i]);
-                let words: Vec<usize> = from
-                    .words
-                    .iter()
-                    .zip(&tongues)
-                    .map(|(shares, u)| {
-                        let mut rest = u[i];
-                        shares
-                            .iter()
-                            .position(|s| {
-                                rest -= s;
-                                rest <= 0.0
-                            })
-                            .unwrap_or(shares.len() - 1)
-                    })
-                    .collect();
-                let like = |b: &Branch| {
-                    b.words.iter().zip(&words).map(|(s, &w)| s[w]).product::<f64>() * b.density(&y, self.degrees)
-                };
-                later += share / count as f64 * self.entropy_after(groups, like, &mut sums);
+                let Some(from) = pick(&own, picks[i] * share) else { continue };
+                let words: Vec<usize> =
+                    from.words.iter().zip(&tongues).map(|(shares, u)| spoken(shares, u[i])).collect();
+                bells.at(&from.at(&rows[i]), &words);
+                later += share / count as f64 * bells.entropy();
             }
         }
         if covered > 0.0 { (now - later / covered).clamp(0.0, now) } else { 0.0 }
-    }
-
-    /// The branch of a group at a height within its weight.
-    fn pick(&self, groups: &[usize], group: usize, height: f64) -> Option<&Branch> {
-        let mut rest = height;
-        let mut last = None;
-        for b in self.branches.iter().filter(|b| groups[b.cause] == group) {
-            rest -= b.weight;
-            last = Some(b);
-            if rest <= 0.0 {
-                break;
-            }
-        }
-        last
     }
 
     /// Mean and standard deviation of each number under some causes, for contrasting two candidates.

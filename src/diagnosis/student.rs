@@ -6,6 +6,8 @@
 //! Source: M. Abramowitz, I. A. Stegun, "Handbook of Mathematical Functions", 1964, 26.7.3 and 26.7.4.
 
 use core::f64::consts::{FRAC_PI_2, PI};
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex};
 
 use super::sobol::points;
 use crate::ops;
@@ -58,6 +60,29 @@ pub fn nodes(n: u32, count: usize) -> Vec<(f64, f64)> {
     raw.into_iter().map(|(x, w)| (x, w / whole)).collect()
 }
 
+/// Degrees of freedom, dimension of the cube, how many.
+type Column = (u32, usize, usize);
+/// Columns of numbers that were worked out before. A mark asks for the same few a thousand times, and a quantile takes
+/// ninety sines; who asks first changes no number.
+static KNOWN: Mutex<BTreeMap<Column, Arc<[f64]>>> = Mutex::new(BTreeMap::new());
+/// Most columns that are kept: some megabytes.
+const MOST_KNOWN: usize = 2000;
+
+/// `count` even numbers from t_n, along one dimension of the cube.
+fn column(n: u32, dimension: usize, count: usize) -> Arc<[f64]> {
+    let key = (n, dimension, count);
+    if let Some(known) = KNOWN.lock().ok().and_then(|known| known.get(&key).cloned()) {
+        return known;
+    }
+    let made: Arc<[f64]> = points(dimension, count, 0).into_iter().map(|u| quantile(u, n)).collect();
+    if let Ok(mut known) = KNOWN.lock()
+        && known.len() < MOST_KNOWN
+    {
+        known.insert(key, made.clone());
+    }
+    made
+}
+
 /// `count` even draws from the spherical t_n in `width` dimensions, one row a draw. Dimensions of the
 /// cube from `first` on are used up. Each coordinate is drawn given those before it:
 /// `x_k = √((n + Σ_{j<k} x_j²)/(n + k))·t_{n+k}`.
@@ -66,8 +91,8 @@ pub fn draws(n: u32, width: usize, count: usize, first: usize) -> Vec<Vec<f64>> 
     let mut squares = vec![0.0; count];
     for k in 0..width {
         let degrees = n + k as u32;
-        for ((row, square), u) in rows.iter_mut().zip(&mut squares).zip(points(first + k, count, 0)) {
-            let x = ((f64::from(n) + *square) / f64::from(degrees)).sqrt() * quantile(u, degrees);
+        for ((row, square), u) in rows.iter_mut().zip(&mut squares).zip(column(degrees, first + k, count).iter()) {
+            let x = ((f64::from(n) + *square) / f64::from(degrees)).sqrt() * u;
             *square += x * x;
             row.push(x);
         }

@@ -29,8 +29,10 @@ const MOST_STEPS: usize = 8;
 /// Most numbers that "all tests" are weighed by: with many more than there are vehicles in a stratum, a
 /// covariance is mostly guesswork.
 const MOST_NUMBERS: usize = 32;
+/// How far the open bits of a floored belief may lie below those of the branches of a forecast.
+pub(super) const BOUND_SLACK: f64 = 1e-3;
 /// Raise it when an outcome is worked out otherwise.
-const OUTCOME_VERSION: u32 = 3;
+const OUTCOME_VERSION: u32 = 4;
 /// Fewest held-out vehicles of each of two causes before "can't be told apart" is believed; and share of
 /// mistaken ones for places, of which there are fewer.
 const FEWEST_TO_JOIN: usize = 40;
@@ -147,7 +149,7 @@ impl Survey {
     /// A sentence when a cause has no usable vehicle.
     pub fn folds(&self) -> Result<Vec<Strata>, String> {
         let reference = Reference::fine(&self.causes, &self.draws, &self.rows, &self.like);
-        (0..JACKKNIFE_GROUPS).map(|g| reference.strata(Some(g))).collect()
+        in_parallel(&Vec::from_iter(0..JACKKNIFE_GROUPS), |&g| reference.strata(Some(g)))
     }
 
     /// Judges every vehicle by the others.
@@ -234,18 +236,17 @@ impl Survey {
     /// # Errors
     /// A sentence when the evidence can't be used.
     pub fn held(&self, folds: &[Strata], lines: &[usize]) -> Result<Vec<Held<'_>>, String> {
-        let mut held = vec![];
         // folds count usable vehicles, as the strata do
         let usable = self.draws.iter().zip(&self.rows).filter_map(|(d, r)| Some((d, r.as_ref()?)));
-        for (index, (draw, row)) in usable.enumerate() {
+        let usable: Vec<(usize, (&Draw, &Row))> = usable.enumerate().collect();
+        in_parallel(&usable, |&(index, (draw, row))| {
             let fold = (0..JACKKNIFE_GROUPS).find(|&g| !stays(index, g)).unwrap_or(0);
             let Strata { causes, pooled } = &folds[fold];
             let log_like = log_likelihoods(causes, pooled, &evidence(row, lines)).map_err(|e| e.to_string())?;
             let belief = posterior(&self.causes.prior, &log_like);
             let cause = self.causes.of(draw).0;
-            held.push(Held { candidate: draw.candidate, cause, fold, row, log_like, belief });
-        }
-        Ok(held)
+            Ok(Held { candidate: draw.candidate, cause, fold, row, log_like, belief })
+        })
     }
 
     /// Some vehicles of each candidate, evenly over places and severities.
@@ -315,27 +316,44 @@ impl Survey {
         Ok((minutes / whole, credits / whole))
     }
 
-    /// Every test with its bits and charged minutes at a belief.
-    fn offers(
+    /// The material test with the most bits a minute at a belief; the first of equals.
+    ///
+    /// No test tells more than what is open, so with the shortest tried first most needn't be weighed at all.
+    fn best(
         &self,
         outlook: &Outlook<'_>,
         standing: &Standing,
         done: &[usize],
         policy: &Policy<'_>,
-    ) -> Result<Vec<(usize, f64, f64)>, String> {
-        let mut all = vec![];
-        for (t, test) in self.menu.tests.iter().enumerate().filter(|(t, _)| !done.contains(t)) {
-            let forecast = outlook.predict(&probe(&self.like, &test.lines)).map_err(|e| e.to_string())?;
-            all.push((t, forecast.gain_roughly(policy.places), policy.charged(test, standing)));
+    ) -> Result<Option<usize>, String> {
+        let most = outlook.open_bits(policy.places) + BOUND_SLACK;
+        let mut tests: Vec<(f64, usize)> = (0..self.menu.tests.len())
+            .filter(|t| !done.contains(t))
+            .map(|t| (policy.charged(&self.menu.tests[t], standing), t))
+            .collect();
+        tests.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let mut best: Option<(f64, usize)> = None;
+        for (minutes, t) in tests {
+            if best.is_some_and(|(rate, _)| most / minutes < rate) {
+                break;
+            }
+            let forecast =
+                outlook.predict(&probe(&self.like, &self.menu.tests[t].lines)).map_err(|e| e.to_string())?;
+            let bits = forecast.gain_roughly(policy.places);
+            let rate = bits / minutes;
+            let better = best.is_none_or(|(top, first)| rate > top || rate == top && t < first);
+            if bits >= MATERIAL_BITS && better {
+                best = Some((rate, t));
+            }
         }
-        Ok(all)
+        Ok(best.map(|(_, t)| t))
     }
 
     /// What the policy would do first: the same for every vehicle.
     fn first_step(&self, strata: &Strata, policy: &Policy<'_>) -> Result<Option<usize>, String> {
         let outlook = Outlook::new(&strata.causes, &strata.pooled, &self.causes.prior, &Evidence::default())
             .map_err(|e| e.to_string())?;
-        Ok(best(&self.offers(&outlook, &Standing::default(), &[], policy)?))
+        self.best(&outlook, &Standing::default(), &[], policy)
     }
 
     /// The way of the greedy policy on one vehicle.
@@ -354,7 +372,7 @@ impl Survey {
             let first = policy.first.filter(|_| walk.tests.is_empty());
             let next = match first {
                 Some(t) => Some(t),
-                None => best(&self.offers(&outlook, &standing, &walk.tests, policy)?),
+                None => self.best(&outlook, &standing, &walk.tests, policy)?,
             };
             let Some(t) = next else { return Ok(walk) };
             let test = &self.menu.tests[t];
@@ -367,17 +385,6 @@ impl Survey {
             standing = test.leaves(&standing);
         }
     }
-}
-
-/// The material test with the most bits a minute.
-fn best(offers: &[(usize, f64, f64)]) -> Option<usize> {
-    let mut best: Option<(usize, f64)> = None;
-    for &(t, bits, minutes) in offers.iter().filter(|o| o.1 >= MATERIAL_BITS) {
-        if best.is_none_or(|(_, rate)| bits / minutes > rate) {
-            best = Some((t, bits / minutes));
-        }
-    }
-    best.map(|(t, _)| t)
 }
 
 /// How often causes are mistaken, no more than `limit` where there are too few vehicles to say so.
@@ -429,5 +436,48 @@ struct Policy<'a> {
 impl Policy<'_> {
     fn charged(&self, test: &Test, standing: &Standing) -> f64 {
         charged_minutes(test.minutes(standing), test.credits(standing), self.per_credit, test.risk(), self.per_risk)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::ensemble::Unwatched;
+    use super::super::store::Nowhere;
+    use super::*;
+    use crate::scenario::{Library, load_job};
+
+    /// What is picked with the bound is what is picked when every test is weighed.
+    #[test]
+    fn weighing_only_what_may_be_best_picks_the_same_test() {
+        let Ok((mut job, _)) = load_job(&Library::builtin(), "bypass-puff") else {
+            panic!("the built-in job loads")
+        };
+        job.candidates.truncate(3);
+        let survey = survey(&job, 16, &Nowhere, &Unwatched).unwrap();
+        let folds = survey.folds().unwrap();
+        let places = each_alone(survey.causes.prior.len());
+        let policy =
+            Policy { enough: 0.9, per_credit: 0.1, per_risk: 1.0, places: &places, stop: 60.0, first: None };
+        let (mut picked, mut weighed) = (vec![], 0);
+        for (row, test) in survey.rows.iter().flatten().step_by(11).zip(&survey.menu.tests) {
+            let standing = test.leaves(&Standing::default());
+            let Strata { causes, pooled } = &folds[0];
+            let known = evidence(row, &test.lines);
+            let outlook = Outlook::new(causes, pooled, &survey.causes.prior, &known).unwrap();
+            let mut best: Option<(usize, f64)> = None;
+            for (t, test) in survey.menu.tests.iter().enumerate() {
+                let bits = outlook.predict(&probe(&survey.like, &test.lines)).unwrap().gain_roughly(&places);
+                let rate = bits / policy.charged(test, &standing);
+                if bits >= MATERIAL_BITS && best.is_none_or(|(_, top)| rate > top) {
+                    best = Some((t, rate));
+                }
+                weighed += 1;
+            }
+            assert_eq!(survey.best(&outlook, &standing, &[], &policy).unwrap(), best.map(|b| b.0));
+            picked.extend(best.map(|b| b.0));
+        }
+        picked.sort_unstable();
+        picked.dedup();
+        assert!(picked.len() > 1 && weighed > 100, "always the same test is no trial: {picked:?}");
     }
 }

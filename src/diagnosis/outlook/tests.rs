@@ -93,3 +93,46 @@ fn the_spread_of_a_cause_is_that_of_its_stratum_and_the_gauge() {
     close(spread[0].1, (0.25_f64 * 0.25 + 0.05 * 0.05).sqrt(), 1e-12);
     close(spread[1].1, (81.0_f64 + 9.0).sqrt(), 1e-12);
 }
+
+#[test]
+fn densities_side_by_side_are_those_by_logarithm() {
+    let (causes, pool) = causes_2();
+    for before in [evidence_2(None, None), evidence_2(Some(2.9), None)] {
+        let outlook = Outlook::new(&causes, &pool, &PRIOR_2, &before).unwrap();
+        for (p, q) in [(true, false), (false, true), (true, true)] {
+            let forecast = outlook.predict(&probe(p, q)).unwrap();
+            let mut bells = Bells::new(&forecast.branches, &each_alone(4), forecast.degrees);
+            assert_eq!(bells.of, (0..4).collect::<Vec<_>>());
+            for y in [[2.4, 55.0], [3.3, 120.0], [9.0, -400.0]] {
+                let y: Vec<f64> = y.into_iter().zip([p, q]).filter(|(_, read)| *read).map(|(y, _)| y).collect();
+                let joint = bells.at(&y, &[]).to_vec();
+                for (branch, have) in forecast.branches.iter().zip(joint) {
+                    let want = branch.weight * branch.density(&y, forecast.degrees);
+                    assert!((have / want - 1.0).abs() < 1e-11, "{have} and {want} at {y:?}");
+                }
+                let by_hand: Vec<f64> =
+                    forecast.branches.iter().map(|b| b.weight * b.density(&y, forecast.degrees)).collect();
+                let whole: f64 = by_hand.iter().sum();
+                let shares: Vec<f64> = by_hand.iter().map(|p| p / whole).collect();
+                close(bells.entropy(), entropy_bits(&shares), 1e-7);
+            }
+        }
+    }
+}
+
+#[test]
+fn no_test_tells_more_than_what_is_open() {
+    let (causes, pool) = causes_2();
+    for before in [evidence_2(None, None), evidence_2(Some(2.25), None), evidence_2(Some(2.3), Some(56.0))] {
+        let outlook = Outlook::new(&causes, &pool, &PRIOR_2, &before).unwrap();
+        for groups in [vec![0, 1, 2, 3], vec![0, 0, 1, 2]] {
+            let open = outlook.open_bits(&groups);
+            for (p, q) in [(true, false), (false, true), (true, true)] {
+                let forecast = outlook.predict(&probe(p, q)).unwrap();
+                assert!(
+                    forecast.gain_bits(&groups) <= open + 1e-3 && forecast.gain_roughly(&groups) <= open + 1e-3
+                );
+            }
+        }
+    }
+}
