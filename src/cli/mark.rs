@@ -98,7 +98,7 @@ fn text(mark: &Mark) -> String {
     out += "\nComponents\n";
     for part in &mark.components {
         let (letter, title) = (part.component.letter(), part.component.title());
-        out += &format!("  {letter}  {title}: {:.2} of {:.0}\n", part.share * part.weight, part.weight);
+        out += &format!("  {letter}  {title}: {:.2} of {:.0}\n", mark.points_of(part.component), part.weight);
     }
     out += "\nLedger\n";
     for line in &mark.ledger {

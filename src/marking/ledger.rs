@@ -1,7 +1,8 @@
 //! The ledger: every hundredth of a point on a line of its own sentence.
 //!
-//! Lines are drafted in exact points and rounded together by the method of largest remainders, so
-//! they sum to the total to the hundredth, whatever the weights.
+//! Lines are drafted in exact points and rounded by the method of largest remainders: first the components to the
+//! total, then the lines of each to what it got. So they sum to the total to the hundredth, whatever the weights, and no
+//! component has 25.01 of 25 points.
 
 use super::components::{Severity, log_odds, share};
 use super::model::{Component, LedgerLine};
@@ -55,7 +56,8 @@ pub fn largest_remainder(points: &[f64], total: i64) -> Vec<i64> {
     whole
 }
 
-/// Rounds the drafts to lines that sum to the total, which is given in points.
+/// Rounds the drafts to lines that sum to the total, which is given in points; the lines of each component sum to its
+/// rounded points.
 ///
 /// # Panics
 /// When the drafts don't add up to the total: a point without a line is a bug.
@@ -63,7 +65,24 @@ pub fn balance(drafts: Vec<Draft>, total: f64) -> Vec<LedgerLine> {
     let points: Vec<f64> = drafts.iter().map(|d| d.points).collect();
     let sum: f64 = points.iter().sum();
     assert!((sum - total).abs() < 1e-6, "lines make {sum} points of a total of {total}");
-    let rounded = largest_remainder(&points, hundredths(total));
+    let mut parts: Vec<Option<Component>> = vec![];
+    for draft in &drafts {
+        if !parts.contains(&draft.component) {
+            parts.push(draft.component);
+        }
+    }
+    let own = |part: &Option<Component>| -> Vec<usize> {
+        (0..drafts.len()).filter(|&i| drafts[i].component == *part).collect()
+    };
+    let sums: Vec<f64> = parts.iter().map(|part| settled(own(part).iter().map(|&i| points[i]).sum())).collect();
+    let mut rounded = vec![0; drafts.len()];
+    for (part, whole) in parts.iter().zip(largest_remainder(&sums, hundredths(total))) {
+        let lines = own(part);
+        let exact: Vec<f64> = lines.iter().map(|&i| points[i]).collect();
+        for (i, points) in lines.into_iter().zip(largest_remainder(&exact, whole)) {
+            rounded[i] = points;
+        }
+    }
     drafts
         .into_iter()
         .zip(rounded)
@@ -76,6 +95,11 @@ pub fn balance(drafts: Vec<Draft>, total: f64) -> Vec<LedgerLine> {
             lines: draft.lines,
         })
         .collect()
+}
+
+/// Points without the dust that a sum of many lines leaves: 24.999 999 999 is 25.
+fn settled(points: f64) -> f64 {
+    (points * 1e8).round() / 1e8
 }
 
 /// Sum of the lines in hundredths.
@@ -166,6 +190,25 @@ mod tests {
         // −125.6 and 200.59 hundredths: rounded down they leave 0.4 and 0.59, so the second goes up
         assert_eq!(largest_remainder(&[-1.256, 2.0059, 0.0], 75), [-126, 201, 0]);
         assert_eq!(largest_remainder(&[], 0), [0; 0]);
+    }
+
+    /// Rounded all together, these lines make 25.01 of 25 points for one component and 9.99 of 10 for the other.
+    #[test]
+    fn no_component_gets_a_hundredth_that_it_has_not_earned() {
+        let (j, x) = (Component::Justified, Component::Cited);
+        let points = [(j, 8.3345), (j, 8.3345), (j, 8.3310), (x, 3.333), (x, 3.333), (x, 3.334)];
+        let exact = points.map(|(_, points)| points);
+        assert_eq!(largest_remainder(&exact, 3500)[..3].iter().sum::<i64>(), 2501);
+        let drafts = points.map(|(component, points)| Draft {
+            component: Some(component),
+            points,
+            window: (0, 0),
+            sentence: justified_none("it"),
+            lines: vec![],
+        });
+        let lines = balance(drafts.to_vec(), 35.0);
+        let of = |c: Component| lines.iter().filter(|l| l.component == Some(c)).map(|l| l.hundredths).sum::<i64>();
+        assert_eq!((of(j), of(x)), (2500, 1000));
     }
 
     #[test]
@@ -262,6 +305,11 @@ mod tests {
             }).collect();
             let lines = balance(drafts, sum_of.total);
             prop_assert_eq!(sum(&lines), hundredths(sum_of.total));
+            for mark in &marks {
+                let own: i64 = lines.iter().filter(|l| l.component == Some(mark.component)).map(|l| l.hundredths).sum();
+                let exact = 100.0 * full(mark.component) * mark.share;
+                prop_assert!((own as f64 - exact).abs() < 1.0 + 1e-6, "{:?}: {own} for {exact}", mark.component);
+            }
             prop_assert!((0..=10_000).contains(&sum(&lines)));
         }
     }

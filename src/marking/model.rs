@@ -341,6 +341,12 @@ pub struct Mark {
 }
 
 impl Mark {
+    /// Points that a component earned: the sum of its lines, so that a table of components and the ledger never differ.
+    pub fn points_of(&self, component: Component) -> f64 {
+        let own = self.ledger.iter().filter(|l| l.component == Some(component));
+        own.map(|l| l.hundredths).sum::<i64>() as f64 / 100.0
+    }
+
     /// Why the belief in the finding is more than its own curve shows, in a sentence.
     pub fn counted_words(&self) -> Option<String> {
         let labels: Vec<String> = self.counted_together.iter().map(|l| format!("\u{201c}{l}\u{201d}")).collect();

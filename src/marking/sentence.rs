@@ -557,16 +557,15 @@ pub fn follow_through(d: &str, slip: Option<(Micros, &str)>) -> String {
 }
 
 /// A pair of ranges that would have told finding and rival apart, mbar.
-pub fn contrast(test: &str, d: (&str, (f64, f64)), rival: (&str, (f64, f64))) -> String {
+pub fn contrast(test: &str, (d, own): (&str, (f64, f64)), (rival, other): (&str, (f64, f64))) -> String {
     let range = |(low, high): (f64, f64)| {
         format!("{} to {}", number(low, 0), pressure(high * crate::units::PA_PER_MBAR, PressureUnit::Mbar))
     };
     format!(
-        "The {test} tells most between the two of what you did not read: with {} 8 in 10 vehicles show {}, with {} {}.",
-        d.0,
-        range(d.1),
-        rival.0,
-        range(rival.1)
+        "Of what you did not read, the {test} would best have told {d} from its strongest rival, {rival}: 8 in 10 vehicles \
+         with the first show {}, with the second {}.",
+        range(own),
+        range(other)
     )
 }
 

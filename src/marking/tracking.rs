@@ -69,7 +69,9 @@ pub fn prediction(made: &Predicted<'_>, came: Option<(Micros, f64)>) -> Predicti
         (_, None) => check(PredictionVerdict::NotTestable, "; you never read it.".to_owned()),
         (Some((label, false)), Some(_)) => check(
             PredictionVerdict::NotTestable,
-            format!(" under \u{201c}{label}\u{201d}, which it wasn't: this vehicle can't test it."),
+            format!(
+                " under \u{201c}{label}\u{201d}, which it wasn't; so this vehicle can't show whether you were right."
+            ),
         ),
         (_, Some((at, mbar))) => {
             let (verdict, word) = if (low..=high).contains(&mbar) {

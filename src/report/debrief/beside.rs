@@ -160,7 +160,8 @@ impl Beside {
         let words = format!(
             "Par, the way of somebody who always makes the most telling test for its minutes, is {} minutes to the \
              finding; {} were used, and {} of them lost on tests that told less than the best one then. “Pace” is what \
-             the work could be expected to tell in a minute, against the best test at that moment.",
+             the work could be expected to tell in a minute, against the best single test at that moment; over 100 % where \
+             several readings together, or quicker work than is usual, told more.",
             number(basis.par_minutes, 0),
             number(basis.net_minutes, 0),
             number(basis.wasted_minutes, 0),

@@ -123,7 +123,7 @@ impl Sat<'_> {
             table.row([
                 Cell::from(format!("{}  {}", part.component.letter(), part.component.title())),
                 Cell::bar(part.share),
-                number(part.share * part.weight, 2).into(),
+                number(self.mark.points_of(part.component), 2).into(),
                 number(part.weight, 2).into(),
                 level(part.share).into(),
             ]);

@@ -211,7 +211,15 @@ impl Sat<'_> {
         Some(section(
             "belief",
             "Belief: justified and stated",
-            vec![text(Tone::Quiet, words), Block::Figure(figure)],
+            [text(Tone::Quiet, words)]
+                .into_iter()
+                // the mark adds up what can't be told apart; here each stands by itself, and so do its numbers
+                .chain(self.mark.counted_words().map(|words| {
+                    let words = format!("Each candidate stands by itself here. In the mark {}", clean(&words));
+                    text(Tone::Quiet, words)
+                }))
+                .chain([Block::Figure(figure)])
+                .collect(),
         ))
     }
 
