@@ -197,7 +197,8 @@ fn text(found: &Diagnosability) -> String {
         t += "  Nothing.\n";
     }
     for a in &found.alike {
-        let would = a.would.as_ref().map_or("No test that there is would.".into(), |w| format!("The {w} would."));
+        let would =
+            a.would.as_ref().map_or("No single test that there is would.".into(), |w| format!("The {w} would."));
         t += &format!(
             "  {} and {}: {} in 100 mistaken; {}. {would}\n",
             label(a.pair.0),

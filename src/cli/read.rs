@@ -29,6 +29,11 @@ use crate::trace::Trace;
 /// Warmer or colder than the plant by more than this, the belief isn't to be trusted, K.
 const OTHER_TEMPERATURE_K: f64 = 8.0;
 
+/// Most words of a column of states that are told as unknown.
+const MOST_STRANGE: usize = 6;
+/// A first time from which on it is a clock's and not the logger's own, s.
+const CLOCK_FROM: f64 = 3600.0;
+
 /// Everything that was found, for people and programs alike.
 pub(super) struct Findings {
     pub(super) recording: Recording,
@@ -159,9 +164,9 @@ fn unknown(r: &Recording, states: &[StateFeatures], found: Found) -> Vec<String>
         "Whether the instrument was zeroed: there is no reading at rest.".to_owned()
     });
     if found == Found::FromPressure && !states.is_empty() {
-        list.push(
-            "Whether the states are named right: neither engine speed nor a column of states is there.".to_owned(),
-        );
+        let column =
+            if r.states.is_some() { "a column of states that can be understood" } else { "a column of states" };
+        list.push(format!("Whether the states are named right: neither engine speed nor {column} is there."));
     }
     if r.column(Quantity::Gas).is_none() {
         list.push("Whether air passed in the glass: not recorded.".to_owned());
@@ -292,8 +297,9 @@ fn understood(out: &mut String, r: &Recording) {
     let gaps = r.column(Quantity::Pressure).map_or(0, |p| p.iter().filter(|v| !v.is_finite()).count());
     let _ = writeln!(
         out,
-        "  {} samples over {span}, one every {} s{}.",
+        "  {} samples over {span}, {}one every {} s{}.",
         r.rows,
+        if r.thinned == 1 && r.is_uneven() { "unevenly, mostly " } else { "" },
         number(r.interval() * if r.thinned > 1 { 1.0 / r.thinned as f64 } else { 1.0 }, 3),
         if gaps > 0 { format!("; {gaps} without a pressure") } else { String::new() }
     );
@@ -307,13 +313,38 @@ fn understood(out: &mut String, r: &Recording) {
     for line in &r.assumed {
         let _ = writeln!(out, "  {}", plain(line));
     }
+    let strange: Vec<&str> = r
+        .vocabulary
+        .iter()
+        .map(String::as_str)
+        .filter(|w| !w.trim().is_empty() && Phase::from_word(w).is_none())
+        .collect();
+    if r.states.is_some() && !strange.is_empty() {
+        let shown: Vec<String> =
+            strange.iter().take(MOST_STRANGE).map(|w| format!("\u{201c}{w}\u{201d}")).collect();
+        let more = if strange.len() > MOST_STRANGE { " and others" } else { "" };
+        let known: Vec<&str> = Phase::ALL.iter().take(7).map(|p| p.word()).collect();
+        let _ = writeln!(
+            out,
+            "  No state that is known here: {}{more}. Understood are {} and words like them.",
+            plain(&shown.join(", ")),
+            known.join(", ")
+        );
+    }
+}
+
+/// When the recording begins, if its clock doesn't begin at nought: a time of day of five figures tells nobody anything.
+fn begins(r: &Recording) -> f64 {
+    r.t.first().copied().filter(|t| t.abs() >= CLOCK_FROM).unwrap_or(0.0)
 }
 
 fn table(out: &mut String, f: &Findings) {
     if f.states.is_empty() {
         return;
     }
-    let _ = writeln!(out, "\nStates, {}; times in s from the recording", f.found.words());
+    let start = begins(&f.recording);
+    let clock = if start == 0.0 { "from the recording" } else { "after its first sample" };
+    let _ = writeln!(out, "\nStates, {}; times in s {clock}", f.found.words());
     let _ = writeln!(
         out,
         "  {:>9} {:>9}  {:<10} {:<26} {:>10} {:>9}  {:<9} {:>7}",
@@ -322,8 +353,8 @@ fn table(out: &mut String, f: &Findings) {
     for s in &f.states {
         let mut head = format!(
             "  {:>9} {:>9}  {:<10}",
-            number(s.stretch.from, 1),
-            number(s.stretch.to, 1),
+            number(s.stretch.from - start, 1),
+            number(s.stretch.to - start, 1),
             s.stretch.phase.word()
         );
         let blank = " ".repeat(head.chars().count());

@@ -73,6 +73,13 @@ impl Recording {
         *gaps.select_nth_unstable_by(middle, f64::total_cmp).1
     }
 
+    /// Samples come at times of their own: more than one gap in twenty is half as long again as usual, or half as short.
+    pub fn is_uneven(&self) -> bool {
+        let usual = self.interval();
+        let odd = self.t.windows(2).filter(|w| !(0.5 * usual..=1.5 * usual).contains(&(w[1] - w[0]))).count();
+        20 * odd > self.t.len()
+    }
+
     /// As a trace of ours, counted from its first sample, for charts. Samples that share a microsecond
     /// become one.
     pub fn to_trace(&self) -> Trace {

@@ -341,3 +341,39 @@ fn the_executable_reads_a_logger() {
     folder.write("bad.csv", "time_s,pressure\n0,1\n1,2\n");
     folder.run("read bad.csv").ended(2).complains("bad.csv:1:8");
 }
+
+/// A logger from elsewhere: the day's clock, samples at times of their own, decimal commas, states in words that aren't
+/// ours. Each is told instead of being passed over.
+#[test]
+fn what_is_not_understood_of_a_logger_is_said() {
+    let folder = Folder::new();
+    let mut text = String::from("Zeit;Druck mbar rel;Drehzahl 1/min;Phase\n");
+    for i in 0..900 {
+        // gaps of 0.04, 0.16, 0.10 s in turn
+        let t = 0.3 * f64::from(i / 3) + [0.0, 0.04, 0.20][i as usize % 3];
+        let (p, n, word) = match t {
+            t if t < 20.0 => (-4.0, 0, "Ruhe"),
+            t if t < 22.0 => (-40.0, 220, "Anlassen"),
+            _ => (-110.0, 790, "Leerlauf"),
+        };
+        let p = p + 0.3 * f64::from(i % 7 - 3);
+        let row = format!("09:{:02}:{:06.3};{p:.1};{n};{word}\n", 30 + (t / 60.0) as u32, t % 60.0);
+        text += &row.replace('.', ",");
+    }
+    folder.write("clock.csv", text.replace(" ,", ","));
+    let out = folder.run("read clock.csv").ended(0).out;
+    for words in [
+        "unevenly, mostly one every 0.1",
+        "times in s after its first sample",
+        "No state that is known here: \u{201c}Ruhe\u{201d}",
+    ] {
+        assert!(out.contains(words), "no {words:?} in\n{out}");
+    }
+    assert!(!out.contains("34200"), "{out}");
+    // with words that are known nothing is said of it, and an even recording isn't called uneven
+    let known = text.replace("Ruhe", "rest").replace("Anlassen", "crank").replace("Leerlauf", "idle");
+    folder.write("known.csv", known);
+    let out = folder.run("read known.csv").ended(0).out;
+    assert!(out.contains("as the recording names them") && !out.contains("No state that is known"), "{out}");
+    assert!(!folder.run(&format!("read {DEMO}")).ended(0).out.contains("unevenly"));
+}
