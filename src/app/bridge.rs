@@ -2,6 +2,7 @@
 
 use super::messages::Kind;
 use super::opened::Picture;
+use super::plan::View;
 use super::session::Session;
 use super::state::{Pace, PanelState, Tab};
 use super::touch::{self, TouchState};
@@ -35,6 +36,10 @@ pub enum Intent {
     PauseOrGo,
     /// Turn to a tab.
     Turn(Tab),
+    /// Turn to a page of the place.
+    See(View),
+    /// Take the hands out, or put them away: where the window has no room for them all the time.
+    Hands,
     /// Turn to the sheet and into the field of the value.
     WriteReading,
     /// Paper or blueprint.
@@ -49,6 +54,8 @@ pub enum Intent {
     ChartTo(Micros),
     /// Let the chart run with the pen.
     Follow,
+    /// Ask the coach what each candidate could show, or leave him and stop his work.
+    Coach(bool),
     /// Put the dividers' reading into the form of the sheet.
     UseSlip,
     /// Look at a part and pick it in the workshop.
@@ -148,6 +155,12 @@ pub fn carry_out(intent: Intent, session: &mut dyn Session, state: &mut PanelSta
     }
 }
 
+/// The paper turned to a tab, and on top where one page is seen at a time.
+fn turn(tab: Tab, state: &mut PanelState) {
+    state.tab = tab;
+    state.on_paper = true;
+}
+
 /// The part of an intent that only concerns the screen.
 fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState) {
     match intent {
@@ -155,9 +168,23 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
         Intent::PauseOrGo if state.frozen.is_none() => {
             state.pace = if state.pace == Pace::Paused { Pace::Real } else { Pace::Paused };
         }
-        Intent::Turn(tab) => state.tab = *tab,
+        Intent::Turn(tab) => turn(*tab, state),
+        Intent::See(view) => {
+            state.view = *view;
+            state.on_paper = false;
+            state.touch = None;
+        }
+        Intent::Coach(true) if session.job().mode == Mode::Practice => {
+            state.coach.open = true;
+            state.coach.ask(session.job(), session.coach());
+        }
+        Intent::Coach(_) => {
+            state.coach.open = false;
+            state.coach.leave();
+        }
+        Intent::Hands => state.hands_out = Some(!state.hands_out.unwrap_or(false)),
         Intent::WriteReading => {
-            state.tab = Tab::Sheet;
+            turn(Tab::Sheet, state);
             state.sheet.wants_focus = true;
         }
         Intent::Theme => state.dark = !state.dark,
@@ -172,7 +199,7 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
         Intent::UseSlip => {
             if let Some(slip) = state.chart.slip(session.trace()) {
                 state.sheet.take_slip(&slip);
-                state.tab = Tab::Sheet;
+                turn(Tab::Sheet, state);
             }
         }
         Intent::Touch(spot) => {
@@ -253,7 +280,7 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
     }
     if session.is_over() && !was_over {
         state.pace = Pace::Paused;
-        state.tab = Tab::Debrief;
+        turn(Tab::Debrief, state);
         state.touch = None;
         state.chart.feet = None;
         state.chart.show_all(session.trace(), now);
@@ -304,7 +331,7 @@ pub fn recall(state: &mut PanelState, session: &dyn Session) {
     }
     state.pace = Pace::Paused;
     if session.is_over() {
-        state.tab = Tab::Debrief;
+        turn(Tab::Debrief, state);
         state.chart.show_all(session.trace(), session.now());
     }
 }

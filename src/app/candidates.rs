@@ -79,16 +79,29 @@ pub fn share(points: &mut [u8], i: usize, new: u8) {
 /// Draws rails and statement.
 pub fn candidates_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     state.ready(job.candidates.len());
-    ui.label(quiet(ui, "Share 100 points: how likely is each now? Say it again after every test."));
-    ui.add_space(4.0);
-    let height = ui.available_height() - 96.0;
-    ScrollArea::vertical().id_salt("rails").max_height(height).auto_shrink([false, true]).show(ui, |ui| {
+    // a low page is scrolled as a whole
+    let height = ui.available_height();
+    let part = if height < 300.0 { height } else { height - 120.0 };
+    let low = height < 300.0;
+    ScrollArea::vertical().id_salt("rails").max_height(part).auto_shrink([false, !low]).show(ui, |ui| {
+        ui.label(quiet(ui, "Share 100 points: how likely is each now? Say it again after every test."));
+        ui.add_space(4.0);
         ui.add_enabled_ui(!over, |ui| {
             for (i, candidate) in job.candidates.iter().enumerate() {
                 rail_ui(i, &candidate.label, state, ui);
             }
         });
+        if low {
+            state_ui(job, state, over, ui, intents);
+        }
     });
+    if !low {
+        state_ui(job, state, over, ui, intents);
+    }
+}
+
+/// The sum, and what is done with the points.
+fn state_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let sum: u32 = state.points.iter().map(|p| u32::from(*p)).sum();
     ui.horizontal(|ui| {
         ui.label(remark(ui, "dashed: as stated last"));
@@ -100,7 +113,7 @@ pub fn candidates_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mu
     if over {
         return;
     }
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let same = state.last.as_ref() == Some(&state.points);
         let why = "these points are already stated";
         if widgets::button(ui, Weight::Primary, "State these points", "", !same, why).clicked() {
@@ -119,8 +132,8 @@ fn rail_ui(i: usize, label: &str, state: &mut CandidatesState, ui: &mut Ui) {
     ui.horizontal(|ui| {
         let width = ui.available_width();
         let text_width = (width * 0.46).min(230.0);
-        let (rect, _) = ui.allocate_exact_size(vec2(text_width, 38.0), Sense::hover());
         let galley = ui.painter().layout(label.to_owned(), regular(13.5), t.ink, text_width - 4.0);
+        let (rect, _) = ui.allocate_exact_size(vec2(text_width, galley.size().y.max(38.0)), Sense::hover());
         ui.painter().galley(rect.left_center() - vec2(0.0, galley.size().y / 2.0), galley, t.ink);
         let mut value = f64::from(state.points[i]);
         let before = state.last.as_ref().and_then(|p| p.get(i)).map(|p| f64::from(*p));

@@ -25,7 +25,8 @@ pub fn captions_ui(sounds: &[&str], field: Rect, ui: &mut Ui) {
         return;
     }
     let t = tokens(ui);
-    let galley = ui.painter().layout_no_wrap(lines.join("\n"), italic(12.5), t.ink);
+    let room = (field.width() - 60.0).max(120.0);
+    let galley = ui.painter().layout(lines.join("\n"), italic(12.5), t.ink, room);
     let back = Rect::from_min_size(field.min + vec2(2.0, 2.0), galley.size() + vec2(38.0, 8.0));
     let response = ui.interact(back, ui.id().with("captions"), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("Heard: {}", lines.join(" "))));

@@ -235,11 +235,40 @@ fn beat_between(trace: &Trace, feet: [Micros; 2], known: &mut Option<Beat>, ui: 
     beat
 }
 
+/// Room for the buttons over the chart, without and with the dividers out, and for the one that opens them as a list.
+const HEADER_BUTTONS: [f32; 3] = [300.0, 420.0, 74.0];
+
+/// How much of the header has room: whole title or short, the remark on signs, buttons or a list.
+struct Header {
+    title: String,
+    remark: bool,
+    as_list: bool,
+}
+
+impl Header {
+    fn of(view: &ChartView<'_>, state: &ChartState, ui: &Ui) -> Self {
+        let unit = view.unit.symbol();
+        let titles = [format!("Pressure at the tee, {unit} gauge"), format!("{unit} gauge")];
+        let wide = |words: &str| widgets::widest(ui, [words], &semibold(13.5));
+        let beside = view.amps.as_ref().map_or(0.0, |_| 84.0) + view.second.as_ref().map_or(0.0, |_| 120.0);
+        let end = view.gauge.map_or(0.0, |g| 108.0 + if g.over_range { 108.0 } else { 0.0 });
+        let left = ui.available_width() - beside - end - 16.0;
+        let buttons = HEADER_BUTTONS[usize::from(state.feet.is_some())];
+        let as_list = left - buttons < wide(&titles[1]);
+        let left = left - if as_list { HEADER_BUTTONS[2] } else { buttons };
+        let long = left >= wide(&titles[0]);
+        let remark = state.feet.is_none() && left >= wide(&titles[0]) + 140.0;
+        let [whole, short] = titles;
+        Self { title: if long { whole } else { short }, remark, as_list }
+    }
+}
+
 fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     let unit = view.unit.symbol();
-    ui.label(RichText::new(format!("Pressure at the tee, {unit} gauge")).font(semibold(13.5)).color(t.accent));
-    if state.feet.is_none() {
+    let header = Header::of(view, state, ui);
+    ui.label(RichText::new(&header.title).font(semibold(13.5)).color(t.accent));
+    if header.remark {
         ui.label(quiet(ui, "below 0 = depression"));
     }
     if let Some((_, amps)) = &view.amps {
@@ -261,41 +290,46 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
                 widgets::mark_ui(widgets::Mark::Caution, ui);
             }
         }
-        let any = !view.trace.is_empty();
-        let name = "Save the chart as table (CSV) and picture (PNG)";
-        if widgets::small_button(ui, "save", name, any, "nothing was measured yet").on_hover_text(name).clicked() {
-            intents.push(Intent::ExportTable);
-            intents.push(Intent::ExportPicture);
-        }
-        if widgets::small_button(ui, "wider", "Show more time", true, "").clicked() {
-            state.zoom(1, view.now);
-        }
-        if widgets::small_button(ui, "closer", "Show less time", true, "").clicked() {
-            state.zoom(-1, view.now);
-        }
-        if state.end.is_some() && widgets::small_button(ui, "to the pen", "Run with the pen", true, "").clicked() {
-            intents.push(Intent::Follow);
-        }
-        let words = if state.feet.is_some() { "put away" } else { "dividers" };
-        if widgets::small_button(ui, words, "Dividers, key D", true, "").clicked() {
-            intents.push(Intent::Dividers);
-        }
-        if state.feet.is_some() {
-            let readable = state.slip(view.trace).is_some();
-            let why = "a foot stands where nothing was measured";
-            if widgets::small_button(
-                ui,
-                "mean to the sheet",
-                "Mean between the feet to the test sheet",
-                readable,
-                why,
-            )
-            .clicked()
-            {
-                intents.push(Intent::UseSlip);
-            }
+        if header.as_list {
+            ui.menu_button(RichText::new("chart").font(super::theme::regular(12.5)), |ui| {
+                ui.set_min_width(150.0);
+                buttons_ui(view, state, ui, intents);
+            });
+        } else {
+            buttons_ui(view, state, ui, intents);
         }
     });
+}
+
+/// What is done with the chart: side by side, or one under the other in a list.
+fn buttons_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let any = !view.trace.is_empty();
+    let name = "Save the chart as table (CSV) and picture (PNG)";
+    if widgets::small_button(ui, "save", name, any, "nothing was measured yet").on_hover_text(name).clicked() {
+        intents.push(Intent::ExportTable);
+        intents.push(Intent::ExportPicture);
+    }
+    if widgets::small_button(ui, "wider", "Show more time", true, "").clicked() {
+        state.zoom(1, view.now);
+    }
+    if widgets::small_button(ui, "closer", "Show less time", true, "").clicked() {
+        state.zoom(-1, view.now);
+    }
+    if state.end.is_some() && widgets::small_button(ui, "to the pen", "Run with the pen", true, "").clicked() {
+        intents.push(Intent::Follow);
+    }
+    let words = if state.feet.is_some() { "put away" } else { "dividers" };
+    if widgets::small_button(ui, words, "Dividers, key D", true, "").clicked() {
+        intents.push(Intent::Dividers);
+    }
+    if state.feet.is_some() {
+        let readable = state.slip(view.trace).is_some();
+        let why = "a foot stands where nothing was measured";
+        let name = "Mean between the feet to the test sheet";
+        if widgets::small_button(ui, "mean to the sheet", name, readable, why).clicked() {
+            intents.push(Intent::UseSlip);
+        }
+    }
 }
 
 fn pan_and_zoom(response: &egui::Response, state: &mut ChartState, now: Micros, paper: Rect, ui: &Ui) {

@@ -65,7 +65,7 @@ pub fn debrief_ui(
 
 /// Go back to a moment, and the debrief as pages.
 fn again_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         // without a moment of its own: before the first stretch of work that was judged
         let at = here.or_else(|| mark.moves.first().map(|m| m.window.0)).unwrap_or(0);
         let text = format!("Go back to {}", short_clock(at));

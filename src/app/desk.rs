@@ -1,50 +1,35 @@
 //! The whole window without a window: a sitting, the panels' state, one function that draws, one that
 //! lets time pass. Tests drive this; the shell only calls it.
 
+mod pages;
 mod projector;
 mod writing;
 
 use std::path::PathBuf;
 
-use bevy_egui::egui::{self, Pos2, Rect, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
+use bevy_egui::egui::{self, Rect, Stroke, Ui, vec2};
 
-use super::belief_chart;
 use super::bridge::{self, Intent};
-use super::candidates;
-use super::captions;
-use super::chart::{self, ChartView};
-use super::debrief;
-use super::finding;
 use super::hands::{self, HandsView};
-use super::job_card;
 use super::keys;
 use super::messages::{self, Kind};
-use super::opened::{self, Picture, Shown, Wall};
-use super::plan::Plan;
-use super::scene::{self, SceneView};
+use super::opened::{Shown, Wall};
+use super::plan::LEAST;
 use super::session::{Begun, MarkProgress, Opening, Session, Shelf};
 use super::settings::{self, Settings};
-use super::sheet_form::Entry;
 use super::shelf::{self, Taken};
-use super::sight_glass;
+use super::sound::synth::Voices;
 use super::state::{Pace, PanelState, Tab};
-use super::test_sheet::{self, SheetView};
-use super::theme::{self, heading, tokens};
+use super::theme::{self, tokens};
 use super::top_line::{self, TopLine};
-use super::touch::{self, TouchState, TouchView};
-use super::twin;
-use super::widgets::{self, Mark as Sign, Weight};
-use super::workshop;
+use super::widgets;
 use crate::bay::action::{Micros, SECOND};
-use crate::bay::observation::Observation;
-use crate::bay::words::offer::Spot;
+use pages::{chart_ui, inside, over_all_ui, paper_ui, place_ui, plan_of, slip_ui, tabs_ui, views_ui};
 use projector::projector_ui;
 pub use writing::Writing;
 
-/// Least size of the desk at which nothing is cut off, points.
-const LEAST: egui::Vec2 = vec2(1180.0, 680.0);
-/// How much larger a class sees it.
-const LARGE: f32 = 1.4;
+/// How much larger a class sees it, and up to which size of letters.
+const LARGE: (f32, f32) = (1.4, 2.0);
 /// Longest step of simulated time a frame, s. A window that was moved or hidden doesn't leap.
 const LONGEST_FRAME_S: f64 = 0.25;
 
@@ -78,6 +63,8 @@ pub struct Desk {
     letters: Option<(f32, f32)>,
     /// Where jobs are written, when it was turned to.
     pub writing: Option<Writing>,
+    /// Why nothing is heard, in a build that could be.
+    pub no_sound: Option<String>,
 }
 
 impl Desk {
@@ -97,6 +84,7 @@ impl Desk {
             fonts_asked: false,
             letters: None,
             writing: None,
+            no_sound: None,
         }
     }
 
@@ -155,7 +143,8 @@ impl Desk {
 
     /// Scale of everything that is drawn.
     pub fn scale(&self) -> f32 {
-        f32::from(self.settings.text) / 100.0 * if self.is_projected() { LARGE } else { 1.0 }
+        let text = f32::from(self.settings.text) / 100.0;
+        if self.is_projected() { (text * LARGE.0).min(LARGE.1).max(text) } else { text }
     }
 
     /// Lets real time pass; simulated time follows at the chosen pace.
@@ -165,6 +154,7 @@ impl Desk {
         }
         let Some(Sitting { session, state }) = &mut self.sitting else { return };
         let seen = session.observe();
+        state.coach.poll();
         if session.is_over() {
             state.glass.last_m = 0.0;
             poll_mark(session.as_mut(), state);
@@ -193,6 +183,19 @@ impl Desk {
             s.session.is_over() && (unmarked || s.state.wall == Wall::Shut)
         };
         self.sitting.as_ref().is_some_and(waits)
+    }
+
+    /// What is to be heard now: nothing while time stands still.
+    pub fn voices(&self) -> Voices {
+        let Some(Sitting { session, state }) = &self.sitting else { return Voices::default() };
+        let volume = if self.settings.mute { 0.0 } else { f64::from(self.settings.volume) / 100.0 };
+        let voices = Voices::of(&session.observe(), volume);
+        if state.pace == Pace::Paused || session.is_over() { voices.silent() } else { voices }
+    }
+
+    /// The coach's reference vehicles are being driven.
+    pub fn is_asking(&self) -> bool {
+        self.sitting.as_ref().is_some_and(|s| s.state.coach.task.is_some())
     }
 
     /// Letters are drawn beforehand ([`theme::warm`]) once more whenever the atlas was begun anew, as another theme makes
@@ -232,15 +235,12 @@ impl Desk {
             self.themed = Some(want);
         }
         let mut intents = Vec::new();
-        // a window too small for its letters shows a part of the desk, to be scrolled
+        // a window smaller than any that is supported shows a part of the desk, to be scrolled
         let whole = ui.max_rect();
         let least = vec2(whole.width().max(LEAST.x), whole.height().max(LEAST.y));
         if self.sitting.is_none() && self.writing.is_some() {
             // the editor lays itself out in whatever there is
             self.writing_ui(ui);
-        } else if self.is_projected() {
-            // so does the projector view
-            self.whole_ui(ui, &mut intents);
         } else if least.x > whole.width() + 0.5 || least.y > whole.height() + 0.5 {
             egui::ScrollArea::both().id_salt("desk").auto_shrink([false, false]).show(ui, |ui| {
                 let (rect, _) = ui.allocate_exact_size(least, egui::Sense::hover());
@@ -249,7 +249,7 @@ impl Desk {
         } else {
             self.whole_ui(ui, &mut intents);
         }
-        if self.settings_open && settings::settings_ui(&mut self.settings, ui) {
+        if self.settings_open && settings::settings_ui(&mut self.settings, self.no_sound.as_deref(), ui) {
             self.settings_open = false;
             self.shelf.keep_settings(&self.settings);
             self.set();
@@ -272,9 +272,10 @@ impl Desk {
                 }
             }
             Some(sitting) => {
-                self.chart = Plan::of(ui.max_rect(), sitting.session.is_over()).chart;
                 keys::shortcuts(ui, sitting.session.is_over(), intents);
-                sitting_ui(sitting, self.writing.is_some(), ui, intents);
+                if let Some(chart) = sitting_ui(sitting, self.writing.is_some(), ui, intents) {
+                    self.chart = chart;
+                }
             }
         }
     }
@@ -392,290 +393,50 @@ fn watch_record(session: &dyn Session, state: &mut PanelState) {
     }
 }
 
-fn inside(ui: &mut Ui, rect: Rect, name: &str, add: impl FnOnce(&mut Ui)) {
-    ui.scope_builder(UiBuilder::new().max_rect(rect).id_salt(name), |ui| {
-        ui.set_clip_rect(rect.expand(4.0).intersect(ui.clip_rect()));
-        add(ui);
-    });
-}
-
-fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+/// Draws a sitting; gives where the chart is, when it is in sight.
+fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut Vec<Intent>) -> Option<Rect> {
     let Sitting { session, state } = sitting;
     let seen = session.observe();
     let window = ui.max_rect();
     if state.projector {
-        projector_ui(session.as_ref(), state, &seen, ui, intents);
-        return;
+        return projector_ui(session.as_ref(), state, &seen, ui, intents);
     }
-    let plan = Plan::of(window, session.is_over());
+    let plan = plan_of(session.as_ref(), state, ui);
     let t = tokens(ui);
     ui.painter().rect_filled(window, 0, t.ground);
     ui.painter().hline(window.x_range(), plan.top.bottom(), Stroke::new(1.0, t.rule));
     let mut line = TopLine::of(session.job(), &seen, session.now(), state.untimed);
     line.is_trial = is_trial;
     inside(ui, plan.top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
-    place_ui(session.as_ref(), state, &seen, plan.scene, ui, intents);
-    if state.touch.is_none() {
-        chart_ui(session.as_ref(), state, &seen, plan.chart, ui, intents);
+    views_ui(session.as_ref(), state, plan, ui, intents);
+    // the slip lies on what it covers
+    let covers = |page: Rect| state.touch.is_some() && plan.slip.contains_rect(page);
+    let [scene, chart, paper] = [plan.scene, plan.chart, plan.paper].map(|p| p.filter(|page| !covers(*page)));
+    if let Some(scene) = scene {
+        place_ui(session.as_ref(), state, &seen, scene, plan.way, ui, intents);
+    }
+    if let Some(chart) = chart {
+        chart_ui(session.as_ref(), state, &seen, chart, ui, intents);
     }
     widgets::sheet(ui, plan.line);
     let line_rect = plan.line.shrink2(vec2(10.0, 2.0));
-    inside(ui, line_rect, "line", |ui| messages::message_line_ui(&mut state.messages, ui));
-    widgets::sheet(ui, plan.hands);
-    let hands_view = HandsView::of(session.job(), &seen, session.is_over());
-    inside(ui, plan.hands, "hands", |ui| hands::hands_ui(&hands_view, &mut state.hands, state.pace, ui, intents));
-    paper_ui(session.as_ref(), state, &seen, plan, ui, intents);
+    let drawer = plan.drawer.then_some(plan.hands.is_some());
+    inside(ui, line_rect, "line", |ui| messages::message_line_ui(&mut state.messages, drawer, ui, intents));
+    if let Some(hands) = plan.hands {
+        widgets::sheet(ui, hands);
+        let view = HandsView::of(session.job(), &seen, session.is_over());
+        inside(ui, hands, "hands", |ui| hands::hands_ui(&view, &mut state.hands, state.pace, ui, intents));
+    }
+    tabs_ui(session.as_ref(), state, plan, ui, intents);
+    if let Some(paper) = paper {
+        paper_ui(session.as_ref(), state, &seen, paper, ui, intents);
+    }
     if let Some(touch) = state.touch.take() {
-        state.touch = Some(slip_ui(session.as_ref(), state, touch, &seen, plan.chart, ui, intents));
+        state.touch = Some(slip_ui(session.as_ref(), state, touch, &seen, plan.slip, ui, intents));
     }
     if state.messages.open {
-        messages::history_ui(&state.messages, plan.chart, ui);
+        messages::history_ui(&state.messages, plan.history, ui);
     }
-    if state.twin {
-        let words = twin_words(session.as_ref(), state, &seen);
-        if twin::twin_ui(&words, ui) {
-            intents.push(Intent::Twin);
-        }
-    }
-    if state.glass_card
-        && sight_glass::card_ui(session.job().plant.is_petrol(), &state.glass, state.reduced_motion, ui)
-    {
-        intents.push(Intent::GlassCard);
-    }
-    if state.keys_open {
-        keys::keys_ui(state.reduced_motion, ui, intents);
-    }
-    frozen_ui(state, session.is_over(), ui, intents);
-}
-
-/// The scene with the glass, or after hand-back the beliefs over time.
-fn place_ui(
-    session: &dyn Session,
-    state: &mut PanelState,
-    seen: &Observation,
-    rect: Rect,
-    ui: &mut Ui,
-    intents: &mut Vec<Intent>,
-) {
-    widgets::sheet(ui, rect);
-    if state.tab == Tab::Debrief && session.is_over() {
-        after_ui(session, state, rect.shrink(10.0), ui, intents);
-        return;
-    }
-    let glass = Rect::from_min_max(pos2(rect.right() - 122.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
-    let scene_rect = Rect::from_min_max(rect.min + vec2(10.0, 6.0), pos2(glass.left() - 4.0, rect.bottom() - 2.0));
-    let touched = state.touch.as_ref().map(|t| &t.spot);
-    let view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref(), touched);
-    let (mut tee, mut touched) = (None, None);
-    let still = state.reduced_motion;
-    inside(ui, scene_rect, "scene", |ui| {
-        (tee, touched) = scene::scene_ui(&view, &mut state.scene, &state.glass, still, ui, intents);
-    });
-    if let Some(tee) = tee {
-        leader(ui, tee, glass);
-    }
-    if state.captions {
-        captions::captions_ui(&seen.sounds, scene_rect, ui);
-    }
-    if let Some(at) = touched {
-        // the slip hangs on what it is about
-        let t = tokens(ui);
-        let from = at + vec2(0.0, 22.0);
-        ui.painter().extend(Shape::dashed_line(
-            &[from, pos2(at.x, rect.bottom() + 8.0)],
-            Stroke::new(1.0, t.accent),
-            4.0,
-            3.0,
-        ));
-    }
-    inside(ui, glass, "glass", |ui| {
-        let picture = sight_glass::Picture::of(seen, session.job().plant.is_petrol());
-        sight_glass::sight_glass_ui(picture.as_ref(), &state.glass, state.reduced_motion, ui, intents);
-    });
-}
-
-/// After hand-back: the line opened, or belief over time.
-fn after_ui(session: &dyn Session, state: &mut PanelState, rect: Rect, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let window = state.chart.window(session.now());
-    let head = rect.with_max_y(rect.top() + 26.0);
-    match (state.picture, &state.wall, &state.mark) {
-        (Picture::Line, Wall::Open(shown), _) => {
-            let at = *state.here.get_or_insert_with(|| shown.first());
-            let plant = &session.job().plant;
-            inside(ui, rect, "opened", |ui| opened::opened_ui(shown, plant, window, at, ui, intents));
-        }
-        (Picture::Belief, _, Some(mark)) => {
-            inside(ui, rect, "beliefs", |ui| belief_chart::belief_chart_ui(mark, window, state.here, ui));
-        }
-        (picture, wall, _) => {
-            let words = match (picture, wall) {
-                (Picture::Belief, _) => "Belief over time comes with the mark.",
-                (_, Wall::Never(why)) => why.as_str(),
-                _ => "The sitting is being replayed to open the line …",
-            };
-            inside(ui, rect.with_min_y(head.bottom() + 20.0), "waits", |ui| {
-                ui.label(words);
-            });
-        }
-    }
-    opened::picture_ui(state.picture, head, ui, intents);
-}
-
-/// Scene, glass and trace as sentences.
-fn twin_words(
-    session: &dyn Session,
-    state: &mut PanelState,
-    seen: &Observation,
-) -> Vec<(&'static str, Vec<String>)> {
-    let view = SceneView::of(session.job(), seen, None, None);
-    let glass = seen.glass_words.clone().unwrap_or_else(|| "No tee is fitted.".to_owned());
-    let (from, to) = state.chart.window(session.now());
-    let chart = ChartView {
-        trace: session.trace(),
-        now: session.now(),
-        gauge: seen.gauge,
-        limit: None,
-        unit: state.units.pressure(),
-        amps: seen.clamp.clone(),
-        second: seen.second.clone(),
-        beside: session.beside(),
-        over: session.is_over(),
-        here: state.here,
-    };
-    state.chart.blocks[0].grow(&session.trace().mbar);
-    let mut trace = vec![format!("{}.", chart::words(&chart, &state.chart.blocks[0], from, to))];
-    let shown = session.trace().ticks.iter().filter(|t| t.at >= from && t.at <= to);
-    trace.extend(shown.map(|t| format!("{}: {}", super::words::short_clock(t.at), t.word)));
-    let heard = seen.sounds.iter().map(|s| (*s).to_owned()).collect();
-    vec![("The place", view.words()), ("Sight glass", vec![glass]), ("Chart", trace), ("Heard", heard)]
-}
-
-/// The slip of what was touched, over the chart.
-fn slip_ui(
-    session: &dyn Session,
-    state: &PanelState,
-    mut touch: TouchState,
-    seen: &Observation,
-    rect: Rect,
-    ui: &mut Ui,
-    intents: &mut Vec<Intent>,
-) -> TouchState {
-    let looked = match &touch.spot {
-        Spot::Part(name) | Spot::Joint(name) => state.workshop.looked.get(name),
-        Spot::Vehicle => None,
-    };
-    let view = TouchView::of(session.job(), seen, &touch.spot, looked);
-    touch::touch_ui(&view, &mut touch, rect, ui, intents);
-    touch
-}
-
-/// The dashed line from the tee to the glass: the one is a detail of the other.
-fn leader(ui: &Ui, tee: Pos2, glass: Rect) {
-    let t = tokens(ui);
-    let to = pos2(glass.left() + 14.0, glass.top() + 26.0);
-    ui.painter().extend(Shape::dashed_line(&[tee + vec2(8.0, -6.0), to], Stroke::new(1.0, t.faint), 4.0, 4.0));
-}
-
-fn chart_ui(
-    session: &dyn Session,
-    state: &mut PanelState,
-    seen: &Observation,
-    rect: Rect,
-    ui: &mut Ui,
-    intents: &mut Vec<Intent>,
-) {
-    widgets::sheet(ui, rect);
-    let writing = state.tab == Tab::Sheet && state.sheet.entry != Entry::Seen;
-    let limit =
-        seen.tee.as_ref().filter(|_| writing).and_then(|tee| session.job().limit(&tee.joint, state.sheet.state));
-    let view = ChartView {
-        trace: session.trace(),
-        now: session.now(),
-        gauge: seen.gauge,
-        limit: limit.map(|l| (l.low_mbar, l.high_mbar)),
-        unit: state.units.pressure(),
-        amps: seen.clamp.clone(),
-        second: seen.second.clone(),
-        beside: session.beside(),
-        over: session.is_over(),
-        here: state.here,
-    };
-    inside(ui, rect.shrink2(vec2(10.0, 4.0)), "chart", |ui| chart::chart_ui(&view, &mut state.chart, ui, intents));
-}
-
-fn paper_ui(
-    session: &dyn Session,
-    state: &mut PanelState,
-    seen: &Observation,
-    plan: Plan,
-    ui: &mut Ui,
-    intents: &mut Vec<Intent>,
-) {
-    widgets::sheet(ui, plan.paper);
-    let over = session.is_over();
-    let shown = Tab::shown(over);
-    let width = plan.tabs.width() / shown.len() as f32;
-    for (i, tab) in shown.iter().enumerate() {
-        let at = pos2(plan.tabs.left() + width * i as f32, plan.tabs.top());
-        let rect = Rect::from_min_size(at, vec2(width - 2.0, plan.tabs.height()));
-        if widgets::index_tab(ui, rect, tab.title(), state.tab == *tab).clicked() {
-            intents.push(Intent::Turn(*tab));
-        }
-    }
-    let job = session.job();
-    inside(ui, plan.paper.shrink2(vec2(14.0, 10.0)), state.tab.title(), |ui| match state.tab {
-        Tab::Card => {
-            egui::ScrollArea::vertical().id_salt("card").auto_shrink([false, false]).show(ui, |ui| {
-                job_card::job_card_ui(job, &state.asked, state.units.pressure(), over, ui, intents);
-            });
-        }
-        Tab::Sheet => {
-            let view = SheetView {
-                job,
-                lines: session.sheet(),
-                joints: &state.line_joints,
-                readings: &state.line_readings,
-                predictions: session.predictions(),
-                tee: seen.tee.as_ref().map(|t| t.joint.as_str()),
-                meters: &seen.meters,
-                unit: state.units.pressure(),
-                over,
-            };
-            test_sheet::test_sheet_ui(&view, &mut state.sheet, ui, intents);
-        }
-        Tab::Candidates => candidates::candidates_ui(job, &mut state.candidates, over, ui, intents),
-        Tab::Workshop => {
-            let submitted = session.finding().is_some();
-            workshop::workshop_ui(job, seen, submitted, &mut state.workshop, ui, intents);
-        }
-        Tab::Finding => {
-            finding::finding_ui(job, session.sheet(), session.finding(), &mut state.finding, over, ui, intents);
-        }
-        Tab::Debrief => debrief::debrief_ui(
-            state.mark.as_deref(),
-            state.unmarked.as_deref().ok_or(state.marked_share),
-            &session.record().unwrap_or_default(),
-            state.here,
-            ui,
-            intents,
-        ),
-    });
-}
-
-/// A critical breach in practice: time stands, and it is explained.
-fn frozen_ui(state: &PanelState, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let Some(breach) = &state.frozen else { return };
-    egui::Modal::new(egui::Id::new("frozen")).show(ui.ctx(), |ui| {
-        ui.set_width(440.0);
-        ui.horizontal(|ui| {
-            widgets::mark_ui(Sign::Cross, ui);
-            ui.label(heading("Stop. Time stands still."));
-        });
-        ui.label(&breach.words);
-        let goes_on = if over { "It stays in the record." } else { "Here you may go on; it stays in the record." };
-        ui.label(theme::remark(ui, format!("On a real job this ends the work at once. {goes_on}")));
-        if widgets::button(ui, Weight::Primary, "I have read this", "", true, "").clicked() {
-            intents.push(Intent::Understood);
-        }
-    });
+    over_all_ui(session.as_ref(), state, &seen, ui, intents);
+    chart
 }

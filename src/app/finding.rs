@@ -196,7 +196,7 @@ fn rivals_ui(job: &Job, lines: usize, form: &mut FindingForm, ui: &mut Ui) {
 fn submit_ui(job: &Job, form: &mut FindingForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let finding = form.finding(job);
     let why = finding.as_ref().err().copied().unwrap_or("");
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         if !form.asked {
             if widgets::button(ui, Weight::Primary, "Submit the finding", "", why.is_empty(), why).clicked() {
                 form.asked = true;

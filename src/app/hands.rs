@@ -32,6 +32,8 @@ pub struct HandsState {
     pub crank_secs: u8,
     /// Strokes of the primer at a time.
     pub strokes: u8,
+    /// Where not all have room: the other half of the hands is out.
+    pub other_half: bool,
 }
 
 impl Default for HandsState {
@@ -44,6 +46,7 @@ impl Default for HandsState {
             dragged_valve: None,
             crank_secs: 5,
             strokes: 5,
+            other_half: false,
         }
     }
 }
@@ -135,14 +138,21 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
         return;
     }
     let rect = ui.available_rect_before_wrap().shrink2(vec2(12.0, 6.0));
-    // shares of the width: key, speed, load, valve, cap and primer, kit, time
-    let shares = [92.0, 140.0, 96.0, 108.0, 126.0, 84.0, 148.0];
-    let total: f32 = shares.iter().sum();
-    let gap = ((rect.width() - total) / (shares.len() as f32 - 1.0)).clamp(8.0, 28.0);
-    let spread = ((rect.width() - gap * (shares.len() as f32 - 1.0)) / total).min(1.25);
+    let groups: &[usize] = match (rect.width() >= ALL_GROUPS, state.other_half) {
+        (true, _) => &[0, 1, 2, 3, 4, 5, 6],
+        // the hands that are wanted while the pen is watched, and the others
+        (false, false) => &[0, 1, 3, 6],
+        (false, true) => &[2, 4, 5, 6],
+    };
+    let switch = if groups.len() == SHARES.len() { 0.0 } else { 60.0 };
+    let total: f32 = groups.iter().map(|g| SHARES[*g]).sum();
+    let between = groups.len() as f32 - 1.0;
+    let room = rect.width() - switch;
+    let gap = ((room - total) / between).clamp(8.0, 28.0);
+    let spread = ((room - gap * between) / total).min(1.25);
     let mut left = rect.left();
-    for (i, share) in shares.into_iter().enumerate() {
-        let width = share * spread;
+    for &i in groups {
+        let width = SHARES[i] * spread;
         let group = Rect::from_min_size(pos2(left, rect.top()), vec2(width, rect.height()));
         left += width + gap;
         ui.scope_builder(egui::UiBuilder::new().max_rect(group).id_salt(("hand", i)), |ui| {
@@ -159,22 +169,38 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
             }
         });
     }
+    if switch > 0.0 {
+        let at = Rect::from_min_max(pos2(rect.right() - switch + 8.0, rect.top() + 20.0), rect.max);
+        ui.scope_builder(egui::UiBuilder::new().max_rect(at).id_salt("other hands"), |ui| {
+            let name = if state.other_half { "Key, speed and valve" } else { "Load, cap, primer and tee" };
+            if widgets::wide_button(ui, at.width(), "others", name, true, "").on_hover_text(name).clicked() {
+                state.other_half = !state.other_half;
+            }
+        });
+    }
 }
+
+/// Shares of the width: key, speed, load, valve, cap and primer, kit, time.
+const SHARES: [f32; 7] = [92.0, 140.0, 96.0, 108.0, 126.0, 84.0, 148.0];
+/// Width at which all of them stand side by side, points.
+const ALL_GROUPS: f32 = 842.0;
 
 /// After hand-back the hands rest.
 fn over_ui(ui: &mut Ui, intents: &mut Vec<Intent>) {
     let rect = ui.available_rect_before_wrap().shrink2(vec2(12.0, 8.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect), |ui| {
+        let words = "The same job again comes with another vehicle: same fault, other numbers.";
+        let wide = widgets::widest(ui, [words], &regular(12.5)) + 400.0;
         ui.horizontal(|ui| {
             ui.label(super::theme::heading("The vehicle was handed back."));
             ui.add_space(10.0);
-            if widgets::button(ui, widgets::Weight::Primary, "Back to the shelf", "", true, "").clicked() {
+            let back = widgets::button(ui, widgets::Weight::Primary, "Back to the shelf", "", true, "");
+            if back.on_hover_text(words).clicked() {
                 intents.push(Intent::ToShelf);
             }
-            ui.label(super::theme::quiet(
-                ui,
-                "The same job again comes with another vehicle: same fault, other numbers.",
-            ));
+            if wide < rect.width() {
+                ui.label(super::theme::quiet(ui, words));
+            }
         });
     });
 }

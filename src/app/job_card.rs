@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use bevy_egui::egui::{Grid, RichText, Ui};
+use bevy_egui::egui::{RichText, Sense, Ui, WidgetInfo, WidgetType, vec2};
 
 use super::bridge::Intent;
 use super::theme::{figures, heading, italic, quiet, regular, remark, semibold, tokens};
@@ -73,15 +73,26 @@ fn limits_ui(job: &Job, unit: PressureUnit, ui: &mut Ui) {
             continue;
         }
         ui.label(RichText::new(label).font(semibold(13.0)));
-        Grid::new(("limits", name)).num_columns(3).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
-            for limit in here {
-                ui.label(RichText::new(limit.state.word()).font(regular(13.0)));
-                let range = range_in(limit.low_mbar, limit.high_mbar, unit);
-                ui.label(RichText::new(format!("{range} {}", unit.symbol())).font(figures(13.0)));
-                ui.label(quiet(ui, &limit.words));
-                ui.end_row();
-            }
-        });
+        for limit in here {
+            limit_ui(limit, unit, ui);
+        }
     }
     ui.label(remark(ui, TRAINING_VALUES));
+}
+
+/// A limit: state, range, and in words what it means; the words go on under themselves where there is little room.
+fn limit_ui(limit: &Limit, unit: PressureUnit, ui: &mut Ui) {
+    let t = tokens(ui);
+    let width = ui.available_width();
+    let range = format!("{} {}", range_in(limit.low_mbar, limit.high_mbar, unit), unit.symbol());
+    let state = ui.painter().layout_no_wrap(limit.state.word().to_owned(), regular(13.0), t.ink);
+    let range = ui.painter().layout_no_wrap(range, figures(13.0), t.ink);
+    let at = [0.0, 86.0, 86.0 + range.size().x.max(130.0) + 14.0];
+    let words = ui.painter().layout(limit.words.clone(), regular(12.5), t.second_ink, (width - at[2]).max(60.0));
+    let said = format!("{}: {} {}", limit.state.word(), range.text(), limit.words);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, words.size().y.max(18.0)), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, said.trim()));
+    for (x, galley) in at.into_iter().zip([state, range, words]) {
+        ui.painter().galley(rect.min + vec2(x, 0.0), galley, t.second_ink);
+    }
 }

@@ -1,12 +1,16 @@
 //! Keys of the whole window. Every control can also be reached with Tab; these are shortcuts.
 
-use bevy_egui::egui::{self, Event, Key, Modifiers, Ui};
+use bevy_egui::egui::{self, Event, Key, Modifiers, Ui, vec2};
 
 use super::bridge::Intent;
+use super::plan::View;
 use super::state::Tab;
 use super::theme::{bold_figures, heading};
 use super::widgets::{self, Weight};
 use crate::bay::words::offer::Spot;
+
+/// Width of the column of keys, points.
+const KEY_COLUMN: f32 = 132.0;
 
 /// A shortcut: key, what is written on the list.
 pub const LIST: &[(&str, &str)] = &[
@@ -24,6 +28,7 @@ pub const LIST: &[(&str, &str)] = &[
     ("F", "chart runs with the pen"),
     ("Space", "time: pause or go on (when no control has the ring)"),
     ("1 … 5", "turn to a tab of the paper"),
+    ("6  7  H", "large text: place, chart, hands"),
     ("L  N  Arrows", "in the debrief: other picture, next telling moment, scrub time"),
     ("O", "around the vehicle: what else can be done"),
     ("W", "drawing, glass and chart in words"),
@@ -54,6 +59,7 @@ fn intent_of(key: Key, over: bool) -> Option<Intent> {
         Key::G => Intent::GlassCard,
         Key::L if over => Intent::OtherPicture,
         Key::N if over => Intent::NextTelling,
+        Key::H => Intent::Hands,
         Key::PageUp => Intent::SceneZoom(1.4),
         Key::PageDown => Intent::SceneZoom(1.0 / 1.4),
         Key::Home => Intent::SceneFit,
@@ -65,6 +71,8 @@ fn intent_of(key: Key, over: bool) -> Option<Intent> {
         Key::Num3 => Intent::Turn(tabs[2]),
         Key::Num4 => Intent::Turn(tabs[3]),
         Key::Num5 => Intent::Turn(tabs[4]),
+        Key::Num6 => Intent::See(View::Place),
+        Key::Num7 => Intent::See(View::Chart),
         _ => return None,
     })
 }
@@ -104,25 +112,26 @@ pub fn shortcuts(ui: &Ui, over: bool, intents: &mut Vec<Intent>) {
 
 /// The list of keys.
 pub fn keys_ui(reduced_motion: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let modal = egui::Modal::new(egui::Id::new("keys")).show(ui.ctx(), |ui| {
-        ui.set_width(520.0);
+    let (closed, away) = widgets::over_all(ui, "keys", 560.0, |ui| {
         ui.label(heading("Keys and screen"));
-        egui::Grid::new("keys").num_columns(2).spacing([18.0, 4.0]).min_row_height(20.0).show(ui, |ui| {
-            for (key, words) in LIST {
-                ui.label(egui::RichText::new(*key).font(bold_figures(13.0)));
-                ui.label(*words);
-                ui.end_row();
-            }
-        });
+        for (key, words) in LIST {
+            // the words of a narrow window go on under themselves, not under the key
+            ui.horizontal_top(|ui| {
+                let room = vec2(KEY_COLUMN, 18.0);
+                ui.allocate_ui_with_layout(room, egui::Layout::left_to_right(egui::Align::Min), |ui| {
+                    ui.set_min_width(KEY_COLUMN);
+                    ui.label(egui::RichText::new(*key).font(bold_figures(13.0)));
+                });
+                ui.vertical(|ui| ui.label(*words));
+            });
+        }
         let mut still = reduced_motion;
         if ui.checkbox(&mut still, "reduced motion: only the pen moves").changed() {
             intents.push(Intent::Motion);
         }
-        if widgets::button(ui, Weight::Plain, "Close", "Close the list of keys", true, "").clicked() {
-            intents.push(Intent::Keys);
-        }
+        widgets::button(ui, Weight::Plain, "Close", "Close the list of keys", true, "").clicked()
     });
-    if modal.should_close() {
+    if closed || away {
         intents.push(Intent::Keys);
     }
 }

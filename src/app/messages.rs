@@ -1,8 +1,12 @@
 //! One quiet line: what the colleague says, what was refused, which rule was broken. With a history.
 
+use std::sync::Arc;
+
 use bevy_egui::egui::{self, Align, Layout, Rect, ScrollArea, Ui};
 
+use super::bridge::Intent;
 use super::theme::{self, quiet, regular, tokens};
+use super::tokens::Tokens;
 use super::widgets::{self, Mark};
 use super::words::clock;
 use crate::bay::action::Micros;
@@ -87,44 +91,76 @@ fn kind_mark(kind: Kind) -> Option<Mark> {
     }
 }
 
-fn message_ui(message: &Message, ui: &mut Ui) {
-    let t = tokens(ui);
-    let colour = match message.kind {
-        Kind::Said => t.ink,
-        Kind::Refused => t.ink,
+/// What is written: the word of its kind and the words.
+fn text_of(message: &Message) -> String {
+    match message.kind.word() {
+        "" => message.words.clone(),
+        word => format!("{word} {}", message.words),
+    }
+}
+
+fn colour_of(kind: Kind, t: &Tokens) -> egui::Color32 {
+    match kind {
+        Kind::Said | Kind::Refused => t.ink,
         Kind::Breach | Kind::Caution => t.caution,
         Kind::Critical => t.critical,
-    };
+    }
+}
+
+fn message_ui(message: &Message, size: f32, ui: &mut Ui) {
     if let Some(mark) = kind_mark(message.kind) {
         widgets::mark_ui(mark, ui);
     }
-    let text = match message.kind.word() {
-        "" => message.words.clone(),
-        word => format!("{word} {}", message.words),
-    };
-    ui.label(egui::RichText::new(text).font(regular(13.5)).color(colour));
+    let colour = colour_of(message.kind, tokens(ui));
+    ui.label(egui::RichText::new(text_of(message)).font(regular(size)).color(colour));
 }
 
-/// The line under the chart.
-pub fn message_line_ui(messages: &mut Messages, ui: &mut Ui) {
+/// What stands beside the words of the line: clock and sign; buttons at its right, with and without that of the hands.
+const BESIDE: f32 = 96.0;
+const BUTTONS: [f32; 2] = [78.0, 146.0];
+/// Letters of the line, and of one that needs more than a row.
+const LETTERS: [f32; 2] = [13.5, 12.5];
+
+/// The words of the line as they are laid out, and whether in the smaller letters.
+fn laid_out(messages: &Messages, width: f32, drawer: bool, ui: &Ui) -> Option<Arc<egui::Galley>> {
+    let last = messages.all.last()?;
+    let room = (width - BESIDE - BUTTONS[usize::from(drawer)]).max(120.0);
+    let lay = |size: f32| ui.painter().layout(text_of(last), regular(size), colour_of(last.kind, tokens(ui)), room);
+    let large = lay(LETTERS[0]);
+    Some(if large.rows.len() > 1 { lay(LETTERS[1]) } else { large })
+}
+
+/// Height of the line for what was said last: nothing of it is cut off, points.
+pub fn line_height(messages: &Messages, width: f32, drawer: bool, ui: &Ui) -> f32 {
+    laid_out(messages, width, drawer, ui).map_or(36.0, |galley| (galley.size().y + 6.0).clamp(36.0, 120.0))
+}
+
+/// The line under the chart. `drawer` tells whether there are hands to be taken out, and whether they are.
+pub fn message_line_ui(messages: &mut Messages, drawer: Option<bool>, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let rect = ui.available_rect_before_wrap();
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)), |ui| {
+        if let Some(out) = drawer {
+            let text = if out { "put away" } else { "hands" };
+            if widgets::small_button(ui, text, "Hands: take them out or put them away, key H", true, "").clicked() {
+                intents.push(Intent::Hands);
+            }
+        }
         let label = if messages.open { "close" } else { "history" };
         let history = widgets::small_button(ui, label, "History of messages", !messages.all.is_empty(), "");
         if history.clicked() {
             messages.open = !messages.open;
         }
         ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-            ui.set_clip_rect(ui.max_rect());
-            match messages.all.last() {
-                Some(message) => {
-                    ui.label(quiet(ui, clock(message.at)).font(theme::figures(12.0)));
-                    ui.style_mut().wrap_mode = Some(egui::TextWrapMode::Truncate);
-                    message_ui(message, ui);
-                }
-                None => {
-                    ui.label(quiet(ui, "Nothing has been said yet."));
-                }
+            let Some(message) = messages.all.last() else {
+                ui.label(quiet(ui, "Nothing has been said yet."));
+                return;
+            };
+            ui.label(quiet(ui, clock(message.at)).font(theme::figures(12.0)));
+            if let Some(mark) = kind_mark(message.kind) {
+                widgets::mark_ui(mark, ui);
+            }
+            if let Some(galley) = laid_out(messages, rect.width(), drawer.is_some(), ui) {
+                ui.add(egui::Label::new(galley));
             }
         });
     });
@@ -139,7 +175,7 @@ pub fn history_ui(messages: &Messages, rect: Rect, ui: &mut Ui) {
             for message in &messages.all {
                 ui.horizontal_wrapped(|ui| {
                     ui.label(quiet(ui, clock(message.at)).font(theme::figures(12.0)));
-                    message_ui(message, ui);
+                    message_ui(message, 13.5, ui);
                 });
             }
         });

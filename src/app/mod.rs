@@ -15,12 +15,13 @@
 //! |---|---|
 //! | `desk`, `plan` | the whole window: what stands where, time that passes; the editor on it, the projector view |
 //! | `scene`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
-//! | `captions` | what is heard, written on the drawing |
-//! | `touch` | what can be done at what was touched |
+//! | `captions`, `sound` | what is heard, written on the drawing, and with the feature `sound` from the loudspeaker |
+//! | `touch`, `dragging` | what can be done at what was touched; the kit dragged to a joint |
 //! | `sight_glass` | what passes in the tee |
 //! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
 //! | `job_card`, `test_sheet`, `sheet_form`, `sheet_test`, `sheet_fields`, `candidates`, `workshop`, `finding` | the paper |
+//! | `coach` | while practising: what each candidate could show, hints |
 //! | `debrief`, `worth`, `belief_chart`, `opened` | after hand-back: the mark, belief over time, the line with its wall opened |
 //! | `messages`, `twin` | the quiet line; pictures in words |
 //! | `shelf`, `settings`, `keeping` | the first page, what is set, the folder of records |
@@ -38,9 +39,11 @@ pub mod candidates;
 pub mod captions;
 pub mod chart;
 pub mod chart_draw;
+pub mod coach;
 pub mod debrief;
 pub mod desk;
 pub mod dividers;
+pub mod dragging;
 pub mod editor;
 pub mod finding;
 pub mod hands;
@@ -64,6 +67,7 @@ pub mod shelf;
 pub mod shell;
 pub mod sight_glass;
 pub mod sitting;
+pub mod sound;
 pub mod state;
 pub mod symbols;
 pub mod task;

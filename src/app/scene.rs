@@ -6,6 +6,7 @@ mod sketch;
 use bevy_egui::egui::{self, Color32, Pos2, Rect, Response, Sense, Ui, pos2, vec2};
 
 use super::bridge::Intent;
+use super::dragging::RACK;
 use super::scene_layout::{self as place, Layout};
 use super::sight_glass::GlassState;
 use super::theme::{self, regular, tokens};
@@ -25,11 +26,13 @@ pub struct SceneState {
     pub zoom: f32,
     /// How far it was moved, in its units.
     pub moved: (f32, f32),
+    /// Where the joints were drawn last, by name: what is dragged is let go there.
+    pub joints: Vec<(String, Pos2)>,
 }
 
 impl Default for SceneState {
     fn default() -> Self {
-        Self { zoom: 1.0, moved: (0.0, 0.0) }
+        Self { zoom: 1.0, moved: (0.0, 0.0), joints: vec![] }
     }
 }
 
@@ -173,6 +176,7 @@ pub fn scene_ui(
     let fit = (drawing.width() / size.0).min(drawing.height() / size.1);
     let ground = ui.interact(drawing, ui.id().with("ground"), Sense::drag());
     let paper = look(&ground, state, drawing, size, fit, ui);
+    state.joints = view.layout.joints.iter().map(|j| (j.name.clone(), paper.at(j.at))).collect();
     let sketch = Sketch { view, paper, t };
     let whole = ui.clip_rect();
     ui.set_clip_rect(drawing.expand(3.0).intersect(whole));
@@ -197,7 +201,8 @@ pub fn scene_ui(
         tee_at = tee_at.or(at);
     }
     ui.set_clip_rect(whole);
-    let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom() - FOOT), rect.max);
+    // the rack of the kit lies at its right end
+    let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom() - FOOT), rect.max - vec2(RACK, 0.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(foot), |ui| ui.horizontal(|ui| cautions_ui(view, ui)));
     let corner = Rect::from_min_size(pos2(drawing.right() - 130.0, drawing.top()), vec2(130.0, 32.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(corner), |ui| corner_ui(state, ui));

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::coach::Coach;
 use super::editor::files::Author;
 use super::settings::Settings;
 use crate::attempt::Attempt;
@@ -70,6 +71,10 @@ pub trait Session {
     }
     /// The record so far, where there is one.
     fn attempt(&self) -> Option<&Attempt> {
+        None
+    }
+    /// What tells a learner who practises what each candidate could show, where there is such a thing.
+    fn coach(&self) -> Option<Coach> {
         None
     }
     /// Asks for the opened line after hand-back. Returns at once; ask again until it is done.

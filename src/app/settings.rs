@@ -1,10 +1,11 @@
 //! What somebody sets once and finds again: units, size of text, paper or blueprint, motion, the clock.
 
-use bevy_egui::egui::{self, Ui};
+use bevy_egui::egui::Ui;
 use serde::{Deserialize, Serialize};
 
+use super::sound;
 use super::theme::{heading, quiet, remark};
-use super::widgets::{self, Weight};
+use super::widgets::{self, Rail, Weight};
 use crate::units::PressureUnit;
 
 /// Which units the instrument shows.
@@ -65,6 +66,10 @@ pub struct Settings {
     pub reduced_motion: bool,
     /// No clock is held against the learner: the expected minutes aren't shown.
     pub untimed: bool,
+    /// Volume of sounds, in 100; of use with the feature `sound` only.
+    pub volume: u8,
+    /// No sound at all.
+    pub mute: bool,
 }
 
 impl Default for Settings {
@@ -77,6 +82,8 @@ impl Default for Settings {
             captions: true,
             reduced_motion: false,
             untimed: false,
+            volume: 60,
+            mute: false,
         }
     }
 }
@@ -98,12 +105,23 @@ impl Settings {
     }
 }
 
-/// Draws the settings; gives whether the sheet is to be closed.
-pub fn settings_ui(settings: &mut Settings, ui: &mut Ui) -> bool {
-    let mut close = false;
-    let modal = egui::Modal::new(egui::Id::new("settings")).show(ui.ctx(), |ui| {
-        ui.set_width(460.0);
-        let width = 460.0;
+/// Volume and mute, in a build that can be heard; `trouble` says why it isn't.
+fn sound_ui(settings: &mut Settings, trouble: Option<&str>, ui: &mut Ui) {
+    ui.label(quiet(ui, format!("volume, {} in 100", settings.volume)));
+    let mut volume = f64::from(settings.volume);
+    let rail = Rail { name: "Volume", low: 0.0, high: 100.0, step: 5.0, before: None, width: ui.available_width() };
+    widgets::rail(ui, &mut volume, &rail);
+    settings.volume = volume as u8;
+    ui.checkbox(&mut settings.mute, "mute: no sound, captions stay");
+    if let Some(why) = trouble {
+        ui.label(remark(ui, why));
+    }
+}
+
+/// Draws the settings; gives whether the sheet is to be closed. `no_sound` says why nothing is heard.
+pub fn settings_ui(settings: &mut Settings, no_sound: Option<&str>, ui: &mut Ui) -> bool {
+    let (closed, away) = widgets::over_all(ui, "settings", 460.0, |ui| {
+        let width = ui.available_width();
         ui.label(heading("Settings"));
         ui.label(quiet(ui, "units of pressure"));
         let now = Units::ALL.iter().position(|u| *u == settings.units);
@@ -125,11 +143,12 @@ pub fn settings_ui(settings: &mut Settings, ui: &mut Ui) -> bool {
         ui.checkbox(&mut settings.captions, "captions: what is heard is written on the drawing");
         ui.checkbox(&mut settings.reduced_motion, "reduced motion: only the pen moves");
         ui.checkbox(&mut settings.untimed, "untimed: the expected minutes aren't shown");
-        if widgets::button(ui, Weight::Primary, "Keep", "Keep the settings", true, "").clicked() {
-            close = true;
+        if sound::IS_HEARD {
+            sound_ui(settings, no_sound, ui);
         }
+        widgets::button(ui, Weight::Primary, "Keep", "Keep the settings", true, "").clicked()
     });
-    close || modal.should_close()
+    closed || away
 }
 
 #[cfg(test)]
@@ -146,6 +165,8 @@ mod tests {
             captions: false,
             reduced_motion: true,
             untimed: true,
+            volume: 35,
+            mute: true,
         };
         assert_eq!(Settings::read(&kept.text()), kept);
     }

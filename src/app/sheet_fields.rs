@@ -1,7 +1,7 @@
 //! What the forms of the test sheet have in common: the field of a value, the unit beside it, verdict, source and remark,
 //! and the button that says why it can't be pressed yet.
 
-use bevy_egui::egui::{self, Align, ComboBox, Layout, Response, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::{self, Align, ComboBox, Response, Ui, WidgetInfo, WidgetType};
 
 use super::theme::{bold_figures, quiet};
 use super::widgets::{self, Weight};
@@ -42,7 +42,7 @@ pub fn judged_ui(ui: &mut Ui, verdict: &mut Option<Verdict>, source: &mut String
     if let Some(chosen) = widgets::verdict_choice(ui, width, *verdict) {
         *verdict = Some(chosen);
     }
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         widgets::text_field(ui, source, "source of limit", "none given", 210.0);
         if widgets::small_button(ui, "vehicle card", "Source: vehicle card", true, "").clicked() {
             "vehicle card".clone_into(source);
@@ -54,17 +54,6 @@ pub fn judged_ui(ui: &mut Ui, verdict: &mut Option<Verdict>, source: &mut String
     });
 }
 
-/// One of many words in two rows, the first `cut` of them in the upper one; gives which was chosen.
-pub fn two_rows_ui(ui: &mut Ui, group: &str, words: &[&str], cut: usize, chosen: Option<usize>) -> Option<usize> {
-    let width = ui.available_width();
-    let mut picked = None;
-    for (from, part) in [(0, &words[..cut]), (cut, &words[cut..])] {
-        let here = chosen.and_then(|i| i.checked_sub(from)).filter(|i| *i < part.len());
-        picked = picked.or(widgets::choice(ui, width, group, part, here).map(|i| from + i));
-    }
-    picked
-}
-
 /// The button that writes what a form holds, with the reason beside it when it can't yet; gives what is to be written.
 pub fn write_ui<T>(
     ui: &mut Ui,
@@ -73,7 +62,7 @@ pub fn write_ui<T>(
     beside: impl FnOnce(&mut Ui),
 ) -> Option<T> {
     let why = entry.as_ref().err().copied().unwrap_or("");
-    let row = ui.with_layout(Layout::left_to_right(Align::Min), |ui| {
+    let row = ui.horizontal_wrapped(|ui| {
         let pressed = widgets::button(ui, Weight::Primary, text, "", why.is_empty(), why).clicked();
         beside(ui);
         if !why.is_empty() {

@@ -167,15 +167,14 @@ impl SheetForm {
 fn state_choice(form: &mut SheetForm, ui: &mut Ui) {
     let words: Vec<&str> = State::ALL.iter().map(|s| s.word()).collect();
     let now = State::ALL.iter().position(|s| *s == form.state);
-    // in one row the longest word would stand beyond its button
-    if let Some(i) = fields::two_rows_ui(ui, "state", &words, words.len().div_ceil(2), now) {
+    if let Some(i) = widgets::choice(ui, ui.available_width(), "state", &words, now) {
         form.state = State::ALL[i];
     }
 }
 
 pub(super) fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     state_choice(form, ui);
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let response = fields::value_ui(ui, &mut form.value, "value");
         if std::mem::take(&mut form.wants_focus) {
             response.request_focus();

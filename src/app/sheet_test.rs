@@ -5,6 +5,7 @@ use bevy_egui::egui::Ui;
 use super::bridge::Intent;
 use super::sheet_fields as fields;
 use super::theme::quiet;
+use super::widgets;
 use super::words::{clock, number, read_number};
 use crate::bay::action::{Action, Quantity, TestEntry, TestUnit, Verdict};
 use crate::bay::observation::Meter;
@@ -97,11 +98,11 @@ pub fn shown(meters: &[Meter], quantity: Quantity) -> String {
 pub fn test_form_ui(meters: &[Meter], form: &mut TestForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let words = Quantity::ALL.map(Quantity::word);
     let now = Quantity::ALL.iter().position(|q| *q == form.quantity);
-    if let Some(i) = fields::two_rows_ui(ui, "quantity", &words, 4, now) {
+    if let Some(i) = widgets::choice(ui, ui.available_width(), "quantity", &words, now) {
         form.turn_to(Quantity::ALL[i]);
     }
     ui.label(quiet(ui, shown(meters, form.quantity)));
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         fields::value_ui(ui, &mut form.value, "test value");
         let units = TestUnit::ALL.into_iter().filter(|u| u.quantity() == form.quantity);
         fields::unit_ui(ui, "Unit of the test", &mut form.unit, units, symbol);

@@ -1,8 +1,8 @@
 //! The first page: jobs to take from the shelf, what was begun, what is set, and what this is not.
 
 use bevy_egui::egui::{
-    self, Align, Align2, Layout, Rect, RichText, ScrollArea, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType,
-    pos2, vec2,
+    self, Align, Layout, Rect, RichText, ScrollArea, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2,
+    vec2,
 };
 
 use super::session::{Begun, Card};
@@ -274,23 +274,34 @@ fn level_ui(state: &mut ShelfState, ui: &mut Ui) {
 fn course_ui(course: &CourseView, ui: &mut Ui) {
     let t = tokens(ui);
     let width = ui.available_width() - 4.0;
-    let (rect, response) = ui.allocate_exact_size(vec2(width, 24.0), Sense::hover());
     let progress = course.progress();
+    let title = ui.painter().layout(course.title.clone(), semibold(16.0), t.ink, width);
+    let said = ui.painter().layout_no_wrap(progress.clone(), regular(12.5), t.second_ink);
+    let squares = 14.0 + 12.0 * course.rows.len() as f32;
+    let beside = title.size().x + squares + said.size().x + 24.0 <= width;
+    let height = if beside { title.size().y.max(24.0) } else { title.size().y + 20.0 };
+    let (rect, response) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{}, {progress}", course.title)));
     let painter = ui.painter();
-    painter.text(rect.left_center(), Align2::LEFT_CENTER, &course.title, semibold(16.0), t.ink);
-    let left =
-        painter.text(rect.right_center(), Align2::RIGHT_CENTER, progress, regular(12.5), t.second_ink).left();
+    // progress at the right of the title, or under it
+    let (mut x, y) = if beside {
+        painter.galley(pos2(rect.left(), rect.center().y - title.size().y / 2.0), title, t.ink);
+        (rect.right() - said.size().x - squares, rect.center().y)
+    } else {
+        let y = rect.top() + title.size().y + 10.0;
+        painter.galley(rect.min, title, t.ink);
+        (rect.left(), y)
+    };
     // a square for every job, full when it was handed back
-    let mut x = left - 14.0 - 12.0 * course.rows.len() as f32;
     for row in &course.rows {
-        let square = Rect::from_center_size(pos2(x + 4.0, rect.center().y), vec2(8.0, 8.0));
+        let square = Rect::from_center_size(pos2(x + 4.0, y), vec2(8.0, 8.0));
         match row.standing {
             Standing::Over(_) => painter.rect_filled(square, 1, t.accent),
             _ => painter.rect_stroke(square, 1, Stroke::new(1.2, t.faint), StrokeKind::Inside),
         };
         x += 12.0;
     }
+    painter.galley(pos2(x + 14.0, y - said.size().y / 2.0), said, t.second_ink);
     if !course.for_whom.is_empty() {
         ui.label(quiet(ui, &course.for_whom));
     }
@@ -299,17 +310,40 @@ fn course_ui(course: &CourseView, ui: &mut Ui) {
 fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
     let t = tokens(ui);
     let width = ui.available_width() - 4.0;
-    let lay = |text: String, font, colour| ui.painter().layout(text, font, colour, width - 32.0);
-    let said = lay(format!("“{}”", card.complaint), italic(14.0), t.ink);
-    let aim = lay(row.aim.clone(), regular(13.0), t.accent);
-    let gap = if row.aim.is_empty() { 0.0 } else { aim.size().y + 4.0 };
-    let (rect, response) = ui.allocate_exact_size(vec2(width, 66.0 + said.size().y + gap), Sense::click());
+    let lay = |text: &str, font, colour| ui.painter().layout(text.to_owned(), font, colour, width - 32.0);
+    let title = lay(&card.title, semibold(16.0), t.ink);
+    let status = row.status();
+    let status = lay(&status, semibold(12.5), if row.next { t.accent } else { t.second_ink });
+    let words = format!("{} · about {:.0} min · {}", card.level.word(), card.minutes, card.mode);
+    let words = lay(&words, regular(12.5), t.second_ink);
+    let vehicle = lay(&card.vehicle, regular(12.5), t.second_ink);
+    let said = lay(&format!("“{}”", card.complaint), italic(14.0), t.ink);
+    let aim = lay(&row.aim, regular(13.0), t.accent);
+    // what has no room beside the title goes on a line of its own
+    let has_status = !status.is_empty();
+    let left = width - 32.0 - title.size().x - words.size().x - 20.0;
+    let words_beside = left >= 0.0;
+    let status_beside =
+        has_status && (if words_beside { left } else { left + words.size().x }) >= status.size().x + 28.0;
+    let mut lines: Vec<(std::sync::Arc<egui::Galley>, f32)> = vec![];
+    if has_status && !status_beside {
+        lines.push((status.clone(), 12.0));
+    }
+    if !words_beside {
+        lines.push((words.clone(), 0.0));
+    }
+    lines.extend([(vehicle, 0.0), (said, 0.0)]);
+    if !row.aim.is_empty() {
+        lines.push((aim, 0.0));
+    }
+    let high: f32 = lines.iter().map(|(galley, _)| galley.size().y + 3.0).sum();
+    let (rect, response) = ui.allocate_exact_size(vec2(width, title.size().y + high + 22.0), Sense::click());
     response.widget_info(|| {
         let mut info = WidgetInfo::labeled(WidgetType::Button, true, format!("Take the job: {}", card.title));
         info.hint_text = Some(row.words(card));
         info
     });
-    let painter = ui.painter().with_clip_rect(rect.expand(3.0).intersect(ui.clip_rect()));
+    let painter = ui.painter();
     let edge = if response.hovered() { t.ink } else { t.rule };
     painter.rect(rect, RADIUS, t.sheet, Stroke::new(1.0, edge), StrokeKind::Inside);
     if row.next {
@@ -318,27 +352,26 @@ fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
         painter.rect_filled(tab, 0, t.accent);
     }
     let at = rect.min + vec2(16.0, 10.0);
-    let title = painter.text(at, Align2::LEFT_TOP, &card.title, semibold(16.0), t.ink);
-    let status = row.status();
-    if !status.is_empty() {
-        sign(&painter, pos2(title.right() + 16.0, title.center().y + 1.0), row, t);
-        let colour = if row.next { t.accent } else { t.second_ink };
-        painter.text(
-            pos2(title.right() + 28.0, title.center().y + 1.0),
-            Align2::LEFT_CENTER,
-            status,
-            semibold(12.5),
-            colour,
-        );
+    painter.galley(at, title.clone(), t.ink);
+    let middle = at.y + title.size().y / 2.0;
+    if status_beside {
+        let x = at.x + title.size().x;
+        sign(painter, pos2(x + 16.0, middle + 1.0), row, t);
+        painter.galley(pos2(x + 28.0, middle + 1.0 - status.size().y / 2.0), status, t.second_ink);
     }
-    painter.text(at + vec2(0.0, 23.0), Align2::LEFT_TOP, &card.vehicle, regular(12.5), t.second_ink);
-    let mut y = at.y + 42.0;
-    painter.galley(pos2(at.x, y), said.clone(), t.ink);
-    y += said.size().y + 3.0;
-    painter.galley(pos2(at.x, y), aim, t.accent);
-    let right = rect.right_top() + vec2(-16.0, 12.0);
-    let words = format!("{} · about {:.0} min · {}", card.level.word(), card.minutes, card.mode);
-    painter.text(right, Align2::RIGHT_TOP, words, regular(12.5), t.second_ink);
+    if words_beside {
+        let right = rect.right() - 16.0 - words.size().x;
+        painter.galley(pos2(right, middle - words.size().y / 2.0), words, t.second_ink);
+    }
+    let mut y = at.y + title.size().y + 3.0;
+    for (galley, indent) in lines {
+        let high = galley.size().y;
+        if indent > 0.0 {
+            sign(painter, pos2(at.x + 4.0, y + high / 2.0), row, t);
+        }
+        painter.galley(pos2(at.x + indent, y), galley, t.ink);
+        y += high + 3.0;
+    }
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     response.clicked()
 }
@@ -379,21 +412,19 @@ fn begun_ui(begun: &[Begun], taken: &mut Option<Taken>, ui: &mut Ui) {
 fn row_ui(sitting: &Begun, ui: &mut Ui) -> bool {
     let t = tokens(ui);
     let width = ui.available_width() - 4.0;
-    let (rect, response) = ui.allocate_exact_size(vec2(width, 48.0), Sense::click());
+    let lay = |text: &str, font, colour| ui.painter().layout(text.to_owned(), font, colour, width - 24.0);
+    let title = lay(&sitting.title, semibold(13.5), t.ink);
+    let about = lay(&sitting.about, regular(12.5), t.second_ink);
+    let height = title.size().y + about.size().y + 17.0;
+    let (rect, response) = ui.allocate_exact_size(vec2(width, height.max(48.0)), Sense::click());
     let verb = if sitting.over { "See the result" } else { "Go on" };
     let said = format!("{verb}: {}, {}", sitting.title, sitting.about);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &said));
     let edge = if response.hovered() { t.ink } else { t.rule };
-    let painter = ui.painter().with_clip_rect(rect.intersect(ui.clip_rect()));
+    let painter = ui.painter();
     painter.rect(rect, RADIUS, t.sheet, Stroke::new(1.0, edge), StrokeKind::Inside);
-    painter.text(rect.min + vec2(12.0, 7.0), Align2::LEFT_TOP, &sitting.title, semibold(13.5), t.ink);
-    painter.text(
-        pos2(rect.left() + 12.0, rect.bottom() - 7.0),
-        Align2::LEFT_BOTTOM,
-        &sitting.about,
-        regular(12.5),
-        t.second_ink,
-    );
+    painter.galley(pos2(rect.left() + 12.0, rect.bottom() - 7.0 - about.size().y), about, t.second_ink);
+    painter.galley(rect.min + vec2(12.0, 7.0), title, t.ink);
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     response.on_hover_text(said).clicked()
 }

@@ -82,7 +82,7 @@ fn build(launch: Launch) -> App {
     let window = Window {
         title: "Faultbay".to_owned(),
         resolution: WindowResolution::new(width, height),
-        resize_constraints: WindowResizeConstraints { min_width: 1180.0, min_height: 680.0, ..default() },
+        resize_constraints: WindowResizeConstraints { min_width: 640.0, min_height: 400.0, ..default() },
         ..default()
     };
     let mut app = App::new();
@@ -102,11 +102,27 @@ fn build(launch: Launch) -> App {
     )
     .add_systems(Update, (pass_time, follow_script, picture).chain())
     .add_systems(EguiPrimaryContextPass, draw);
+    #[cfg(feature = "sound")]
+    add_speaker(&mut app, &mut desk);
     app.world_mut().insert_non_send(desk);
     if let Some((steps, folder)) = launch.script {
         app.world_mut().insert_non_send(Pictures { runner: Runner::new(steps), folder });
     }
     app
+}
+
+/// Opens the loudspeaker; where there is none the settings say why.
+#[cfg(feature = "sound")]
+fn add_speaker(app: &mut App, desk: &mut Desk) {
+    match super::sound::speaker::Speaker::open() {
+        Ok(speaker) => {
+            app.world_mut().insert_non_send(speaker);
+            app.add_systems(Update, |desk: NonSend<Desk>, speaker: NonSend<super::sound::speaker::Speaker>| {
+                speaker.play(desk.voices());
+            });
+        }
+        Err(why) => desk.no_sound = Some(why),
+    }
 }
 
 /// Simulated time follows real time; a desk where nothing moves costs nothing.
@@ -117,11 +133,14 @@ fn pass_time(
     script: Option<NonSend<Pictures>>,
 ) {
     desk.tick(time.delta_secs_f64());
-    let mode = if desk.is_moving() || script.is_some_and(|s| !s.runner.rests()) {
-        UpdateMode::Continuous
-    } else {
-        UpdateMode::reactive(Duration::from_millis(if desk.is_marking() || desk.is_writing() { 200 } else { 2000 }))
-    };
+    let mode =
+        if desk.is_moving() || script.is_some_and(|s| !s.runner.rests()) {
+            UpdateMode::Continuous
+        } else {
+            UpdateMode::reactive(Duration::from_millis(
+                if desk.is_marking() || desk.is_writing() || desk.is_asking() { 200 } else { 2000 },
+            ))
+        };
     pace.focused_mode = mode;
     pace.unfocused_mode = mode;
 }

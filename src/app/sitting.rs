@@ -7,6 +7,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
+use super::coach::Coach;
 use super::editor::files::{Author, Checker, OwnJobs};
 use super::keeping::{self, Kept};
 use super::session::{Begun, Card, MarkProgress, Opening, Session, Shelf, Stage};
@@ -119,6 +120,7 @@ pub struct RealSession {
     /// What went wrong with the record before the first action.
     trouble: Option<String>,
     marker: Marker,
+    coach: Option<Coach>,
     marking: Option<Receiver<Result<Mark, String>>>,
     opening: Option<Receiver<Result<Opened, String>>>,
     watched: Arc<Watched>,
@@ -143,8 +145,16 @@ impl RealSession {
             Some(Ok(record)) => (Some(record), None),
             Some(Err(why)) => (None, Some(format!("The attempt isn't recorded: {why}"))),
         };
-        let mut session =
-            Self { sitting, record, trouble, marker, marking: None, opening: None, watched: Arc::default() };
+        let mut session = Self {
+            sitting,
+            record,
+            trouble,
+            marker,
+            coach: None,
+            marking: None,
+            opening: None,
+            watched: Arc::default(),
+        };
         session.write();
         Ok(session)
     }
@@ -165,7 +175,15 @@ impl RealSession {
                 Some(record)
             }
         };
-        Ok(Self { sitting, record, trouble: None, marker, marking: None, opening: None, watched: Arc::default() })
+        let watched = Arc::default();
+        Ok(Self { sitting, record, trouble: None, marker, coach: None, marking: None, opening: None, watched })
+    }
+
+    /// The same with somebody to ask while practising.
+    #[must_use]
+    pub fn coached_by(mut self, coach: Option<Coach>) -> Self {
+        self.coach = coach;
+        self
     }
 
     fn write(&mut self) {
@@ -231,6 +249,9 @@ impl Session for RealSession {
     }
     fn attempt(&self) -> Option<&Attempt> {
         Some(self.sitting.attempt())
+    }
+    fn coach(&self) -> Option<Coach> {
+        self.coach.clone()
     }
     fn open(&mut self) -> Opening {
         if !self.is_over() {
@@ -304,6 +325,7 @@ pub struct Jobs {
     seed: u64,
     folder: Option<PathBuf>,
     marker: Marker,
+    coach: Option<Coach>,
     kept: Vec<Kept>,
     author: Option<OwnJobs>,
 }
@@ -314,7 +336,24 @@ impl Jobs {
     pub fn of(library: &Library, seed: u64, folder: Option<PathBuf>, marker: Marker) -> Self {
         let jobs = usable(library);
         let courses = courses(library, &jobs);
-        Self { library: library.clone(), jobs, courses, seed, folder, marker, kept: vec![], author: None }
+        Self {
+            library: library.clone(),
+            jobs,
+            courses,
+            seed,
+            folder,
+            marker,
+            coach: None,
+            kept: vec![],
+            author: None,
+        }
+    }
+
+    /// The same with somebody to ask while practising.
+    #[must_use]
+    pub fn coached_by(mut self, coach: Coach) -> Self {
+        self.coach = Some(coach);
+        self
     }
 
     /// Where a job stands in the first course that has it.
@@ -399,7 +438,8 @@ impl Shelf for Jobs {
     fn open(&mut self, index: usize) -> Result<Box<dyn Session>, String> {
         let job = self.jobs.get(index).cloned().ok_or("There is no such job.")?;
         let vehicle = job.vehicle.unwrap_or(self.seed);
-        let session = RealSession::begin(job, vehicle, self.folder.as_ref(), self.marker.clone())?;
+        let session = RealSession::begin(job, vehicle, self.folder.as_ref(), self.marker.clone())?
+            .coached_by(self.coach.clone());
         self.seed = self.seed.wrapping_add(1);
         Ok(Box::new(session))
     }
@@ -443,7 +483,8 @@ impl Shelf for Jobs {
         let kept = self.kept.get(index).ok_or("There is no such sitting.")?;
         let attempt = keeping::read(&kept.path).ok_or("Its record can't be read any more.")?;
         let job = self.job(&kept.job).cloned().ok_or("Its job isn't on the shelf.")?;
-        Ok(Box::new(RealSession::go_on(job, &attempt, Place::Own(&kept.path), self.marker.clone())?))
+        let session = RealSession::go_on(job, &attempt, Place::Own(&kept.path), self.marker.clone())?;
+        Ok(Box::new(session.coached_by(self.coach.clone())))
     }
 
     fn branch(&mut self, from: &dyn Session, at: Micros) -> Result<Box<dyn Session>, String> {
@@ -451,7 +492,7 @@ impl Shelf for Jobs {
         let count = attempt.entries().iter().take_while(|e| e.at <= at && !is_hand_back(e)).count();
         let place = self.folder.as_ref().map_or(Place::Nowhere, Place::New);
         let session = RealSession::go_on(from.job().clone(), &attempt.first(count), place, self.marker.clone())?;
-        Ok(Box::new(session))
+        Ok(Box::new(session.coached_by(self.coach.clone())))
     }
 
     fn export_debrief(&self, from: &dyn Session, mark: &Mark) -> Result<String, String> {

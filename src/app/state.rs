@@ -4,10 +4,13 @@ use std::collections::BTreeSet;
 
 use super::candidates::CandidatesState;
 use super::chart::ChartState;
+use super::coach::CoachState;
+use super::dragging::Dragging;
 use super::finding::FindingForm;
 use super::hands::HandsState;
 use super::messages::Messages;
 use super::opened::{Picture, Wall};
+use super::plan::View;
 use super::scene::SceneState;
 use super::settings::Units;
 use super::sheet_form::SheetForm;
@@ -87,6 +90,12 @@ impl Pace {
 pub struct PanelState {
     /// Tab on top.
     pub tab: Tab,
+    /// Page of the place, where only one is seen.
+    pub view: View,
+    /// The paper is on top, where one page is seen at a time.
+    pub on_paper: bool,
+    /// Hands out or put away, once somebody said; else as there is room.
+    pub hands_out: Option<bool>,
     /// Pace of time.
     pub pace: Pace,
     /// Blueprint instead of paper.
@@ -113,6 +122,8 @@ pub struct PanelState {
     pub sheet: SheetForm,
     /// Candidates.
     pub candidates: CandidatesState,
+    /// Coach.
+    pub coach: CoachState,
     /// Finding.
     pub finding: FindingForm,
     /// Workshop.
@@ -125,6 +136,8 @@ pub struct PanelState {
     pub glass: GlassState,
     /// How the drawing is looked at.
     pub scene: SceneState,
+    /// A piece of the kit under the finger.
+    pub dragging: Dragging,
     /// The slip of what was touched.
     pub touch: Option<TouchState>,
     /// What was said.

@@ -1,6 +1,8 @@
 //! The test sheet: what was written, line by line. The form under it is [`super::sheet_form`].
 
-use bevy_egui::egui::{Align2, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use bevy_egui::egui::{
+    Align2, RichText, ScrollArea, Sense, Stroke, Ui, UiBuilder, WidgetInfo, WidgetType, pos2, vec2,
+};
 
 use super::bridge::Intent;
 use super::sheet_form::{Entry, SheetForm, prediction_form_ui, reading_form_ui, seen_form_ui};
@@ -48,23 +50,56 @@ impl SheetView<'_> {
     }
 }
 
-/// Draws the sheet.
+/// Width from which lines and form lie side by side on a low page, points.
+const SIDE_BY_SIDE: f32 = 760.0;
+/// Height of the form with what stands round it, points.
+const FORM: f32 = 380.0;
+
+/// Draws the sheet: the lines over the form; on a low page beside it, or all of it scrolled.
 pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let form_height = if view.over { 30.0 } else { 380.0 };
-    let lines_height = (ui.available_height() - form_height).max(120.0);
+    let room = ui.available_size();
+    if view.over || room.y >= FORM + 120.0 {
+        let form_height = if view.over { 30.0 } else { FORM };
+        lines_area(view, form, room.y - form_height, ui, intents);
+        entry_ui(view, form, ui, intents);
+        return;
+    }
+    if room.x < SIDE_BY_SIDE {
+        ScrollArea::vertical().id_salt("sheet").auto_shrink([false, false]).show(ui, |ui| {
+            lines_ui(view, form, ui, intents);
+            entry_ui(view, form, ui, intents);
+        });
+        return;
+    }
+    let whole = ui.available_rect_before_wrap();
+    let half = (whole.width() - 16.0) / 2.0;
+    let [left, right] = [whole.with_max_x(whole.left() + half), whole.with_min_x(whole.right() - half)];
+    ui.scope_builder(UiBuilder::new().max_rect(left).id_salt("written"), |ui| {
+        lines_area(view, form, room.y, ui, intents);
+    });
+    ui.scope_builder(UiBuilder::new().max_rect(right).id_salt("form"), |ui| {
+        ScrollArea::vertical().id_salt("entry").auto_shrink([false, false]).show(ui, |ui| {
+            entry_ui(view, form, ui, intents);
+        });
+    });
+}
+
+fn lines_area(view: &SheetView<'_>, form: &mut SheetForm, high: f32, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ScrollArea::vertical()
         .id_salt("lines")
-        .max_height(lines_height)
+        .max_height(high)
         .auto_shrink([false, false])
         .stick_to_bottom(true)
-        .show(ui, |ui| {
-            lines_ui(view, form, ui, intents);
-        });
+        .show(ui, |ui| lines_ui(view, form, ui, intents));
+}
+
+/// What is written next.
+fn entry_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     if view.over {
         ui.label(remark(ui, TRAINING_VALUES));
         return;
     }
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         ui.label(remark(ui, TRAINING_VALUES));
         let picked = form.picked.filter(|n| view.lines.get(n - 1).is_some_and(|line| line.state.is_some()));
         if let Some(n) = picked
@@ -121,11 +156,24 @@ fn lines_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &m
     }
 }
 
+/// When it was written, where its limit is from, the remark.
+fn foot_of(line: &SheetLine) -> String {
+    let mut foot = clock(line.at);
+    for more in [&line.source, &line.remark] {
+        if !more.is_empty() {
+            foot.push_str(" · ");
+            foot.push_str(more);
+        }
+    }
+    foot
+}
+
 fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     let line = &view.lines[i];
     let width = ui.available_width();
-    let (rect, response) = ui.allocate_exact_size(vec2(width, 40.0), Sense::click());
+    let foot = ui.painter().layout(foot_of(line), italic(12.0), t.second_ink, width - 24.0);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, 25.0 + foot.size().y), Sense::click());
     let verdict = line.verdict.map_or("", Verdict::words);
     let limit = view.limit_words(i);
     let said = format!("Line {}: {} {} {verdict} {}", i + 1, line.subject, line.entry, line.remark);
@@ -136,7 +184,6 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     }
     let x = |share: f32| rect.left() + 4.0 + share * width;
     let upper = rect.top() + 13.0;
-    let lower = rect.top() + 30.0;
     painter.text(
         pos2(x(0.0), upper),
         Align2::LEFT_CENTER,
@@ -165,15 +212,7 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
             colour,
         );
     }
-    let mut foot = clock(line.at);
-    for more in [&line.source, &line.remark] {
-        if !more.is_empty() {
-            foot.push_str(" · ");
-            foot.push_str(more);
-        }
-    }
-    let clipped = painter.with_clip_rect(rect);
-    clipped.text(pos2(x(0.0) + 16.0, lower), Align2::LEFT_CENTER, foot, italic(12.0), t.second_ink);
+    painter.galley(pos2(x(0.0) + 16.0, rect.top() + 22.0), foot, t.second_ink);
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, t.rule));
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     if response.clicked() {

@@ -4,7 +4,7 @@ use bevy_egui::egui::{self, Align, Layout, RichText, Sense, Ui, WidgetInfo, Widg
 
 use super::bridge::Intent;
 use super::symbols;
-use super::theme::{bold_figures, figures, quiet, semibold, tokens};
+use super::theme::{bold_figures, figures, quiet, regular, semibold, tokens};
 use super::widgets;
 use super::words::{clock, number};
 use crate::bay::action::Micros;
@@ -54,40 +54,97 @@ impl TopLine {
     }
 }
 
-/// Draws it into what is left of `ui`.
+/// Room for the row of buttons, and for the one that opens them as a list, points.
+const BUTTONS: [f32; 2] = [318.0, 72.0];
+const APART: f32 = 10.0;
+
+/// Which of the less important pieces have room beside title, clock and credits, in the order of their importance.
+/// `pieces` are their widths. Nothing is cut: a piece is there or isn't.
+fn pieces_that_fit(mut room: f32, pieces: &[f32]) -> usize {
+    pieces
+        .iter()
+        .take_while(|wide| {
+            room -= **wide + APART;
+            room >= 0.0
+        })
+        .count()
+}
+
+/// Draws it into what is left of `ui`. Where there is less room the buttons become a list and what stands on the job
+/// card anyway is left out, piece by piece.
 pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let rect = ui.available_rect_before_wrap().shrink2(vec2(14.0, 0.0));
+    let wide = |words: &str, font: egui::FontId| widgets::widest(ui, [words], &font);
+    let about: Vec<&str> = line.about.split(" · ").collect();
+    let (title, clock) = (wide(&line.title, semibold(16.5)), wide(&line.clock, bold_figures(15.5)));
+    let credits = wide(&line.credits, figures(13.5));
+    let trial = if line.is_trial { 150.0 } else { 0.0 };
+    let mut pieces = vec![wide(&line.of, regular(12.5)), wide(line.mode, regular(13.0))];
+    pieces.extend(about.iter().map(|w| wide(w, regular(13.0)) + 10.0));
+    let left = rect.width() - title - clock - credits - 4.0 * APART - trial;
+    let as_list = left < BUTTONS[0] + pieces[0] + pieces[1] + 2.0 * APART;
+    let shown = pieces_that_fit(left - BUTTONS[usize::from(as_list)], &pieces);
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)), |ui| {
-        ui.spacing_mut().item_spacing.x = 10.0;
-        if widgets::small_button(ui, "keys", "List of keys, F1", true, "").clicked() {
-            intents.push(Intent::Keys);
+        ui.spacing_mut().item_spacing.x = APART;
+        if as_list {
+            ui.menu_button(RichText::new("more").font(regular(12.5)), |ui| list_ui(dark, ui, intents));
+        } else {
+            buttons_ui(dark, ui, intents);
         }
-        if widgets::small_button(ui, "class", "Projector view, key F11", true, "").clicked() {
-            intents.push(Intent::Projector);
-        }
-        if widgets::small_button(ui, "words", "Drawing, glass and chart in words, key W", true, "").clicked() {
-            intents.push(Intent::Twin);
-        }
-        if widgets::small_button(ui, "settings", "Settings", true, "").clicked() {
-            intents.push(Intent::Settings);
-        }
-        theme_switch(dark, ui, intents);
         if line.is_trial
             && widgets::small_button(ui, "back to the editor", "Back to the editor", true, "").clicked()
         {
             intents.push(Intent::ToShelf);
         }
-        ui.label(quiet(ui, line.mode).size(13.0));
+        if shown > 1 {
+            ui.label(quiet(ui, line.mode).size(13.0));
+        }
         ui.label(RichText::new(&line.credits).font(figures(13.5)));
-        ui.label(quiet(ui, &line.of));
-        let shown = ui.label(RichText::new(&line.clock).font(bold_figures(15.5)));
-        shown.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("Clock {}", line.clock)));
+        if shown > 0 {
+            ui.label(quiet(ui, &line.of));
+        }
+        let clock = ui.label(RichText::new(&line.clock).font(bold_figures(15.5)));
+        clock.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("Clock {}", line.clock)));
         ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-            ui.style_mut().wrap_mode = Some(egui::TextWrapMode::Truncate);
-            ui.label(RichText::new(&line.title).font(semibold(16.5)));
-            ui.label(quiet(ui, &line.about).size(13.0));
+            // a title that is wider than all there is goes on in a second row
+            let size = if title > ui.available_width() { 13.0 } else { 16.5 };
+            ui.add(egui::Label::new(RichText::new(&line.title).font(semibold(size))).wrap());
+            if shown > 2 {
+                ui.label(quiet(ui, about[..shown - 2].join(" · ")).size(13.0));
+            }
         });
     });
+}
+
+/// What the buttons at the right ask for: on the button, in full, what happens.
+const BUTTON_LIST: [(&str, &str, Intent); 4] = [
+    ("keys", "List of keys, F1", Intent::Keys),
+    ("class", "Projector view, key F11", Intent::Projector),
+    ("words", "Drawing, glass and chart in words, key W", Intent::Twin),
+    ("settings", "Settings", Intent::Settings),
+];
+
+fn buttons_ui(dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    for (text, name, intent) in BUTTON_LIST {
+        if widgets::small_button(ui, text, name, true, "").clicked() {
+            intents.push(intent);
+        }
+    }
+    theme_switch(dark, ui, intents);
+}
+
+/// The same as a list with full names.
+fn list_ui(dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    ui.set_min_width(260.0);
+    let theme = if dark { "Paper, key B" } else { "Blueprint, key B" };
+    for (name, intent) in
+        BUTTON_LIST.map(|(_, name, intent)| (name, intent)).into_iter().chain([(theme, Intent::Theme)])
+    {
+        if widgets::row_button(ui, ui.available_width(), name, "", true, "").clicked() {
+            intents.push(intent);
+            ui.close();
+        }
+    }
 }
 
 fn theme_switch(dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {

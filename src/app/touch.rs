@@ -5,7 +5,7 @@
 use bevy_egui::egui::{self, Align, Key, Layout, Rect, RichText, ScrollArea, Ui, vec2};
 
 use super::bridge::Intent;
-use super::theme::{heading, italic, quiet, semibold, tokens};
+use super::theme::{heading, italic, quiet, regular, semibold, tokens};
 use super::widgets;
 use crate::bay::action::Action;
 use crate::bay::observation::Observation;
@@ -63,48 +63,44 @@ pub fn touch_ui(view: &TouchView, state: &mut TouchState, rect: Rect, ui: &mut U
             }
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                 ui.label(heading(&view.title));
-                ui.style_mut().wrap_mode = Some(egui::TextWrapMode::Truncate);
                 if view.seen.is_empty() {
                     ui.label(quiet(ui, "what can be done here"));
-                } else {
-                    ui.label(RichText::new(&view.seen).font(italic(13.0)).color(t.accent))
-                        .on_hover_text(&view.seen);
                 }
             });
         });
-        ScrollArea::vertical()
-            .id_salt("rows")
-            .auto_shrink([false, false])
-            .show(ui, |ui| rows_ui(view, state, ui, intents));
+        ScrollArea::vertical().id_salt("rows").auto_shrink([false, false]).show(ui, |ui| {
+            if !view.seen.is_empty() {
+                ui.label(RichText::new(&view.seen).font(italic(13.0)).color(t.accent));
+            }
+            rows_ui(view, state, ui, intents);
+        });
     });
 }
 
 fn rows_ui(view: &TouchView, state: &mut TouchState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     const GAP: f32 = 6.0;
     const SIDE: f32 = 58.0;
-    let columns = if ui.available_width() > 760.0 { 4.0 } else { 3.0 };
-    let width = (ui.available_width() - SIDE - GAP * columns) / columns;
+    let room = ui.available_width() - SIDE - GAP;
     ui.spacing_mut().item_spacing = vec2(GAP, 3.0);
-    let mut group = None;
     let mut begin = 0;
     // each group of the table begins a line of its own
     while begin < view.offers.len() {
         let this = view.offers[begin].group;
         let end =
             view.offers[begin..].iter().position(|o| o.group != this).map_or(view.offers.len(), |n| begin + n);
-        // long rows get more width
-        let long = view.offers[begin..end].iter().any(|o| o.text.chars().count() > 27);
-        let (columns, width) =
-            if long { (3.0, (width * columns + GAP * (columns - 3.0)) / 3.0) } else { (columns, width) };
-        for row in view.offers[begin..end].chunks(columns as usize) {
+        let group = &view.offers[begin..end];
+        // as many side by side as the longest of them lets
+        let longest = widgets::widest(ui, group.iter().map(|o| o.text.as_str()), &regular(13.5));
+        let columns = (((room + GAP) / (longest.max(150.0) + 22.0 + GAP)).floor() as usize).clamp(1, 4);
+        let width = (room - GAP * (columns as f32 - 1.0)) / columns as f32;
+        for (row, offers) in group.chunks(columns).enumerate() {
             ui.horizontal(|ui| {
                 let (side, _) = ui.allocate_exact_size(vec2(SIDE, 32.0), egui::Sense::hover());
-                if group != Some(this) {
-                    group = Some(this);
+                if row == 0 {
                     let (font, ink) = (semibold(12.0), tokens(ui).second_ink);
                     ui.painter().text(side.left_center(), egui::Align2::LEFT_CENTER, short(this), font, ink);
                 }
-                for offer in row {
+                for offer in offers {
                     let shown = widgets::row_button(ui, width, &offer.text, "", offer.why.is_empty(), &offer.why);
                     if offer.why.is_empty() && std::mem::take(&mut state.fresh) {
                         shown.request_focus();

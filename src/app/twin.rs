@@ -1,27 +1,21 @@
 //! Scene, glass and trace in words: the same for a reader who doesn't see the pictures.
 
-use bevy_egui::egui::{self, ScrollArea, Ui};
+use bevy_egui::egui::Ui;
 
 use super::theme::heading;
 use super::widgets::{self, Weight};
 
 /// Draws the sheet of words; gives whether it is to be closed.
 pub fn twin_ui(words: &[(&'static str, Vec<String>)], ui: &mut Ui) -> bool {
-    let mut close = false;
-    let modal = egui::Modal::new(egui::Id::new("twin")).show(ui.ctx(), |ui| {
-        ui.set_width(560.0);
-        ScrollArea::vertical().max_height(460.0).show(ui, |ui| {
-            for (title, lines) in words.iter().filter(|(_, lines)| !lines.is_empty()) {
-                ui.label(heading(*title));
-                for line in lines {
-                    ui.label(line);
-                }
-                ui.add_space(6.0);
+    let (closed, away) = widgets::over_all(ui, "twin", 560.0, |ui| {
+        for (title, lines) in words.iter().filter(|(_, lines)| !lines.is_empty()) {
+            ui.label(heading(*title));
+            for line in lines {
+                ui.label(line);
             }
-        });
-        if widgets::button(ui, Weight::Plain, "Close", "Close the words", true, "").clicked() {
-            close = true;
+            ui.add_space(6.0);
         }
+        widgets::button(ui, Weight::Plain, "Close", "Close the words", true, "").clicked()
     });
-    close || modal.should_close()
+    closed || away
 }

@@ -107,40 +107,53 @@ fn finish(ui: &mut Ui, button: Button<'_>, text: &str, name: &str, enabled: bool
     if enabled || why.is_empty() { response } else { response.on_disabled_hover_text(why) }
 }
 
-/// One of several choices in a row, as cells of a form. Returns the index that was chosen.
+/// How many cells of `widest` text, with `beside` room for a sign and the edges, go into one row of `width`; at least one.
+/// Rows are filled evenly: five of which four would fit stand as three and two.
+pub fn columns(width: f32, count: usize, widest: f32, beside: f32, gap: f32) -> usize {
+    let count = count.max(1);
+    let fit = (((width + gap) / (widest + beside + gap)).floor() as usize).clamp(1, count);
+    count.div_ceil(count.div_ceil(fit))
+}
+
+/// Width of the widest of these words in a font, points.
+pub fn widest<'a>(ui: &Ui, words: impl IntoIterator<Item = &'a str>, font: &egui::FontId) -> f32 {
+    let wide = |w: &str| ui.painter().layout_no_wrap(w.to_owned(), font.clone(), Color32::BLACK).size().x;
+    words.into_iter().map(wide).fold(0.0, f32::max)
+}
+
+/// One of several choices as cells of a form, in as many rows as their words need. Returns the index that was chosen.
 pub fn choice(ui: &mut Ui, width: f32, group: &str, labels: &[&str], chosen: Option<usize>) -> Option<usize> {
     let t = tokens(ui);
     let gap = 4.0;
-    let cell = (width - gap * (labels.len() as f32 - 1.0)) / labels.len() as f32;
+    let columns = columns(width, labels.len(), widest(ui, labels.iter().copied(), &semibold(13.0)), 8.0, gap);
+    let cell = (width - gap * (columns as f32 - 1.0)) / columns as f32;
     let mut picked = None;
-    ui.horizontal(|ui| {
-        ui.spacing_mut().item_spacing.x = gap;
-        for (i, label) in labels.iter().enumerate() {
-            let on = chosen == Some(i);
-            let (rect, response) = ui.allocate_exact_size(vec2(cell, TARGET), Sense::click());
-            response.widget_info(|| {
-                WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, format!("{group}: {label}"))
-            });
-            cell_background(ui, &response, rect, on);
-            let font = if on { semibold(13.0) } else { regular(13.0) };
-            ui.painter().text(
-                rect.center(),
-                Align2::CENTER_CENTER,
-                *label,
-                font,
-                if on { t.ink } else { t.second_ink },
-            );
-            if on {
-                // a second sign beside the colour
-                let y = rect.bottom() - 2.0;
-                ui.painter().hline(rect.x_range().shrink(6.0), y, Stroke::new(2.0, t.accent));
+    for (row, part) in labels.chunks(columns).enumerate() {
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = gap;
+            for (k, label) in part.iter().enumerate() {
+                let i = row * columns + k;
+                let on = chosen == Some(i);
+                let (rect, response) = ui.allocate_exact_size(vec2(cell, TARGET), Sense::click());
+                response.widget_info(|| {
+                    WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, format!("{group}: {label}"))
+                });
+                cell_background(ui, &response, rect, on);
+                let font = if on { semibold(13.0) } else { regular(13.0) };
+                let ink = if on { t.ink } else { t.second_ink };
+                ui.painter().text(rect.center(), Align2::CENTER_CENTER, *label, font, ink);
+                if on {
+                    // a second sign beside the colour
+                    let y = rect.bottom() - 2.0;
+                    ui.painter().hline(rect.x_range().shrink(6.0), y, Stroke::new(2.0, t.accent));
+                }
+                focus_ring(ui, &response, rect);
+                if response.clicked() {
+                    picked = Some(i);
+                }
             }
-            focus_ring(ui, &response, rect);
-            if response.clicked() {
-                picked = Some(i);
-            }
-        }
-    });
+        });
+    }
     picked
 }
 
@@ -162,35 +175,47 @@ pub fn cell_background(ui: &Ui, response: &Response, rect: Rect, on: bool) {
 pub fn verdict_choice(ui: &mut Ui, width: f32, chosen: Option<Verdict>) -> Option<Verdict> {
     let t = tokens(ui);
     let gap = 4.0;
-    let cell = (width - gap * 3.0) / 4.0;
+    let wide = widest(ui, Verdict::ALL.map(Verdict::words), &semibold(13.0));
+    let columns = columns(width, Verdict::ALL.len(), wide, 33.0, gap);
+    let cell = (width - gap * (columns as f32 - 1.0)) / columns as f32;
     let mut picked = None;
-    ui.horizontal(|ui| {
-        ui.spacing_mut().item_spacing.x = gap;
-        for verdict in Verdict::ALL {
-            let on = chosen == Some(verdict);
-            let (rect, response) = ui.allocate_exact_size(vec2(cell, TARGET), Sense::click());
-            response.widget_info(|| {
-                let label = format!("verdict: {}", verdict.words());
-                WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, label)
-            });
-            cell_background(ui, &response, rect, on);
-            let colour = verdict_colour(verdict, t);
-            verdict_sign(ui.painter(), rect.left_center() + vec2(15.0, 0.0), verdict, colour);
-            let font = if on { semibold(13.0) } else { regular(13.0) };
-            ui.painter().text(
-                rect.left_center() + vec2(27.0, 0.0),
-                Align2::LEFT_CENTER,
-                verdict.words(),
-                font,
-                colour,
-            );
-            focus_ring(ui, &response, rect);
-            if response.clicked() {
-                picked = Some(verdict);
+    for part in Verdict::ALL.chunks(columns) {
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = gap;
+            for &verdict in part {
+                let on = chosen == Some(verdict);
+                let (rect, response) = ui.allocate_exact_size(vec2(cell, TARGET), Sense::click());
+                response.widget_info(|| {
+                    let label = format!("verdict: {}", verdict.words());
+                    WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, label)
+                });
+                cell_background(ui, &response, rect, on);
+                let colour = verdict_colour(verdict, t);
+                verdict_sign(ui.painter(), rect.left_center() + vec2(15.0, 0.0), verdict, colour);
+                let font = if on { semibold(13.0) } else { regular(13.0) };
+                let at = rect.left_center() + vec2(27.0, 0.0);
+                ui.painter().text(at, Align2::LEFT_CENTER, verdict.words(), font, colour);
+                focus_ring(ui, &response, rect);
+                if response.clicked() {
+                    picked = Some(verdict);
+                }
             }
-        }
-    });
+        });
+    }
     picked
+}
+
+/// A sheet over everything else, no wider and no higher than the window; what is higher is scrolled. Gives what `add`
+/// gives, and whether somebody wants it away.
+pub fn over_all<R>(ui: &Ui, name: &str, width: f32, add: impl FnOnce(&mut Ui) -> R) -> (R, bool) {
+    let window = ui.ctx().content_rect();
+    let modal = egui::Modal::new(egui::Id::new(name)).show(ui.ctx(), |ui| {
+        ui.set_width(width.min(window.width() - 56.0));
+        let high = (window.height() - 56.0).max(120.0);
+        egui::ScrollArea::vertical().id_salt(name).max_height(high).show(ui, add).inner
+    });
+    let away = modal.should_close();
+    (modal.inner, away)
 }
 
 /// Colour of a verdict; its sign says the same.

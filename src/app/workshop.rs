@@ -63,8 +63,10 @@ pub fn workshop_ui(
 
 fn make_safe_ui(state: &WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.label(heading("Make safe"));
-    let width = (ui.available_width() - 6.0) / 2.0;
-    for pair in STEPS.chunks(2) {
+    let widest = widgets::widest(ui, STEPS.map(|(_, words)| words), &regular(13.0));
+    let columns = widgets::columns(ui.available_width(), STEPS.len(), widest, 36.0, 6.0).min(3);
+    let width = (ui.available_width() - 6.0 * (columns as f32 - 1.0)) / columns as f32;
+    for pair in STEPS.chunks(columns) {
         ui.horizontal(|ui| {
             ui.spacing_mut().item_spacing.x = 6.0;
             for (step, words) in pair {
@@ -123,7 +125,7 @@ fn tee_ui(job: &Job, seen: &Observation, state: &mut WorkshopState, ui: &mut Ui,
         (_, true) => "the tee is fitted here already",
         _ => "",
     };
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let fit = if fitted.is_some() { "Move the tee here" } else { "Fit the tee" };
         if widgets::button(ui, Weight::Plain, fit, "", why.is_empty(), why).clicked()
             && let Some(joint) = joint.clone()
@@ -205,7 +207,7 @@ fn put_right_ui(job: &Job, submitted: bool, state: &mut WorkshopState, ui: &mut 
 fn close_ui(seen: &Observation, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.add_space(5.0);
     ui.label(heading("Close the job"));
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         if !state.asked {
             if widgets::button(ui, Weight::Plain, "Hand the vehicle back", "", true, "").clicked() {
                 state.asked = true;

@@ -4,6 +4,7 @@
 
 use super::action::{GaugeRange, Key, Micros, Quantity, State, Verdict};
 use crate::instrument::sight::Sight;
+use crate::instrument::sounds::Heard;
 
 /// What passes in the sight glass, in the words a learner would write.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -291,6 +292,10 @@ pub struct Observation {
     pub cautions: Vec<&'static str>,
     /// What is heard, loudest first, as captions.
     pub sounds: Vec<&'static str>,
+    /// The same with how loud it is.
+    pub heard: Vec<Heard>,
+    /// Pitch of an electric pump that is heard, against that of a sound one at rated state; 0: none is.
+    pub pump_pitch: f64,
     /// Places that are seen to be wet.
     pub wet: Vec<Wet>,
     /// What passes in the sight glass, in the trade's words.

@@ -7,7 +7,7 @@ use super::observation::{
     CapSound, EngineRun, Gauge, Glass, GlassLook, Observation, PrimerFeel, PumpSound, SampleLook, Tee, Wet,
 };
 use crate::instrument::sight::Sight;
-use crate::instrument::sounds::heard;
+use crate::instrument::sounds::{Sound, heard};
 use crate::plant::assemble::TEE;
 
 /// Liquid from which a leak runs, mL/s.
@@ -23,6 +23,9 @@ impl Bay {
     pub fn observe(&self) -> Observation {
         let drive = &self.drive;
         let sight = self.glass().and_then(|g| drive.sight(0, g.speed_m_s));
+        let sources = drive.sources(0);
+        let heard = heard(&sources);
+        let pump = heard.iter().any(|h| matches!(h.sound, Sound::PumpHum | Sound::PumpWhine));
         Observation {
             at: self.now(),
             key: drive.key(),
@@ -43,7 +46,9 @@ impl Bay {
             charged_min: self.charged_minutes(),
             credits: self.credits,
             cautions: self.cautions(),
-            sounds: heard(&drive.sources(0)).into_iter().map(|h| h.sound.caption()).collect(),
+            sounds: heard.iter().map(|h| h.sound.caption()).collect(),
+            pump_pitch: sources.pump.filter(|_| pump).map_or(0.0, |p| p.speed),
+            heard,
             wet: self.wet_places(),
             sight,
             glass_words: sight.map(Sight::sentence),

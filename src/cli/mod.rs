@@ -91,10 +91,11 @@ fn window(_: &job::Shelf, _: args::Window, _: Option<&std::path::Path>) -> anyho
 
 #[cfg(feature = "app")]
 fn window(shelf: &job::Shelf, typed: args::Window, named: Option<&std::path::Path>) -> anyhow::Result<Exit> {
-    use crate::app::sitting::{Jobs, marker};
+    use crate::app::sitting::Jobs;
     use crate::app::{Launch, run_app, script};
 
-    let mut jobs = Jobs::of(shelf.library(), typed.seed.unwrap_or_else(any_seed), typed.attempts, marker());
+    let mut jobs = Jobs::of(shelf.library(), typed.seed.unwrap_or_else(any_seed), typed.attempts, marker())
+        .coached_by(coach());
     // who sits a pack that was handed round doesn't write, and no job of his own stands in the place of one of it
     if named.is_none_or(std::path::Path::is_dir) {
         // jobs that are written go to the folder that was named, so that they are found there again
@@ -114,6 +115,30 @@ fn window(shelf: &job::Shelf, typed: args::Window, named: Option<&std::path::Pat
     }
     run_app(launch)?;
     Ok(Exit::Done)
+}
+
+/// The marking, which keeps what it simulated in the user's cache.
+#[cfg(feature = "app")]
+fn marker() -> crate::app::sitting::Marker {
+    use crate::diagnosis::store::{Nowhere, Store};
+    std::sync::Arc::new(|job, attempt, watched| {
+        let folder = cache::Folder::of_user();
+        let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
+        crate::marking::mark::mark_with(job, attempt, store, watched)
+    })
+}
+
+/// The coach, who asks the vehicles that the marking keeps.
+#[cfg(feature = "app")]
+fn coach() -> crate::app::coach::Coach {
+    use crate::diagnosis::expected::expected;
+    use crate::diagnosis::justify::VEHICLES;
+    use crate::diagnosis::store::{Nowhere, Store};
+    std::sync::Arc::new(|job, watched| {
+        let folder = cache::Folder::of_user();
+        let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
+        expected(job, VEHICLES, store, watched)
+    })
 }
 
 /// The check of fairness, which keeps what it simulated in the user's cache.

@@ -9,6 +9,7 @@ pub mod attainable;
 pub mod belief;
 pub mod calibration;
 pub mod ensemble;
+pub mod expected;
 pub mod gate;
 pub mod hypothesis;
 pub mod justify;

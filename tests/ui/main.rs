@@ -3,8 +3,11 @@
 
 mod bench;
 mod clicks;
+mod coach;
 mod debrief;
+mod dragging;
 mod editor;
+mod fits;
 mod keyboard;
 mod names;
 mod shelf;

@@ -1,0 +1,407 @@
+//! What stands on the desk in a sitting, page by page: the place with its glass, the chart, the paper, and what lies over
+//! them. Where each lies is said by [`crate::app::plan`].
+
+use bevy_egui::egui::{self, Pos2, Rect, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
+
+use crate::app::bridge::Intent;
+use crate::app::chart::{self, ChartView};
+use crate::app::dragging::{self, RACK};
+use crate::app::opened::{self, Picture, Wall};
+use crate::app::plan::{Plan, View, Wanted, Way};
+use crate::app::scene::{self, SceneView};
+use crate::app::session::Session;
+use crate::app::sheet_form::Entry;
+use crate::app::state::{PanelState, Tab};
+use crate::app::test_sheet::{self, SheetView};
+use crate::app::theme::{self, heading, tokens};
+use crate::app::touch::{self, TouchState, TouchView};
+use crate::app::widgets::{self, Mark as Sign, Weight};
+use crate::app::{
+    belief_chart, candidates, captions, coach, debrief, finding, job_card, keys, messages, sight_glass, twin,
+    words, workshop,
+};
+use crate::bay::action::Reading;
+use crate::bay::observation::Observation;
+use crate::bay::words::offer::Spot;
+
+/// Height of the picture after hand-back at which its parts don't run into each other, points.
+const LEAST_PICTURE: f32 = 300.0;
+
+/// Greatest width of a page of the paper but the sheet, points.
+const LONGEST_LINES: f32 = 720.0;
+
+/// The layout for what is open now; the quiet line is as high as what was said last.
+pub(super) fn plan_of(session: &dyn Session, state: &PanelState, ui: &Ui) -> Plan {
+    let wanted = Wanted {
+        over: session.is_over(),
+        view: state.view,
+        on_paper: state.on_paper,
+        hands: state.hands_out,
+        ..Wanted::default()
+    };
+    let plan = Plan::of(ui.max_rect(), wanted);
+    let line = messages::line_height(&state.messages, plan.line.width() - 20.0, plan.drawer, ui);
+    Plan::of(ui.max_rect(), Wanted { line, ..wanted })
+}
+
+/// Sheets that lie over everything: words, looks, keys, a breach that is explained.
+pub(super) fn over_all_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    if state.twin {
+        let words = twin_words(session, state, seen);
+        if twin::twin_ui(&words, ui) {
+            intents.push(Intent::Twin);
+        }
+    }
+    if state.glass_card
+        && sight_glass::card_ui(session.job().plant.is_petrol(), &state.glass, state.reduced_motion, ui)
+    {
+        intents.push(Intent::GlassCard);
+    }
+    if state.keys_open {
+        keys::keys_ui(state.reduced_motion, ui, intents);
+    }
+    frozen_ui(state, session.is_over(), ui, intents);
+}
+
+/// Index tabs side by side; gives which was pressed.
+pub(super) fn index_tabs(ui: &mut Ui, rect: Rect, titles: &[&str], on: impl Fn(usize) -> bool) -> Option<usize> {
+    // as wide as its word asks, and what is left over in equal parts
+    let font = theme::semibold(13.5);
+    let asked: Vec<f32> = titles.iter().map(|title| widgets::widest(ui, [*title], &font) + 18.0).collect();
+    let left = (rect.width() - asked.iter().sum::<f32>()) / titles.len().max(1) as f32;
+    let mut x = rect.left();
+    let mut pressed = None;
+    for (i, (title, asked)) in titles.iter().zip(asked).enumerate() {
+        let tab = Rect::from_min_size(pos2(x, rect.top()), vec2(asked + left - 2.0, rect.height()));
+        x += asked + left;
+        if widgets::index_tab(ui, tab, title, on(i)).clicked() {
+            pressed = Some(i);
+        }
+    }
+    pressed
+}
+
+/// Index tabs of drawing and chart, where only one of them is seen.
+pub(super) fn views_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    plan: Plan,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    let Some(rect) = plan.views else { return };
+    let over = session.is_over();
+    let seen = |i: usize| View::ALL[i] == state.view && !(plan.way == Way::Pages && state.on_paper);
+    if let Some(i) = index_tabs(ui, rect, &View::ALL.map(|v| v.title(over)), seen) {
+        intents.push(Intent::See(View::ALL[i]));
+        state.messages.open = false;
+    }
+}
+
+/// Index tabs of the paper.
+pub(super) fn tabs_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    plan: Plan,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    let shown = Tab::shown(session.is_over());
+    let titles: Vec<&str> = shown.iter().map(|tab| tab.title()).collect();
+    let on = |i: usize| shown[i] == state.tab && (state.on_paper || plan.way != Way::Pages);
+    if plan.way == Way::Beside && state.touch.is_some() {
+        // the slip lies on them
+        return;
+    }
+    if let Some(i) = index_tabs(ui, plan.tabs, &titles, on) {
+        intents.push(Intent::Turn(shown[i]));
+        if plan.way == Way::Pages {
+            (state.messages.open, state.touch) = (false, None);
+        }
+    }
+}
+
+/// The scene with the glass, or after hand-back the beliefs over time.
+///
+/// Below [`LEAST_PICTURE`] the picture after hand-back is scrolled.
+pub(super) fn place_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    rect: Rect,
+    way: Way,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    widgets::sheet(ui, rect);
+    if session.is_over() && (state.tab == Tab::Debrief || way != Way::Whole) {
+        let inner = rect.shrink(10.0);
+        if inner.height() >= LEAST_PICTURE {
+            after_ui(session, state, inner, ui, intents);
+            return;
+        }
+        inside(ui, inner, "low picture", |ui| {
+            egui::ScrollArea::vertical().id_salt("picture").auto_shrink([false, false]).show(ui, |ui| {
+                let size = vec2(ui.available_width() - 12.0, LEAST_PICTURE);
+                let (whole, _) = ui.allocate_exact_size(size, egui::Sense::hover());
+                after_ui(session, state, whole, ui, intents);
+            });
+        });
+        return;
+    }
+    let glass = Rect::from_min_max(pos2(rect.right() - 122.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
+    let scene_rect = Rect::from_min_max(rect.min + vec2(10.0, 6.0), pos2(glass.left() - 4.0, rect.bottom() - 2.0));
+    let touched = state.touch.as_ref().map(|t| &t.spot);
+    let view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref(), touched);
+    let (mut tee, mut touched) = (None, None);
+    let still = state.reduced_motion;
+    inside(ui, scene_rect, "scene", |ui| {
+        (tee, touched) = scene::scene_ui(&view, &mut state.scene, &state.glass, still, ui, intents);
+    });
+    if let Some(tee) = tee {
+        leader(ui, tee, glass);
+    }
+    if !session.is_over() && !state.projector {
+        let drawing = scene_rect.with_max_y(scene_rect.bottom() - scene::FOOT);
+        let bench = dragging::Bench {
+            job: session.job(),
+            seen,
+            old_seals: state.workshop.old_seals,
+            joints: &state.scene.joints,
+            rack: scene_rect.with_min_y(drawing.bottom()).with_min_x(scene_rect.right() - RACK),
+            drawing,
+        };
+        dragging::rack_ui(&bench, &mut state.dragging, ui, intents);
+    }
+    if state.captions {
+        captions::captions_ui(&seen.sounds, scene_rect, ui);
+    }
+    if let Some(at) = touched
+        && way == Way::Whole
+    {
+        // the slip hangs on what it is about
+        let t = tokens(ui);
+        let from = at + vec2(0.0, 22.0);
+        ui.painter().extend(Shape::dashed_line(
+            &[from, pos2(at.x, rect.bottom() + 8.0)],
+            Stroke::new(1.0, t.accent),
+            4.0,
+            3.0,
+        ));
+    }
+    inside(ui, glass, "glass", |ui| {
+        let picture = sight_glass::Picture::of(seen, session.job().plant.is_petrol());
+        sight_glass::sight_glass_ui(picture.as_ref(), &state.glass, state.reduced_motion, ui, intents);
+    });
+}
+
+/// After hand-back: the line opened, or belief over time.
+pub(super) fn after_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    rect: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    let window = state.chart.window(session.now());
+    let head = rect.with_max_y(rect.top() + 26.0);
+    match (state.picture, &state.wall, &state.mark) {
+        (Picture::Line, Wall::Open(shown), _) => {
+            let at = *state.here.get_or_insert_with(|| shown.first());
+            let plant = &session.job().plant;
+            inside(ui, rect, "opened", |ui| opened::opened_ui(shown, plant, window, at, ui, intents));
+        }
+        (Picture::Belief, _, Some(mark)) => {
+            inside(ui, rect, "beliefs", |ui| belief_chart::belief_chart_ui(mark, window, state.here, ui));
+        }
+        (picture, wall, _) => {
+            let words = match (picture, wall) {
+                (Picture::Belief, _) => "Belief over time comes with the mark.",
+                (_, Wall::Never(why)) => why.as_str(),
+                _ => "The sitting is being replayed to open the line …",
+            };
+            inside(ui, rect.with_min_y(head.bottom() + 20.0), "waits", |ui| {
+                ui.label(words);
+            });
+        }
+    }
+    opened::picture_ui(state.picture, head, ui, intents);
+}
+
+/// Scene, glass and trace as sentences.
+pub(super) fn twin_words(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+) -> Vec<(&'static str, Vec<String>)> {
+    let view = SceneView::of(session.job(), seen, None, None);
+    let glass = seen.glass_words.clone().unwrap_or_else(|| "No tee is fitted.".to_owned());
+    let (from, to) = state.chart.window(session.now());
+    let chart = ChartView {
+        trace: session.trace(),
+        now: session.now(),
+        gauge: seen.gauge,
+        limit: None,
+        unit: state.units.pressure(),
+        amps: seen.clamp.clone(),
+        second: seen.second.clone(),
+        beside: session.beside(),
+        over: session.is_over(),
+        here: state.here,
+    };
+    state.chart.blocks[0].grow(&session.trace().mbar);
+    let mut trace = vec![format!("{}.", chart::words(&chart, &state.chart.blocks[0], from, to))];
+    let shown = session.trace().ticks.iter().filter(|t| t.at >= from && t.at <= to);
+    trace.extend(shown.map(|t| format!("{}: {}", words::short_clock(t.at), t.word)));
+    let heard = seen.sounds.iter().map(|s| (*s).to_owned()).collect();
+    vec![("The place", view.words()), ("Sight glass", vec![glass]), ("Chart", trace), ("Heard", heard)]
+}
+
+/// The slip of what was touched, over the chart.
+pub(super) fn slip_ui(
+    session: &dyn Session,
+    state: &PanelState,
+    mut touch: TouchState,
+    seen: &Observation,
+    rect: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) -> TouchState {
+    let looked = match &touch.spot {
+        Spot::Part(name) | Spot::Joint(name) => state.workshop.looked.get(name),
+        Spot::Vehicle => None,
+    };
+    let view = TouchView::of(session.job(), seen, &touch.spot, looked);
+    touch::touch_ui(&view, &mut touch, rect, ui, intents);
+    touch
+}
+
+/// The dashed line from the tee to the glass: the one is a detail of the other.
+pub(super) fn leader(ui: &Ui, tee: Pos2, glass: Rect) {
+    let t = tokens(ui);
+    let to = pos2(glass.left() + 14.0, glass.top() + 26.0);
+    ui.painter().extend(Shape::dashed_line(&[tee + vec2(8.0, -6.0), to], Stroke::new(1.0, t.faint), 4.0, 4.0));
+}
+
+pub(super) fn chart_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    rect: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    widgets::sheet(ui, rect);
+    let writing = state.tab == Tab::Sheet && state.sheet.entry != Entry::Seen;
+    let limit =
+        seen.tee.as_ref().filter(|_| writing).and_then(|tee| session.job().limit(&tee.joint, state.sheet.state));
+    let view = ChartView {
+        trace: session.trace(),
+        now: session.now(),
+        gauge: seen.gauge,
+        limit: limit.map(|l| (l.low_mbar, l.high_mbar)),
+        unit: state.units.pressure(),
+        amps: seen.clamp.clone(),
+        second: seen.second.clone(),
+        beside: session.beside(),
+        over: session.is_over(),
+        here: state.here,
+    };
+    inside(ui, rect.shrink2(vec2(10.0, 4.0)), "chart", |ui| chart::chart_ui(&view, &mut state.chart, ui, intents));
+}
+
+pub(super) fn paper_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    paper: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    widgets::sheet(ui, paper);
+    let over = session.is_over();
+    let job = session.job();
+    let mut page = paper.shrink2(vec2(14.0, 10.0));
+    if state.tab != Tab::Sheet {
+        // lines longer than this are hard to read
+        page.set_width(page.width().min(LONGEST_LINES));
+    }
+    inside(ui, page, state.tab.title(), |ui| match state.tab {
+        Tab::Card => {
+            egui::ScrollArea::vertical().id_salt("card").auto_shrink([false, false]).show(ui, |ui| {
+                job_card::job_card_ui(job, &state.asked, state.units.pressure(), over, ui, intents);
+            });
+        }
+        Tab::Sheet => {
+            let view = SheetView {
+                job,
+                lines: session.sheet(),
+                joints: &state.line_joints,
+                readings: &state.line_readings,
+                predictions: session.predictions(),
+                tee: seen.tee.as_ref().map(|t| t.joint.as_str()),
+                meters: &seen.meters,
+                unit: state.units.pressure(),
+                over,
+            };
+            test_sheet::test_sheet_ui(&view, &mut state.sheet, ui, intents);
+        }
+        Tab::Candidates if state.coach.open && !over => {
+            let written: Vec<(Option<&str>, &Reading)> = (state.line_joints.iter().zip(&state.line_readings))
+                .filter_map(|(joint, reading)| Some((joint.as_deref(), reading.as_ref()?)))
+                .collect();
+            let tee = seen.tee.as_ref().map(|t| t.joint.as_str());
+            coach::coach_ui(job, &mut state.coach, tee, &written, state.units.pressure(), ui, intents);
+        }
+        Tab::Candidates => {
+            coach::ask_ui(job, over, ui, intents);
+            candidates::candidates_ui(job, &mut state.candidates, over, ui, intents);
+        }
+        Tab::Workshop => {
+            let submitted = session.finding().is_some();
+            workshop::workshop_ui(job, seen, submitted, &mut state.workshop, ui, intents);
+        }
+        Tab::Finding => {
+            finding::finding_ui(job, session.sheet(), session.finding(), &mut state.finding, over, ui, intents);
+        }
+        Tab::Debrief => debrief::debrief_ui(
+            state.mark.as_deref(),
+            state.unmarked.as_deref().ok_or(state.marked_share),
+            &session.record().unwrap_or_default(),
+            state.here,
+            ui,
+            intents,
+        ),
+    });
+}
+
+/// A critical breach in practice: time stands, and it is explained.
+pub(super) fn frozen_ui(state: &PanelState, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let Some(breach) = &state.frozen else { return };
+    let (read, _) = widgets::over_all(ui, "frozen", 440.0, |ui| {
+        ui.horizontal(|ui| {
+            widgets::mark_ui(Sign::Cross, ui);
+            ui.label(heading("Stop. Time stands still."));
+        });
+        ui.label(&breach.words);
+        let goes_on = if over { "It stays in the record." } else { "Here you may go on; it stays in the record." };
+        ui.label(theme::remark(ui, format!("On a real job this ends the work at once. {goes_on}")));
+        widgets::button(ui, Weight::Primary, "I have read this", "", true, "").clicked()
+    });
+    if read {
+        intents.push(Intent::Understood);
+    }
+}
+
+pub(super) fn inside(ui: &mut Ui, rect: Rect, name: &str, add: impl FnOnce(&mut Ui)) {
+    ui.scope_builder(UiBuilder::new().max_rect(rect).id_salt(name), |ui| {
+        ui.set_clip_rect(rect.expand(4.0).intersect(ui.clip_rect()));
+        add(ui);
+    });
+}

@@ -1,0 +1,443 @@
+//! No text is cut off and nothing lies on anything, on every supported screen at every size of text.
+//!
+//! What is looked at are the letters as they are painted: where each text lies, what it is clipped to, and what was
+//! painted over it later. A text is wrong when it was shortened, when it stands beyond the window, when a side of it is
+//! clipped away (above and below only where nothing can be scrolled), when two texts lie on one another, or when one
+//! stands beyond the frame that it was put in.
+
+use std::sync::Arc;
+
+use bevy_egui::egui::epaint::{ClippedShape, Shape};
+use bevy_egui::egui::{self, Rect, Vec2, vec2};
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable;
+use faultbay::app::bridge::Intent;
+use faultbay::app::desk::Desk;
+use faultbay::app::plan::View;
+use faultbay::app::session::{Card, Session, Shelf};
+use faultbay::app::settings::Settings;
+use faultbay::app::sitting::Jobs;
+use faultbay::app::state::Tab;
+use faultbay::bay::action::{Action, Key, SECOND, SafetyStep};
+use faultbay::bay::words::offer::Spot;
+use faultbay::marking::model::{Basis, LedgerLine, Mark, Move};
+use faultbay::scenario::Library;
+
+/// Supported screens, pixels, and sizes of text, in 100.
+const SCREENS: [(f32, f32); 4] = [(1366.0, 768.0), (1280.0, 720.0), (1920.0, 1080.0), (2560.0, 1440.0)];
+const SIZES: [u16; 5] = [100, 125, 150, 175, 200];
+
+/// A shelf whose settings are those of the test.
+struct Set {
+    jobs: Jobs,
+    settings: Settings,
+}
+
+impl Shelf for Set {
+    fn cards(&self) -> Vec<Card> {
+        self.jobs.cards()
+    }
+    fn open(&mut self, index: usize) -> Result<Box<dyn Session>, String> {
+        self.jobs.open(index)
+    }
+    fn settings(&self) -> Settings {
+        self.settings.clone()
+    }
+}
+
+/// A text as it is seen.
+#[derive(Clone, Debug)]
+struct Text {
+    words: String,
+    /// Its letters.
+    rect: Rect,
+    /// What it is clipped to.
+    clip: Rect,
+    shortened: bool,
+}
+
+/// Every text that is seen, in the order of painting; what was painted over is left out, unless only in part.
+struct Painted {
+    texts: Vec<Text>,
+    faults: Vec<String>,
+}
+
+/// An opaque field, as far as it is one.
+fn cover(shape: &Shape) -> Option<Rect> {
+    match shape {
+        Shape::Rect(r) if r.fill.a() == 255 && r.blur_width == 0.0 => Some(r.rect),
+        _ => None,
+    }
+}
+
+fn flatten(clip: Rect, shape: &Shape, out: &mut Vec<(Rect, Shape)>) {
+    match shape {
+        Shape::Vec(many) => many.iter().for_each(|one| flatten(clip, one, out)),
+        one => out.push((clip, one.clone())),
+    }
+}
+
+impl Painted {
+    fn of(shapes: &[ClippedShape]) -> Self {
+        let mut flat = vec![];
+        for ClippedShape { clip_rect, shape } in shapes {
+            flatten(*clip_rect, shape, &mut flat);
+        }
+        let mut texts: Vec<Text> = vec![];
+        let mut faults = vec![];
+        for (clip, shape) in &flat {
+            if let Some(field) = cover(shape) {
+                let field = field.intersect(*clip);
+                texts.retain(|text| {
+                    let seen = text.rect.intersect(text.clip);
+                    let hidden = seen.intersect(field);
+                    if !hidden.is_positive() {
+                        return true;
+                    }
+                    if hidden.area() < 0.9 * seen.area() && hidden.width() > 2.0 && hidden.height() > 2.0 {
+                        faults.push(format!("\"{}\" is covered in part", text.words));
+                    }
+                    false
+                });
+            }
+            if let Shape::Text(text) = shape {
+                let words = text.galley.text().to_owned();
+                let rect = text.visual_bounding_rect();
+                let seen = rect.intersect(*clip);
+                // white ends of a line aren't letters
+                if words.trim().is_empty() || !seen.is_positive() || text.opacity_factor == 0.0 {
+                    continue;
+                }
+                texts.push(Text { words, rect, clip: *clip, shortened: text.galley.elided });
+            }
+        }
+        Self { texts, faults }
+    }
+}
+
+/// Handles of scroll bars: upright, narrow.
+fn handles(shapes: &[ClippedShape]) -> Vec<Rect> {
+    let mut flat = vec![];
+    for ClippedShape { clip_rect, shape } in shapes {
+        flatten(*clip_rect, shape, &mut flat);
+    }
+    let all = flat.into_iter().filter_map(|(_, shape)| match shape {
+        Shape::Rect(r) => Some(r.rect),
+        _ => None,
+    });
+    all.filter(|r| (3.0..10.0).contains(&r.width()) && r.height() >= 10.0).collect()
+}
+
+/// A text may end at the upper or lower edge of a field that is scrolled: its bar stands at the right of it.
+fn is_scrolled(clip: Rect, handles: &[Rect]) -> bool {
+    let beside = |h: &&Rect| (clip.right() - 18.0..=clip.right() + 22.0).contains(&h.center().x);
+    handles.iter().filter(beside).any(|h| clip.y_range().expand(6.0).contains(h.center().y))
+}
+
+/// Everything that is wrong with what is painted.
+fn faults(harness: &Harness<'static, Desk>) -> Vec<String> {
+    let window = harness.ctx.viewport_rect();
+    let Painted { texts, mut faults } = Painted::of(&harness.output().shapes);
+    let handles = handles(&harness.output().shapes);
+    for text in &texts {
+        let name = text.words.replace('\n', " / ");
+        if text.shortened {
+            faults.push(format!("\"{name}\" is shortened"));
+        }
+        let (r, c) = (text.rect, text.clip.intersect(window));
+        if r.left() < c.left() - 1.5 || r.right() > c.right() + 1.5 {
+            faults.push(format!("\"{name}\" is cut at a side: {r:?} in {c:?}"));
+        }
+        let may_end = is_scrolled(text.clip, &handles);
+        if !may_end && (r.top() < c.top() - 2.5 || r.bottom() > c.bottom() + 2.5) {
+            faults.push(format!("\"{name}\" is cut above or below: {r:?} in {c:?}"));
+        }
+    }
+    for (i, a) in texts.iter().enumerate() {
+        for b in &texts[i + 1..] {
+            // the letters themselves, not the room round them
+            let both = a.rect.intersect(a.clip).intersect(b.rect).intersect(b.clip).shrink(0.5);
+            if both.width() > 1.5 && both.height() > 3.0 {
+                faults.push(format!("\"{}\" lies on \"{}\"", b.words, a.words));
+            }
+        }
+    }
+    faults
+}
+
+/// A mark with long sentences.
+fn mark(labels: Vec<String>) -> Mark {
+    let line = |hundredths: i64, sentence: &str| LedgerLine {
+        hundredths,
+        sentence: sentence.to_owned(),
+        window: (60 * SECOND, 75 * SECOND),
+        component: None,
+        template: String::new(),
+        lines: vec![],
+    };
+    Mark {
+        total: 61.5,
+        reasons: vec!["The readings bear the conclusion by 42 %; 60 % are needed, and it is close.".to_owned()],
+        truth: ("Filter element plugged".to_owned(), "filter element, plugged, severity 3.4 of 5".to_owned()),
+        ledger: vec![
+            line(1500, "Right, and your readings speak for it: at the end it stands at 90 in 100."),
+            line(-150, "Minor, at 01:15: The valve stayed shut for longer than five seconds at idle."),
+        ],
+        seen_not_recorded: vec!["Air passed in the glass at idle, and no line of the sheet says so.".to_owned()],
+        moves: vec![Move {
+            window: (60 * SECOND, 90 * SECOND),
+            test: "the idle reading at the filter inlet".to_owned(),
+            minutes: 4.0,
+            bits: 0.2,
+            best: "the raised reading at the pump inlet with the filler cap open".to_owned(),
+            best_bits: 0.6,
+            best_minutes: 4.0,
+            wasted: 2.7,
+            ..Move::default()
+        }],
+        basis: Basis { par_minutes: 25.0, net_minutes: 51.0, wasted_minutes: 21.9, ..Basis::default() },
+        labels,
+        ..Mark::default()
+    }
+}
+
+/// A window of a screen at a size of text. In the harness a point is a pixel: so the window is as many points large as
+/// it would be, and its pixels are finer.
+fn window(screen: (f32, f32), text: u16, dark: bool) -> Harness<'static, Desk> {
+    let zoom = f32::from(text) / 100.0;
+    let marker = Arc::new(|job: &faultbay::scenario::model::Job, _: &_, _: &_| {
+        Ok(mark(job.candidates.iter().map(|c| c.label.clone()).chain(["none of these".to_owned()]).collect()))
+    });
+    let jobs = Jobs::of(&Library::builtin(), 7, None, marker);
+    let settings = Settings { dark, ..Settings::default() };
+    let mut harness = Harness::builder()
+        .with_size(Vec2::new(screen.0 / zoom, screen.1 / zoom))
+        .with_pixels_per_point(zoom)
+        .build_ui_state(
+            |ui: &mut egui::Ui, desk: &mut Desk| desk.ui(ui),
+            Desk::new(Box::new(Set { jobs, settings })),
+        );
+    harness.run();
+    harness
+}
+
+fn ask(harness: &mut Harness<'static, Desk>, intents: Vec<Intent>) {
+    harness.state_mut().carry_out(intents);
+    // modals and new letters come a frame later
+    harness.run_steps(4);
+}
+
+fn pass(harness: &mut Harness<'static, Desk>, secs: f64) {
+    ask(harness, vec![Intent::Do(Action::Wait { secs })]);
+}
+
+/// The job that has most of everything.
+const TITLE: &str = "Runs out of puff on the bypass";
+
+/// Goes through a whole job and looks at every screen on the way.
+struct Walk {
+    harness: Harness<'static, Desk>,
+    what: String,
+    faults: Vec<String>,
+}
+
+impl Walk {
+    fn look(&mut self, screen: &str) {
+        for fault in faults(&self.harness) {
+            self.faults.push(format!("{}, {screen}: {fault}", self.what));
+        }
+    }
+
+    /// The same with every page of the place, and every tab of the paper.
+    fn look_all_round(&mut self, screen: &str, over: bool) {
+        for view in View::ALL {
+            ask(&mut self.harness, vec![Intent::See(view)]);
+            self.look(&format!("{screen}, {}", view.title(over)));
+        }
+        for tab in Tab::shown(over) {
+            ask(&mut self.harness, vec![Intent::Turn(*tab)]);
+            self.look(&format!("{screen}, {}", tab.title()));
+        }
+    }
+
+    fn take(&mut self) {
+        let name = format!("Take the job: {TITLE}");
+        self.harness.get_by_label(&name).scroll_to_me();
+        self.harness.run_steps(4);
+        self.harness.get_by_label(&name).click();
+        self.harness.run_steps(4);
+    }
+
+    fn fit(&mut self) {
+        let steps = [
+            SafetyStep::Protection,
+            SafetyStep::Ventilation,
+            SafetyStep::Extinguisher,
+            SafetyStep::Chocks,
+            SafetyStep::DripTray,
+            SafetyStep::PressureAway,
+        ];
+        let fit = Action::FitTee { joint: "filter in".into(), new_seals: true };
+        let all = steps.into_iter().map(|step| Action::MakeSafe { step }).chain([fit, Action::Purge, Action::Zero]);
+        ask(&mut self.harness, all.map(Intent::Do).collect());
+    }
+
+    fn run_engine(&mut self) {
+        ask(
+            &mut self.harness,
+            vec![Intent::Do(Action::Key { to: Key::On }), Intent::Do(Action::Crank { secs: 8.0 })],
+        );
+        pass(&mut self.harness, 20.0);
+        let reading = |state: &str, value: f64| {
+            let text = format!(
+                r#"{{"do":"record","reading":{{"state":"{state}","value":{value},"unit":"mbar","verdict":"outside",
+                "source":"vehicle card","remark":"read with the lever open and the cap shut, twice"}}}}"#
+            );
+            Intent::Do(serde_json::from_str::<Action>(&text).expect("an action"))
+        };
+        ask(&mut self.harness, vec![reading("idle", -118.0), reading("raised", -353.5)]);
+    }
+
+    fn hand_back(&mut self) {
+        ask(&mut self.harness, vec![Intent::Do(Action::HandBack)]);
+        self.look("marking");
+        for _ in 0..4000 {
+            self.harness.state_mut().tick(0.01);
+            if !self.harness.state().is_marking() {
+                break;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(2));
+        }
+        self.harness.run_steps(4);
+    }
+}
+
+fn walk(screen: (f32, f32), text: u16) -> Vec<String> {
+    let what = format!("{} × {} at {text} %", screen.0, screen.1);
+    let mut walk = Walk { harness: window(screen, text, false), what, faults: vec![] };
+    walk.look("shelf");
+    ask(&mut walk.harness, vec![Intent::Settings]);
+    walk.look("settings");
+    ask(&mut walk.harness, vec![Intent::Settings]);
+    walk.take();
+    walk.look_all_round("fresh", false);
+    ask(&mut walk.harness, vec![Intent::See(View::Place), Intent::Touch(Spot::Part("filter".into()))]);
+    walk.look("slip of a part");
+    ask(&mut walk.harness, vec![Intent::Touch(Spot::Vehicle)]);
+    walk.look("slip of the vehicle");
+    ask(&mut walk.harness, vec![Intent::Untouch, Intent::Keys]);
+    walk.look("keys");
+    ask(&mut walk.harness, vec![Intent::Keys, Intent::Twin]);
+    walk.look("words");
+    ask(&mut walk.harness, vec![Intent::Twin]);
+    walk.fit();
+    walk.run_engine();
+    ask(&mut walk.harness, vec![Intent::Dividers]);
+    walk.look_all_round("running", false);
+    ask(&mut walk.harness, vec![Intent::Hands]);
+    walk.look_all_round("hands out", false);
+    ask(&mut walk.harness, vec![Intent::Hands]);
+    for kind in ["test result", "something seen", "prediction"] {
+        ask(&mut walk.harness, vec![Intent::Turn(Tab::Sheet)]);
+        let name = format!("write: {kind}");
+        walk.harness.get_by_label(&name).scroll_to_me();
+        walk.harness.run_steps(3);
+        walk.harness.get_by_label(&name).click();
+        walk.harness.run_steps(4);
+        walk.look(kind);
+    }
+    ask(&mut walk.harness, vec![Intent::Projector]);
+    walk.harness.run_steps(4);
+    walk.harness.ctx.set_zoom_factor(1.0);
+    ask(&mut walk.harness, vec![Intent::Projector]);
+    walk.hand_back();
+    walk.look_all_round("handed back", true);
+    walk.faults
+}
+
+/// Sizes in points are what counts; several screens have the same.
+fn sizes() -> Vec<((f32, f32), u16)> {
+    let mut all: Vec<((f32, f32), u16)> = vec![];
+    for screen in SCREENS {
+        for text in SIZES {
+            let points = |s: (f32, f32), t: u16| vec2(s.0, s.1) / f32::from(t);
+            if !all.iter().any(|(s, t)| (points(*s, *t) - points(screen, text)).length() < 1e-4) {
+                all.push((screen, text));
+            }
+        }
+    }
+    all
+}
+
+/// The first dozen of what is wrong, and how much there is.
+fn hold(faults: &[String]) {
+    let few: Vec<&str> = faults.iter().take(40).map(String::as_str).collect();
+    assert!(faults.is_empty(), "{} texts can't be read:\n{}", faults.len(), few.join("\n"));
+}
+
+#[test]
+fn every_text_can_be_read_at_every_size() {
+    let all: Vec<String> = sizes().into_iter().flat_map(|(screen, text)| walk(screen, text)).collect();
+    hold(&all);
+}
+
+#[test]
+fn what_is_cut_covered_or_laid_on_another_is_found() {
+    let draw = |add: fn(&mut egui::Ui)| {
+        let mut harness = Harness::builder().with_size(vec2(300.0, 200.0)).build_ui_state(
+            move |ui: &mut egui::Ui, _: &mut Desk| add(ui),
+            Desk::new(Box::new(Set {
+                jobs: Jobs::of(&Library::default(), 1, None, Arc::new(|_, _, _| Err(String::new()))),
+                settings: Settings::default(),
+            })),
+        );
+        harness.run();
+        faults(&harness)
+    };
+    fn put(ui: &egui::Ui, x: f32, y: f32, words: &str) -> Rect {
+        let font = egui::FontId::proportional(14.0);
+        ui.painter().text(egui::pos2(x, y), egui::Align2::LEFT_TOP, words, font, egui::Color32::BLACK)
+    }
+    let sound: [String; 0] = [];
+    assert_eq!(
+        draw(|ui| {
+            put(ui, 20.0, 20.0, "here");
+            put(ui, 20.0, 60.0, "there");
+        }),
+        sound
+    );
+    assert!(
+        draw(|ui| {
+            put(ui, 20.0, 20.0, "here");
+            put(ui, 24.0, 22.0, "there");
+        })[0]
+            .contains("lies on")
+    );
+    assert!(
+        draw(|ui| {
+            put(ui, 280.0, 20.0, "beyond the edge");
+        })[0]
+            .contains("cut at a side")
+    );
+    assert!(
+        draw(|ui| {
+            put(ui, 20.0, 194.0, "below");
+        })[0]
+            .contains("cut above or below")
+    );
+    let hidden = |ui: &mut egui::Ui| {
+        let rect = put(ui, 20.0, 20.0, "half of this is hidden");
+        ui.painter().rect_filled(rect.with_max_x(rect.center().x), 0, egui::Color32::WHITE);
+    };
+    assert!(draw(hidden)[0].contains("covered in part"));
+    let gone = |ui: &mut egui::Ui| {
+        let rect = put(ui, 20.0, 20.0, "all of this is hidden");
+        ui.painter().rect_filled(rect.expand(4.0), 0, egui::Color32::WHITE);
+    };
+    assert_eq!(draw(gone), sound);
+    let shortened = |ui: &mut egui::Ui| {
+        ui.set_max_width(60.0);
+        ui.add(egui::Label::new("a sentence that is much too long").truncate());
+    };
+    assert!(draw(shortened)[0].contains("shortened"));
+}
