@@ -2,6 +2,7 @@
 //! lets time pass. Tests drive this; the shell only calls it.
 
 mod projector;
+mod teaching;
 mod writing;
 
 use std::path::PathBuf;
@@ -39,6 +40,7 @@ use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::Observation;
 use crate::bay::words::offer::Spot;
 use projector::projector_ui;
+use teaching::{over_all_ui, poll_revealed};
 pub use writing::Writing;
 
 /// Least size of the desk at which nothing is cut off, points.
@@ -176,14 +178,17 @@ impl Desk {
         if secs > 0.0 {
             session.advance((secs * SECOND as f64) as Micros);
         }
+        poll_revealed(session.as_mut(), state);
         let now = session.now();
         state.messages.caution_once(now, &seen.cautions);
         watch_record(session.as_ref(), state);
     }
 
-    /// Simulated time runs, so the next frame is wanted at once.
+    /// Simulated time runs, or something is about to be shown, so the next frame is wanted at once.
     pub fn is_moving(&self) -> bool {
-        self.sitting.as_ref().is_some_and(|s| s.state.pace != Pace::Paused && !s.session.is_over())
+        self.sitting
+            .as_ref()
+            .is_some_and(|s| s.state.class.wants || s.state.pace != Pace::Paused && !s.session.is_over())
     }
 
     /// The mark is awaited.
@@ -445,6 +450,7 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }
+    over_all_ui(session.as_ref(), state, ui, intents);
     frozen_ui(state, session.is_over(), ui, intents);
 }
 

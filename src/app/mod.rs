@@ -13,6 +13,7 @@
 //!
 //! | file | what it draws or does |
 //! |---|---|
+//! | `class` | what an instructor does in practice: stop time, put a fault in, show what is wrong |
 //! | `desk`, `plan` | the whole window: what stands where, time that passes; the editor on it, the projector view |
 //! | `scene`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
 //! | `captions` | what is heard, written on the drawing |
@@ -38,6 +39,7 @@ pub mod candidates;
 pub mod captions;
 pub mod chart;
 pub mod chart_draw;
+pub mod class;
 pub mod debrief;
 pub mod desk;
 pub mod dividers;

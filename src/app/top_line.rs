@@ -65,6 +65,11 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
         if widgets::small_button(ui, "class", "Projector view, key F11", true, "").clicked() {
             intents.push(Intent::Projector);
         }
+        if line.mode == "Practice"
+            && widgets::small_button(ui, "teach", "For whoever teaches, key F9", true, "").clicked()
+        {
+            intents.push(Intent::Class);
+        }
         if widgets::small_button(ui, "words", "Drawing, glass and chart in words, key W", true, "").clicked() {
             intents.push(Intent::Twin);
         }

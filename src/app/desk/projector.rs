@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{Rect, Stroke, Ui, pos2, vec2};
 
-use super::{chart_ui, frozen_ui, inside, place_ui};
+use super::{chart_ui, frozen_ui, inside, over_all_ui, place_ui};
 use crate::app::bridge::Intent;
 use crate::app::session::Session;
 use crate::app::state::{PanelState, Tab};
@@ -43,5 +43,6 @@ pub(super) fn projector_ui(
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }
+    over_all_ui(session, state, ui, intents);
     frozen_ui(state, session.is_over(), ui, intents);
 }
