@@ -8,6 +8,7 @@ use super::state::{Pace, PanelState, Tab};
 use super::touch::{self, TouchState};
 use crate::attempt::{Attempt, Event};
 use crate::bay::action::{Action, Key, Micros, Reading, SECOND, SafetyStep};
+use crate::bay::instruct::Instruction;
 use crate::bay::observation::{Answer, BreachClass, EngineRun, Observation};
 use crate::bay::words::offer::Spot;
 use crate::plant::component::Component;
@@ -20,6 +21,12 @@ pub enum Intent {
     Do(Action),
     /// Turn the key the other way.
     TurnKey,
+    /// What an instructor does.
+    Instruct(Instruction),
+    /// The page for whoever teaches, open or shut.
+    Class,
+    /// This moment of what was shown to a class.
+    ClassHere(Micros),
     /// Starter.
     Start,
     /// More or less speed, 1/min.
@@ -148,6 +155,9 @@ pub fn carry_out(intent: Intent, session: &mut dyn Session, state: &mut PanelSta
         state.messages.push(session.now(), Kind::Refused, "No tee is fitted, so there is no valve to turn.");
         return;
     }
+    if let Intent::Instruct(what) = &intent {
+        return instruct(what, session, state);
+    }
     let action = action_for(&intent, &session.observe(), session.job(), state);
     change_panels(&intent, session, state);
     if let Some(action) = action {
@@ -232,6 +242,16 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
         Intent::Untouch => state.touch = None,
         Intent::Twin => state.twin = !state.twin,
         Intent::GlassCard => state.glass_card = !state.glass_card,
+        Intent::Class => {
+            state.class.open = !state.class.open;
+            state.class.sure = false;
+            state.touch = None;
+        }
+        Intent::ClassHere(at) => {
+            if let Some(revealed) = &mut state.class.revealed {
+                revealed.at = *at;
+            }
+        }
         Intent::Projector => {
             state.projector = !state.projector;
             state.touch = None;
@@ -252,6 +272,17 @@ fn scrub(steps: i32, now: Micros, state: &mut PanelState) {
         let at = shown.scrubbed(state.here.unwrap_or_else(|| shown.first()), steps, to - from);
         state.here = Some(at);
         state.chart.bring_into_sight(at, now);
+    }
+}
+
+/// Does what an instructor wants done, and says so.
+fn instruct(what: &Instruction, session: &mut dyn Session, state: &mut PanelState) {
+    match session.instruct(what) {
+        Answer::Refused { because } => {
+            state.class.wants = false;
+            state.messages.push(session.now(), Kind::Refused, because);
+        }
+        Answer::Done { says, .. } => state.messages.push(session.now(), Kind::Said, says),
     }
 }
 

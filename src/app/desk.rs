@@ -3,6 +3,7 @@
 
 mod pages;
 mod projector;
+mod teaching;
 mod writing;
 
 use std::path::PathBuf;
@@ -24,8 +25,9 @@ use super::theme::{self, tokens};
 use super::top_line::{self, TopLine};
 use super::widgets;
 use crate::bay::action::{Micros, SECOND};
-use pages::{chart_ui, inside, over_all_ui, paper_ui, place_ui, plan_of, slip_ui, tabs_ui, views_ui};
+use pages::{chart_ui, frozen_ui, inside, over_all_ui, paper_ui, place_ui, plan_of, slip_ui, tabs_ui, views_ui};
 use projector::projector_ui;
+use teaching::{poll_revealed, teaching_ui};
 pub use writing::Writing;
 
 /// How much larger a class sees it, and up to which size of letters.
@@ -166,14 +168,17 @@ impl Desk {
         if secs > 0.0 {
             session.advance((secs * SECOND as f64) as Micros);
         }
+        poll_revealed(session.as_mut(), state);
         let now = session.now();
         state.messages.caution_once(now, &seen.cautions);
         watch_record(session.as_ref(), state);
     }
 
-    /// Simulated time runs, so the next frame is wanted at once.
+    /// Simulated time runs, or something is about to be shown, so the next frame is wanted at once.
     pub fn is_moving(&self) -> bool {
-        self.sitting.as_ref().is_some_and(|s| s.state.pace != Pace::Paused && !s.session.is_over())
+        self.sitting
+            .as_ref()
+            .is_some_and(|s| s.state.class.wants || s.state.pace != Pace::Paused && !s.session.is_over())
     }
 
     /// The mark is awaited.
@@ -438,5 +443,7 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
         messages::history_ui(&state.messages, plan.history, ui);
     }
     over_all_ui(session.as_ref(), state, &seen, ui, intents);
+    teaching_ui(session.as_ref(), state, ui, intents);
+    frozen_ui(state, session.is_over(), ui, intents);
     chart
 }

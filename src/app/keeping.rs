@@ -40,7 +40,7 @@ fn mark_path(record: &Path) -> PathBuf {
 fn is_over(attempt: &Attempt) -> bool {
     let last = attempt.entries().iter().rev().find_map(|entry| match &entry.event {
         Event::Act(action) => Some(action),
-        Event::Tick => None,
+        Event::Class(_) | Event::Tick => None,
     });
     matches!(last, Some(Action::HandBack))
 }

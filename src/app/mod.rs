@@ -13,6 +13,7 @@
 //!
 //! | file | what it draws or does |
 //! |---|---|
+//! | `class` | what an instructor does in practice: stop time, put a fault in, show what is wrong |
 //! | `desk`, `plan` | the whole window: what stands where, time that passes; the editor on it, the projector view |
 //! | `scene`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
 //! | `captions`, `sound` | what is heard, written on the drawing, and with the feature `sound` from the loudspeaker |
@@ -39,6 +40,7 @@ pub mod candidates;
 pub mod captions;
 pub mod chart;
 pub mod chart_draw;
+pub mod class;
 pub mod coach;
 pub mod debrief;
 pub mod desk;

@@ -85,6 +85,8 @@ pub struct SceneView {
     pub wet: Vec<(String, &'static str)>,
     /// What is still on the vehicle, in words.
     pub left_on: Vec<String>,
+    /// Parts and nodes that a check has something to say of, by name, and whether it is an error: for an author.
+    pub marked: Vec<(String, bool)>,
 }
 
 impl SceneView {
@@ -118,6 +120,7 @@ impl SceneView {
             touched: touched.cloned(),
             wet: seen.wet.iter().map(|w| (w.place.clone(), w.how)).collect(),
             left_on: seen.left_on.clone(),
+            marked: vec![],
         }
     }
 
@@ -200,6 +203,7 @@ pub fn scene_ui(
         }
         tee_at = tee_at.or(at);
     }
+    marked_ui(view, paper, ui);
     ui.set_clip_rect(whole);
     // the rack of the kit lies at its right end
     let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom() - FOOT), rect.max - vec2(RACK, 0.0));
@@ -208,6 +212,23 @@ pub fn scene_ui(
     ui.scope_builder(egui::UiBuilder::new().max_rect(corner), |ui| corner_ui(state, ui));
     let inside = |p: &Pos2| drawing.expand(4.0).contains(*p);
     (tee_at.filter(inside), touched.filter(inside))
+}
+
+/// A ring and a sign at what a check has something to say of.
+fn marked_ui(view: &SceneView, paper: Paper, ui: &Ui) {
+    let t = tokens(ui);
+    for (name, is_error) in &view.marked {
+        let part = view.layout.parts.iter().find(|p| p.name == *name).map(|p| (p.at, p.half));
+        let joint = view.layout.joints.iter().find(|j| j.name == *name).map(|j| (j.at, 5.0));
+        let tank = view.layout.tanks.iter().find(|k| k.name == *name);
+        let tank = tank.map(|k| (((k.field.0 + k.field.2) / 2.0, (k.field.1 + k.field.3) / 2.0), 12.0));
+        let Some((at, half)) = part.or(joint).or(tank) else { continue };
+        let (at, radius) = (paper.at(at), (half + 5.0) * paper.k);
+        let colour = if *is_error { t.critical } else { t.caution };
+        ui.painter().circle_stroke(at, radius, egui::Stroke::new(2.0, colour));
+        let sign = if *is_error { widgets::Mark::Cross } else { widgets::Mark::Caution };
+        widgets::mark(ui.painter(), at + vec2(radius * 0.75, -radius * 0.75), sign, t);
+    }
 }
 
 /// Moves and zooms by hand; gives the paper as it lies now.

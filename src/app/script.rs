@@ -168,7 +168,7 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         }
         "put" => {
             let (place, value) = rest.split_once(' ').ok_or("put needs a place and a value")?;
-            Step::Order(Order::Edit(Page::Job, vec![Edit::set(place, value)]))
+            Step::Order(Order::Edit(Page::File, vec![Edit::set(place, value)]))
         }
         "fair" => Step::Order(Order::Fair),
         "jump" => Step::Order(Order::Jump(number(rest)? as usize)),

@@ -7,6 +7,7 @@ use super::editor::files::Author;
 use super::settings::Settings;
 use crate::attempt::Attempt;
 use crate::bay::action::{Action, Finding, Micros, Prediction};
+use crate::bay::instruct::{Instructed, Instruction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
 use crate::bay::opened::Opened;
 use crate::marking::model::Mark;
@@ -32,6 +33,17 @@ pub enum Opening {
     /// The opened supply.
     Done(Box<Opened>),
     /// It can't be opened, and why.
+    Failed(String),
+}
+
+/// How far the showing of what is wrong is.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Revealing {
+    /// Under way.
+    Working,
+    /// What is wrong in words, and the supply opened so far.
+    Done(String, Box<Opened>),
+    /// It can't be shown, and why.
     Failed(String),
 }
 
@@ -80,6 +92,18 @@ pub trait Session {
     /// Asks for the opened line after hand-back. Returns at once; ask again until it is done.
     fn open(&mut self) -> Opening {
         Opening::Failed("Nothing is recorded that could be opened.".to_owned())
+    }
+    /// Carries out what an instructor does, now.
+    fn instruct(&mut self, _what: &Instruction) -> Answer {
+        Answer::Refused { because: "Nothing is recorded here.".to_owned() }
+    }
+    /// What an instructor did so far.
+    fn instructed(&self) -> Instructed {
+        Instructed::default()
+    }
+    /// Asks for what an instructor has shown. Returns at once; ask again until it is done.
+    fn reveal(&mut self) -> Revealing {
+        Revealing::Failed("Nothing is recorded that could be shown.".to_owned())
     }
     /// Asks for the mark after hand-back. Returns at once; ask again until it is done.
     fn mark(&mut self) -> MarkProgress;

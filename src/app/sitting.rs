@@ -10,11 +10,12 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use super::coach::Coach;
 use super::editor::files::{Author, Checker, OwnJobs};
 use super::keeping::{self, Kept};
-use super::session::{Begun, Card, MarkProgress, Opening, Session, Shelf, Stage};
+use super::session::{Begun, Card, MarkProgress, Opening, Revealing, Session, Shelf, Stage};
 use super::settings::Settings;
 use super::words::clock;
 use crate::attempt::{self, Attempt, Entry, Event, Sitting};
 use crate::bay::action::{Action, Finding, Micros, Prediction};
+use crate::bay::instruct::{Instructed, Instruction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
 use crate::bay::opened::Opened;
 use crate::diagnosis::ensemble::Watch;
@@ -123,6 +124,7 @@ pub struct RealSession {
     coach: Option<Coach>,
     marking: Option<Receiver<Result<Mark, String>>>,
     opening: Option<Receiver<Result<Opened, String>>>,
+    revealing: Option<Receiver<Result<(String, Opened), String>>>,
     watched: Arc<Watched>,
 }
 
@@ -145,16 +147,7 @@ impl RealSession {
             Some(Ok(record)) => (Some(record), None),
             Some(Err(why)) => (None, Some(format!("The attempt isn't recorded: {why}"))),
         };
-        let mut session = Self {
-            sitting,
-            record,
-            trouble,
-            marker,
-            coach: None,
-            marking: None,
-            opening: None,
-            watched: Arc::default(),
-        };
+        let mut session = Self::over(sitting, record, trouble, marker);
         session.write();
         Ok(session)
     }
@@ -175,8 +168,7 @@ impl RealSession {
                 Some(record)
             }
         };
-        let watched = Arc::default();
-        Ok(Self { sitting, record, trouble: None, marker, coach: None, marking: None, opening: None, watched })
+        Ok(Self::over(sitting, record, None, marker))
     }
 
     /// The same with somebody to ask while practising.
@@ -184,6 +176,11 @@ impl RealSession {
     pub fn coached_by(mut self, coach: Option<Coach>) -> Self {
         self.coach = coach;
         self
+    }
+
+    fn over(sitting: Sitting, record: Option<Record>, trouble: Option<String>, marker: Marker) -> Self {
+        let (marking, opening, revealing, watched) = (None, None, None, Arc::default());
+        Self { sitting, record, trouble, marker, coach: None, marking, opening, revealing, watched }
     }
 
     fn write(&mut self) {
@@ -272,6 +269,39 @@ impl Session for RealSession {
             Err(TryRecvError::Empty) => Opening::Working,
             Err(TryRecvError::Disconnected) => Opening::Failed("The opening stopped without a result.".to_owned()),
         }
+    }
+    fn instruct(&mut self, what: &Instruction) -> Answer {
+        let answer = self.sitting.instruct(what);
+        self.write();
+        answer
+    }
+    fn instructed(&self) -> Instructed {
+        self.sitting.instructed()
+    }
+    fn reveal(&mut self) -> Revealing {
+        if !self.sitting.instructed().revealed {
+            return Revealing::Failed("Nobody has shown what is wrong.".to_owned());
+        }
+        let sitting = &self.sitting;
+        let receiver = self.revealing.get_or_insert_with(|| {
+            let (send, receive) = channel();
+            let (job, attempt) = (sitting.job().clone(), sitting.attempt().clone());
+            std::thread::spawn(move || {
+                let _ = send.send(attempt::reveal(&job, &attempt).map_err(|e| e.to_string()));
+            });
+            receive
+        });
+        let answer = match receiver.try_recv() {
+            Err(TryRecvError::Empty) => return Revealing::Working,
+            Ok(Ok((words, opened))) => Revealing::Done(words, Box::new(opened)),
+            Ok(Err(why)) => Revealing::Failed(why),
+            Err(TryRecvError::Disconnected) => {
+                Revealing::Failed("The opening stopped without a result.".to_owned())
+            }
+        };
+        // asked again, it is replayed up to then
+        self.revealing = None;
+        answer
     }
     fn mark(&mut self) -> MarkProgress {
         if !self.is_over() {

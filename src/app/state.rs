@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::candidates::CandidatesState;
 use super::chart::ChartState;
+use super::class::ClassState;
 use super::coach::CoachState;
 use super::dragging::Dragging;
 use super::finding::FindingForm;
@@ -112,6 +113,8 @@ pub struct PanelState {
     pub twin: bool,
     /// Large, and only what a class may see.
     pub projector: bool,
+    /// The page for whoever teaches.
+    pub class: ClassState,
     /// Time of a finished sitting that is looked at.
     pub here: Option<Micros>,
     /// List of keys is open.

@@ -55,7 +55,7 @@ impl TopLine {
 }
 
 /// Room for the row of buttons, and for the one that opens them as a list, points.
-const BUTTONS: [f32; 2] = [318.0, 72.0];
+const BUTTONS: [f32; 2] = [378.0, 72.0];
 const APART: f32 = 10.0;
 
 /// Which of the less important pieces have room beside title, clock and credits, in the order of their importance.
@@ -87,9 +87,9 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)), |ui| {
         ui.spacing_mut().item_spacing.x = APART;
         if as_list {
-            ui.menu_button(RichText::new("more").font(regular(12.5)), |ui| list_ui(dark, ui, intents));
+            ui.menu_button(RichText::new("more").font(regular(12.5)), |ui| list_ui(line, dark, ui, intents));
         } else {
-            buttons_ui(dark, ui, intents);
+            buttons_ui(line, dark, ui, intents);
         }
         if line.is_trial
             && widgets::small_button(ui, "back to the editor", "Back to the editor", true, "").clicked()
@@ -117,15 +117,22 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
 }
 
 /// What the buttons at the right ask for: on the button, in full, what happens.
-const BUTTON_LIST: [(&str, &str, Intent); 4] = [
+const BUTTON_LIST: [(&str, &str, Intent); 5] = [
     ("keys", "List of keys, F1", Intent::Keys),
     ("class", "Projector view, key F11", Intent::Projector),
+    ("teach", "For whoever teaches, key F9", Intent::Class),
     ("words", "Drawing, glass and chart in words, key W", Intent::Twin),
     ("settings", "Settings", Intent::Settings),
 ];
 
-fn buttons_ui(dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    for (text, name, intent) in BUTTON_LIST {
+/// Nobody is taught in an assessment.
+fn buttons(line: &TopLine) -> impl Iterator<Item = (&'static str, &'static str, Intent)> {
+    let practice = line.mode == "Practice";
+    BUTTON_LIST.into_iter().filter(move |(_, _, intent)| practice || *intent != Intent::Class)
+}
+
+fn buttons_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    for (text, name, intent) in buttons(line) {
         if widgets::small_button(ui, text, name, true, "").clicked() {
             intents.push(intent);
         }
@@ -134,12 +141,10 @@ fn buttons_ui(dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
 }
 
 /// The same as a list with full names.
-fn list_ui(dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn list_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.set_min_width(260.0);
     let theme = if dark { "Paper, key B" } else { "Blueprint, key B" };
-    for (name, intent) in
-        BUTTON_LIST.map(|(_, name, intent)| (name, intent)).into_iter().chain([(theme, Intent::Theme)])
-    {
+    for (name, intent) in buttons(line).map(|(_, name, intent)| (name, intent)).chain([(theme, Intent::Theme)]) {
         if widgets::row_button(ui, ui.available_width(), name, "", true, "").clicked() {
             intents.push(intent);
             ui.close();

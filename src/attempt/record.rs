@@ -5,6 +5,7 @@ use thiserror::Error;
 
 use super::chain;
 use crate::bay::action::{Action, Micros, SECOND};
+use crate::bay::instruct::Instruction;
 
 /// Largest attempt file that is read, bytes.
 pub const MOST_BYTES: usize = 64 << 20;
@@ -42,6 +43,8 @@ pub struct Header {
 pub enum Event {
     /// Something done, or tried and refused.
     Act(Action),
+    /// Something that an instructor did, or tried and was refused.
+    Class(Instruction),
     /// Nothing: the clock had got so far.
     Tick,
 }
@@ -143,6 +146,8 @@ struct EntryLine {
     at: Micros,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     act: Option<Action>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    class: Option<Instruction>,
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     tick: bool,
 }
@@ -467,19 +472,21 @@ fn parse_header(body: &str) -> Option<Header> {
 }
 
 fn entry_body(n: usize, entry: &Entry) -> Result<String, String> {
-    let (act, tick) = match &entry.event {
-        Event::Act(action) => (Some(action.clone()), false),
-        Event::Tick => (None, true),
+    let (act, class, tick) = match &entry.event {
+        Event::Act(action) => (Some(action.clone()), None, false),
+        Event::Class(instruction) => (None, Some(instruction.clone()), false),
+        Event::Tick => (None, None, true),
     };
-    serde_json::to_string(&EntryLine { n, at: entry.at, act, tick }).map_err(|e| e.to_string())
+    serde_json::to_string(&EntryLine { n, at: entry.at, act, class, tick }).map_err(|e| e.to_string())
 }
 
 /// The entry that this body is the one text of.
 fn parse_entry(body: &str) -> Option<(usize, Entry)> {
     let line: EntryLine = serde_json::from_str(body).ok()?;
-    let event = match (line.act, line.tick) {
-        (Some(action), false) => Event::Act(action),
-        (None, true) => Event::Tick,
+    let event = match (line.act, line.class, line.tick) {
+        (Some(action), None, false) => Event::Act(action),
+        (None, Some(instruction), false) => Event::Class(instruction),
+        (None, None, true) => Event::Tick,
         _ => return None,
     };
     let entry = Entry { at: line.at, event };

@@ -90,6 +90,18 @@ pub fn open(job: &Job, attempt: &Attempt) -> Result<Opened, ReplayError> {
     closed.opened().map_err(ReplayError::NoVehicle)
 }
 
+/// Does everything in the record again and opens the wall of a sitting that goes on: what is wrong now, in words, and
+/// pressure, gas and water along the whole line so far. For what an instructor has shown in practice.
+///
+/// # Errors
+/// As [`replay`], and when nobody has shown it: then the wall stays shut.
+pub fn reveal(job: &Job, attempt: &Attempt) -> Result<(String, Opened), ReplayError> {
+    let bay = replay_in(job, attempt, Bay::filmed, &mut |_, _, _| ())?;
+    let revealed = bay.revealed().ok_or(ReplayError::NotOver)?;
+    let opened = revealed.opened().map_err(ReplayError::NoVehicle)?;
+    Ok((revealed.in_words(), opened))
+}
+
 fn replay_in(
     job: &Job,
     attempt: &Attempt,
@@ -119,6 +131,7 @@ fn replay_in(
         bay.advance_to(entry.at);
         let answer = match &entry.event {
             Event::Act(action) => Some(bay.act(action)),
+            Event::Class(instruction) => Some(bay.instruct(instruction)),
             Event::Tick => None,
         };
         each(entry, answer.as_ref(), &bay);

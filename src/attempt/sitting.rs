@@ -4,6 +4,7 @@ use super::record::{Attempt, Entry, Event, Header, LONGEST_TIME};
 use super::replay::{ReplayError, replay};
 use crate::bay::Bay;
 use crate::bay::action::{Action, Finding, Micros, Prediction, SECOND};
+use crate::bay::instruct::{Instructed, Instruction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
 use crate::bay::truth::Closed;
 use crate::scenario::model::Job;
@@ -74,6 +75,25 @@ impl Sitting {
         let answer = self.bay.act(action);
         self.reached = self.bay.now();
         answer
+    }
+
+    /// Carries out what an instructor does, now, and records it; what is refused, too.
+    pub fn instruct(&mut self, what: &Instruction) -> Answer {
+        if self.bay.is_over() {
+            return refused("The vehicle has been handed back; nothing more can be done.");
+        }
+        match self.attempt.push(Entry { at: self.bay.now(), event: Event::Class(what.clone()) }) {
+            Ok(line) => self.unwritten.push(line),
+            Err(because) => return Answer::Refused { because },
+        }
+        let answer = self.bay.instruct(what);
+        self.reached = self.bay.now();
+        answer
+    }
+
+    /// What an instructor did so far.
+    pub fn instructed(&self) -> Instructed {
+        self.bay.instructed()
     }
 
     /// Lets time pass. Every whole second of it leaves a heartbeat, so that less than a second is
@@ -353,6 +373,47 @@ mod tests {
         assert_eq!(acts(&frames), acts(&once));
         let ticks = |sitting: &Sitting| sitting.attempt().entries().len() - acts(sitting).len();
         assert_eq!((ticks(&frames), ticks(&once)), (40, 1));
+    }
+
+    #[test]
+    fn what_an_instructor_does_is_replayed_to_the_bit_and_opens_the_wall_only_when_shown() {
+        let job = job("nothing-wrong");
+        let (mut sitting, _) = sit(&job, &[]);
+        let plug = Instruction::Inject { fault: "F15".into(), at: "filter".into(), severity: 3.5 };
+        assert!(matches!(sitting.instruct(&plug), Answer::Done { .. }));
+        sitting.advance(20 * SECOND);
+        assert_eq!(crate::attempt::reveal(&job, sitting.attempt()).err(), Some(ReplayError::NotOver));
+        sitting.instruct(&Instruction::Reveal);
+        sitting.advance(5 * SECOND);
+        let (attempt, _) = Attempt::read(sitting.attempt().text()).unwrap();
+        assert_eq!(&attempt, sitting.attempt());
+        let mut again = replay(&job, &attempt).unwrap();
+        again.advance_to(sitting.now());
+        assert_eq!(all_of(&again), all_of(&sitting.bay));
+        assert_eq!(again.observe(), sitting.observe());
+        let (words, opened) = crate::attempt::reveal(&job, &attempt).unwrap();
+        assert!(words.contains("Filter element plugged"), "{words}");
+        assert!(!opened.places.is_empty());
+        // the sitting goes on, is handed back, and gives no mark
+        sitting.act(&say(&job, "key off"));
+        sitting.act(&Action::HandBack);
+        assert!(sitting.is_over() && sitting.instructed().no_mark().is_some());
+        let resumed = Sitting::resume(job.clone(), &sitting.attempt().first(attempt.entries().len())).unwrap();
+        assert_eq!(resumed.instructed(), sitting.instructed());
+    }
+
+    #[test]
+    fn in_an_assessment_an_instructor_is_refused_and_that_is_on_record() {
+        let exam = Job { mode: crate::scenario::model::Mode::Assessment, ..job("nothing-wrong") };
+        let mut sitting = Sitting::begin(exam.clone(), 3, None).unwrap();
+        assert!(matches!(sitting.instruct(&Instruction::Reveal), Answer::Refused { .. }));
+        assert_eq!(sitting.attempt().entries().len(), 1);
+        assert_eq!(crate::attempt::reveal(&exam, sitting.attempt()).err(), Some(ReplayError::NotOver));
+        // nor does it help to call the same record one of a practice job
+        let mut forged = exam.clone();
+        forged.mode = crate::scenario::model::Mode::Practice;
+        forged.hash = "0".repeat(32);
+        assert!(matches!(crate::attempt::reveal(&forged, sitting.attempt()), Err(ReplayError::ChangedJob { .. })));
     }
 
     #[test]

@@ -1,6 +1,7 @@
-//! A job while it is written: its text, every change back and forth, and what the check says of it as it stands.
+//! A file while it is written (a job, a vehicle, a mark scheme, a course): its text, every change back and forth, and
+//! what the check says of it as it stands.
 //!
-//! The text is the job; forms change it in place through [`Edit`] and keep whatever they don't touch. A job may bring
+//! The text is the file; forms change it in place through [`Edit`] and keep whatever they don't touch. A job may bring
 //! a mark scheme of its own, a second text that is changed, undone and saved with it.
 
 use std::sync::Arc;
@@ -8,9 +9,10 @@ use std::sync::Arc;
 use crate::diag::{Diagnostic, Report, id};
 use crate::plant::Plant;
 use crate::scenario::form::{JobForm, form};
-use crate::scenario::model::{Job, Rubric};
+use crate::scenario::model::{Job, Limit, Rubric};
 use crate::scenario::patch::{self, Edit, quoted};
 use crate::scenario::starter::starter;
+use crate::scenario::vehicle_form::{CourseForm, PlantForm, course_form, plant_form};
 use crate::scenario::{self, Kind, Library};
 
 /// Changes that can be undone, at most, and bytes that they may keep.
@@ -20,9 +22,9 @@ const MOST_BYTES: usize = 16 << 20;
 /// Which text of a draft.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Page {
-    /// The job.
+    /// The file itself.
     #[default]
-    Job,
+    File,
     /// The mark scheme that the job brings.
     Scheme,
 }
@@ -30,13 +32,14 @@ pub enum Page {
 /// The texts at a moment.
 #[derive(Clone, Debug, PartialEq, Eq)]
 struct Texts {
-    job: Arc<str>,
+    file: Arc<str>,
     scheme: Option<Arc<str>>,
 }
 
-/// A job that is being written.
+/// A file that is being written.
 #[derive(Clone, Debug)]
 pub struct Draft {
+    kind: Kind,
     name: String,
     now: Texts,
     saved: Option<Texts>,
@@ -75,8 +78,16 @@ pub struct Finding {
 /// A draft as it stands: its fields, what the check says, and the job when it can be used.
 #[derive(Clone, Debug)]
 pub struct Proof {
-    /// The fields, or why none can be told.
+    /// The fields of a job, or why none can be told; those of a blank job for another kind of file.
     pub form: Result<JobForm, String>,
+    /// The fields of a vehicle, when it is one and they can be told.
+    pub vehicle: Option<PlantForm>,
+    /// The fields of a course, when it is one and they can be told.
+    pub course: Option<CourseForm>,
+    /// A vehicle as it is drawn while it is written, whatever the check says of it.
+    pub drawn: Option<Plant>,
+    /// The vehicle's card, when it can be used. Training values.
+    pub card: Vec<Limit>,
     /// What the check found, errors first.
     pub findings: Vec<Finding>,
     /// The job, when it has no error.
@@ -93,9 +104,42 @@ impl Proof {
         self.findings.iter().filter(|f| f.is_error).count()
     }
 
+    /// Reads anew what the forms and the drawing need; what the check says stays as it was.
+    pub fn reread(&mut self, draft: &Draft) {
+        let text: &str = &draft.now.file;
+        self.form = form(text);
+        if draft.kind == Kind::Plant {
+            self.vehicle = plant_form(text).ok();
+            self.drawn = scenario::drawable(&draft.name, text).or(self.drawn.take());
+        }
+        if draft.kind == Kind::Course {
+            self.course = course_form(text).ok();
+        }
+    }
+
     /// What was found at a field or inside it.
     pub fn at<'p>(&'p self, place: &'p str) -> impl Iterator<Item = &'p Finding> {
-        self.findings.iter().filter(move |f| f.page == Some(Page::Job) && is_within(&f.place, place))
+        self.findings.iter().filter(move |f| f.page == Some(Page::File) && is_within(&f.place, place))
+    }
+
+    /// Nodes and parts of the vehicle that the check has something to say of, by name, and whether it is an error.
+    pub fn marked(&self) -> Vec<(String, bool)> {
+        let Some(form) = &self.vehicle else { return vec![] };
+        let index = |f: &Finding, list: &str| -> Option<usize> {
+            f.place.strip_prefix(list)?.strip_prefix('[')?.split(']').next()?.parse().ok()
+        };
+        let mut all: Vec<(String, bool)> = vec![];
+        for f in self.findings.iter().filter(|f| f.page == Some(Page::File)) {
+            let part = index(f, "parts").and_then(|i| form.parts.get(i)).map(|p| &p.name);
+            let name = part.or_else(|| index(f, "nodes").and_then(|i| form.nodes.get(i)).map(|n| &n.name));
+            if let Some(name) = name {
+                match all.iter_mut().find(|m| m.0 == *name) {
+                    Some(known) => known.1 |= f.is_error,
+                    None => all.push((name.clone(), f.is_error)),
+                }
+            }
+        }
+        all
     }
 }
 
@@ -122,7 +166,7 @@ pub fn file_name(title: &str) -> String {
 pub fn name_trouble(name: &str) -> Option<String> {
     let odd = name.chars().find(|c| !(c.is_alphanumeric() || *c == '-' || *c == '_'));
     if name.is_empty() {
-        Some("A job needs a name.".to_owned())
+        Some("A file needs a name.".to_owned())
     } else if name.chars().count() > 60 {
         Some("A name has at most 60 letters.".to_owned())
     } else {
@@ -135,16 +179,35 @@ pub fn name_trouble(name: &str) -> Option<String> {
 impl Draft {
     /// A whole, commented job to begin with.
     pub fn blank(name: &str, title: &str) -> Self {
-        let text = starter(Kind::Job, name);
-        let text = patch::edit(&text, &Edit::text("title", title)).unwrap_or(text);
-        Self::of(name, &text, None, false)
+        Self::blank_of(Kind::Job, name, title)
     }
 
-    /// From texts; `is_saved` when they stand like this in their files.
+    /// A whole, commented file of a kind to begin with.
+    pub fn blank_of(kind: Kind, name: &str, title: &str) -> Self {
+        let text = starter(kind, name);
+        let titled = match kind {
+            // a mark scheme has a name only
+            Kind::Rubric => None,
+            _ => patch::edit(&text, &Edit::text("title", title)).ok(),
+        };
+        Self::of_kind(kind, name, &titled.unwrap_or(text), None, false)
+    }
+
+    /// A job from texts; `is_saved` when they stand like this in their files.
     pub fn of(name: &str, job: &str, scheme: Option<&str>, is_saved: bool) -> Self {
-        let now = Texts { job: job.into(), scheme: scheme.map(Into::into) };
+        Self::of_kind(Kind::Job, name, job, scheme, is_saved)
+    }
+
+    /// A file of a kind from its text; only a job has a scheme beside it.
+    pub fn of_kind(kind: Kind, name: &str, text: &str, scheme: Option<&str>, is_saved: bool) -> Self {
+        let now = Texts { file: text.into(), scheme: scheme.map(Into::into) };
         let saved = is_saved.then(|| now.clone());
-        Self { name: name.to_owned(), now, saved, past: vec![], future: vec![], typing: None, revision: 0 }
+        Self { kind, name: name.to_owned(), now, saved, past: vec![], future: vec![], typing: None, revision: 0 }
+    }
+
+    /// What is written.
+    pub fn kind(&self) -> Kind {
+        self.kind
     }
 
     /// Name: of its file.
@@ -163,7 +226,7 @@ impl Draft {
     /// A text.
     pub fn text(&self, page: Page) -> Option<&str> {
         match page {
-            Page::Job => Some(&self.now.job),
+            Page::File => Some(&self.now.file),
             Page::Scheme => self.now.scheme.as_deref(),
         }
     }
@@ -229,7 +292,7 @@ impl Draft {
         self.future.clear();
         self.typing = about;
         self.revision += 1;
-        let size = |t: &Texts| t.job.len() + t.scheme.as_ref().map_or(0, |s| s.len());
+        let size = |t: &Texts| t.file.len() + t.scheme.as_ref().map_or(0, |s| s.len());
         while self.past.len() > MOST_CHANGES
             || self.past.len() > 1 && self.past.iter().map(size).sum::<usize>() > MOST_BYTES
         {
@@ -260,7 +323,7 @@ impl Draft {
     fn put(&mut self, page: Page, text: &str, about: Option<String>) {
         let mut to = self.now.clone();
         match page {
-            Page::Job => to.job = text.into(),
+            Page::File => to.file = text.into(),
             Page::Scheme => to.scheme = Some(text.into()),
         }
         self.change(to, about);
@@ -271,11 +334,11 @@ impl Draft {
     /// # Errors
     /// A sentence when the scheme it names isn't there.
     pub fn own_scheme(&mut self, library: &Library) -> Result<(), String> {
-        let named = form(&self.now.job)?.rubric;
+        let named = form(&self.now.file)?.rubric;
         let text = library.text(Kind::Rubric, &named).ok_or("The mark scheme that the job names isn't there.")?;
         let own = format!("{}-scheme", self.name);
-        let job = patch::edit(&self.now.job, &Edit::text("rubric", &own))?;
-        self.change(Texts { job: job.into(), scheme: Some(text.into()) }, None);
+        let job = patch::edit(&self.now.file, &Edit::text("rubric", &own))?;
+        self.change(Texts { file: job.into(), scheme: Some(text.into()) }, None);
         Ok(())
     }
 
@@ -284,21 +347,21 @@ impl Draft {
     /// # Errors
     /// A sentence when the text can't be changed.
     pub fn shared_scheme(&mut self, name: &str) -> Result<(), String> {
-        let job = patch::edit(&self.now.job, &Edit::text("rubric", name))?;
-        self.change(Texts { job: job.into(), scheme: None }, None);
+        let job = patch::edit(&self.now.file, &Edit::text("rubric", name))?;
+        self.change(Texts { file: job.into(), scheme: None }, None);
         Ok(())
     }
 
     /// Name of the file of its own scheme, when it has one.
     pub fn scheme_name(&self) -> Option<String> {
         self.now.scheme.as_ref()?;
-        form(&self.now.job).ok().map(|f| f.rubric).filter(|name| !name.is_empty())
+        form(&self.now.file).ok().map(|f| f.rubric).filter(|name| !name.is_empty())
     }
 
     /// A library in which the draft stands as it is.
     pub fn laid_over(&self, library: &Library) -> Library {
         let mut over = library.clone();
-        over.insert(Kind::Job, &self.name, &self.file(Page::Job), &self.now.job);
+        over.insert(self.kind, &self.name, &self.file(Page::File), &self.now.file);
         if let (Some(text), Some(name)) = (&self.now.scheme, self.scheme_name()) {
             over.insert(Kind::Rubric, &name, &self.file(Page::Scheme), text);
         }
@@ -307,7 +370,7 @@ impl Draft {
 
     fn file(&self, page: Page) -> String {
         match page {
-            Page::Job => format!("{}.ron", self.name),
+            Page::File => format!("{}.ron", self.name),
             Page::Scheme => format!("{}.ron", self.scheme_name().unwrap_or_default()),
         }
     }
@@ -315,15 +378,48 @@ impl Draft {
     /// Reads and checks it as it stands.
     pub fn proof(&self, library: &Library) -> Proof {
         let library = self.laid_over(library);
-        let form = form(&self.now.job);
-        let (job, report) = match scenario::load_job(&library, &self.name) {
-            Ok((job, report)) => (Some(job), report),
-            Err(report) => (None, report),
+        let text: &str = &self.now.file;
+        let mut proof = Proof {
+            form: form(text),
+            vehicle: None,
+            course: None,
+            drawn: None,
+            card: vec![],
+            findings: vec![],
+            job: None,
+            plant: None,
+            rubric: None,
         };
-        let named = form.as_ref().ok().cloned().unwrap_or_default();
-        let plant = scenario::load_plant(&library, &named.plant).ok().map(|p| p.0);
-        let rubric = scenario::load_rubric(&library, &named.rubric).ok().map(|r| r.0);
-        Proof { findings: self.findings(&report), form, job, plant, rubric }
+        let (job, report) = match self.kind {
+            Kind::Job => {
+                let named = proof.form.as_ref().ok().cloned().unwrap_or_default();
+                proof.plant = scenario::load_plant(&library, &named.plant).ok().map(|p| p.0);
+                proof.rubric = scenario::load_rubric(&library, &named.rubric).ok().map(|r| r.0);
+                either(scenario::load_job(&library, &self.name))
+            }
+            Kind::Plant => {
+                proof.vehicle = plant_form(text).ok();
+                proof.drawn = scenario::drawable(&self.name, text);
+                let (plant, report) = either(scenario::load_plant(&library, &self.name));
+                if plant.is_some() {
+                    proof.card = scenario::load_card(&library, &self.name).map(|c| c.0).unwrap_or_default();
+                }
+                proof.plant = plant;
+                (None, report)
+            }
+            Kind::Course => {
+                proof.course = course_form(text).ok();
+                (None, either(scenario::load_course(&library, &self.name)).1)
+            }
+            Kind::Rubric => {
+                let (rubric, report) = either(scenario::load_rubric(&library, &self.name));
+                proof.rubric = rubric;
+                (None, report)
+            }
+        };
+        proof.job = job;
+        proof.findings = self.findings(&report);
+        proof
     }
 
     fn findings(&self, report: &Report) -> Vec<Finding> {
@@ -334,7 +430,7 @@ impl Draft {
     }
 
     fn finding(&self, d: &Diagnostic, report: &Report) -> Finding {
-        let page = [Page::Job, Page::Scheme]
+        let page = [Page::File, Page::Scheme]
             .into_iter()
             .find(|p| self.text(*p).is_some() && !d.file.is_empty() && d.file == self.file(*p));
         let mut place = page.and_then(|p| self.text(p)).map_or(String::new(), |t| patch::place_of(t, d.span.start));
@@ -380,6 +476,14 @@ impl Draft {
     }
 }
 
+/// What was read, if anything, and the report.
+fn either<T>(read: Result<(T, Report), Report>) -> (Option<T>, Report) {
+    match read {
+        Ok((value, report)) => (Some(value), report),
+        Err(report) => (None, report),
+    }
+}
+
 /// With a capital letter and a full stop.
 fn sentence(words: String) -> String {
     let mut letters = words.chars();
@@ -394,8 +498,8 @@ mod tests {
 
     fn broken(from: &str, to: &str) -> (Draft, Proof) {
         let mut draft = Draft::blank("try-it", "Try it");
-        let text = draft.text(Page::Job).unwrap().replace(from, to);
-        draft.write(Page::Job, &text);
+        let text = draft.text(Page::File).unwrap().replace(from, to);
+        draft.write(Page::File, &text);
         let proof = draft.proof(&Library::builtin());
         (draft, proof)
     }
@@ -415,10 +519,10 @@ mod tests {
         let (mut draft, proof) = broken("plant: \"a1-van\"", "plant: \"a1van\"");
         let finding = proof.at("plant").next().expect("told");
         assert!(finding.is_error && finding.code == "FB-S018", "{finding:?}");
-        assert_eq!(finding.at.0, 1 + draft.text(Page::Job).unwrap()[..finding.span.start].matches('\n').count());
+        assert_eq!(finding.at.0, 1 + draft.text(Page::File).unwrap()[..finding.span.start].matches('\n').count());
         let (word, edit) = finding.mend.clone().unwrap();
         assert_eq!(word, "a1-van");
-        draft.edit(Page::Job, &[edit]).unwrap();
+        draft.edit(Page::File, &[edit]).unwrap();
         assert!(draft.proof(&Library::builtin()).findings.is_empty());
     }
 
@@ -436,19 +540,19 @@ mod tests {
     #[test]
     fn typing_in_one_place_is_one_change() {
         let mut draft = Draft::blank("try-it", "Try it");
-        let before = draft.text(Page::Job).unwrap().to_owned();
+        let before = draft.text(Page::File).unwrap().to_owned();
         for words in ["C", "Co", "Cou", "Coughs"] {
-            draft.edit(Page::Job, &[Edit::text("title", words)]).unwrap();
+            draft.edit(Page::File, &[Edit::text("title", words)]).unwrap();
         }
-        draft.edit(Page::Job, &[Edit::text("customer", "M")]).unwrap();
+        draft.edit(Page::File, &[Edit::text("customer", "M")]).unwrap();
         draft.undo();
-        assert!(draft.text(Page::Job).unwrap().contains("\"Coughs\""));
+        assert!(draft.text(Page::File).unwrap().contains("\"Coughs\""));
         draft.undo();
-        assert_eq!(draft.text(Page::Job).unwrap(), before);
+        assert_eq!(draft.text(Page::File).unwrap(), before);
         assert!(!draft.can_undo() && draft.can_redo());
         draft.redo();
         draft.redo();
-        assert!(draft.text(Page::Job).unwrap().contains("customer: \"M\""));
+        assert!(draft.text(Page::File).unwrap().contains("customer: \"M\""));
     }
 
     #[test]

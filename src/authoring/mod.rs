@@ -12,6 +12,7 @@ pub mod field;
 pub mod from_recording;
 pub mod learners;
 pub mod preview;
+pub mod readings;
 pub mod route;
 pub mod solvable;
 pub mod standard;

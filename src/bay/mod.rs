@@ -2,7 +2,8 @@
 //! [`Observation`](observation::Observation)s.
 //!
 //! Front ends see observations only. The hidden state is private to this room and becomes visible
-//! through [`truth::Closed`], which exists only after the vehicle was handed back.
+//! through [`truth::Closed`], which exists only after the vehicle was handed back, and through [`truth::Revealed`],
+//! which exists only after an instructor has shown in practice what is wrong.
 //!
 //! Three clocks meet here and none of them depends on who looks: the stepper's own steps, the
 //! control's tick (every 0.1 s while the engine turns) and the logger's samples, which lie on fixed
@@ -16,6 +17,7 @@ mod engine;
 #[cfg(test)]
 mod fleet;
 mod hint;
+pub mod instruct;
 mod isolate;
 pub mod observation;
 pub mod opened;
@@ -65,6 +67,8 @@ pub struct Bay {
     clamp: Option<String>,
     /// Hints taken, oldest first.
     hints: Vec<(Micros, u8)>,
+    /// What an instructor did.
+    instructed: instruct::Instructed,
     over: bool,
     /// Kept while an attempt is replayed to be opened.
     film: Option<Box<opened::Film>>,
@@ -107,6 +111,7 @@ impl Bay {
             codes: vec![],
             clamp: None,
             hints: vec![],
+            instructed: instruct::Instructed::default(),
             over: false,
             film: None,
         }

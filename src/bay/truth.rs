@@ -1,7 +1,8 @@
 //! What is really wrong: private to the bay while the sitting runs.
 //!
-//! A running [`Bay`] has no way to this. Only a bay whose vehicle was handed back can be closed, and
-//! only a [`Closed`] bay tells.
+//! A running [`Bay`] has no way to this, but for one. A bay whose vehicle was handed back can be closed, and a
+//! [`Closed`] bay tells. In practice an instructor can show what is wrong while the sitting goes on; that is written into
+//! the attempt, takes the mark away, and gives a [`Revealed`] bay.
 
 use super::Bay;
 use super::draw;
@@ -9,6 +10,7 @@ use super::opened::Opened;
 use crate::fault::{FaultInstance, KitFaults, apply_all, by_code};
 use crate::plant::component::Component;
 use crate::plant::{Leak, Plant};
+use crate::scenario::model::{Job, Mode};
 
 /// The hidden side of one vehicle.
 pub(super) struct Hidden {
@@ -110,6 +112,28 @@ impl Hidden {
         self.refresh();
     }
 
+    /// A fault is there from now on.
+    ///
+    /// # Errors
+    /// A sentence when it doesn't fit the vehicle; then nothing has changed.
+    pub(super) fn put_in(&mut self, fault: FaultInstance) -> Result<(), String> {
+        let mut all = self.present.clone();
+        all.push(fault.clone());
+        apply_all(&mut self.sound.clone(), &all)?;
+        self.severities.push(fault.severity);
+        self.present = all;
+        self.refresh();
+        Ok(())
+    }
+
+    /// Nothing is wrong from now on, not even what was left by the learner's own work.
+    pub(super) fn take_out(&mut self) {
+        self.present.clear();
+        self.severities.clear();
+        self.own_holes.clear();
+        self.refresh();
+    }
+
     /// Takes mistakes of the tester's kit away.
     pub(super) fn cure_kit(&mut self, codes: &[&str]) {
         let stays: Vec<bool> = self.present.iter().map(|f| !codes.contains(&f.fault.as_str())).collect();
@@ -137,6 +161,53 @@ impl Hidden {
     }
 }
 
+/// A sitting in which an instructor has shown what is wrong; it goes on.
+pub struct Revealed<'b> {
+    bay: &'b Bay,
+}
+
+impl Revealed<'_> {
+    /// What is wrong now, in words.
+    pub fn in_words(&self) -> String {
+        in_words(&self.bay.job, &self.bay.drive.hidden(0).present)
+    }
+
+    /// The supply with its wall opened, up to now, beside a sound vehicle that went through the same hands.
+    ///
+    /// # Errors
+    /// A sentence when nobody filmed the sitting.
+    pub fn opened(&self) -> Result<Opened, String> {
+        opened(self.bay)
+    }
+}
+
+fn opened(bay: &Bay) -> Result<Opened, String> {
+    let film = bay.film.as_ref().ok_or("This sitting wasn't filmed; replay its attempt to open it.")?;
+    film.develop(&bay.job, bay.drive.seed(0), bay.ops())
+}
+
+fn in_words(job: &Job, faults: &[FaultInstance]) -> String {
+    if faults.is_empty() {
+        return "Nothing was wrong with the fuel supply.".into();
+    }
+    let mut words = vec![];
+    for fault in faults {
+        let name = by_code(&fault.fault).map_or("unknown", |f| f.name);
+        let label = job
+            .plant
+            .part(&fault.at)
+            .map(|p| p.label.clone())
+            .or_else(|| job.plant.node(&fault.at).and_then(|n| n.joint.clone()))
+            .unwrap_or_else(|| fault.at.clone());
+        words.push(if label.is_empty() {
+            format!("{name}, severity {:.1} of 5", fault.severity)
+        } else {
+            format!("{name} at {label}, severity {:.1} of 5", fault.severity)
+        });
+    }
+    words.join("; ")
+}
+
 /// A sitting that is over. The wall is open.
 pub struct Closed {
     bay: Bay,
@@ -149,6 +220,11 @@ impl Bay {
     /// The bay itself, when the sitting isn't over.
     pub fn close(self) -> Result<Closed, Box<Bay>> {
         if self.over { Ok(Closed { bay: self }) } else { Err(Box::new(self)) }
+    }
+
+    /// What an instructor has shown: none before, and never in an assessment.
+    pub fn revealed(&self) -> Option<Revealed<'_>> {
+        (self.instructed.revealed && self.job.mode == Mode::Practice).then_some(Revealed { bay: self })
     }
 }
 
@@ -173,32 +249,11 @@ impl Closed {
     /// # Errors
     /// A sentence when nobody filmed the sitting.
     pub fn opened(&self) -> Result<Opened, String> {
-        let film = self.bay.film.as_ref().ok_or("This sitting wasn't filmed; replay its attempt to open it.")?;
-        film.develop(&self.bay.job, self.bay.drive.seed(0), self.bay.ops())
+        opened(&self.bay)
     }
 
     /// What was wrong, in words.
     pub fn in_words(&self) -> String {
-        if self.faults().is_empty() {
-            return "Nothing was wrong with the fuel supply.".into();
-        }
-        let mut words = vec![];
-        for fault in self.faults() {
-            let name = by_code(&fault.fault).map_or("unknown", |f| f.name);
-            let label = self
-                .bay
-                .job
-                .plant
-                .part(&fault.at)
-                .map(|p| p.label.clone())
-                .or_else(|| self.bay.job.plant.node(&fault.at).and_then(|n| n.joint.clone()))
-                .unwrap_or_else(|| fault.at.clone());
-            words.push(if label.is_empty() {
-                format!("{name}, severity {:.1} of 5", fault.severity)
-            } else {
-                format!("{name} at {label}, severity {:.1} of 5", fault.severity)
-            });
-        }
-        words.join("; ")
+        in_words(&self.bay.job, self.faults())
     }
 }

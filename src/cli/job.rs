@@ -178,6 +178,12 @@ fn read_script(path: &Path, terms: &Terms) -> anyhow::Result<Vec<String>> {
     let lines: Vec<String> = text.trim_start_matches('\u{feff}').lines().map(str::to_owned).collect();
     let mut faults = Vec::new();
     for (i, line) in lines.iter().enumerate() {
+        if super::sit::is_of_class(line) {
+            if let Err(why) = super::sit::class_line(line) {
+                faults.push(format!("{}, line {}: {why}", path.display(), i + 1));
+            }
+            continue;
+        }
         if let Err(unclear) = words::read(line, terms, 0) {
             faults.push(format!("{}, line {}: {unclear}", path.display(), i + 1));
         }

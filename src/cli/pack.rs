@@ -1,4 +1,4 @@
-//! `faultbay pack`: jobs with what they need as one file, open or sealed.
+//! `faultbay pack`: jobs, and courses with their jobs, with what they need as one file, open or sealed.
 
 use std::io::Write;
 use std::path::Path;
@@ -9,21 +9,29 @@ use super::args::Pack as Typed;
 use super::exit::Exit;
 use super::job::Shelf;
 use super::seal::{self, Secret};
-use crate::scenario::Library;
 use crate::scenario::pack::{LARGEST_PACK, Pack};
+use crate::scenario::{Kind, Library};
 
 /// Packs jobs. Each must be free of errors: a broken job helps nobody.
 pub fn run(typed: &Typed, secret: &Secret, shelf: &Shelf, out: &mut impl Write) -> Result<Exit> {
-    let Some((first, others)) = typed.names.split_first() else { bail!("no job was named") };
-    for name in &typed.names {
-        shelf.job(name)?;
+    if typed.names.is_empty() {
+        bail!("no job was named");
     }
-    let mut pack = Pack::of_job(shelf.library(), first)?;
-    for name in others {
-        pack.add(shelf.library(), name)?;
+    let library = shelf.library();
+    let mut pack = Pack::empty();
+    for name in &typed.names {
+        if library.text(Kind::Job, name).is_none() && library.text(Kind::Course, name).is_some() {
+            pack.add_course(library, name)?;
+        } else {
+            shelf.job(name)?;
+            pack.add(library, name)?;
+        }
+    }
+    for job in pack.jobs() {
+        shelf.job(job)?;
     }
     let sealed = typed.seal || !typed.to.is_empty();
-    if let Some(name) = typed.names.iter().find(|name| !sealed && shelf.came_sealed(name)) {
+    if let Some(name) = pack.jobs().iter().find(|name| !sealed && shelf.came_sealed(name)) {
         bail!("{name} came sealed: seal it again with --seal or --to");
     }
     if sealed {

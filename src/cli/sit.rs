@@ -8,7 +8,10 @@ use super::exit::Exit;
 use super::job::{Record, Script, Sit};
 use super::say;
 use crate::attempt::Sitting;
+use crate::authoring::preview::SEVERITY;
 use crate::bay::action::{Action, Micros};
+use crate::bay::instruct::Instruction;
+use crate::bay::observation::Answer;
 use crate::bay::words::{self, Said, Terms, View};
 
 /// Longest line that is taken from a keyboard or a pipe, bytes.
@@ -88,6 +91,11 @@ impl<W: Write> Desk<'_, W> {
     /// Does the lines of a script, which are known to be clear.
     fn follow(&mut self, lines: &[String]) -> anyhow::Result<bool> {
         for (i, line) in lines.iter().enumerate() {
+            if is_of_class(line) {
+                writeln!(self.out, "> {}", say::plain(line.trim()))?;
+                self.instruct(&class_line(line).map_err(anyhow::Error::msg)?)?;
+                continue;
+            }
             let said =
                 words::read(line, &self.terms, self.sitting.now()).with_context(|| format!("line {}", i + 1))?;
             let Some(said) = said else { continue };
@@ -128,6 +136,13 @@ impl<W: Write> Desk<'_, W> {
                         break;
                     }
                 }
+                Err(_) if is_of_class(&line) => match class_line(&line) {
+                    Ok(what) => self.instruct(&what)?,
+                    Err(why) => {
+                        clear = false;
+                        writeln!(self.out, "{why}")?;
+                    }
+                },
                 Err(unclear) => {
                     clear = false;
                     writeln!(self.out, "{unclear}")?;
@@ -160,6 +175,20 @@ impl<W: Write> Desk<'_, W> {
             writeln!(self.out, "{words}")?;
         }
         self.announced = breaches.len();
+        self.tell()
+    }
+
+    /// What an instructor does, on record like everything else.
+    fn instruct(&mut self, what: &Instruction) -> anyhow::Result<()> {
+        let answer = self.sitting.instruct(what);
+        self.save()?;
+        writeln!(self.out, "{}", say::answer(&answer))?;
+        if *what == Instruction::Reveal && matches!(answer, Answer::Done { .. }) {
+            let shown = crate::attempt::reveal(self.sitting.job(), self.sitting.attempt());
+            let (words, _) = shown.map_err(anyhow::Error::new)?;
+            writeln!(self.out, "{}.", say::plain(words.trim_end_matches('.')))?;
+        }
+        self.out.flush()?;
         self.tell()
     }
 
@@ -210,6 +239,32 @@ impl<W: Write> Desk<'_, W> {
     }
 }
 
+/// Whether a line is an instructor's: `class …`.
+pub(super) fn is_of_class(line: &str) -> bool {
+    line.split_whitespace().next() == Some("class")
+}
+
+/// Reads an instructor's line: `class inject F15@filter:3`, `class clear`, `class reveal`.
+pub(super) fn class_line(line: &str) -> Result<Instruction, String> {
+    let rest = line.trim().strip_prefix("class").unwrap_or_default().trim();
+    match rest.split_once(' ').map_or((rest, ""), |(word, more)| (word, more.trim())) {
+        ("clear", "") => Ok(Instruction::Clear),
+        ("reveal", "") => Ok(Instruction::Reveal),
+        ("inject", fault) if !fault.is_empty() => {
+            let (place, severity) = match fault.rsplit_once(':') {
+                Some((place, number)) => (place, number.trim().replace(',', ".").parse().ok()),
+                None => (fault, Some(SEVERITY)),
+            };
+            let severity = severity.ok_or("A severity from 1 to 5 is expected after the colon: class inject F15@filter:3")?;
+            let (code, at) = place.split_once('@').unwrap_or((place, ""));
+            Ok(Instruction::Inject { fault: code.trim().to_uppercase(), at: at.trim().to_owned(), severity })
+        }
+        _ => Err("An instructor says: class inject F15@filter:3, class clear, or class reveal. Practice only; no mark is \
+                  given then."
+            .to_owned()),
+    }
+}
+
 /// A line as typed; `None` at the end. What is longer than any line is cut, and bytes that aren't
 /// text become question marks, so that reading it says what is wrong.
 fn read_line(input: &mut impl BufRead) -> std::io::Result<Option<String>> {
@@ -238,6 +293,19 @@ fn read_line(input: &mut impl BufRead) -> std::io::Result<Option<String>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_instructors_lines_are_read() {
+        let read = |line: &str| class_line(line).ok();
+        let plug = Instruction::Inject { fault: "F15".into(), at: "filter".into(), severity: 3.5 };
+        assert_eq!(read(" class inject f15@filter:3,5"), Some(plug));
+        assert_eq!(read("class clear"), Some(Instruction::Clear));
+        assert_eq!(read("class  reveal"), Some(Instruction::Reveal));
+        for bad in ["class", "class inject", "class inject F15:much", "class reveal it", "class clear all"] {
+            assert!(is_of_class(bad) && read(bad).is_none(), "{bad}");
+        }
+        assert!(!is_of_class("classic") && !is_of_class(""));
+    }
 
     #[test]
     fn lines_of_any_length_and_kind_are_read_one_by_one() {

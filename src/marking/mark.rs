@@ -113,6 +113,9 @@ fn closed(job: &Job, attempt: &Attempt) -> Result<(Closed, Vec<Done>, String), S
         }
     })
     .map_err(|e| e.to_string())?;
+    if let Some(why) = bay.instructed().no_mark() {
+        return Err(why.to_owned());
+    }
     let trace_hash = bay.trace().hash();
     let closed = bay.close().map_err(|_| {
         "The vehicle was never handed back, so there is nothing to mark yet. Resume the sitting and hand it back."

@@ -24,8 +24,8 @@ pub struct FaultForm {
     pub severity: (f64, f64),
     /// When it shows.
     pub when: Vec<Modifier>,
-    /// How many faults it comes with; they are changed in the text.
-    pub with: usize,
+    /// Faults that it comes with, in a candidate's vehicle.
+    pub with: Vec<FaultForm>,
 }
 
 /// A question in a form.
@@ -48,6 +48,10 @@ pub struct LimitForm {
     pub state: String,
     /// Lowest and highest healthy reading, mbar gauge.
     pub range_mbar: (f64, f64),
+    /// Reading from which one looks closer, mbar gauge.
+    pub investigate_mbar: Option<f64>,
+    /// Reading from which one acts, mbar gauge.
+    pub act_mbar: Option<f64>,
     /// Condition.
     pub words: String,
 }
@@ -122,7 +126,7 @@ pub struct JobForm {
     pub wrong: Vec<FaultForm>,
 }
 
-fn read<T: DeserializeOwned>(at: At<'_>) -> Option<T> {
+pub(super) fn read<T: DeserializeOwned>(at: At<'_>) -> Option<T> {
     at.exists().then(|| options().from_str(at.text()).ok())?
 }
 
@@ -149,22 +153,24 @@ fn modifiers(at: At<'_>) -> Vec<Modifier> {
 fn fault(at: At<'_>) -> FaultForm {
     let severity = at.field("severity");
     let single = read::<f64>(severity);
-    let with = at.field("with");
     FaultForm {
         fault: words(at, "fault"),
         at: words(at, "at"),
         severity: single.map(|s| (s, s)).or_else(|| read(severity)).unwrap_or((3.0, 3.0)),
         when: modifiers(at),
-        with: if with.exists() { with.len() } else { 0 },
+        with: entries(at.field("with"), fault),
     }
 }
 
-fn limit(at: At<'_>) -> LimitForm {
-    let mbar = |field: &str| read::<GaugePressure>(at.field(field)).map_or(0.0, |p| p.si() / PA_PER_MBAR);
+pub(super) fn limit(at: At<'_>) -> LimitForm {
+    let optional = |field: &str| read::<GaugePressure>(at.field(field)).map(|p| tidy(p.si() / PA_PER_MBAR));
+    let mbar = |field: &str| optional(field).unwrap_or(0.0);
     LimitForm {
         joint: words(at, "joint"),
         state: words(at, "state"),
         range_mbar: (mbar("low"), mbar("high")),
+        investigate_mbar: optional("investigate"),
+        act_mbar: optional("act"),
         words: words(at, "words"),
     }
 }
@@ -218,7 +224,7 @@ pub fn form(text: &str) -> Result<JobForm, String> {
 }
 
 /// Without the dust of binary fractions.
-fn tidy(value: f64) -> f64 {
+pub(super) fn tidy(value: f64) -> f64 {
     (value * 1e6).round() / 1e6
 }
 
@@ -226,10 +232,10 @@ fn tidy(value: f64) -> f64 {
 ///
 /// # Errors
 /// See [`form`].
-pub fn scheme(text: &str, fields: &[&str]) -> Result<Vec<f64>, String> {
+pub fn scheme(text: &str, fields: &[&str]) -> Result<Vec<Option<f64>>, String> {
     let source =
         Source::scan(text).map_err(|_| "The text can't be read: put its brackets and quotes right first.")?;
-    Ok(fields.iter().map(|f| read(source.root().field(f)).unwrap_or(0.0)).collect())
+    Ok(fields.iter().map(|f| read(source.root().field(f))).collect())
 }
 
 /// A time as it is written: in hours, minutes or seconds, whatever is whole.
@@ -286,6 +292,10 @@ pub fn fault_written(fault: &FaultForm, is_band: bool) -> String {
         let all: Vec<String> = fault.when.iter().map(modifier_written).collect();
         text += &format!(", when: [{}]", all.join(", "));
     }
+    if !fault.with.is_empty() {
+        let all: Vec<String> = fault.with.iter().map(|f| fault_written(f, true)).collect();
+        text += &format!(", with: [{}]", all.join(", "));
+    }
     text + ")"
 }
 
@@ -305,6 +315,11 @@ pub fn limit_written(limit: &LimitForm) -> String {
         number(tidy(low)),
         number(tidy(high))
     );
+    for (field, value) in [("investigate", limit.investigate_mbar), ("act", limit.act_mbar)] {
+        if let Some(value) = value {
+            text += &format!(", {field}: mbar({})", number(tidy(value)));
+        }
+    }
     if !limit.words.is_empty() {
         text += &format!(", words: {}", quoted(&limit.words));
     }
@@ -327,7 +342,7 @@ mod tests {
             at: "filter".into(),
             severity: (2.0, 4.5),
             when: vec![Modifier::Level { below: 0.25 }],
-            with: 0,
+            with: vec![FaultForm { fault: "F03".into(), severity: (1.0, 2.0), ..FaultForm::default() }],
         };
         let text = format!("Job(candidates: [(vehicles: [{}])])", fault_written(&fault, true));
         assert_eq!(form(&text).unwrap().candidates[0].vehicles[0], fault);
@@ -335,6 +350,8 @@ mod tests {
             joint: "p".into(),
             state: "idle".into(),
             range_mbar: (-120.0, -30.0),
+            investigate_mbar: Some(-200.0),
+            act_mbar: None,
             words: "warm".into(),
         };
         assert_eq!(form(&format!("Job(limits: [{}])", limit_written(&limit))).unwrap().limits, [limit]);

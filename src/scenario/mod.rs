@@ -18,10 +18,12 @@ pub mod model;
 pub mod pack;
 mod parse;
 pub mod patch;
+pub mod plumbing;
 mod raw;
 mod source;
 pub mod starter;
 pub mod variant;
+pub mod vehicle_form;
 
 pub use library::{Kind, Library};
 pub use manual::manual;
@@ -54,6 +56,12 @@ pub fn load_plant(library: &Library, name: &str) -> Result<(Plant, Report), Repo
     let plant = found(library, Kind::Plant, name, &mut report)
         .and_then(|(file, text)| check::plant(&file, &text, name, &mut report));
     whole(plant, report)
+}
+
+/// A plant as far as it can be drawn while it is written: whatever its checks say of it. None when its text can't be
+/// read, or nothing in it is a node or a part.
+pub fn drawable(name: &str, text: &str) -> Option<Plant> {
+    check::drawable(text, name)
 }
 
 /// Reads and checks a plant for its vehicle card: what jobs that give no limits of their own show.

@@ -17,7 +17,7 @@ use std::collections::BTreeSet;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::raw::RawJob;
+use super::raw::{RawCourse, RawJob};
 use super::{Kind, LARGEST_FILE, Library, parse};
 use crate::diag::Report;
 
@@ -74,7 +74,9 @@ pub enum PackError {
         known: String,
     },
     /// A name that could lead out of a folder, or couldn't be typed.
-    #[error("file {place} of the pack is named {name:?}; a name is 1 to {LONGEST_NAME} of a–z, 0–9 and hyphens")]
+    #[error(
+        "file {place} of the pack is named {name:?}; a name is 1 to {LONGEST_NAME} letters, digits and hyphens"
+    )]
     Name {
         /// Place in the pack, from 1.
         place: usize,
@@ -109,12 +111,17 @@ pub enum PackError {
 }
 
 impl Pack {
+    /// A pack with nothing in it yet.
+    pub fn empty() -> Self {
+        Self { form: FORM, files: Vec::new() }
+    }
+
     /// A job with the plant and the rubric that it names, so that it stands alone.
     ///
     /// # Errors
     /// [`PackError::Missing`] when one of them isn't in the library.
     pub fn of_job(library: &Library, job: &str) -> Result<Self, PackError> {
-        let mut pack = Self { form: FORM, files: Vec::new() };
+        let mut pack = Self::empty();
         pack.add(library, job)?;
         Ok(pack)
     }
@@ -133,11 +140,28 @@ impl Pack {
         Ok(())
     }
 
+    /// Adds a course with its jobs and what they need.
+    ///
+    /// # Errors
+    /// As [`Pack::of_job`].
+    pub fn add_course(&mut self, library: &Library, course: &str) -> Result<(), PackError> {
+        let text = self.take(library, Kind::Course, course)?;
+        let read = parse::read::<RawCourse>(course, &text, &mut Report::new());
+        let raw = read.ok_or_else(|| PackError::Unreadable(course.to_owned()))?.value;
+        raw.jobs.iter().try_for_each(|stage| self.add(library, &stage.job))
+    }
+
     fn take(&mut self, library: &Library, kind: Kind, name: &str) -> Result<String, PackError> {
         let missing = || PackError::Missing { kind: kind.word(), name: name.to_owned() };
         let text = library.text(kind, name).ok_or_else(missing)?.to_owned();
         if !self.files.iter().any(|f| f.kind == kind.word() && f.name == name) {
-            self.files.push(Packed { kind: kind.word().to_owned(), name: name.to_owned(), text: text.clone() });
+            let file = Packed { kind: kind.word().to_owned(), name: name.to_owned(), text: text.clone() };
+            // what couldn't be read again isn't packed
+            file.check(self.files.len() + 1)?;
+            if self.files.len() == MOST_FILES {
+                return Err(PackError::TooMany(MOST_FILES + 1));
+            }
+            self.files.push(file);
         }
         Ok(text)
     }
@@ -216,8 +240,9 @@ impl Packed {
             let known = Kind::ALL.map(Kind::word).join(", ");
             return Err(PackError::Kind { place, kind: short(&self.kind), known });
         }
-        let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
-        if self.name.is_empty() || self.name.len() > LONGEST_NAME || !self.name.chars().all(plain) {
+        // the names that the editor gives: no dot and no stroke, so that none leads out of a folder
+        let plain = |c: char| c.is_alphanumeric() || c == '-' || c == '_';
+        if self.name.is_empty() || self.name.chars().count() > LONGEST_NAME || !self.name.chars().all(plain) {
             return Err(PackError::Name { place, name: short(&self.name) });
         }
         if self.text.len() > LARGEST_FILE {
@@ -258,6 +283,24 @@ mod tests {
     }
 
     #[test]
+    fn a_course_travels_with_its_jobs_and_a_job_of_any_language_can_be_read_again() {
+        let mut library = Library::builtin();
+        let mut pack = Pack::empty();
+        pack.add_course(&library, "first-steps").unwrap();
+        let read = Pack::read(&pack.text()).unwrap();
+        let mut alone = Library::empty();
+        read.lay_over(&mut alone, "term.pack");
+        let (course, report) = super::super::load_course(&alone, "first-steps").unwrap();
+        assert!(report.is_empty(), "{report}");
+        assert_eq!(course.stages.len(), alone.jobs().len());
+        let text = library.text(Kind::Job, "primer-air").unwrap().to_owned();
+        library.insert(Kind::Job, "ärger-am-morgen", "x.ron", &text);
+        assert!(Pack::read(&Pack::of_job(&library, "ärger-am-morgen").unwrap().text()).is_ok());
+        library.insert(Kind::Job, "so.so", "x.ron", &text);
+        assert!(matches!(Pack::of_job(&library, "so.so"), Err(PackError::Name { .. })));
+    }
+
+    #[test]
     fn two_jobs_share_a_plant() {
         let mut pack = Pack::of_job(&Library::builtin(), "primer-air").unwrap();
         pack.add(&Library::builtin(), "bypass-puff").unwrap();
@@ -268,13 +311,15 @@ mod tests {
     fn what_breaks_a_limit_is_refused_with_the_reason() {
         let many: Vec<(&str, &str, &str)> = vec![("job", "x", ""); MOST_FILES + 1];
         let large = "x".repeat(LARGEST_FILE + 1);
-        let cases: [(String, &str); 9] = [
+        let cases: [(String, &str); 11] = [
             ("{".into(), "this isn't a pack: EOF"),
             (r#"{"faultbay-pack":1,"files":[],"run":"me"}"#.into(), "this isn't a pack: unknown field `run`"),
             (r#"{"faultbay-pack":2,"files":[]}"#.into(), "the pack has form 2"),
             (of(&many), "the pack holds 201 files"),
             (of(&[("programme", "x", "")]), "file 1 of the pack is called a \"programme\"; possible: plant, job"),
             (of(&[("job", "../../x", "")]), "file 1 of the pack is named \"../../x\""),
+            (of(&[("job", "c:x", "")]), "file 1 of the pack is named \"c:x\""),
+            (of(&[("job", "x\u{202e}y", "")]), "file 1 of the pack is named"),
             (of(&[("job", "x", ""), ("job", "x", "")]), "the pack holds the job \"x\" twice"),
             (of(&[("job", "x", &large)]), "file 1 of the pack is larger than 1024 KiB"),
             (" ".repeat(LARGEST_PACK + 1), "the pack is larger than 16 MiB"),

@@ -85,10 +85,14 @@ pub fn quoted(words: &str) -> String {
     text
 }
 
-/// A number as it is written in a file; 0 for what is none.
+/// A number as it is written in a file; 0 for what is none. Very small ones with a power of ten: `2e-10`.
 pub fn number(value: f64) -> String {
     // `-0` reads as a slip
-    if value.is_finite() && value != 0.0 { format!("{value}") } else { "0".to_owned() }
+    match value {
+        v if !v.is_finite() || v == 0.0 => "0".to_owned(),
+        v if v.abs() < 1e-4 => format!("{v:e}"),
+        v => format!("{v}"),
+    }
 }
 
 /// A step on the way to a place.

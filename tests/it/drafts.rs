@@ -100,12 +100,12 @@ proptest! {
         let mut draft = Draft::of("any", &text, None, true);
         let mut versions = vec![text];
         for change in &all_edits {
-            let now = draft.text(Page::Job).unwrap().to_owned();
+            let now = draft.text(Page::File).unwrap().to_owned();
             draft.settle();
             let edit = aimed(&now, change);
-            match draft.edit(Page::Job, std::slice::from_ref(&edit)) {
+            match draft.edit(Page::File, std::slice::from_ref(&edit)) {
                 Ok(()) => {
-                    let after = draft.text(Page::Job).unwrap();
+                    let after = draft.text(Page::File).unwrap();
                     // only a whole that is replaced by a plain value has no places of its own
                     prop_assert!(!places(after).is_empty(), "{edit:?}\n{after}");
                     if after != now {
@@ -114,12 +114,12 @@ proptest! {
                 }
                 Err(why) => {
                     prop_assert!(!why.is_empty());
-                    prop_assert_eq!(draft.text(Page::Job).unwrap(), now);
+                    prop_assert_eq!(draft.text(Page::File).unwrap(), now);
                 }
             }
         }
         while let Some(version) = versions.pop() {
-            prop_assert_eq!(draft.text(Page::Job).unwrap(), version);
+            prop_assert_eq!(draft.text(Page::File).unwrap(), version);
             prop_assert_eq!(draft.can_undo(), !versions.is_empty());
             draft.undo();
         }
@@ -139,13 +139,13 @@ proptest! {
         prop_assert_eq!(proof.job.is_some(), proof.errors() == 0);
         for finding in &proof.findings {
             prop_assert!(!finding.message.is_empty());
-            if finding.page == Some(Page::Job) {
+            if finding.page == Some(Page::File) {
                 prop_assert!(finding.span.start <= text.len());
             }
             if let Some((_, edit)) = &finding.mend {
                 let mut mended = draft.clone();
-                mended.edit(Page::Job, std::slice::from_ref(edit)).unwrap();
-                prop_assert_ne!(mended.text(Page::Job), draft.text(Page::Job));
+                mended.edit(Page::File, std::slice::from_ref(edit)).unwrap();
+                prop_assert_ne!(mended.text(Page::File), draft.text(Page::File));
             }
         }
     }

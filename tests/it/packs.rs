@@ -31,7 +31,7 @@ fn a_pack_from_a_stranger_is_believed_within_limits_only() {
     folder.write("odd.pack", r#"{"faultbay-pack":1,"files":[{"kind":"job","name":"../x","text":""}]}"#);
     let jobs = folder.run("jobs --jobs odd.pack");
     assert_eq!(jobs.code, Some(2));
-    assert!(jobs.err.contains("odd.pack") && jobs.err.contains("a name is 1 to 64 of a–z"), "{}", jobs.err);
+    assert!(jobs.err.contains("odd.pack") && jobs.err.contains("a name is 1 to 64 letters"), "{}", jobs.err);
     folder.write("odd.pack", b"\xff\xfe\x00");
     let jobs = folder.run("jobs --jobs odd.pack");
     assert_eq!(jobs.code, Some(2));

@@ -8,9 +8,10 @@ use bevy_egui::egui::{self, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use faultbay::app::desk::Desk;
-use faultbay::app::session::{Card, MarkProgress, Opening, Session, Shelf};
+use faultbay::app::session::{Card, MarkProgress, Opening, Revealing, Session, Shelf};
 use faultbay::app::sitting::{Jobs, Marker};
 use faultbay::bay::action::{Action, Finding, Micros, Prediction};
+use faultbay::bay::instruct::{Instructed, Instruction};
 use faultbay::bay::observation::{Answer, Breach, Observation, SheetLine};
 use faultbay::scenario::model::Job;
 use faultbay::scenario::{Kind, Library};
@@ -81,6 +82,15 @@ impl Session for Told {
     }
     fn open(&mut self) -> Opening {
         self.inner.open()
+    }
+    fn instruct(&mut self, what: &Instruction) -> Answer {
+        self.inner.instruct(what)
+    }
+    fn instructed(&self) -> Instructed {
+        self.inner.instructed()
+    }
+    fn reveal(&mut self) -> Revealing {
+        self.inner.reveal()
     }
     fn mark(&mut self) -> MarkProgress {
         self.inner.mark()

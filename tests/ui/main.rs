@@ -2,6 +2,7 @@
 //! typed into, and the actions that reach the bay are looked at.
 
 mod bench;
+mod class;
 mod clicks;
 mod coach;
 mod debrief;

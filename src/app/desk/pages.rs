@@ -66,7 +66,6 @@ pub(super) fn over_all_ui(
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }
-    frozen_ui(state, session.is_over(), ui, intents);
 }
 
 /// Index tabs side by side; gives which was pressed.

@@ -3,6 +3,7 @@
 use bevy_egui::egui::{Rect, Stroke, Ui, pos2, vec2};
 
 use super::pages::{chart_ui, frozen_ui, index_tabs, inside, place_ui};
+use super::teaching::teaching_ui;
 use crate::app::bridge::Intent;
 use crate::app::plan::{TABS, View, Way};
 use crate::app::session::Session;
@@ -66,6 +67,7 @@ pub(super) fn projector_ui(
     if state.keys_open {
         keys::keys_ui(state.reduced_motion, ui, intents);
     }
+    teaching_ui(session, state, ui, intents);
     frozen_ui(state, session.is_over(), ui, intents);
     chart
 }

@@ -7,20 +7,22 @@ use crate::app::editor::files::{Author, Left};
 use crate::app::editor::start::{self, Begin, StartState};
 use crate::app::editor::{Editor, Leave, Order, layout};
 use crate::authoring::draft::{Draft, Page, file_name};
+use crate::scenario::Kind;
 
-/// The editor: its first page, or a job.
+/// The editor: its first page, or a file.
 pub enum Writing {
     /// What to begin with.
     Start(StartState),
-    /// A job.
+    /// A file.
     Job(Box<Editor>),
 }
 
 /// A draft that was left. Undoing it gives what stands in the file, when it has one.
 fn recovered(left: &Left, author: &dyn Author) -> Draft {
-    match author.open(&left.name).filter(|draft| draft.name() == left.name) {
+    let kind = left.kind().unwrap_or(Kind::Job);
+    match author.open(kind, &left.name).filter(|draft| draft.name() == left.name) {
         Some(mut draft) => {
-            draft.write(Page::Job, &left.job);
+            draft.write(Page::File, &left.job);
             draft.settle();
             if let Some(scheme) = &left.scheme {
                 draft.write(Page::Scheme, scheme);
@@ -28,7 +30,7 @@ fn recovered(left: &Left, author: &dyn Author) -> Draft {
             }
             draft
         }
-        None => Draft::of(&left.name, &left.job, left.scheme.as_deref(), false),
+        None => Draft::of_kind(kind, &left.name, &left.job, left.scheme.as_deref(), false),
     }
 }
 
@@ -50,7 +52,7 @@ impl Desk {
     /// Turns to the editor's first page.
     pub fn write(&mut self) {
         if let Some(author) = self.shelf.author() {
-            self.writing = Some(Writing::Start(StartState::read(author)));
+            self.writing = Some(Writing::Start(StartState::read(author, Kind::Job)));
         }
     }
 
@@ -59,18 +61,19 @@ impl Desk {
         let (Some(author), Some(writing)) = (self.shelf.author(), &mut self.writing) else { return };
         let Writing::Start(state) = writing else { return };
         let draft = match begin {
-            Begin::Blank(title) => Some(Draft::blank(&file_name(&title), &title)),
-            Begin::From(name) => match state.left.iter().find(|l| l.name == name) {
+            Begin::Blank(title) => Some(Draft::blank_of(state.kind, &file_name(&title), &title)),
+            Begin::From(name) => match state.left.iter().find(|l| l.name == name && l.kind() == Some(state.kind)) {
                 // what was left of it unsaved comes first
                 Some(left) => Some(recovered(left, author)),
-                None => author.open(&name),
+                None => author.open(state.kind, &name),
             },
             Begin::Recover(i) => state.left.get(i).map(|left| recovered(left, author)),
             Begin::ThrowAway(i) => {
                 if let Some(left) = state.left.get(i) {
-                    let _ = author.forget(&left.name);
+                    let _ = author.forget(left.kind().unwrap_or(Kind::Job), &left.name);
                 }
-                *state = StartState { title: std::mem::take(&mut state.title), ..StartState::read(author) };
+                let kind = state.kind;
+                *state = StartState { title: std::mem::take(&mut state.title), ..StartState::read(author, kind) };
                 None
             }
             Begin::Back => {

@@ -6,7 +6,6 @@ use super::fields::{Form, Number, text_value};
 use crate::app::theme::{quiet, remark};
 use crate::app::widgets::{self, Rail};
 use crate::bay::words;
-use crate::fluid::FuelClass;
 use crate::scenario::form::span_written;
 use crate::scenario::model::{Level, Mode, WITHHOLDABLE};
 use crate::scenario::patch::{Edit, number, quoted};
@@ -60,7 +59,8 @@ pub fn setting_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
     gauge_ui(f, ui);
     let fill = Number::optional("fill", "fuel in the tank, l", form.fill_l);
     f.number(ui, &fill, |v| format!("l({})", number(v)));
-    fuel_ui(f, ui);
+    let now = form.fuel.clone().unwrap_or_default();
+    super::fuel::fuel_ui(f, "fuel", "fuel of the season", &now, Some("as the vehicle has it"), ui);
     f.heading(ui, "Day", "Left empty, it is as the vehicle has it.");
     ui.horizontal_top(|ui| {
         let field = Number::optional("temperature", "fuel and air, °C", form.temperature_c);
@@ -87,23 +87,6 @@ fn gauge_ui(f: &mut Form<'_>, ui: &mut Ui) {
         f.edit(vec![edit]);
     }
     f.problems(ui, "gauge_lies");
-}
-
-/// Fuel of the season: a class; a blend is written in the text.
-fn fuel_ui(f: &mut Form<'_>, ui: &mut Ui) {
-    ui.label(quiet(ui, "fuel of the season"));
-    let mut options = vec![(String::new(), "as the vehicle has it".to_owned())];
-    options.extend(FuelClass::ALL.iter().map(|c| (format!("{c:?}"), apart(&format!("{c:?}")))));
-    let now = f.form.fuel.clone().unwrap_or_default();
-    if !options.iter().any(|o| o.0 == now) {
-        options.push((now.clone(), format!("as the text says: {now}")));
-    }
-    let width = ui.available_width();
-    if let Some(picked) = f.pick(ui, "fuel", "fuel of the season", &options, &now, width) {
-        let edit = if picked.is_empty() { Edit::remove("fuel") } else { Edit::set("fuel", picked) };
-        f.edit(vec![edit]);
-    }
-    f.problems(ui, "fuel");
 }
 
 /// Names and titles of a kind of file.
@@ -155,7 +138,7 @@ fn first_sentence(words: &str) -> &str {
 }
 
 /// `WinterDiesel` as two words.
-fn apart(word: &str) -> String {
+pub(super) fn apart(word: &str) -> String {
     let mut words = String::new();
     for c in word.chars() {
         if c.is_uppercase() && !words.is_empty() {

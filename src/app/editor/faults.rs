@@ -201,7 +201,8 @@ fn kinds() -> [(&'static str, Modifier); 9] {
     ]
 }
 
-fn modifiers_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mut Ui) {
+/// When it shows: conditions, their numbers, and a line of time.
+pub fn modifiers_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mut Ui) {
     ui.label(quiet(ui, "when it shows"));
     let list = format!("{at}.when");
     if fault.when.is_empty() {

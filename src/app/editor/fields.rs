@@ -39,22 +39,24 @@ pub struct Number<'a> {
     pub is_needed: bool,
     /// Width, points.
     pub width: f32,
+    /// What stands in it where it is left out.
+    pub hint: &'static str,
 }
 
 impl<'a> Number<'a> {
     /// A value that is one number and can't be left out.
     pub fn needed(place: &'a str, name: &'a str, value: f64) -> Self {
-        Self { place, part: "", name, value: Some(value), is_needed: true, width: 124.0 }
+        Self { place, part: "", name, value: Some(value), is_needed: true, width: 124.0, hint: "" }
     }
 
     /// A value that is one number and may be left out.
     pub fn optional(place: &'a str, name: &'a str, value: Option<f64>) -> Self {
-        Self { place, part: "", name, value, is_needed: false, width: 124.0 }
+        Self { place, part: "", name, value, is_needed: false, width: 124.0, hint: "vehicle's" }
     }
 
     /// One of several numbers of a value.
     pub fn part(place: &'a str, part: &'a str, name: &'a str, value: f64) -> Self {
-        Self { place, part, name, value: Some(value), is_needed: true, width: 76.0 }
+        Self { place, part, name, value: Some(value), is_needed: true, width: 76.0, hint: "" }
     }
 }
 
@@ -67,9 +69,9 @@ pub fn id_of(place: &str) -> Id {
 }
 
 impl Form<'_> {
-    /// Changes of the job's text, together.
+    /// Changes of the file's text, together.
     pub fn edit(&mut self, edits: Vec<Edit>) {
-        self.orders.push(Order::Edit(Page::Job, edits));
+        self.orders.push(Order::Edit(Page::File, edits));
     }
 
     /// A heading, with a sentence that says what belongs here.
@@ -154,7 +156,7 @@ impl Form<'_> {
         let mut text = typed.unwrap_or_else(|| it.value.map(number).unwrap_or_default());
         let edit = TextEdit::singleline(&mut text)
             .id(id_of(key))
-            .hint_text(if it.is_needed { "" } else { "vehicle's" }.to_owned())
+            .hint_text(it.hint)
             .desired_width(it.width - 16.0)
             .font(egui::TextStyle::Monospace)
             .margin(egui::Margin::symmetric(8, 7))

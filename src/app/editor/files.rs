@@ -1,4 +1,4 @@
-//! The folder of own jobs, and drafts that survive a crash.
+//! The folder of own files (jobs, vehicles, mark schemes, courses), and drafts that survive a crash.
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -30,7 +30,10 @@ pub fn checker() -> Checker {
 /// A draft that was left unsaved.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Left {
-    /// Name of the job.
+    /// What it is, by its word; a job where an older version left it out.
+    #[serde(default = "job_word")]
+    pub kind: String,
+    /// Name of the file.
     pub name: String,
     /// Its text.
     pub job: String,
@@ -39,14 +42,25 @@ pub struct Left {
     pub scheme: Option<String>,
 }
 
+fn job_word() -> String {
+    Kind::Job.word().to_owned()
+}
+
+impl Left {
+    /// What it is; none for a word of another version.
+    pub fn kind(&self) -> Option<Kind> {
+        Kind::ALL.into_iter().find(|k| k.word() == self.kind)
+    }
+}
+
 /// What the editor needs of the outside world.
 pub trait Author {
     /// Everything that jobs can name.
     fn library(&self) -> &Library;
-    /// Jobs that one can begin from: name and title. Those of a sealed pack aren't among them.
-    fn jobs(&self) -> Vec<(String, String)>;
-    /// A job that there is: to go on with when it is one's own, or else to begin another one from.
-    fn open(&self, name: &str) -> Option<Draft>;
+    /// Files of a kind that one can begin from: name and title. Those of a sealed pack aren't among them.
+    fn files(&self, kind: Kind) -> Vec<(String, String)>;
+    /// A file that there is: to go on with when it is one's own, or else to begin another one from.
+    fn open(&self, kind: Kind, name: &str) -> Option<Draft>;
     /// Drafts that were left unsaved.
     fn left(&self) -> Vec<Left>;
     /// Keeps a draft.
@@ -58,17 +72,17 @@ pub trait Author {
     ///
     /// # Errors
     /// A sentence when the file can't be removed.
-    fn forget(&mut self, name: &str) -> Result<(), String>;
-    /// Writes a job and its mark scheme; says where.
+    fn forget(&mut self, kind: Kind, name: &str) -> Result<(), String>;
+    /// Writes a file, a job with its mark scheme; says where.
     ///
     /// # Errors
     /// A sentence when it can't be written.
     fn save(&mut self, draft: &Draft) -> Result<String, String>;
-    /// Whether some job has the name.
-    fn is_taken(&self, name: &str) -> bool;
+    /// Whether some file of the kind has the name.
+    fn is_taken(&self, kind: Kind, name: &str) -> bool;
     /// Whether it is one of the folder's own.
-    fn is_own(&self, name: &str) -> bool;
-    /// Folder that jobs are written to.
+    fn is_own(&self, kind: Kind, name: &str) -> bool;
+    /// Folder that files are written to, each kind in a folder of its own in it.
     fn folder(&self) -> String;
     /// How fairness is checked.
     fn checker(&self) -> Checker;
@@ -79,7 +93,7 @@ pub struct OwnJobs {
     library: Library,
     own: PathBuf,
     drafts: PathBuf,
-    mine: BTreeSet<String>,
+    mine: BTreeSet<(Kind, String)>,
     checker: Checker,
 }
 
@@ -87,22 +101,23 @@ impl OwnJobs {
     /// Lays the jobs of `own` over a library. Nothing is written before something is saved.
     pub fn of(library: &Library, own: PathBuf, drafts: PathBuf, checker: Checker) -> Self {
         let mut jobs = Self { library: library.clone(), own, drafts, mine: BTreeSet::new(), checker };
-        for kind in [Kind::Rubric, Kind::Job] {
+        for kind in Kind::ALL {
             for path in files(&jobs.own.join(kind.folder()), "ron") {
                 let Some((name, text)) = path.file_stem().and_then(|s| s.to_str()).zip(read(&path)) else {
                     continue;
                 };
                 jobs.library.insert(kind, name, &path.display().to_string(), &text);
-                if kind == Kind::Job {
-                    jobs.mine.insert(name.to_owned());
-                }
+                jobs.mine.insert((kind, name.to_owned()));
             }
         }
         jobs
     }
 
-    fn draft_path(&self, name: &str) -> PathBuf {
-        self.drafts.join(format!("{name}.draft.json"))
+    fn draft_path(&self, kind: Kind, name: &str) -> PathBuf {
+        match kind {
+            Kind::Job => self.drafts.join(format!("{name}.draft.json")),
+            other => self.drafts.join(format!("{name}.{}.draft.json", other.word())),
+        }
     }
 }
 
@@ -139,40 +154,42 @@ impl Author for OwnJobs {
         &self.library
     }
 
-    fn jobs(&self) -> Vec<(String, String)> {
-        let mut names: BTreeSet<String> = Library::builtin().jobs().into_iter().collect();
-        names.extend(self.mine.iter().cloned());
+    fn files(&self, kind: Kind) -> Vec<(String, String)> {
+        let mut names: BTreeSet<String> = Library::builtin().names(kind).into_iter().collect();
+        names.extend(self.mine.iter().filter(|m| m.0 == kind).map(|m| m.1.clone()));
         let title = |name: &str| {
-            let text = self.library.text(Kind::Job, name)?;
+            let text = self.library.text(kind, name)?;
             Some(scenario::form::form(text).ok()?.title).filter(|t| !t.is_empty())
         };
         let mut all: Vec<(String, String)> =
             names.into_iter().map(|name| (name.clone(), title(&name).unwrap_or(name))).collect();
         // one's own first
-        all.sort_by(|a, b| (!self.is_own(&a.0), &a.1).cmp(&(!self.is_own(&b.0), &b.1)));
+        all.sort_by(|a, b| (!self.is_own(kind, &a.0), &a.1).cmp(&(!self.is_own(kind, &b.0), &b.1)));
         all
     }
 
-    fn open(&self, name: &str) -> Option<Draft> {
-        let text = self.library.text(Kind::Job, name)?;
-        let own = self.mine.contains(name);
+    fn open(&self, kind: Kind, name: &str) -> Option<Draft> {
+        let text = self.library.text(kind, name)?;
         // a scheme that a job brought along; of one that others use, too, a copy is made first
         let brought = |r: &String| r.ends_with("-scheme") && Library::builtin().text(Kind::Rubric, r).is_none();
-        let scheme = scenario::form::form(text).ok().map(|f| f.rubric).filter(brought);
+        let scheme = match kind {
+            Kind::Job => scenario::form::form(text).ok().map(|f| f.rubric).filter(brought),
+            _ => None,
+        };
         let scheme = scheme.and_then(|r| self.library.text(Kind::Rubric, &r));
-        if own {
-            return Some(Draft::of(name, text, scheme, true));
+        if self.is_own(kind, name) {
+            return Some(Draft::of_kind(kind, name, text, scheme, true));
         }
         let free = (1..).map(|n| if n == 1 { format!("{name}-copy") } else { format!("{name}-copy-{n}") });
-        let free = free.into_iter().find(|n| !self.is_taken(n))?;
-        Some(Draft::of(&free, text, scheme, false))
+        let free = free.into_iter().find(|n| !self.is_taken(kind, n))?;
+        Some(Draft::of_kind(kind, &free, text, scheme, false))
     }
 
     fn left(&self) -> Vec<Left> {
         let texts = files(&self.drafts, "json").into_iter().filter_map(|p| read(&p));
         texts
             .filter_map(|t| serde_json::from_str::<Left>(&t).ok())
-            .filter(|left| name_trouble(&left.name).is_none())
+            .filter(|left| left.kind().is_some() && name_trouble(&left.name).is_none())
             .collect()
     }
 
@@ -181,16 +198,17 @@ impl Author for OwnJobs {
             return Err(why);
         }
         let left = Left {
+            kind: draft.kind().word().to_owned(),
             name: draft.name().to_owned(),
-            job: draft.text(Page::Job).unwrap_or_default().to_owned(),
+            job: draft.text(Page::File).unwrap_or_default().to_owned(),
             scheme: draft.text(Page::Scheme).map(str::to_owned),
         };
         let text = serde_json::to_string_pretty(&left).map_err(|e| e.to_string())?;
-        write(&self.draft_path(draft.name()), &text)
+        write(&self.draft_path(draft.kind(), draft.name()), &text)
     }
 
-    fn forget(&mut self, name: &str) -> Result<(), String> {
-        match fs::remove_file(self.draft_path(name)) {
+    fn forget(&mut self, kind: Kind, name: &str) -> Result<(), String> {
+        match fs::remove_file(self.draft_path(kind, name)) {
             Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(e.to_string()),
             _ => Ok(()),
         }
@@ -209,24 +227,25 @@ impl Author for OwnJobs {
             write(&path, text)?;
             self.library.insert(Kind::Rubric, &name, &path.display().to_string(), text);
         }
-        let text = draft.text(Page::Job).unwrap_or_default();
-        let path = self.own.join(Kind::Job.folder()).join(format!("{}.ron", draft.name()));
+        let text = draft.text(Page::File).unwrap_or_default();
+        let kind = draft.kind();
+        let path = self.own.join(kind.folder()).join(format!("{}.ron", draft.name()));
         write(&path, text)?;
-        self.library.insert(Kind::Job, draft.name(), &path.display().to_string(), text);
-        self.mine.insert(draft.name().to_owned());
+        self.library.insert(kind, draft.name(), &path.display().to_string(), text);
+        self.mine.insert((kind, draft.name().to_owned()));
         Ok(format!("Saved: {}", path.display()))
     }
 
-    fn is_taken(&self, name: &str) -> bool {
-        self.library.text(Kind::Job, name).is_some()
+    fn is_taken(&self, kind: Kind, name: &str) -> bool {
+        self.library.text(kind, name).is_some()
     }
 
-    fn is_own(&self, name: &str) -> bool {
-        self.mine.contains(name)
+    fn is_own(&self, kind: Kind, name: &str) -> bool {
+        self.mine.contains(&(kind, name.to_owned()))
     }
 
     fn folder(&self) -> String {
-        self.own.join(Kind::Job.folder()).display().to_string()
+        self.own.display().to_string()
     }
 
     fn checker(&self) -> Checker {
@@ -265,13 +284,15 @@ mod tests {
         draft.own_scheme(jobs.library()).unwrap();
         assert!(jobs.save(&draft).unwrap().contains("a-cold-start.ron"));
         let again = folder.jobs();
-        assert!(again.is_own("a-cold-start") && again.is_taken("bypass-puff") && !again.is_own("bypass-puff"));
-        let opened = again.open("a-cold-start").unwrap();
+        let job = Kind::Job;
+        assert!(again.is_own(job, "a-cold-start") && again.is_taken(job, "bypass-puff"));
+        assert!(!again.is_own(job, "bypass-puff") && !again.is_own(Kind::Plant, "a-cold-start"));
+        let opened = again.open(job, "a-cold-start").unwrap();
         assert!(opened.is_saved());
-        assert_eq!(opened.text(Page::Job), draft.text(Page::Job));
+        assert_eq!(opened.text(Page::File), draft.text(Page::File));
         assert_eq!(opened.text(Page::Scheme), draft.text(Page::Scheme));
         assert!(scenario::load_job(again.library(), "a-cold-start").is_ok());
-        let copy = again.open("bypass-puff").unwrap();
+        let copy = again.open(job, "bypass-puff").unwrap();
         assert_eq!((copy.name(), copy.is_saved()), ("bypass-puff-copy", false));
     }
 
@@ -282,10 +303,29 @@ mod tests {
         let draft = Draft::blank("half", "Half");
         jobs.keep(&draft).unwrap();
         let left = folder.jobs().left();
-        assert_eq!((left[0].name.as_str(), Some(left[0].job.as_str())), ("half", draft.text(Page::Job)));
-        jobs.forget("half").unwrap();
-        jobs.forget("half").unwrap();
+        assert_eq!((left[0].name.as_str(), Some(left[0].job.as_str())), ("half", draft.text(Page::File)));
+        jobs.forget(Kind::Job, "half").unwrap();
+        jobs.forget(Kind::Job, "half").unwrap();
         assert!(folder.jobs().left().is_empty());
+    }
+
+    #[test]
+    fn vehicles_courses_and_schemes_are_kept_and_saved_in_folders_of_their_own() {
+        let folder = Folder::new("kinds");
+        let mut jobs = folder.jobs();
+        for kind in [Kind::Plant, Kind::Rubric, Kind::Course] {
+            let draft = Draft::blank_of(kind, "mine", "Mine");
+            jobs.keep(&draft).unwrap();
+            assert!(jobs.save(&draft).unwrap().contains(kind.folder()));
+        }
+        let left: Vec<Option<Kind>> = folder.jobs().left().iter().map(Left::kind).collect();
+        assert_eq!(left.len(), 3);
+        assert!([Kind::Plant, Kind::Rubric, Kind::Course].iter().all(|k| left.contains(&Some(*k))));
+        let again = folder.jobs();
+        assert!(scenario::load_plant(again.library(), "mine").is_ok());
+        assert!(scenario::load_course(again.library(), "mine").is_ok());
+        assert_eq!(again.open(Kind::Plant, "mine").map(|d| (d.kind(), d.is_saved())), Some((Kind::Plant, true)));
+        assert!(!again.is_taken(Kind::Job, "mine"));
     }
 
     #[test]

@@ -9,11 +9,15 @@ use bevy_egui::egui::{
 };
 
 use super::fields::Form;
+use super::start::kind_word;
 use super::{Editor, Order, Pane, Question, Section};
-use super::{asking, card, fairness, faults, limits, preview, rivals, text, vehicle};
+use super::{
+    asking, card, course, fairness, faults, limits, plant, preview, readings, rivals, supply, text, vehicle,
+};
 use crate::app::theme::{bold_figures, heading, italic, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Mark, Weight};
 use crate::authoring::draft::{Finding, Page, name_trouble};
+use crate::scenario::Kind;
 use crate::scenario::form::JobForm;
 
 /// Below this width the form is one of the panes.
@@ -33,9 +37,9 @@ pub const KEYS: &[(&str, &str)] = &[
     ("Ctrl S", "save"),
     ("Ctrl Shift S", "save under another name"),
     ("Ctrl Page up, down", "section before, after"),
-    ("Ctrl 1 … 4", "text, what it shows, vehicle, fairness"),
-    ("F5", "check fairness"),
-    ("F6", "save it and sit it"),
+    ("Ctrl 1 … 4", "the panes beside the form, from the left"),
+    ("F5", "check fairness of a job"),
+    ("F6", "save a job and sit it"),
     ("F8", "next thing that the check found"),
     ("F1", "this list"),
     ("Escape", "close a question"),
@@ -43,8 +47,9 @@ pub const KEYS: &[(&str, &str)] = &[
 
 /// Key presses, before any field sees them: changes back and forth are the job's, not a field's.
 fn keys(editor: &Editor, ui: &Ui, orders: &mut Vec<Order>) {
-    let at = Section::ALL.iter().position(|s| *s == editor.section).unwrap_or(0);
-    let count = Section::ALL.len();
+    let sections = Section::of_kind(editor.draft.kind());
+    let at = sections.iter().position(|s| *s == editor.section).unwrap_or(0);
+    let count = sections.len();
     let ctrl_shift = Modifiers::COMMAND | Modifiers::SHIFT;
     ui.ctx().input_mut(|i| {
         let mut on = |modifiers: Modifiers, key: Key, order: Order| {
@@ -57,14 +62,16 @@ fn keys(editor: &Editor, ui: &Ui, orders: &mut Vec<Order>) {
         on(Modifiers::COMMAND, Key::Y, Order::Redo);
         on(ctrl_shift, Key::S, Order::SaveAs);
         on(Modifiers::COMMAND, Key::S, Order::Save);
-        on(Modifiers::COMMAND, Key::PageDown, Order::Turn(Section::ALL[(at + 1) % count]));
-        on(Modifiers::COMMAND, Key::PageUp, Order::Turn(Section::ALL[(at + count - 1) % count]));
-        let panes = [Pane::Text, Pane::Preview, Pane::Vehicle, Pane::Fairness];
+        on(Modifiers::COMMAND, Key::PageDown, Order::Turn(sections[(at + 1) % count]));
+        on(Modifiers::COMMAND, Key::PageUp, Order::Turn(sections[(at + count - 1) % count]));
+        let panes = Pane::of_kind(editor.draft.kind());
         for (key, pane) in [Key::Num1, Key::Num2, Key::Num3, Key::Num4].into_iter().zip(panes) {
-            on(Modifiers::COMMAND, key, Order::Show(pane));
+            on(Modifiers::COMMAND, key, Order::Show(*pane));
         }
-        on(Modifiers::NONE, Key::F5, Order::Fair);
-        on(Modifiers::NONE, Key::F6, Order::Sit);
+        if editor.draft.kind() == Kind::Job {
+            on(Modifiers::NONE, Key::F5, Order::Fair);
+            on(Modifiers::NONE, Key::F6, Order::Sit);
+        }
         on(Modifiers::NONE, Key::F8, Order::Jump(next_finding(editor)));
         on(Modifiers::NONE, Key::F1, Order::Keys);
     });
@@ -110,7 +117,7 @@ pub fn editor_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &m
         );
         sheet(ui, form, "form", |ui| form_ui(editor, library, ui, &mut orders));
         let beside = body.with_min_x(form.right() + 12.0);
-        panes_ui(editor, &[Pane::Text, Pane::Preview, Pane::Vehicle, Pane::Fairness], beside, ui, &mut orders);
+        panes_ui(editor, Pane::of_kind(editor.draft.kind()), beside, ui, &mut orders);
     }
     inside(ui, bottom, "found", |ui| found_ui(editor, ui, &mut orders));
     questions_ui(editor, ui, &mut orders);
@@ -136,13 +143,13 @@ fn narrow_ui(
     ui: &mut Ui,
     orders: &mut Vec<Order>,
 ) {
+    let mut all = vec![Pane::Form];
+    all.extend(Pane::of_kind(editor.draft.kind()));
     if editor.pane != Pane::Form {
-        let all = [Pane::Form, Pane::Text, Pane::Preview, Pane::Vehicle, Pane::Fairness];
         panes_ui(editor, &all, body, ui, orders);
         return;
     }
     let (tabs, paper) = body.split_top_bottom_at_y(body.top() + 34.0);
-    let all = [Pane::Form, Pane::Text, Pane::Preview, Pane::Vehicle, Pane::Fairness];
     tabs_ui(editor, &all, tabs, ui, orders);
     widgets::sheet(ui, paper);
     let list = paper.with_max_x(paper.left() + LIST);
@@ -156,7 +163,7 @@ fn top_ui(editor: &Editor, narrow: bool, ui: &mut Ui, orders: &mut Vec<Order>) {
     let state = if editor.draft.is_saved() { "saved" } else { "not saved yet; kept as a draft" };
     let about = |ui: &mut Ui| {
         ui.style_mut().wrap_mode = Some(egui::TextWrapMode::Truncate);
-        ui.label(RichText::new("Write a job").font(semibold(16.5)));
+        ui.label(RichText::new(format!("Write a {}", kind_word(editor.draft.kind()))).font(semibold(16.5)));
         ui.label(quiet(ui, format!("{}.ron · {state}", editor.draft.name())).size(13.0));
     };
     if narrow {
@@ -181,6 +188,7 @@ fn buttons_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     let undo = if editor.draft.can_undo() { "" } else { "nothing was changed" };
     let redo = if editor.draft.can_redo() { "" } else { "nothing was taken back" };
     let saved = if editor.draft.is_saved() { "it is saved" } else { "" };
+    let is_job = editor.draft.kind() == Kind::Job;
     let all = [
         ("Undo", "Undo, Ctrl Z", undo, Order::Undo),
         ("Redo", "Redo, Ctrl Y", redo, Order::Redo),
@@ -191,7 +199,7 @@ fn buttons_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         ("Keys", "List of keys, F1", "", Order::Keys),
         ("Close", "Close the editor", "", Order::Close),
     ];
-    for (text, name, why, order) in all {
+    for (text, name, why, order) in all.into_iter().filter(|a| is_job || !matches!(a.3, Order::Fair | Order::Sit)) {
         let weight = if order == Order::Save { Weight::Primary } else { Weight::Plain };
         let pressed = widgets::button(ui, weight, text, name, why.is_empty(), why);
         if pressed.on_hover_text(name).clicked() {
@@ -203,9 +211,9 @@ fn buttons_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
 fn sections_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     ScrollArea::vertical().id_salt("section list").auto_shrink([false, false]).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 2.0;
-        for section in Section::ALL {
-            if section_ui(editor, section, ui) {
-                orders.push(Order::Turn(section));
+        for section in Section::of_kind(editor.draft.kind()) {
+            if section_ui(editor, *section, ui) {
+                orders.push(Order::Turn(*section));
             }
         }
     });
@@ -214,7 +222,7 @@ fn sections_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
 fn section_ui(editor: &Editor, section: Section, ui: &mut Ui) -> bool {
     let t = tokens(ui);
     let here = |f: &&Finding| {
-        Section::of(&f.place) == Some(section) && f.page == Some(Page::Job)
+        Section::of(editor.draft.kind(), &f.place) == Some(section) && f.page == Some(Page::File)
             || section == Section::Marking && f.page == Some(Page::Scheme)
     };
     let errors = editor.proof.findings.iter().filter(here).filter(|f| f.is_error).count();
@@ -259,6 +267,10 @@ fn form_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &mut Ui,
     };
     let proof = editor.proof.clone();
     let scheme = editor.draft.text(Page::Scheme).map(str::to_owned);
+    let text = editor.draft.text(Page::File).unwrap_or_default().to_owned();
+    let kind = editor.draft.kind();
+    let vehicle = proof.vehicle.clone().unwrap_or_default();
+    let course = proof.course.clone().unwrap_or_default();
     let mut f = Form { form: &form, proof: &proof, typing: &mut editor.typing, focus: &mut editor.focus, orders };
     ScrollArea::vertical().id_salt(("form", editor.section)).auto_shrink([false, false]).show(ui, |ui| {
         ui.set_max_width(ui.available_width() - 6.0);
@@ -271,7 +283,14 @@ fn form_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &mut Ui,
             Section::Candidates => rivals::candidates_ui(&mut f, ui),
             Section::Tests => card::tests_ui(&mut f, ui),
             Section::Teaching => card::teaching_ui(&mut f, ui),
+            Section::Limits if kind == Kind::Plant => limits::card_ui(&mut f, &vehicle, ui),
             Section::Limits => limits::limits_ui(&mut f, library, ui),
+            Section::Machine => plant::machine_ui(&mut f, &vehicle, ui),
+            Section::Parts => supply::parts_ui(&mut f, &vehicle, &editor.picked, &mut editor.new_part, ui),
+            Section::Nodes => supply::nodes_ui(&mut f, &vehicle, &editor.picked, ui),
+            Section::Course => course::course_ui(&mut f, &course, ui),
+            Section::Stages => course::stages_ui(&mut f, &course, library, ui),
+            Section::Marking if kind == Kind::Rubric => limits::scheme_ui(&mut f, &text, ui),
             Section::Marking => limits::marking_ui(&mut f, library, scheme.as_deref(), ui),
         }
         ui.add_space(24.0);
@@ -302,6 +321,7 @@ fn panes_ui(editor: &mut Editor, all: &[Pane], rect: Rect, ui: &mut Ui, orders: 
         Pane::Preview => preview::preview_ui(editor, ui, orders),
         Pane::Vehicle => vehicle::vehicle_ui(editor, ui, orders),
         Pane::Fairness => fairness::fairness_ui(editor, ui, orders),
+        Pane::Readings => readings::readings_ui(editor, ui, orders),
     });
 }
 
@@ -387,13 +407,13 @@ fn questions_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         match question {
             Question::Name(name) => {
                 ui.label(heading("Save under which name?"));
-                widgets::text_field(ui, name, "name of the job's file", "coughs-then-fine", 460.0);
+                widgets::text_field(ui, name, "name of the file", "coughs-then-fine", 460.0);
                 let why = name_trouble(name).unwrap_or_default();
                 ui.label(quiet(
                     ui,
                     if why.is_empty() { format!("It is written to {name}.ron.") } else { why.clone() },
                 ));
-                ui.label(quiet(ui, "A job that is built in and has the same name is hidden by yours."));
+                ui.label(quiet(ui, "One that is built in and has the same name is hidden by yours."));
                 ui.horizontal(|ui| {
                     if widgets::button(ui, Weight::Primary, "Save", "Save under this name", why.is_empty(), &why)
                         .clicked()
@@ -406,7 +426,7 @@ fn questions_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
                 });
             }
             Question::Leave => {
-                ui.label(heading("This job isn't saved."));
+                ui.label(heading("This isn't saved."));
                 ui.label("A draft can be gone on with from the first page of the editor.");
                 ui.horizontal(|ui| {
                     let all = [

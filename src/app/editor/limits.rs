@@ -1,6 +1,6 @@
 //! The forms of the vehicle card and of the mark scheme.
 
-use bevy_egui::egui::{Grid, RichText, Ui};
+use bevy_egui::egui::{self, Grid, RichText, Ui};
 
 use super::Order;
 use super::card::titles;
@@ -13,6 +13,7 @@ use crate::bay::action::State;
 use crate::scenario::form::{LimitForm, limit_written};
 use crate::scenario::model::Limit;
 use crate::scenario::patch::{Edit, number};
+use crate::scenario::vehicle_form::PlantForm;
 use crate::scenario::{Kind, Library, load_card};
 
 /// Weights of a mark scheme: field and words.
@@ -28,10 +29,16 @@ const WEIGHTS: [(&str, &str); 8] = [
 ];
 
 /// What a pass needs.
-const GATES: [(&str, &str); 4] = [
+const GATES: [(&str, &str); 10] = [
     ("cut", "points in 100 that a pass needs"),
-    ("measurement_floor", "least share of the readings"),
-    ("procedure_floor", "least share of safe work"),
+    ("diagnosis_floor", "least share of the right diagnosis, 0 to 1"),
+    ("justified_floor", "least share of the justified conclusion, 0 to 1"),
+    ("cited_floor", "least share of lines named, 0 to 1"),
+    ("choice_floor", "least share of the choice of tests, 0 to 1"),
+    ("measurement_floor", "least share of the readings, 0 to 1"),
+    ("procedure_floor", "least share of safe work, 0 to 1"),
+    ("calibration_floor", "least share of how sure, 0 to 1"),
+    ("economy_floor", "least share of minutes and parts, 0 to 1"),
     ("critical_cap", "most points after a critical breach"),
 ];
 
@@ -41,9 +48,28 @@ pub fn limits_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
     if f.form.limits.is_empty() {
         shared_card_ui(f, library, ui);
     } else {
-        own_card_ui(f, ui);
+        let words = "Show the vehicle's card again";
+        if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
+            f.edit(vec![Edit::remove("limits")]);
+        }
+        let joints = f.proof.plant.as_ref().map(|p| p.joints()).unwrap_or_default();
+        let form = f.form;
+        lines_ui(f, "limits", &form.limits, &joints, ui);
     }
     f.problems(ui, "limits");
+}
+
+/// The card of a vehicle that is written.
+pub fn card_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
+    f.heading(ui, "Vehicle card", TRAINING_VALUES);
+    ui.label(quiet(
+        ui,
+        "Jobs that give no card of their own show this one. \u{201c}What it reads\u{201d} can fill in what is lacking.",
+    ));
+    let of_nodes = |n: &crate::scenario::vehicle_form::NodeForm| Some((n.name.clone(), n.joint.clone()?));
+    let joints: Vec<(String, String)> = vehicle.nodes.iter().filter_map(of_nodes).collect();
+    lines_ui(f, "card", &vehicle.card, &joints, ui);
+    f.problems(ui, "card");
 }
 
 fn shared_card_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
@@ -74,35 +100,32 @@ fn form_of(limit: &Limit) -> LimitForm {
         joint: limit.joint.clone(),
         state: limit.state.word().to_owned(),
         range_mbar: (limit.low_mbar, limit.high_mbar),
+        investigate_mbar: limit.investigate_mbar,
+        act_mbar: limit.act_mbar,
         words: limit.words.clone(),
     }
 }
 
-fn own_card_ui(f: &mut Form<'_>, ui: &mut Ui) {
-    let words = "Show the vehicle's card again";
-    if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
-        f.edit(vec![Edit::remove("limits")]);
-    }
-    let joints = f.proof.plant.as_ref().map(|p| p.joints()).unwrap_or_default();
+/// The lines of a card, which stand in the list of this name.
+fn lines_ui(f: &mut Form<'_>, list: &str, limits: &[LimitForm], joints: &[(String, String)], ui: &mut Ui) {
     let states: Vec<(String, String)> =
         State::ALL.iter().map(|s| (s.word().to_owned(), s.word().to_owned())).collect();
-    let count = f.form.limits.len();
-    for i in 0..count {
-        let limit = f.form.limits[i].clone();
-        let at = format!("limits[{i}]");
+    let count = limits.len();
+    for (i, limit) in limits.iter().enumerate() {
+        let at = format!("{list}[{i}]");
         ui.add_space(4.0);
         ui.horizontal(|ui| {
             let width = (ui.available_width() - ROW_BUTTONS - 16.0) / 2.0;
             for (field, name, options, now, width) in [
-                ("joint", "joint", &joints, &limit.joint, width * 1.2),
-                ("state", "state", &states, &limit.state, width * 0.8),
+                ("joint", "joint", joints, &limit.joint, width * 1.2),
+                ("state", "state", &states[..], &limit.state, width * 0.8),
             ] {
                 let place = format!("{at}.{field}");
                 if let Some(picked) = f.pick(ui, &place, &format!("{name} {}", i + 1), options, now, width) {
                     f.edit(vec![text_value(&place, &picked)]);
                 }
             }
-            f.row_buttons(ui, "limits", "limit", i, count);
+            f.row_buttons(ui, list, "limit", i, count);
         });
         ui.horizontal(|ui| {
             let (low, high) = limit.range_mbar;
@@ -118,11 +141,43 @@ fn own_card_ui(f: &mut Form<'_>, ui: &mut Ui) {
             let name = format!("condition {}", i + 1);
             f.bare_words(ui, &place, None, &name, &limit.words, "at idle, within 5 s", 1, width);
         });
+        outer_ui(f, &at, i, limit, ui);
         f.problems_inside(ui, &at);
     }
     let joint = joints.first().map_or("", |j| j.0.as_str()).to_owned();
-    let entry = LimitForm { joint, state: "idle".into(), range_mbar: (-150.0, -30.0), words: String::new() };
-    f.add(ui, "limits", "Add a limit", count, &limit_written(&entry), Some(format!("limits[{count}].low")));
+    let entry = LimitForm { joint, state: "idle".into(), range_mbar: (-150.0, -30.0), ..LimitForm::default() };
+    f.add(ui, list, "Add a limit", count, &limit_written(&entry), Some(format!("{list}[{count}].low")));
+}
+
+/// The two outer limits: from where one looks closer, and from where one acts.
+fn outer_ui(f: &mut Form<'_>, at: &str, i: usize, limit: &LimitForm, ui: &mut Ui) {
+    let is_there = limit.investigate_mbar.is_some() || limit.act_mbar.is_some();
+    let title = if is_there { "outer limits" } else { "outer limits: none" };
+    egui::CollapsingHeader::new(quiet(ui, title)).id_salt(("outer", at)).default_open(is_there).show(ui, |ui| {
+        ui.horizontal(|ui| {
+            let both =
+                [("investigate", "look closer from", limit.investigate_mbar), ("act", "act from", limit.act_mbar)];
+            for (field, words, value) in both {
+                ui.label(quiet(ui, words));
+                let (place, name) = (format!("{at}.{field}"), format!("{words}, mbar {}", i + 1));
+                let mut field = Number::optional(&place, &name, value);
+                (field.width, field.hint) = (84.0, "none");
+                f.bare_number(ui, &field, None, |v| format!("mbar({})", number(v)));
+            }
+            ui.label(quiet(ui, "mbar"));
+        });
+    });
+}
+
+/// A mark scheme that is written by itself.
+pub fn scheme_ui(f: &mut Form<'_>, text: &str, ui: &mut Ui) {
+    f.heading(
+        ui,
+        "Mark scheme",
+        "How the parts of the mark are weighed. Only the proportions count. Jobs name it by its file.",
+    );
+    weights_ui(f, text, Page::File, ui);
+    ui.label(remark(ui, "The tool reports evidence; a person decides competence."));
 }
 
 /// How it is marked.
@@ -135,7 +190,7 @@ pub fn marking_ui(f: &mut Form<'_>, library: &Library, scheme: Option<&str>, ui:
         if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
             f.orders.push(Order::SharedScheme("standard".to_owned()));
         }
-        weights_ui(f, text, ui);
+        weights_ui(f, text, Page::Scheme, ui);
     } else {
         let schemes: Vec<(String, String)> =
             titles(library, Kind::Rubric).into_iter().map(|(name, _)| (name.clone(), name)).collect();
@@ -155,13 +210,17 @@ pub fn marking_ui(f: &mut Form<'_>, library: &Library, scheme: Option<&str>, ui:
     ui.label(remark(ui, "The tool reports evidence; a person decides competence."));
 }
 
-fn read(text: &str, fields: &[(&str, &str)]) -> Vec<f64> {
+fn read(text: &str, fields: &[(&str, &str)]) -> Vec<Option<f64>> {
     let names: Vec<&str> = fields.iter().map(|f| f.0).collect();
-    crate::scenario::form::scheme(text, &names).unwrap_or_else(|_| vec![0.0; fields.len()])
+    crate::scenario::form::scheme(text, &names).unwrap_or_else(|_| vec![None; fields.len()])
+}
+
+fn weights(text: &str) -> Vec<f64> {
+    read(text, &WEIGHTS).into_iter().map(Option::unwrap_or_default).collect()
 }
 
 fn shares_ui(text: &str, ui: &mut Ui) {
-    let weights = read(text, &WEIGHTS);
+    let weights = weights(text);
     let whole: f64 = weights.iter().sum();
     Grid::new("weights").num_columns(2).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
         for ((_, words), weight) in WEIGHTS.iter().zip(&weights) {
@@ -173,10 +232,10 @@ fn shares_ui(text: &str, ui: &mut Ui) {
     ui.label(quiet(ui, "of 100 points"));
 }
 
-/// Numbers of the job's own scheme, which is another text.
-fn weights_ui(f: &mut Form<'_>, text: &str, ui: &mut Ui) {
+/// Numbers of a scheme: of the file itself, or of the text that a job brings.
+fn weights_ui(f: &mut Form<'_>, text: &str, page: Page, ui: &mut Ui) {
     let before = f.orders.len();
-    let weights = read(text, &WEIGHTS);
+    let weights = weights(text);
     let whole: f64 = weights.iter().sum();
     for ((field, words), weight) in WEIGHTS.iter().zip(&weights) {
         ui.horizontal(|ui| {
@@ -186,28 +245,29 @@ fn weights_ui(f: &mut Form<'_>, text: &str, ui: &mut Ui) {
             f.bare_number(ui, &number_field, None, number);
             ui.label(format!("{words}: {:.0} of 100", weight / whole.max(1e-9) * 100.0));
         });
-        scheme_problems(f, field, ui);
+        scheme_problems(f, field, page, ui);
     }
     f.heading(ui, "What a pass needs", "");
     for ((field, words), value) in GATES.iter().zip(read(text, &GATES)) {
         ui.horizontal(|ui| {
             let name = format!("gate: {words}");
-            let mut number_field = Number::needed(field, &name, value);
-            (number_field.part, number_field.width) = ("scheme", 76.0);
+            let mut number_field = Number::optional(field, &name, value);
+            number_field.is_needed = *field == "cut";
+            (number_field.part, number_field.width, number_field.hint) = ("scheme", 76.0, "left out");
             f.bare_number(ui, &number_field, None, number);
             ui.label(*words);
         });
-        scheme_problems(f, field, ui);
+        scheme_problems(f, field, page, ui);
     }
     for order in &mut f.orders[before..] {
-        if let Order::Edit(page, _) = order {
-            *page = Page::Scheme;
+        if let Order::Edit(of, _) = order {
+            *of = page;
         }
     }
 }
 
-fn scheme_problems(f: &Form<'_>, field: &str, ui: &mut Ui) {
-    let here = |x: &&Finding| x.page == Some(Page::Scheme) && x.place == field;
+fn scheme_problems(f: &Form<'_>, field: &str, page: Page, ui: &mut Ui) {
+    let here = |x: &&Finding| x.page == Some(page) && x.place == field;
     for found in f.proof.findings.iter().filter(here) {
         problem(ui, found.is_error, &format!("{} {}", found.message, found.help));
     }

@@ -1,30 +1,40 @@
-//! Where jobs are written: forms and the text beside it, what the check says as one types, what the fault shows, and
-//! whether the job is fair.
+//! Where jobs, vehicles, mark schemes and courses are written: forms and the text beside it, what the check says as one
+//! types, what the fault shows or a sound vehicle reads, and whether the job is fair.
 //!
-//! The text is the job. Forms read it and change it in place (`scenario::patch`), so that both ways are one. Views push
+//! The text is the file. Forms read it and change it in place (`scenario::patch`), so that both ways are one. Views push
 //! [`Order`]s; [`Editor::carry_out`] is the one place where something comes of them. It speaks to an author, who
 //! knows the answer; no sitting is seen from here.
 //!
 //! | file | what it draws or does |
 //! |---|---|
 //! | `start` | the first page: blank, from a job, what was left unsaved |
+//! | `orders` | sections, panes, and what a view may ask for |
 //! | `layout` | top line, sections, panes, what the check says |
 //! | `fields` | a line, a number, a choice, a list: each with what is wrong with it |
-//! | `card`, `asking`, `faults`, `rivals`, `limits` | the forms |
-//! | `text`, `preview`, `fairness`, `vehicle` | the panes beside them |
+//! | `card`, `asking`, `faults`, `rivals`, `fellows`, `limits`, `fuel` | the forms of a job |
+//! | `plant`, `supply` | the forms of a vehicle: what it is, its parts and nodes |
+//! | `course` | the form of a course |
+//! | `text`, `preview`, `readings`, `fairness`, `vehicle` | the panes beside them |
 //! | `files` | the folder of own jobs, drafts that survive a crash |
 
 pub mod asking;
 pub mod card;
+pub mod course;
 pub mod fairness;
 pub mod faults;
+pub mod fellows;
 pub mod fields;
 pub mod files;
+pub mod fuel;
 pub mod layout;
 pub mod limits;
+mod orders;
+pub mod plant;
 pub mod preview;
+pub mod readings;
 pub mod rivals;
 pub mod start;
+pub mod supply;
 pub mod text;
 pub mod vehicle;
 
@@ -33,192 +43,19 @@ use std::ops::Range;
 use super::scene::SceneState;
 use super::task::Task;
 use crate::authoring::diagnosability::Diagnosability;
-use crate::authoring::draft::{Draft, Page, Proof, is_within, name_trouble};
+use crate::authoring::draft::{Draft, Page, Proof, name_trouble};
 use crate::authoring::preview::{Preview, of_job};
+use crate::authoring::readings::{Readings, sound_readings};
 use crate::bay::words::offer::Spot;
 use crate::scenario::patch::{self, Edit, quoted};
+use crate::scenario::vehicle_form::plant_form;
+use crate::scenario::{Kind, plumbing};
 use files::Author;
+pub use orders::{Order, Pane, Plumb, Section};
 
 /// Time without a change after which the preview is made anew, s, and after which the draft is kept.
 const PREVIEW_AFTER_S: f64 = 0.6;
 const KEPT_AFTER_S: f64 = 0.4;
-
-/// A part of the form.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Section {
-    /// Title, customer, complaint, facts.
-    #[default]
-    Card,
-    /// Vehicle, level, minutes, mode, fuel and weather.
-    Setting,
-    /// Questions to the customer.
-    Questions,
-    /// What looking at parts shows.
-    Looks,
-    /// What is really wrong.
-    Fault,
-    /// What the learner may hold likely.
-    Candidates,
-    /// What the bay doesn't offer.
-    Tests,
-    /// Goals, hints, traps.
-    Teaching,
-    /// Limits on the vehicle card.
-    Limits,
-    /// How it is marked.
-    Marking,
-}
-
-impl Section {
-    /// Every section, in the order of work.
-    pub const ALL: [Self; 10] = [
-        Self::Card,
-        Self::Setting,
-        Self::Questions,
-        Self::Looks,
-        Self::Fault,
-        Self::Candidates,
-        Self::Tests,
-        Self::Teaching,
-        Self::Limits,
-        Self::Marking,
-    ];
-
-    /// What is written on it.
-    pub const fn title(self) -> &'static str {
-        match self {
-            Self::Card => "Complaint",
-            Self::Setting => "Vehicle and day",
-            Self::Questions => "Questions",
-            Self::Looks => "Looks at parts",
-            Self::Fault => "Hidden fault",
-            Self::Candidates => "Candidates",
-            Self::Tests => "Tests and tools",
-            Self::Teaching => "Goals, hints, traps",
-            Self::Limits => "Vehicle card",
-            Self::Marking => "Mark scheme",
-        }
-    }
-
-    /// Fields of the file that it shows.
-    const fn fields(self) -> &'static [&'static str] {
-        match self {
-            Self::Card => &["title", "customer", "complaint", "facts"],
-            Self::Setting => &[
-                "plant",
-                "level",
-                "minutes",
-                "mode",
-                "fuel_gauge",
-                "gauge_lies",
-                "fill",
-                "stood",
-                "temperature",
-                "altitude",
-                "fuel",
-            ],
-            Self::Questions => &["questions"],
-            Self::Looks => &["looks"],
-            Self::Fault => &["hidden"],
-            Self::Candidates => &["candidates", "also_right"],
-            Self::Tests => &["withheld"],
-            Self::Teaching => &["goals", "hints", "traps"],
-            Self::Limits => &["limits"],
-            Self::Marking => &["rubric"],
-        }
-    }
-
-    /// The section that shows a place of the job.
-    pub fn of(place: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|s| s.fields().iter().any(|f| is_within(place, f)))
-    }
-}
-
-/// What stands beside the form.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Pane {
-    /// The form itself, where the window is too narrow for both.
-    Form,
-    /// The text of the file.
-    #[default]
-    Text,
-    /// What the fault shows.
-    Preview,
-    /// The vehicle, drawn.
-    Vehicle,
-    /// Whether the job is fair.
-    Fairness,
-}
-
-impl Pane {
-    /// What is written on it.
-    pub const fn title(self) -> &'static str {
-        match self {
-            Self::Form => "Form",
-            Self::Text => "Text of the file",
-            Self::Preview => "What it shows",
-            Self::Vehicle => "Vehicle",
-            Self::Fairness => "Fairness",
-        }
-    }
-}
-
-/// What a view asks for.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Order {
-    /// Changes of places of a text, together.
-    Edit(Page, Vec<Edit>),
-    /// A whole text as typed.
-    Write(Page, String),
-    /// The field was left: what comes next is a change of its own.
-    Settle,
-    /// A change back, or forth again.
-    Undo,
-    /// Forth again.
-    Redo,
-    /// Another section of the form.
-    Turn(Section),
-    /// Another pane.
-    Show(Pane),
-    /// Another text in the pane of texts.
-    Open(Page),
-    /// To what the check found, by its number.
-    Jump(usize),
-    /// To a field.
-    Focus(String),
-    /// A mark scheme of the job's own.
-    OwnScheme,
-    /// A mark scheme that others use, too.
-    SharedScheme(String),
-    /// Writes the files.
-    Save,
-    /// Asks for another name.
-    SaveAs,
-    /// Writes them under this name.
-    SaveUnder(String),
-    /// Closes the question.
-    NotNow,
-    /// Simulates whether the job is fair.
-    Fair,
-    /// Stops that.
-    StopFair,
-    /// Saves it and sits it.
-    Sit,
-    /// Leaves; asks when something isn't saved.
-    Close,
-    /// Leaves and keeps what isn't saved to go on with.
-    KeepAndClose,
-    /// Leaves and throws away what isn't saved.
-    ThrowAway,
-    /// Joint of the preview.
-    Joint(Option<String>),
-    /// The preview shows faults as if they showed always.
-    Always(bool),
-    /// Something was touched in the drawing.
-    Touched(Spot),
-    /// The list of keys.
-    Keys,
-}
 
 /// Where one goes from here.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -275,9 +112,22 @@ pub struct FairState {
     pub trouble: Option<String>,
 }
 
-/// A job on the desk of its author.
+/// What a sound vehicle reads, and its making.
+#[derive(Default)]
+pub struct ReadingsState {
+    /// Under way.
+    pub task: Option<Task<Readings>>,
+    /// As made last.
+    pub shown: Option<Readings>,
+    /// Why there is none.
+    pub trouble: Option<String>,
+    /// Of which change it is; none when it must be made anew.
+    made_of: Option<u64>,
+}
+
+/// A file on the desk of its author.
 pub struct Editor {
-    /// The job.
+    /// The file.
     pub draft: Draft,
     /// As it stands.
     pub proof: Proof,
@@ -297,6 +147,12 @@ pub struct Editor {
     pub preview: PreviewState,
     /// Fairness.
     pub fair: FairState,
+    /// What a sound vehicle reads.
+    pub readings: ReadingsState,
+    /// Part or node of the vehicle that is looked at, by name.
+    pub picked: Option<String>,
+    /// What the next part of the vehicle will be, and between which nodes.
+    pub new_part: supply::NewPart,
     /// How the drawing is looked at.
     pub scene: SceneState,
     /// What is asked.
@@ -307,6 +163,8 @@ pub struct Editor {
     pub keys: bool,
     /// What was jumped to last.
     pub jumped: Option<usize>,
+    /// The check under way.
+    proving: Option<Task<Proof>>,
     /// Change that was kept or saved last, and time since the last change, s.
     kept: u64,
     still_s: f64,
@@ -316,23 +174,29 @@ impl Editor {
     /// Opens a draft.
     pub fn open(draft: Draft, author: &dyn Author) -> Self {
         let proof = draft.proof(author.library());
+        let kind = draft.kind();
         Self {
             kept: draft.revision(),
             draft,
             proof,
-            section: Section::default(),
-            pane: Pane::default(),
+            section: Section::of_kind(kind)[0],
+            // a vehicle is drawn while it is written
+            pane: if kind == Kind::Plant { Pane::Vehicle } else { Pane::Text },
             page: Page::default(),
             typing: None,
             focus: None,
             reveal: None,
             preview: PreviewState::default(),
             fair: FairState::default(),
+            readings: ReadingsState::default(),
+            picked: None,
+            new_part: supply::NewPart::default(),
             scene: SceneState::default(),
             question: None,
             note: (String::new(), false),
             keys: false,
             jumped: None,
+            proving: None,
             still_s: 0.0,
         }
     }
@@ -343,6 +207,18 @@ impl Editor {
             || self.fair.task.is_some()
             || self.kept != self.draft.revision()
             || self.wants_preview()
+            || self.readings.task.is_some()
+            || self.wants_readings()
+            || self.proving.is_some()
+    }
+
+    fn wants_readings(&self) -> bool {
+        self.pane == Pane::Readings && self.readings.made_of != Some(self.draft.revision())
+    }
+
+    /// What is shown of a sound vehicle belongs to the file as it stands.
+    pub fn are_readings_fresh(&self) -> bool {
+        self.readings.made_of == Some(self.draft.revision()) && self.readings.task.is_none()
     }
 
     fn wants_preview(&self) -> bool {
@@ -377,8 +253,37 @@ impl Editor {
                 Err(why) => self.fair.trouble = Some(why),
             }
         }
-        if self.wants_preview() && self.still_s >= PREVIEW_AFTER_S {
+        if self.wants_preview() && self.still_s >= PREVIEW_AFTER_S && self.proving.is_none() {
             self.start_preview();
+        }
+        if let Some(answer) = self.readings.task.as_ref().and_then(Task::poll) {
+            let asked = self.readings.task.take().map_or(0, |t| t.about());
+            if Some(asked) == self.readings.made_of {
+                match answer {
+                    Ok(shown) => (self.readings.shown, self.readings.trouble) = (Some(shown), None),
+                    Err(why) => self.readings.trouble = Some(why),
+                }
+            }
+        }
+        if self.wants_readings() && self.still_s >= PREVIEW_AFTER_S && self.proving.is_none() {
+            self.start_readings();
+        }
+        self.take_proof();
+    }
+
+    fn start_readings(&mut self) {
+        let about = self.draft.revision();
+        self.readings.made_of = Some(about);
+        self.readings.task = None;
+        match &self.proof.plant {
+            None => {
+                self.readings.trouble =
+                    Some("The vehicle has an error: put it right and this is shown again.".into());
+            }
+            Some(plant) => {
+                let (plant, card) = (plant.clone(), self.proof.card.clone());
+                self.readings.task = Some(Task::start(about, move |watch| sound_readings(&plant, &card, watch)));
+            }
         }
     }
 
@@ -400,21 +305,56 @@ impl Editor {
 
     /// Keeps the draft where a crash doesn't reach it; a draft that stands in its file needs no keeping.
     pub fn keep(&mut self, author: &mut dyn Author) {
-        let done = if self.draft.is_saved() { author.forget(self.draft.name()) } else { author.keep(&self.draft) };
+        let done = if self.draft.is_saved() {
+            author.forget(self.draft.kind(), self.draft.name())
+        } else {
+            author.keep(&self.draft)
+        };
         self.kept = self.draft.revision();
         if let Err(why) = done {
             self.note = (format!("The draft can't be kept: {why}"), true);
         }
     }
 
+    /// The check of the change before last may still be under way: then the newest one is checked after it.
+    fn take_proof(&mut self) {
+        let Some(answer) = self.proving.as_ref().and_then(Task::poll) else { return };
+        let asked = self.proving.take().map_or(0, |t| t.about());
+        if let Ok(proof) = answer
+            && asked == self.draft.revision()
+        {
+            self.proof = proof;
+        }
+    }
+
     fn changed(&mut self, author: &dyn Author) {
         self.still_s = 0.0;
-        self.proof = self.draft.proof(author.library());
+        self.prove(author);
         if self.draft.text(self.page).is_none() {
-            self.page = Page::Job;
+            self.page = Page::File;
         }
         if self.preview.task.is_some() && self.preview.made_of != Some(self.draft.revision()) {
             self.preview.task = None;
+        }
+    }
+
+    /// The check of the last change is under way.
+    pub fn is_proving(&self) -> bool {
+        self.proving.is_some()
+    }
+
+    /// Checks the file as it stands: at once what the forms and the drawing need, the rest on a thread of its own, so that
+    /// a key press never waits for it.
+    fn prove(&mut self, author: &dyn Author) {
+        self.proof.reread(&self.draft);
+        let (draft, library) = (self.draft.clone(), author.library().clone());
+        self.proving = Some(Task::start(self.draft.revision(), move |_| Ok(draft.proof(&library))));
+    }
+
+    /// Waits for the check: for what must know how the file stands.
+    fn proven(&mut self, author: &dyn Author) {
+        if self.proving.take().is_some() {
+            self.proof = self.draft.proof(author.library());
         }
     }
 
@@ -453,6 +393,7 @@ impl Editor {
             Order::SaveUnder(name) => self.save_under(&name, author),
             Order::Fair => self.start_fair(author),
             Order::Sit => {
+                self.proven(author);
                 if self.proof.job.is_some() {
                     self.save(author);
                     if self.draft.is_saved() {
@@ -471,7 +412,7 @@ impl Editor {
                 return Some(Leave::Shelf);
             }
             Order::ThrowAway => {
-                let _ = author.forget(self.draft.name());
+                let _ = author.forget(self.draft.kind(), self.draft.name());
                 self.kept = self.draft.revision();
                 self.draft.saved();
                 return Some(Leave::Shelf);
@@ -488,11 +429,11 @@ impl Editor {
                 self.draft.settle();
                 self.section = section;
                 // the text beside the form turns to the same place
-                let text = self.draft.text(Page::Job).unwrap_or_default();
+                let text = self.draft.text(Page::File).unwrap_or_default();
                 let first = section.fields().iter().find(|f| patch::value(text, f).is_some());
                 self.reveal = first.and_then(|f| patch::span(text, f)).map(|s| s.start..s.start);
                 if self.reveal.is_some() {
-                    self.page = Page::Job;
+                    self.page = Page::File;
                 }
                 if self.pane == Pane::Form {
                     self.typing = None;
@@ -514,6 +455,9 @@ impl Editor {
                 self.preview.made_of = None;
             }
             Order::Touched(spot) => self.touched(&spot),
+            Order::Plumb(change) => self.plumb(&change),
+            Order::Pick(name) => self.picked = name,
+            Order::FillCard => self.fill_card(),
             Order::Keys => self.keys = !self.keys,
             _ => {}
         }
@@ -527,8 +471,17 @@ impl Editor {
     }
 
     fn focus(&mut self, place: String) {
-        if let Some(section) = Section::of(&place) {
+        if let Some(section) = Section::of(self.draft.kind(), &place) {
             self.section = section;
+        }
+        // of a vehicle, what the place lies in is opened
+        if let Some(vehicle) = &self.proof.vehicle {
+            let index = |list: &str| -> Option<usize> {
+                place.strip_prefix(list)?.strip_prefix('[')?.split(']').next()?.parse().ok()
+            };
+            let part = index("parts").and_then(|i| vehicle.parts.get(i)).map(|p| p.name.clone());
+            let node = index("nodes").and_then(|i| vehicle.nodes.get(i)).map(|n| n.name.clone());
+            self.picked = part.or(node).or(self.picked.take());
         }
         self.focus = Some(place);
     }
@@ -540,7 +493,7 @@ impl Editor {
         self.page = page;
         self.reveal = Some(found.span.clone());
         match page {
-            Page::Job => self.focus(found.place),
+            Page::File => self.focus(found.place),
             Page::Scheme => self.section = Section::Marking,
         }
         // where form and text stand beside one another, the text shows the place, too
@@ -549,8 +502,17 @@ impl Editor {
         }
     }
 
-    /// A part or joint of the drawing: what looking at it shows is written, or the tee of the preview goes there.
+    /// A part or joint of the drawing: what looking at it shows is written, or the tee of the preview goes there. Of a
+    /// vehicle that is written, its form is turned to.
     fn touched(&mut self, spot: &Spot) {
+        if self.draft.kind() == Kind::Plant {
+            match spot {
+                Spot::Part(name) => (self.section, self.picked) = (Section::Parts, Some(name.clone())),
+                Spot::Joint(name) => (self.section, self.picked) = (Section::Nodes, Some(name.clone())),
+                Spot::Vehicle => {}
+            }
+            return;
+        }
         match spot {
             Spot::Part(part) => {
                 let Ok(form) = &self.proof.form else { return };
@@ -559,7 +521,7 @@ impl Editor {
                     None => {
                         let entry = format!("(part: {}, sees: \"\")", quoted(part));
                         let count = form.looks.len();
-                        let done = self.draft.edit(Page::Job, &[Edit::insert("looks", count, entry)]);
+                        let done = self.draft.edit(Page::File, &[Edit::insert("looks", count, entry)]);
                         self.told(done);
                         format!("looks[{count}].sees")
                     }
@@ -575,8 +537,51 @@ impl Editor {
         }
     }
 
+    /// A change of the graph; what is new is looked at next.
+    fn plumb(&mut self, change: &Plumb) {
+        let Some(text) = self.draft.text(Page::File).map(str::to_owned) else { return };
+        let done = plant_form(&text).and_then(|form| {
+            let edits = match change {
+                Plumb::Insert(kind, node) => plumbing::insert(&text, &form, kind, node)?,
+                Plumb::Between(kind, from, to) => plumbing::between(&form, kind, from, to)?,
+                Plumb::Remove(i, close) => plumbing::remove(&form, *i, *close),
+                Plumb::Turn(i) => plumbing::turn(&form, *i),
+                Plumb::AddNode => plumbing::add_node(&form),
+                Plumb::RenameNode(i, name) => plumbing::rename_node(&form, *i, name)?,
+                Plumb::RemoveNode(i) => plumbing::remove_node(&form, *i)?,
+            };
+            self.draft.settle();
+            self.draft.edit(Page::File, &edits)?;
+            let after = plant_form(self.draft.text(Page::File).unwrap_or_default())?;
+            let is_new = |name: &&String| {
+                !form.parts.iter().any(|p| p.name == **name) && !form.nodes.iter().any(|n| n.name == **name)
+            };
+            let parts = after.parts.iter().map(|p| &p.name);
+            self.picked = match change {
+                Plumb::AddNode => after.nodes.iter().map(|n| &n.name).find(is_new).cloned(),
+                Plumb::RenameNode(_, name) => Some(name.clone()),
+                Plumb::Remove(..) | Plumb::RemoveNode(_) => None,
+                Plumb::Turn(_) => self.picked.take(),
+                _ => parts.into_iter().find(is_new).cloned(),
+            };
+            self.draft.settle();
+            Ok(())
+        });
+        self.told(done);
+    }
+
+    /// Puts what a sound vehicle reads into the card, for every joint and state that it lacks.
+    fn fill_card(&mut self) {
+        let (Some(shown), Some(form)) = (&self.readings.shown, &self.proof.vehicle) else { return };
+        let edits = readings::card_edits(shown, form);
+        self.draft.settle();
+        let done = self.draft.edit(Page::File, &edits);
+        self.told(done);
+    }
+
     fn save(&mut self, author: &mut dyn Author) {
-        if !self.draft.is_saved() && author.is_taken(self.draft.name()) && !author.is_own(self.draft.name()) {
+        let (kind, name) = (self.draft.kind(), self.draft.name());
+        if !self.draft.is_saved() && author.is_taken(kind, name) && !author.is_own(kind, name) {
             self.question = Some(Question::Name(self.draft.name().to_owned()));
             return;
         }
@@ -592,7 +597,7 @@ impl Editor {
         self.question = None;
         self.write_files(author);
         if before != name && self.draft.is_saved() {
-            let _ = author.forget(&before);
+            let _ = author.forget(self.draft.kind(), &before);
         }
     }
 
@@ -609,7 +614,11 @@ impl Editor {
     }
 
     fn start_fair(&mut self, author: &dyn Author) {
+        if self.draft.kind() != Kind::Job {
+            return;
+        }
         self.pane = Pane::Fairness;
+        self.proven(author);
         let Some(job) = self.proof.job.clone() else {
             self.fair.trouble = Some("The job has an error: put it right first.".to_owned());
             return;

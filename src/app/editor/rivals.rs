@@ -4,6 +4,7 @@ use bevy_egui::egui::{RichText, Ui};
 
 use super::asking::free_name;
 use super::faults::{fault_and_place_ui, severity_words};
+use super::fellows;
 use super::fields::{Form, Number};
 use crate::app::theme::{quiet, semibold};
 use crate::app::widgets::{self, Weight};
@@ -36,6 +37,36 @@ pub fn candidates_ui(f: &mut Form<'_>, ui: &mut Ui) {
     ui.add_space(6.0);
     add_ui(f, ui);
     f.problems(ui, "candidates");
+    also_right_ui(f, ui);
+}
+
+/// Candidates that count as right besides the hidden one.
+fn also_right_ui(f: &mut Form<'_>, ui: &mut Ui) {
+    f.heading(
+        ui,
+        "What else counts as right",
+        "A finding that names one of these is right, too: say so where two causes come to the same.",
+    );
+    let form = f.form;
+    let mut all = form.also_right.clone();
+    for candidate in &form.candidates {
+        let mut counts = all.contains(&candidate.name);
+        let label = if candidate.label.is_empty() { &candidate.name } else { &candidate.label };
+        if ui.checkbox(&mut counts, format!("also right: {label}")).changed() {
+            all.retain(|n| *n != candidate.name);
+            if counts {
+                all.push(candidate.name.clone());
+            }
+            let list: Vec<String> = all.iter().map(|n| quoted(n)).collect();
+            f.edit(vec![match list.is_empty() {
+                true => Edit::remove("also_right"),
+                false => Edit::set("also_right", format!("[{}]", list.join(", "))),
+            }]);
+        }
+    }
+    for name in form.also_right.iter().filter(|n| !form.candidates.iter().any(|c| c.name == **n)) {
+        ui.label(quiet(ui, format!("The text also names \u{201c}{name}\u{201d}, which is no candidate.")));
+    }
     f.problems_inside(ui, "also_right");
 }
 
@@ -81,27 +112,30 @@ fn band_ui(f: &mut Form<'_>, list: &str, k: usize, count: usize, band: &FaultFor
             f.row_buttons(ui, list, "vehicle", k, count);
         });
         fault_and_place_ui(f, &at, band, ui);
-        let (low, high) = band.severity;
-        let place = format!("{at}.severity");
-        ui.horizontal(|ui| {
-            ui.label(quiet(ui, "severity from"));
-            let from = Number::part(&place, "from", "severity from", low);
-            f.bare_number(ui, &from, None, |v| pair((v, high)));
-            ui.label(quiet(ui, "to"));
-            let to = Number::part(&place, "to", "severity to", high);
-            f.bare_number(ui, &to, None, |v| pair((low, v)));
-            let said = format!("{} … {}", severity_words(low), severity_words(high));
-            ui.label(quiet(ui, said));
-        });
-        f.problems_inside(ui, &place);
-        if band.with > 0 || !band.when.is_empty() {
-            ui.label(quiet(ui, "It has conditions or comes with other faults: they are changed in the text."));
-        }
+        band_severity_ui(f, &at, band, ui);
+        fellows::fellows_ui(f, &at, band, ui);
         f.problems(ui, &at);
     });
 }
 
-fn pair((low, high): (f64, f64)) -> String {
+/// From how severe to how severe.
+pub(super) fn band_severity_ui(f: &mut Form<'_>, at: &str, band: &FaultForm, ui: &mut Ui) {
+    let (low, high) = band.severity;
+    let place = format!("{at}.severity");
+    ui.horizontal(|ui| {
+        ui.label(quiet(ui, "severity from"));
+        let from = Number::part(&place, "from", "severity from", low);
+        f.bare_number(ui, &from, None, |v| pair((v, high)));
+        ui.label(quiet(ui, "to"));
+        let to = Number::part(&place, "to", "severity to", high);
+        f.bare_number(ui, &to, None, |v| pair((low, v)));
+        let said = format!("{} … {}", severity_words(low), severity_words(high));
+        ui.label(quiet(ui, said));
+    });
+    f.problems_inside(ui, &place);
+}
+
+pub(super) fn pair((low, high): (f64, f64)) -> String {
     format!("({}, {})", decimal(low), decimal(high))
 }
 
@@ -110,7 +144,7 @@ fn band_of(fault: &FaultForm) -> FaultForm {
     let code = if fault.fault.is_empty() { "F15".to_owned() } else { fault.fault.clone() };
     let severity = (BAND.0.min(fault.severity.0), BAND.1.max(fault.severity.1));
     let severity = if fault.fault.is_empty() { BAND } else { severity };
-    FaultForm { fault: code, severity, with: 0, ..fault.clone() }
+    FaultForm { fault: code, severity, with: vec![], ..fault.clone() }
 }
 
 /// A candidate made of a fault: its name, its label, one vehicle.

@@ -96,7 +96,7 @@ pub fn text_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         let width = ui.available_width();
         let now = Some(usize::from(editor.page == Page::Scheme));
         if let Some(i) = widgets::choice(ui, width, "text", &["job", "mark scheme of its own"], now) {
-            orders.push(Order::Open(if i == 0 { Page::Job } else { Page::Scheme }));
+            orders.push(Order::Open(if i == 0 { Page::File } else { Page::Scheme }));
         }
     }
     let page = editor.page;

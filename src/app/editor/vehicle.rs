@@ -1,4 +1,5 @@
-//! The vehicle of the job, drawn: its parts and joints by name, with those that the job speaks of.
+//! The vehicle, drawn: that of a job with the parts and joints that the job speaks of, or the one that is written, each of
+//! its nodes and what the check says of them.
 
 use bevy_egui::egui::{RichText, ScrollArea, Ui, UiBuilder};
 
@@ -10,6 +11,7 @@ use crate::app::sight_glass::GlassState;
 use crate::app::theme::{heading, quiet, regular, tokens};
 use crate::bay::words::offer::Spot;
 use crate::plant::Plant;
+use crate::scenario::Kind;
 
 /// Height of the list under the drawing.
 const WORDS: f32 = 190.0;
@@ -28,16 +30,36 @@ fn words_ui(plant: &Plant, joints: &[(String, String)], ui: &mut Ui) {
 
 /// Draws it.
 pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
-    let Some(plant) = &editor.proof.plant else {
-        let words = "The vehicle can't be drawn: the one that the job names isn't there, or has an error.";
+    let is_written = editor.draft.kind() == Kind::Plant;
+    let drawn = if is_written { &editor.proof.drawn } else { &editor.proof.plant };
+    let Some(plant) = drawn else {
+        let words = match is_written {
+            true => "The vehicle can't be drawn yet: nothing in it can be read as a part.",
+            false => "The vehicle can't be drawn: the one that the job names isn't there, or has an error.",
+        };
         ui.label(RichText::new(words).font(regular(13.5)).color(tokens(ui).critical));
         return;
     };
-    let form = editor.proof.form.as_ref().ok();
+    let form = editor.proof.form.as_ref().ok().filter(|_| !is_written);
     let fault = form.and_then(|f| f.wrong.first()).map(|f| f.at.split('/').next().unwrap_or_default().to_owned());
-    let joints = plant.joints();
+    // whoever writes a vehicle sees each of its nodes, not those alone where the tee fits
+    let joints = match is_written {
+        true => plant
+            .nodes
+            .iter()
+            .map(|n| (n.name.clone(), n.joint.clone().unwrap_or_else(|| n.name.clone())))
+            .collect(),
+        false => plant.joints(),
+    };
+    let layout = scene_layout::lay_out(plant, &joints);
+    let (picked, touched) = match (is_written, &editor.picked) {
+        (true, Some(name)) if plant.part(name).is_some() => (None, Some(Spot::Part(name.clone()))),
+        (true, Some(name)) => (Some(name.clone()), Some(Spot::Joint(name.clone()))),
+        (true, None) => (None, None),
+        (false, _) => (editor.preview.joint.clone(), fault.filter(|f| plant.part(f).is_some()).map(Spot::Part)),
+    };
     let view = SceneView {
-        layout: scene_layout::lay_out(plant, &joints),
+        layout,
         tee: None,
         container: None,
         second: None,
@@ -49,17 +71,25 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         engine: "engine off".to_owned(),
         zeroed: String::new(),
         cautions: vec![],
-        picked: editor.preview.joint.clone(),
-        touched: fault.filter(|f| plant.part(f).is_some()).map(Spot::Part),
+        picked,
+        touched,
         wet: vec![],
         left_on: vec![],
+        marked: if is_written { editor.proof.marked() } else { vec![] },
     };
     let plant = &plant.clone();
     ui.label(RichText::new(&plant.title).font(regular(14.0)));
     ui.label(quiet(
         ui,
-        "Press a part to write what looking at it shows; press a joint to see what the tee would read there.",
+        if is_written {
+            "Press a part or a node to change it. What the check has something to say of is ringed."
+        } else {
+            "Press a part to write what looking at it shows; press a joint to see what the tee would read there."
+        },
     ));
+    if let Some(vehicle) = editor.proof.vehicle.as_ref().filter(|_| is_written) {
+        super::supply::loose_ui(vehicle, ui, orders);
+    }
     let mut intents = vec![];
     let whole = ui.available_rect_before_wrap();
     let drawing = whole.with_max_y(whole.top() + (whole.height() - WORDS).max(140.0));

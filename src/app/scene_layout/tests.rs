@@ -156,3 +156,52 @@ fn the_tag_of_a_joint_lies_on_no_name_and_no_symbol() {
         }
     }
 }
+
+#[test]
+fn a_plant_in_the_making_is_drawn_whatever_is_wrong_with_it() {
+    use crate::scenario::patch::{Edit, edit_all};
+    use crate::scenario::vehicle_form::plant_form;
+    use crate::scenario::{Kind, Library, drawable, plumbing};
+    let library = Library::builtin();
+    let mut drawn = 0;
+    for name in library.names(Kind::Plant) {
+        let text = library.text(Kind::Plant, &name).unwrap();
+        let form = plant_form(text).unwrap();
+        let mut changes: Vec<Vec<Edit>> = vec![];
+        for i in 0..form.parts.len() {
+            changes.extend([
+                plumbing::remove(&form, i, false),
+                plumbing::remove(&form, i, true),
+                plumbing::turn(&form, i),
+            ]);
+            // an end that leads nowhere, and one that leads to itself
+            let (field, node) = &form.parts[i].ends[0];
+            changes.push(vec![Edit::text(format!("parts[{i}].is.{field}"), "nowhere")]);
+            if let Some((other, _)) = form.parts[i].ends.get(1) {
+                changes.push(vec![Edit::text(format!("parts[{i}].is.{other}"), node)]);
+            }
+            // a loop
+            let last = form.nodes.last().map_or("", |n| n.name.as_str());
+            changes.push(vec![Edit::text(format!("parts[{i}].is.{field}"), last)]);
+        }
+        changes.push(
+            (0..form.parts.len())
+                .rev()
+                .map(|i| Edit::remove(format!("parts[{i}]")))
+                .take(form.parts.len() - 1)
+                .collect(),
+        );
+        changes.push(vec![Edit::set("nodes", "[]")]);
+        changes.push(plumbing::add_node(&form));
+        for edits in changes {
+            let changed = edit_all(text, &edits).unwrap();
+            let Some(plant) = drawable(&name, &changed) else { continue };
+            let nodes: Vec<(String, String)> =
+                plant.nodes.iter().map(|n| (n.name.clone(), n.name.clone())).collect();
+            let layout = lay_out(&plant, &nodes);
+            drawn += 1;
+            assert!(layout.size.0 >= SIZE.0 && layout.size.1.is_finite(), "{name}: {edits:?}");
+        }
+    }
+    assert!(drawn > 300, "{drawn} were drawn only");
+}

@@ -4,6 +4,7 @@ use super::op::Op;
 use super::{Drive, Strokes};
 use crate::bay::action::{Remedy, SECOND};
 use crate::bay::observation::{CapSound, PrimerFeel};
+use crate::fault::FaultInstance;
 use crate::plant::Leak;
 use crate::plant::assemble::TEE;
 use crate::units::Area;
@@ -214,6 +215,24 @@ impl<const L: usize> Drive<L> {
             None => PrimerFeel::Slack,
         };
         self.lanes[lane].primer = Some((feel, firm_after.unwrap_or(done)));
+    }
+
+    /// A fault is there from now on, in every vehicle.
+    pub(in crate::bay) fn put_in(&mut self, fault: FaultInstance) -> Result<(), String> {
+        for lane in &mut self.lanes {
+            lane.hidden.put_in(fault.clone())?;
+        }
+        self.rebuild(None)?;
+        self.keep_marks();
+        Ok(())
+    }
+
+    /// Nothing is wrong from now on.
+    pub(in crate::bay) fn take_out(&mut self) -> Result<(), String> {
+        for lane in &mut self.lanes {
+            lane.hidden.take_out();
+        }
+        self.rebuild(None)
     }
 
     fn put_right(&mut self, place: &str, how: Remedy) -> Result<(), String> {

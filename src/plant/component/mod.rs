@@ -84,6 +84,11 @@ macro_rules! kinds {
 }
 
 impl Component {
+    /// The text of [`samples`](Self::samples), as a list in a file: what an editor offers to begin with.
+    pub const fn sample_text() -> &'static str {
+        number::SAMPLES
+    }
+
     /// One of every kind with every field that may be left out, for the manual and for tests.
     pub fn samples() -> Vec<Self> {
         let options = ron::Options::default()

@@ -23,7 +23,7 @@ mod withheld;
 
 pub(super) use course::course;
 pub(super) use job::job;
-pub(super) use plant::{card, plant};
+pub(super) use plant::{card, drawable, plant};
 pub(super) use rubric::rubric;
 
 use crate::diag::{Id, id};

@@ -26,6 +26,12 @@ pub(in crate::scenario) fn plant(file: &str, text: &str, name: &str, report: &mu
     (report.errors() == before).then(|| built(&raw, name, Day::default()))
 }
 
+/// A plant as far as it can be read, unchecked: for a drawing.
+pub(in crate::scenario) fn drawable(text: &str, name: &str) -> Option<Plant> {
+    let read = parse::read::<RawPlant>("", text, &mut Report::new())?;
+    (!read.value.parts.is_empty()).then(|| built(&read.value, name, Day::default()))
+}
+
 /// Reads and checks a plant for its card.
 pub(in crate::scenario) fn card(file: &str, text: &str, report: &mut Report) -> Option<Vec<Limit>> {
     let before = report.errors();

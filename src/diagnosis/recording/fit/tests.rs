@@ -19,9 +19,18 @@ fn plant(name: &str) -> Plant {
 
 /// A standard run before the pump, as a logger has it: ten samples a second, whole millibars.
 fn logged(plant: &Plant, faults: &[FaultInstance], seed: u64) -> Vec<StateFeatures> {
+    logged_at(plant, faults, JOINT, seed, 0.0)
+}
+
+/// The same at any joint with a logger that scatters by 2 mbar of its own.
+fn noisy(plant: &Plant, faults: &[FaultInstance], joint: &str, seed: u64) -> Vec<StateFeatures> {
+    logged_at(plant, faults, joint, seed, 2.0)
+}
+
+fn logged_at(plant: &Plant, faults: &[FaultInstance], joint: &str, seed: u64, scatter: f64) -> Vec<StateFeatures> {
     let mut job = job_of(plant).unwrap();
     job.hidden = Secret(faults.to_vec());
-    let joint = JOINT.to_owned();
+    let joint = joint.to_owned();
     let mut bay = Bay::new(&job, seed).unwrap();
     let wait = |bay: &mut Bay, s: u64| bay.advance_to(bay.now() + s * SECOND);
     for step in [SafetyStep::Protection, SafetyStep::Ventilation, SafetyStep::Chocks] {
@@ -65,7 +74,13 @@ fn logged(plant: &Plant, faults: &[FaultInstance], seed: u64) -> Vec<StateFeatur
     let from = trace.at.partition_point(|&t| t < start);
     let kept: Vec<usize> = (from..trace.at.len()).step_by(5).collect();
     let t: Vec<f64> = kept.iter().map(|&i| (trace.at[i] - start) as f64 * 1e-6).collect();
-    let mbar: Vec<f64> = kept.iter().map(|&i| trace.mbar[i].round()).collect();
+    // the sum of four even draws is near enough to a bell
+    let draw = |i: usize, k: u64| {
+        crate::random::child_seed(seed, "logger", 4 * i as u64 + k) as f64 / u64::MAX as f64 - 0.5
+    };
+    let off =
+        |i: usize| if scatter > 0.0 { scatter * 1.732 * (0..4).map(|k| draw(i, k)).sum::<f64>() } else { 0.0 };
+    let mbar: Vec<f64> = kept.iter().map(|&i| (trace.mbar[i] + off(i)).round()).collect();
     let rpm: Vec<f64> = kept.iter().map(|&i| trace.rpm[i]).collect();
     let words: Vec<&str> = kept.iter().map(|&i| word_at(&moments, trace.at[i], trace.rpm[i])).collect();
     let (stretches, _) = states(&t, &mbar, Some(&rpm), Some(&words));
@@ -158,6 +173,97 @@ fn faults_of_the_genset_come_back_too() {
         &[("F15", "filter", 3.0), ("F15", "filter", 4.2), ("F03", "strainer", 3.6), ("", "", 0.0)],
         0.9,
     );
+}
+
+/// A table of cases that nothing was adjusted on: causes, places, severities and vehicles are drawn, and a logger's own
+/// noise of 2 mbar lies over the gauge's. A cause that leaves no trace is told rightly when the fit names it among what
+/// could be there unseen.
+fn fresh_table(name: &str, joint: &str, count: u64, seed: u64) {
+    let plant = plant(name);
+    let joint = joint.to_owned();
+    let all = causes(&job_of(&plant).unwrap());
+    let numbered: Vec<u64> = (0..count).collect();
+    let rows = in_parallel(&numbered, |&i| {
+        let drawn =
+            |which: u64| crate::random::child_seed(seed, "fresh table", 10 * i + which) as f64 / u64::MAX as f64;
+        let cause = &all[((drawn(0) * all.len() as f64) as usize).min(all.len() - 1)];
+        let severity = ((1.5 + 3.3 * drawn(1)) * 10.0).round() / 10.0;
+        let faults =
+            if cause.code.is_empty() { vec![] } else { vec![FaultInstance::new(&cause.code, &cause.at, severity)] };
+        let states = noisy(&plant, &faults, &joint, 70_000 + 100 * seed + i);
+        let recorded = Recorded { states: &states, joint: Some(&joint), raised_rpm: Some(raised_of(&plant)) };
+        let found = fit(&plant, &recorded, &Unwatched)?;
+        let own = found.fits.iter().find(|f| f.code == cause.code && (f.at == cause.at || found.codes().len() > 1));
+        let near = own.is_some_and(|f| (f.severity[0] - severity).abs() <= 1.0 || cause.code.is_empty());
+        let alike = found.fits.iter().skip(1).all(|f| f.mistaken > 0.10);
+        let unseen = found.unseen.iter().any(|u| u.0 == cause.label && u.1 == cause.at && u.2 + 0.5 >= severity);
+        let came = match (near, found.verdict, unseen) {
+            (true, Verdict::Found, _) => "found",
+            (true, Verdict::CantTell, _) if alike => "among alikes",
+            (_, _, true) => "no trace, said so",
+            _ => "WRONG",
+        };
+        let fits: Vec<String> = found
+            .fits
+            .iter()
+            .take(4)
+            .map(|f| format!("{}@{} {:.1} ×{:.2}", f.code, f.at, f.severity[0], f.against_best))
+            .collect();
+        Ok((
+            came,
+            format!(
+                "| {} | {}@{} {severity} | {came} | {:?} | {} |",
+                plant.name,
+                cause.code,
+                cause.at,
+                found.verdict,
+                fits.join("; ")
+            ),
+        ))
+    })
+    .unwrap();
+    let of = |word: &str| rows.iter().filter(|r| r.0 == word).count();
+    let table: Vec<&str> = rows.iter().map(|r| r.1.as_str()).collect();
+    println!("{}", table.join("\n"));
+    println!(
+        "{}: {} found, {} among alikes, {} without a trace, {} wrong, of {count}",
+        plant.name,
+        of("found"),
+        of("among alikes"),
+        of("no trace, said so"),
+        of("WRONG")
+    );
+    assert!(of("WRONG") as f64 <= 0.1 * count as f64, "{} wrong", of("WRONG"));
+}
+
+#[test]
+#[ignore = "minutes of simulation: a table to be looked at, run by hand"]
+fn a_fresh_table_of_the_van() {
+    fresh_table("a1-van", "pump in", 16, 1);
+}
+
+#[test]
+#[ignore = "minutes of simulation: a table to be looked at, run by hand"]
+fn a_fresh_table_of_the_truck() {
+    fresh_table("a7-truck", "pump in", 12, 2);
+}
+
+#[test]
+#[ignore = "minutes of simulation: a table to be looked at, run by hand"]
+fn a_fresh_table_of_the_boat() {
+    fresh_table("a9-boat", "pump in", 12, 3);
+}
+
+#[test]
+#[ignore = "minutes of simulation: a table to be looked at, run by hand"]
+fn a_fresh_table_of_the_tractor() {
+    fresh_table("a10-tractor", "pump in", 12, 4);
+}
+
+#[test]
+#[ignore = "minutes of simulation: a table to be looked at, run by hand"]
+fn a_fresh_table_of_the_genset() {
+    fresh_table("a8-genset", "pump in", 12, 5);
 }
 
 #[test]

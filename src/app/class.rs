@@ -1,0 +1,242 @@
+//! What an instructor does while a class looks on, in practice only: stop time, put a fault in, make the vehicle sound, show
+//! what is wrong with the line opened, and let the sitting go on.
+//!
+//! Nothing of it knows what is wrong: the list of faults is the catalogue's, and what is shown comes through
+//! [`Session::reveal`](super::session::Session::reveal), which fails until it was shown on record.
+
+use bevy_egui::egui::{self, ComboBox, RichText, Ui, WidgetInfo, WidgetType, vec2};
+
+use super::bridge::Intent;
+use super::opened::{self, Shown};
+use super::state::Pace;
+use super::theme::{heading, quiet, semibold, tokens};
+use super::widgets::{self, Rail, Weight};
+use super::words::number;
+use crate::bay::action::Micros;
+use crate::bay::instruct::{Instructed, Instruction};
+use crate::fault::{CATALOGUE, Fault, Place, by_code};
+use crate::scenario::model::{Job, Mode};
+
+/// What was shown.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Revealed {
+    /// What is wrong, in words.
+    pub words: String,
+    /// The line opened.
+    pub shown: Shown,
+    /// Moment that is looked at.
+    pub at: Micros,
+}
+
+/// What the page remembers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClassState {
+    /// It is open.
+    pub open: bool,
+    /// Fault that is about to be put in: code, place, severity.
+    pub fault: (String, String, f64),
+    /// It was pressed once to show what is wrong; the second press does it.
+    pub sure: bool,
+    /// What was shown last.
+    pub revealed: Option<Revealed>,
+    /// Why it can't be shown.
+    pub trouble: Option<String>,
+    /// It is to be shown as it is now.
+    pub wants: bool,
+}
+
+impl Default for ClassState {
+    fn default() -> Self {
+        let fault = ("F15".to_owned(), String::new(), 3.0);
+        Self { open: false, fault, sure: false, revealed: None, trouble: None, wants: false }
+    }
+}
+
+/// Faults of the supply that a vehicle can have, with their places.
+fn offered(job: &Job) -> Vec<(&'static Fault, Vec<String>)> {
+    let sits = |f: &&Fault| !matches!(f.place, Place::Kit | Place::Nowhere);
+    let all = CATALOGUE.iter().filter(sits).map(|f| (f, f.places(&job.plant)));
+    all.filter(|(_, places)| !places.is_empty()).collect()
+}
+
+/// A place in trade words.
+fn place_words(job: &Job, place: &str) -> String {
+    let part = job.plant.part(place).map(|p| p.label.clone());
+    let joint = job.joints.iter().find(|j| j.0 == place).map(|j| j.1.clone());
+    part.or(joint).unwrap_or_else(|| place.to_owned())
+}
+
+/// Draws it over everything else.
+pub fn class_ui(
+    state: &mut ClassState,
+    job: &Job,
+    done: Instructed,
+    (pace, now): (Pace, Micros),
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    let width = (ui.ctx().content_rect().width() - 80.0).clamp(420.0, 900.0);
+    let modal = egui::Modal::new(egui::Id::new("class")).show(ui.ctx(), |ui| {
+        ui.set_width(width);
+        ui.label(heading("For whoever teaches"));
+        if job.mode == Mode::Assessment {
+            ui.label("Not in an assessment: nobody changes the vehicle, and nobody shows what is wrong.");
+        } else {
+            teaching_ui(state, job, done, pace, ui, intents);
+            if let Some(revealed) = &state.revealed {
+                revealed_ui(revealed, job, now, width, ui, intents);
+            }
+        }
+        if widgets::button(
+            ui,
+            Weight::Plain,
+            "Go on with the sitting",
+            "Close the page for whoever teaches",
+            true,
+            "",
+        )
+        .clicked()
+        {
+            intents.push(Intent::Class);
+        }
+    });
+    if modal.should_close() {
+        intents.push(Intent::Class);
+    }
+}
+
+fn teaching_ui(
+    state: &mut ClassState,
+    job: &Job,
+    done: Instructed,
+    pace: Pace,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
+    let words = "Everything here is written into the record. Whoever changes the vehicle, or shows what is wrong, makes the \
+                 sitting practice without a mark.";
+    ui.label(quiet(ui, words));
+    if let Some(why) = done.no_mark() {
+        ui.label(RichText::new(why).font(semibold(13.5)).color(tokens(ui).caution));
+    }
+    ui.horizontal(|ui| {
+        let (words, to) = match pace {
+            Pace::Paused => ("Let time go on", Pace::Real),
+            _ => ("Stop time", Pace::Paused),
+        };
+        if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
+            intents.push(Intent::Pace(to));
+        }
+        ui.label(quiet(ui, "Simulated time stands still; nothing of it shows in the record."));
+    });
+    inject_ui(state, job, ui, intents);
+    ui.horizontal(|ui| {
+        let words = "Make the vehicle sound";
+        if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
+            intents.push(Intent::Instruct(Instruction::Clear));
+        }
+        if done.revealed {
+            let words = "Show it as it is now";
+            if widgets::button(ui, Weight::Plain, words, words, !state.wants, "it is being opened").clicked() {
+                (state.wants, state.revealed) = (true, None);
+            }
+        } else if state.sure {
+            ui.label("No mark from then on. Show it?");
+            if widgets::button(ui, Weight::Primary, "Yes, show it", "Yes, show what is wrong", true, "").clicked() {
+                intents.push(Intent::Instruct(Instruction::Reveal));
+                (state.wants, state.sure) = (true, false);
+            }
+            if widgets::button(ui, Weight::Plain, "No", "Don't show what is wrong", true, "").clicked() {
+                state.sure = false;
+            }
+        } else if widgets::button(ui, Weight::Plain, "Show what is wrong …", "Show what is wrong", true, "")
+            .clicked()
+        {
+            state.sure = true;
+        }
+    });
+    if state.wants && state.trouble.is_none() {
+        ui.label(quiet(ui, "The sitting is being replayed to open the line …"));
+    }
+    if let Some(why) = &state.trouble {
+        ui.label(RichText::new(why).color(tokens(ui).critical));
+    }
+}
+
+fn inject_ui(state: &mut ClassState, job: &Job, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    let all = offered(job);
+    let Some(known) = all.iter().find(|(f, _)| f.code == state.fault.0).or(all.first()) else { return };
+    let (code, at, severity) = &mut state.fault;
+    if *code != known.0.code {
+        known.0.code.clone_into(code);
+    }
+    if !known.1.contains(at) {
+        known.1[0].clone_into(at);
+    }
+    ui.horizontal(|ui| {
+        let words = |code: &str| by_code(code).map_or(code.to_owned(), |f| format!("{}  {}", f.code, f.name));
+        let shown = words(code);
+        let combo = ComboBox::from_id_salt("fault of the class").width(300.0).height(320.0).selected_text(&shown);
+        let combo = combo.show_ui(ui, |ui| {
+            for (fault, _) in &all {
+                if ui.selectable_label(*code == fault.code, words(fault.code)).clicked() {
+                    fault.code.clone_into(code);
+                }
+            }
+        });
+        combo
+            .response
+            .widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("fault to put in: {shown}")));
+        let shown = place_words(job, at);
+        let combo = ComboBox::from_id_salt("place of the class").width(240.0).selected_text(&shown).truncate();
+        let combo = combo.show_ui(ui, |ui| {
+            for place in &known.1 {
+                if ui.selectable_label(at == place, place_words(job, place)).clicked() {
+                    place.clone_into(at);
+                }
+            }
+        });
+        combo.response.widget_info(|| {
+            WidgetInfo::labeled(WidgetType::ComboBox, true, format!("where it is put in: {shown}"))
+        });
+    });
+    ui.horizontal(|ui| {
+        let rail = Rail { name: "severity to put in", low: 1.0, high: 5.0, step: 0.1, before: None, width: 300.0 };
+        widgets::rail(ui, severity, &rail);
+        ui.label(format!("severity {}", number(*severity, 1)));
+        if widgets::button(ui, Weight::Plain, "Put it in", "Put this fault into the vehicle", true, "").clicked() {
+            let severity = (*severity * 10.0).round() / 10.0;
+            intents.push(Intent::Instruct(Instruction::Inject { fault: code.clone(), at: at.clone(), severity }));
+        }
+    });
+}
+
+fn revealed_ui(revealed: &Revealed, job: &Job, now: Micros, width: f32, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    ui.label(RichText::new(&revealed.words).font(semibold(15.0)));
+    let (rect, _) = ui.allocate_exact_size(vec2(width, 300.0), egui::Sense::hover());
+    let mut asked = vec![];
+    ui.scope_builder(egui::UiBuilder::new().max_rect(rect).id_salt("opened for a class"), |ui| {
+        let from = revealed.shown.opened.moments.first().map_or(0, |m| m.at);
+        opened::opened_ui(&revealed.shown, &job.plant, (from, now), revealed.at, ui, &mut asked);
+    });
+    intents.extend(asked.into_iter().filter_map(|intent| match intent {
+        Intent::Here(at) => Some(Intent::ClassHere(at)),
+        _ => None,
+    }));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{Library, load_job};
+
+    #[test]
+    fn faults_that_a_vehicle_can_have_are_offered_and_none_is_told_to_be_there() {
+        let job = load_job(&Library::builtin(), "bypass-puff").unwrap().0;
+        let all = offered(&job);
+        assert!(all.iter().any(|(f, places)| f.code == "F15" && places == &["filter"]));
+        assert!(all.iter().all(|(f, places)| f.code.starts_with('F') && !places.is_empty()));
+        assert_eq!(place_words(&job, "filter"), "filter with hand primer");
+        assert_eq!(ClassState::default().fault.0, "F15");
+    }
+}

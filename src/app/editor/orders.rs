@@ -1,0 +1,253 @@
+//! The sections and panes of the editor, and what its views may ask for.
+
+use crate::authoring::draft::{Page, is_within};
+use crate::bay::words::offer::Spot;
+use crate::scenario::Kind;
+use crate::scenario::patch::Edit;
+
+/// A part of the form.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Section {
+    /// Title, customer, complaint, facts.
+    #[default]
+    Card,
+    /// Vehicle, level, minutes, mode, fuel and weather.
+    Setting,
+    /// Questions to the customer.
+    Questions,
+    /// What looking at parts shows.
+    Looks,
+    /// What is really wrong.
+    Fault,
+    /// What the learner may hold likely.
+    Candidates,
+    /// What the bay doesn't offer.
+    Tests,
+    /// Goals, hints, traps.
+    Teaching,
+    /// Limits on the vehicle card.
+    Limits,
+    /// How it is marked.
+    Marking,
+    /// What vehicle it is: title, fuel, day, how it warms up, what its card permits.
+    Machine,
+    /// Its parts, joined.
+    Parts,
+    /// Where parts meet.
+    Nodes,
+    /// Title and aim of a course.
+    Course,
+    /// Its jobs.
+    Stages,
+}
+
+impl Section {
+    /// Every section of a job, in the order of work.
+    pub const ALL: [Self; 10] = [
+        Self::Card,
+        Self::Setting,
+        Self::Questions,
+        Self::Looks,
+        Self::Fault,
+        Self::Candidates,
+        Self::Tests,
+        Self::Teaching,
+        Self::Limits,
+        Self::Marking,
+    ];
+
+    /// The sections of a kind of file, in the order of work.
+    pub const fn of_kind(kind: Kind) -> &'static [Self] {
+        match kind {
+            Kind::Job => &Self::ALL,
+            Kind::Plant => &[Self::Machine, Self::Parts, Self::Nodes, Self::Limits],
+            Kind::Rubric => &[Self::Marking],
+            Kind::Course => &[Self::Course, Self::Stages],
+        }
+    }
+
+    /// What is written on it.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Card => "Complaint",
+            Self::Setting => "Vehicle and day",
+            Self::Questions => "Questions",
+            Self::Looks => "Looks at parts",
+            Self::Fault => "Hidden fault",
+            Self::Candidates => "Candidates",
+            Self::Tests => "Tests and tools",
+            Self::Teaching => "Goals, hints, traps",
+            Self::Limits => "Vehicle card",
+            Self::Marking => "Mark scheme",
+            Self::Machine => "Vehicle",
+            Self::Parts => "Parts",
+            Self::Nodes => "Nodes and joints",
+            Self::Course => "Course",
+            Self::Stages => "Jobs in order",
+        }
+    }
+
+    /// Fields of the file that it shows.
+    pub(super) const fn fields(self) -> &'static [&'static str] {
+        match self {
+            Self::Card => &["title", "customer", "complaint", "facts"],
+            Self::Setting => &[
+                "plant",
+                "level",
+                "minutes",
+                "mode",
+                "fuel_gauge",
+                "gauge_lies",
+                "fill",
+                "stood",
+                "temperature",
+                "altitude",
+                "fuel",
+            ],
+            Self::Questions => &["questions"],
+            Self::Looks => &["looks"],
+            Self::Fault => &["hidden"],
+            Self::Candidates => &["candidates", "also_right"],
+            Self::Tests => &["withheld"],
+            Self::Teaching => &["goals", "hints", "traps"],
+            Self::Limits => &["limits", "card"],
+            Self::Marking => &["rubric"],
+            Self::Machine => &["title", "fuel", "temperature", "altitude", "service", "warmth"],
+            Self::Parts => &["parts"],
+            Self::Nodes => &["nodes"],
+            Self::Course => &["title", "aim"],
+            Self::Stages => &["jobs"],
+        }
+    }
+
+    /// The section that shows a place of a kind of file.
+    pub fn of(kind: Kind, place: &str) -> Option<Self> {
+        if kind == Kind::Rubric {
+            return Some(Self::Marking);
+        }
+        Self::of_kind(kind).iter().copied().find(|s| s.fields().iter().any(|f| is_within(place, f)))
+    }
+}
+
+/// What stands beside the form.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Pane {
+    /// The form itself, where the window is too narrow for both.
+    Form,
+    /// The text of the file.
+    #[default]
+    Text,
+    /// What the fault shows.
+    Preview,
+    /// The vehicle, drawn.
+    Vehicle,
+    /// Whether the job is fair.
+    Fairness,
+    /// What a sound vehicle reads in each state.
+    Readings,
+}
+
+impl Pane {
+    /// The panes beside the form of a kind of file.
+    pub const fn of_kind(kind: Kind) -> &'static [Self] {
+        match kind {
+            Kind::Job => &[Self::Text, Self::Preview, Self::Vehicle, Self::Fairness],
+            Kind::Plant => &[Self::Text, Self::Vehicle, Self::Readings],
+            Kind::Rubric | Kind::Course => &[Self::Text],
+        }
+    }
+
+    /// What is written on it.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Form => "Form",
+            Self::Text => "Text of the file",
+            Self::Preview => "What it shows",
+            Self::Vehicle => "Vehicle",
+            Self::Fairness => "Fairness",
+            Self::Readings => "What it reads",
+        }
+    }
+}
+
+/// A change of the vehicle's graph.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Plumb {
+    /// A part of a kind into the way at a node.
+    Insert(String, String),
+    /// A part of a kind between two nodes.
+    Between(String, String, String),
+    /// Out with a part; its ends become one, or the gap stays.
+    Remove(usize, bool),
+    /// A part the other way round.
+    Turn(usize),
+    /// A node by itself.
+    AddNode,
+    /// A node under another name.
+    RenameNode(usize, String),
+    /// Out with a node.
+    RemoveNode(usize),
+}
+
+/// What a view asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Order {
+    /// Changes of places of a text, together.
+    Edit(Page, Vec<Edit>),
+    /// A whole text as typed.
+    Write(Page, String),
+    /// The field was left: what comes next is a change of its own.
+    Settle,
+    /// A change back, or forth again.
+    Undo,
+    /// Forth again.
+    Redo,
+    /// Another section of the form.
+    Turn(Section),
+    /// Another pane.
+    Show(Pane),
+    /// Another text in the pane of texts.
+    Open(Page),
+    /// To what the check found, by its number.
+    Jump(usize),
+    /// To a field.
+    Focus(String),
+    /// A mark scheme of the job's own.
+    OwnScheme,
+    /// A mark scheme that others use, too.
+    SharedScheme(String),
+    /// Writes the files.
+    Save,
+    /// Asks for another name.
+    SaveAs,
+    /// Writes them under this name.
+    SaveUnder(String),
+    /// Closes the question.
+    NotNow,
+    /// Simulates whether the job is fair.
+    Fair,
+    /// Stops that.
+    StopFair,
+    /// Saves it and sits it.
+    Sit,
+    /// Leaves; asks when something isn't saved.
+    Close,
+    /// Leaves and keeps what isn't saved to go on with.
+    KeepAndClose,
+    /// Leaves and throws away what isn't saved.
+    ThrowAway,
+    /// Joint of the preview.
+    Joint(Option<String>),
+    /// The preview shows faults as if they showed always.
+    Always(bool),
+    /// Something was touched in the drawing.
+    Touched(Spot),
+    /// A change of the vehicle's graph.
+    Plumb(Plumb),
+    /// A part or a node of the vehicle is looked at, by name.
+    Pick(Option<String>),
+    /// The card is filled from what a sound vehicle reads.
+    FillCard,
+    /// The list of keys.
+    Keys,
+}

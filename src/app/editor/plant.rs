@@ -1,0 +1,93 @@
+//! The form of what a vehicle is: title, fuel, day, what its card permits, how it warms up.
+
+use bevy_egui::egui::Ui;
+
+use super::fields::{Form, Number};
+use super::supply::number_ui;
+use crate::app::theme::quiet;
+use crate::app::widgets::{self, Weight};
+use crate::app::words::TRAINING_VALUES;
+use crate::scenario::patch::{Edit, number};
+use crate::scenario::vehicle_form::{PERMITS, PlantForm};
+
+/// What each permission says.
+const PERMIT_WORDS: [&str; 3] = [
+    "the valve may be shut at idle on the suction side, for five seconds",
+    "the valve may be shut on a pump's pressure side, for ten seconds",
+    "compressed air on emptied diesel lines, where the centre has switched it on",
+];
+
+/// A vehicle that warms up as vehicles do: within half an hour.
+const WARMTH: &str = "(\n        tank: K(12), running: K(25), stopped: K(40),\n        block_warms: s(600), block_cools: \
+                      s(5400), tank_follows: s(3600), bonnet_follows: s(300),\n    )";
+
+/// Draws it.
+pub fn machine_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
+    f.heading(ui, "Vehicle", TRAINING_VALUES);
+    f.words(
+        ui,
+        "title",
+        "what vehicle it is",
+        &vehicle.title,
+        "Light van, 2 l diesel, suction supply, tank 60 l",
+        1,
+    );
+    super::fuel::fuel_ui(f, "fuel", "the fuel it is built for", &vehicle.fuel, None, ui);
+    ui.horizontal_top(|ui| {
+        let mut field = Number::optional("temperature", "fuel and air, °C", vehicle.temperature_c);
+        field.hint = "20";
+        f.number(ui, &field, |v| format!("degC({})", number(v)));
+        let mut field = Number::optional("altitude", "above the sea, m", vehicle.altitude_m);
+        field.hint = "0";
+        f.number(ui, &field, |v| format!("m({})", number(v)));
+    });
+    service_ui(f, vehicle, ui);
+    warmth_ui(f, vehicle, ui);
+}
+
+fn service_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
+    f.heading(
+        ui,
+        "What its card says about working on it",
+        "Left out: a 12 V vehicle on which both may be shut, without compressed air.",
+    );
+    let is_there = vehicle.battery_v.is_some() || vehicle.permits.iter().any(Option::is_some);
+    let set = |field: &str, value: String| match is_there {
+        true => Edit::set(format!("service.{field}"), value),
+        false => Edit::set("service", format!("({field}: {value})")),
+    };
+    let volts = [("V(12)", "12 V"), ("V(24)", "24 V")];
+    let now = if vehicle.battery_v.unwrap_or(12.0) > 18.0 { 1 } else { 0 };
+    ui.label(quiet(ui, "battery"));
+    let width = ui.available_width().min(240.0);
+    if let Some(i) = widgets::choice(ui, width, "battery", &[volts[0].1, volts[1].1], Some(now)) {
+        f.edit(vec![set("battery", volts[i].0.to_owned())]);
+    }
+    for (i, words) in PERMIT_WORDS.iter().enumerate() {
+        let mut allowed = vehicle.permits[i].unwrap_or(i < 2);
+        if ui.checkbox(&mut allowed, *words).changed() {
+            f.edit(vec![set(PERMITS[i], allowed.to_string())]);
+        }
+    }
+    f.problems_inside(ui, "service");
+}
+
+fn warmth_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
+    f.heading(ui, "How it warms up and cools down", "");
+    if vehicle.warmth.is_empty() {
+        ui.label("It stays as it is.");
+        let words = "Let it warm up";
+        if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
+            f.edit(vec![Edit::set("warmth", WARMTH)]);
+        }
+    } else {
+        for n in &vehicle.warmth {
+            number_ui(f, n, false, ui);
+        }
+        let words = "Let it stay as it is";
+        if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
+            f.edit(vec![Edit::remove("warmth")]);
+        }
+    }
+    f.problems_inside(ui, "warmth");
+}

@@ -1,0 +1,441 @@
+//! The forms of a vehicle's graph: parts that are put in, joined, turned round and taken out, each with its numbers in
+//! units and ranges; and the nodes where they meet.
+
+use bevy_egui::egui::{RichText, TextEdit, Ui, vec2};
+
+use super::fields::{Form, Number, id_of, problem, text_value};
+use super::{Order, Plumb, Typing};
+use crate::app::theme::{TARGET, quiet, semibold, tokens};
+use crate::app::widgets::{self, Mark, Weight};
+use crate::plant::Place;
+use crate::plant::component::Component;
+use crate::scenario::patch::{Edit, number};
+use crate::scenario::plumbing::kind_words;
+use crate::scenario::vehicle_form::{NodeForm, NumberForm, OtherForm, PartForm, PlantForm, Says, commands};
+
+/// What the next part will be, and where.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NewPart {
+    /// Kind in an author's words.
+    pub kind: String,
+    /// Node at which it goes in, or from which it leads.
+    pub from: String,
+    /// Node to which it leads.
+    pub to: String,
+}
+
+impl Default for NewPart {
+    fn default() -> Self {
+        Self { kind: "Line".to_owned(), from: String::new(), to: String::new() }
+    }
+}
+
+/// A node that is a part's end, as a list offers it.
+fn node_options(vehicle: &PlantForm) -> Vec<(String, String)> {
+    let label = |n: &NodeForm| match &n.joint {
+        Some(joint) => format!("{} (joint: {joint})", n.name),
+        None => n.name.clone(),
+    };
+    vehicle.nodes.iter().map(|n| (n.name.clone(), label(n))).collect()
+}
+
+/// A number with its unit and range; one that the file leaves out says so.
+pub fn number_ui(f: &mut Form<'_>, n: &NumberForm, may_go: bool, ui: &mut Ui) {
+    ui.horizontal(|ui| {
+        let name = format!("{}, {}", n.words, n.place.rsplit('.').next().unwrap_or_default());
+        let field = Number {
+            place: &n.place,
+            part: "",
+            name: &name,
+            value: Some(n.value),
+            is_needed: !(may_go && n.is_written),
+            width: 104.0,
+            hint: "usual",
+        };
+        f.bare_number(ui, &field, None, |v| n.written(v));
+        let unit = if n.unit.symbol.is_empty() { String::new() } else { format!(" {}", n.unit.symbol) };
+        ui.vertical(|ui| {
+            ui.spacing_mut().item_spacing.y = 0.0;
+            ui.label(format!("{}{}", n.words, if unit.is_empty() { String::new() } else { format!(",{unit}") }));
+            let usual = if n.is_written { "" } else { "; the file leaves it out" };
+            ui.label(quiet(ui, format!("{} … {}{unit}{usual}", number(n.range.0), number(n.range.1))));
+        });
+    });
+    f.problems(ui, &n.place);
+}
+
+/// Parts: a new one, and those that there are.
+pub fn parts_ui(f: &mut Form<'_>, vehicle: &PlantForm, picked: &Option<String>, new: &mut NewPart, ui: &mut Ui) {
+    f.heading(
+        ui,
+        "Parts",
+        "What lies between the nodes, from the tank to the engine. Press one here or in the drawing.",
+    );
+    new_part_ui(f, vehicle, new, ui);
+    ui.add_space(6.0);
+    let marked = f.proof.marked();
+    for (i, part) in vehicle.parts.iter().enumerate() {
+        let is_open = picked.as_deref() == Some(part.name.as_str());
+        let ends: Vec<&str> = part.ends.iter().map(|e| e.1.as_str()).collect();
+        let words = format!("{}  ·  {}  ·  {}", part.name, kind_words(&part.kind), ends.join(" \u{2192} "));
+        row_ui(f, ui, &words, &format!("Part: {}", part.name), &part.name, is_open, &marked);
+        if is_open {
+            ui.indent(("part", i), |ui| part_ui(f, vehicle, i, part, ui));
+            ui.add_space(8.0);
+        } else {
+            f.problems_inside(ui, &format!("parts[{i}]"));
+        }
+    }
+    f.problems(ui, "parts");
+}
+
+/// A row that opens what it names; a sign where the check has something to say.
+fn row_ui(
+    f: &mut Form<'_>,
+    ui: &mut Ui,
+    words: &str,
+    said: &str,
+    name: &str,
+    is_open: bool,
+    marked: &[(String, bool)],
+) {
+    ui.horizontal(|ui| {
+        if let Some((_, is_error)) = marked.iter().find(|m| m.0 == name) {
+            widgets::mark_ui(if *is_error { Mark::Cross } else { Mark::Caution }, ui);
+        }
+        let width = ui.available_width() - 8.0;
+        let words = if is_open { format!("\u{25be} {words}") } else { format!("\u{25b8} {words}") };
+        if widgets::row_button(ui, width, &words, said, true, "").clicked() {
+            f.orders.push(Order::Pick((!is_open).then(|| name.to_owned())));
+        }
+    });
+}
+
+fn new_part_ui(f: &mut Form<'_>, vehicle: &PlantForm, new: &mut NewPart, ui: &mut Ui) {
+    let kinds: Vec<(String, String)> =
+        Component::KINDS.iter().map(|k| ((*k).to_owned(), kind_words(k).to_owned())).collect();
+    let nodes = node_options(vehicle);
+    let first = |fallback: usize| nodes.get(fallback.min(nodes.len().saturating_sub(1))).map(|n| n.0.clone());
+    let is_known = |name: &str| nodes.iter().any(|n| n.0 == name);
+    if !is_known(&new.from) {
+        new.from = first(1).unwrap_or_default();
+    }
+    if !is_known(&new.to) {
+        new.to = first(2).unwrap_or_default();
+    }
+    let width = ui.available_width();
+    ui.horizontal(|ui| {
+        ui.label(quiet(ui, "a new"));
+        if let Some(kind) = f.pick(ui, "new part", "kind of the new part", &kinds, &new.kind, 150.0) {
+            new.kind = kind;
+        }
+        ui.label(quiet(ui, "at"));
+        let width = ui.available_width();
+        if let Some(node) = f.pick(ui, "new part at", "node of the new part", &nodes, &new.from, width) {
+            new.from = node;
+        }
+    });
+    let words = "Put it into the way there";
+    if widgets::button(ui, Weight::Plain, words, words, !nodes.is_empty(), "there is no node").clicked() {
+        f.orders.push(Order::Plumb(Plumb::Insert(new.kind.clone(), new.from.clone())));
+    }
+    ui.horizontal(|ui| {
+        let words = "Put it between there and";
+        let why = if new.from == new.to { "both nodes are one" } else { "" };
+        if widgets::button(ui, Weight::Plain, words, words, why.is_empty(), why).clicked() {
+            let (kind, from, to) = (new.kind.clone(), new.from.clone(), new.to.clone());
+            f.orders.push(Order::Plumb(Plumb::Between(kind, from, to)));
+        }
+        let width = (ui.available_width()).min(width);
+        if let Some(node) = f.pick(ui, "new part to", "other end of the new part", &nodes, &new.to, width) {
+            new.to = node;
+        }
+    });
+}
+
+fn part_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, part: &PartForm, ui: &mut Ui) {
+    let at = format!("parts[{i}]");
+    f.words(ui, &format!("{at}.label"), "as people call it", &part.label, "line along the sill", 1);
+    f.words(ui, &format!("{at}.name"), "name, by which jobs know it", &part.name, "tank line", 1);
+    ui.horizontal_top(|ui| {
+        let (price, minutes) = (format!("{at}.price"), format!("{at}.minutes"));
+        f.number(ui, &Number::needed(&price, "price of a new one, credits", part.price), number);
+        f.number(ui, &Number::needed(&minutes, "minutes to change it", part.minutes), number);
+    });
+    let nodes = node_options(vehicle);
+    for (field, node) in &part.ends {
+        let place = format!("{at}.is.{field}");
+        ui.horizontal(|ui| {
+            ui.label(quiet(ui, end_words(field)));
+            let width = ui.available_width();
+            if let Some(picked) = f.pick(ui, &place, &format!("{field} of {}", part.name), &nodes, node, width) {
+                f.edit(vec![text_value(&place, &picked)]);
+            }
+        });
+        f.problems(ui, &place);
+    }
+    if part.numbers.is_empty() {
+        ui.label(quiet(ui, "Its numbers are shown again when its text can be read."));
+    }
+    for n in &part.numbers {
+        let field = n.place.strip_prefix(&format!("{at}.is.")).unwrap_or_default();
+        number_ui(f, n, part.may_go.iter().any(|g| g == field), ui);
+    }
+    for other in &part.others {
+        other_ui(f, part, other, &nodes, ui);
+    }
+    extras_ui(f, vehicle, &at, part, ui);
+    ways_ui(f, i, part, ui);
+    for place in [at.clone(), format!("{at}.is")] {
+        f.problems(ui, &place);
+    }
+}
+
+fn end_words(field: &str) -> &'static str {
+    match field {
+        "from" => "from (tank side)",
+        "to" => "to (engine side)",
+        "outlet" => "outlet",
+        "gallery" => "gallery",
+        _ => "node",
+    }
+}
+
+fn other_ui(f: &mut Form<'_>, part: &PartForm, other: &OtherForm, nodes: &[(String, String)], ui: &mut Ui) {
+    let name = format!("{} of {}", other.field, part.name);
+    match (other.says, other.field.as_str()) {
+        (Says::Node, _) => {
+            ui.horizontal(|ui| {
+                ui.label(quiet(ui, other.field.replace('_', " ")));
+                let width = ui.available_width();
+                if let Some(picked) = f.pick(ui, &other.place, &name, nodes, &other.text, width) {
+                    f.edit(vec![text_value(&other.place, &picked)]);
+                }
+            });
+        }
+        (Says::Flag, _) => {
+            let mut on = other.text == "true";
+            if ui.checkbox(&mut on, other.field.replace('_', " ")).changed() {
+                f.edit(vec![Edit::set(&other.place, on.to_string())]);
+            }
+        }
+        (Says::Text, "stage") => {
+            let all = [("Turbine", "turbine"), ("RollerCell", "roller cell")];
+            f.choice(ui, &other.place, &name, &all, &other.text);
+        }
+        (Says::Text, "command") => command_ui(f, part, other, ui),
+        (Says::Text, field) => {
+            ui.label(quiet(
+                ui,
+                format!("{}: {} (changed in the text)", field.replace('_', " "), short(&other.text)),
+            ));
+        }
+    }
+    if other.says != Says::Text || other.field != "stage" {
+        f.problems_inside(ui, &other.place);
+    }
+}
+
+/// When an electric pump runs: one of the ways that there are, as it begins.
+fn command_ui(f: &mut Form<'_>, part: &PartForm, other: &OtherForm, ui: &mut Ui) {
+    let end = |field: &str| part.ends.iter().find(|e| e.0 == field).map_or("", |e| e.1.as_str());
+    let tank = part.others.iter().find(|o| o.field == "tank").map_or("", |o| o.text.as_str());
+    let words = [
+        ("KeyAndEngine", "with the key, then while the engine turns"),
+        ("Demand", "held at a pressure by a control unit"),
+        ("Float", "by a float in a tank"),
+    ];
+    let word = |text: &str| text.split('(').next().unwrap_or_default().trim().to_owned();
+    let now = word(&other.text);
+    let options: Vec<(String, String)> = commands(end("to"), tank)
+        .into_iter()
+        .map(|text| {
+            let w = word(&text);
+            let label = words.iter().find(|x| x.0 == w).map_or(w.clone(), |x| x.1.to_owned());
+            (if w == now { other.text.clone() } else { text }, label)
+        })
+        .collect();
+    ui.label(quiet(ui, "when it runs"));
+    let width = ui.available_width();
+    if let Some(picked) = f.pick(ui, &other.place, "when it runs", &options, &other.text, width) {
+        f.edit(vec![Edit::set(&other.place, picked)]);
+    }
+}
+
+fn short(text: &str) -> String {
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if flat.chars().count() > 60 { flat.chars().take(59).chain(['\u{2026}']).collect() } else { flat }
+}
+
+/// What may be added to a part, and what may be left out again.
+fn extras_ui(f: &mut Form<'_>, vehicle: &PlantForm, at: &str, part: &PartForm, ui: &mut Ui) {
+    if !part.may_add.is_empty() {
+        let mut options = vec![(String::new(), "add \u{2026}".to_owned())];
+        options.extend(part.may_add.iter().map(|(field, _)| (field.clone(), field.replace('_', " "))));
+        let width = ui.available_width().min(240.0);
+        let key = format!("{at} add");
+        if let Some(field) = f.pick(ui, &key, &format!("add to {}", part.name), &options, "", width)
+            && let Some((_, value)) = part.may_add.iter().find(|a| a.0 == field)
+        {
+            // a node of the sample is led to one that there is
+            let tank = vehicle.parts.iter().find(|p| p.kind == "Tank" && p.name != part.name);
+            let node = tank.or(vehicle.parts.iter().find(|p| p.kind == "Tank")).and_then(|p| p.ends.first());
+            let place = format!("{at}.is.{field}");
+            f.edit(vec![match (value.starts_with('"'), node) {
+                (true, Some((_, node))) => text_value(&place, node),
+                _ => Edit::set(place, value),
+            }]);
+        }
+    }
+    let is_plain = |field: &&String| !part.numbers.iter().any(|n| n.place == format!("{at}.is.{field}"));
+    let may_go: Vec<&String> = part.may_go.iter().filter(is_plain).collect();
+    if !may_go.is_empty() {
+        ui.horizontal_wrapped(|ui| {
+            ui.label(quiet(ui, "leave out again:"));
+            for field in may_go {
+                let said = format!("Leave out {field} of {}", part.name);
+                if widgets::small_button(ui, &field.replace('_', " "), &said, true, "").clicked() {
+                    f.edit(vec![Edit::remove(format!("{at}.is.{field}"))]);
+                }
+            }
+        });
+    }
+}
+
+/// Turned round, taken out.
+fn ways_ui(f: &mut Form<'_>, i: usize, part: &PartForm, ui: &mut Ui) {
+    ui.horizontal_wrapped(|ui| {
+        let two = part.ends.len() == 2;
+        let why = "it has one end";
+        let mut all = vec![("Remove it, leave a gap", Plumb::Remove(i, false), true)];
+        if two {
+            all.insert(0, ("Remove it, close the gap", Plumb::Remove(i, true), two));
+            all.insert(0, ("Turn it round", Plumb::Turn(i), two));
+        }
+        for (words, change, enabled) in all {
+            let said = format!("{words}: {}", part.name);
+            if widgets::small_button(ui, words, &said, enabled, why).clicked() {
+                f.orders.push(Order::Plumb(change));
+            }
+        }
+    });
+}
+
+/// Nodes: a new one, and those that there are.
+pub fn nodes_ui(f: &mut Form<'_>, vehicle: &PlantForm, picked: &Option<String>, ui: &mut Ui) {
+    let words =
+        "Where parts meet. The tee fits at those that are joints. Heights count from the bottom of the tank.";
+    f.heading(ui, "Nodes and joints", words);
+    let words = "Add a node by itself";
+    if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
+        f.orders.push(Order::Plumb(Plumb::AddNode));
+    }
+    let marked = f.proof.marked();
+    for (i, node) in vehicle.nodes.iter().enumerate() {
+        let is_open = picked.as_deref() == Some(node.name.as_str());
+        let joint = node.joint.as_ref().map_or(String::new(), |j| format!("  ·  joint: {j}"));
+        let alone = if vehicle.at_node(&node.name).is_empty() { "  ·  joined to nothing" } else { "" };
+        let words = format!("{}{joint}{alone}", node.name);
+        row_ui(f, ui, &words, &format!("Node: {}", node.name), &node.name, is_open, &marked);
+        if is_open {
+            ui.indent(("node", i), |ui| node_ui(f, vehicle, i, node, ui));
+            ui.add_space(8.0);
+        } else {
+            f.problems_inside(ui, &format!("nodes[{i}]"));
+        }
+    }
+    f.problems(ui, "nodes");
+}
+
+fn node_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, node: &NodeForm, ui: &mut Ui) {
+    let at = format!("nodes[{i}]");
+    rename_ui(f, vehicle, i, node, ui);
+    for n in &node.numbers {
+        let may_go = n.place.ends_with(".wall") || n.place.ends_with(".volume");
+        number_ui(f, n, may_go, ui);
+    }
+    if !node.numbers.is_empty() && !node.numbers.iter().any(|n| n.place.ends_with(".wall")) {
+        let words = "Give its wall a stretch of its own";
+        if widgets::small_button(ui, words, words, true, "").clicked() {
+            f.edit(vec![Edit::set(format!("{at}.wall"), "per_Pa(4e-9)")]);
+        }
+    }
+    let places = [("Tank", "at the tank"), ("Line", "along the vehicle"), ("Bonnet", "under the bonnet")];
+    let now = match node.place {
+        Place::Tank => "Tank",
+        Place::Line => "Line",
+        Place::Bonnet => "Bonnet",
+    };
+    f.choice(ui, &format!("{at}.place"), &format!("where {} lies", node.name), &places, now);
+    let place = format!("{at}.joint");
+    let mut is_joint = node.joint.is_some();
+    if ui.checkbox(&mut is_joint, "the tee fits here").changed() {
+        f.edit(vec![match is_joint {
+            true => Edit::text(&place, &node.name),
+            false => Edit::remove(&place),
+        }]);
+    }
+    if let Some(joint) = &node.joint {
+        f.words(ui, &place, "what the learner reads of this joint", joint, "filter inlet", 1);
+    } else {
+        f.problems(ui, &place);
+    }
+    let joined = vehicle.at_node(&node.name);
+    let names: Vec<&str> = joined.iter().map(|&k| vehicle.parts[k].name.as_str()).collect();
+    let words = if names.is_empty() {
+        "Nothing is joined to it.".to_owned()
+    } else {
+        format!("Joined: {}.", names.join(", "))
+    };
+    ui.label(quiet(ui, words));
+    let (words, said) = ("Remove this node", format!("Remove the node {}", node.name));
+    if widgets::small_button(ui, words, &said, names.is_empty(), "parts are joined to it").clicked() {
+        f.orders.push(Order::Plumb(Plumb::RemoveNode(i)));
+    }
+    f.problems(ui, &at);
+}
+
+/// The name of a node, which parts and the card name, too: changed with them when the field is left.
+fn rename_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, node: &NodeForm, ui: &mut Ui) {
+    let place = format!("nodes[{i}].name");
+    let name = "name; parts and card follow when the field is left";
+    let label = ui.label(quiet(ui, name));
+    let typed = f.typing.as_ref().filter(|t| t.place == place).map(|t| t.text.clone());
+    let mut text = typed.clone().unwrap_or_else(|| node.name.clone());
+    let field = TextEdit::singleline(&mut text).id(id_of(&place)).desired_width(ui.available_width() - 16.0);
+    let response = ui.add(field.margin(bevy_egui::egui::Margin::symmetric(8, 7)).min_size(vec2(0.0, TARGET)));
+    let response = response.labelled_by(label.id);
+    if response.changed() {
+        *f.typing = Some(Typing { place: place.clone(), text: text.clone() });
+    }
+    let is_taken = vehicle.nodes.iter().enumerate().any(|(k, n)| k != i && n.name == text.trim());
+    if typed.is_some() && is_taken {
+        problem(ui, false, "Another node has this name.");
+    }
+    if response.lost_focus() && typed.is_some() {
+        *f.typing = None;
+        let new = text.trim().to_owned();
+        if new != node.name && !new.is_empty() && !is_taken {
+            f.orders.push(Order::Plumb(Plumb::RenameNode(i, new)));
+        }
+    }
+    f.problems(ui, &place);
+}
+
+/// Nodes that nothing is joined to, in words, for the line under the drawing.
+pub fn loose_ui(vehicle: &PlantForm, ui: &mut Ui, orders: &mut Vec<Order>) {
+    let loose: Vec<&NodeForm> = vehicle.nodes.iter().filter(|n| vehicle.at_node(&n.name).is_empty()).collect();
+    if loose.is_empty() {
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        widgets::mark_ui(Mark::Cross, ui);
+        ui.label(RichText::new("Joined to nothing:").font(semibold(13.0)).color(tokens(ui).critical));
+        for node in loose {
+            let said = format!("Look at the loose node {}", node.name);
+            if widgets::small_button(ui, &node.name, &said, true, "").clicked() {
+                orders.push(Order::Touched(crate::bay::words::offer::Spot::Joint(node.name.clone())));
+            }
+        }
+    });
+}
