@@ -106,16 +106,16 @@ impl Beside {
             .iter()
             .map(|o| {
                 let total = o.total.map_or(String::new(), |t| format!("{} of 100, ", number(t, 2)));
-                let outcome = super::mark::outcome_words(o.outcome.0);
+                let outcome = super::mark::decided_words(o.outcome.0);
                 let changed: String = o
                     .components
                     .iter()
-                    .map(|(c, share)| format!("{} seen as {} of 1; ", c.title(), number(*share, 2)))
+                    .map(|(c, share)| format!("\u{201c}{}\u{201d} at {:.0} %; ", c.title(), 100.0 * share))
                     .collect();
                 let role = clean(&o.role);
                 let who =
                     if role.is_empty() { clean(&o.assessor) } else { format!("{}, {role}", clean(&o.assessor)) };
-                (who, format!("{total}{changed}{outcome} {}", clean(&o.reason)))
+                (who, format!("{total}{changed}{outcome}. {}", clean(&o.reason)))
             })
             .collect();
         (!rows.is_empty()).then_some(Block::Facts { rows })
@@ -225,6 +225,6 @@ mod tests {
         )
         .unwrap();
         let Some(Block::Facts { rows }) = decided.decisions() else { panic!() };
-        assert_eq!(rows[0].1, "61.00 of 100, the cut and every gate are reached. The gauge was read twice.");
+        assert_eq!(rows[0].1, "61.00 of 100, reached. The gauge was read twice.");
     }
 }

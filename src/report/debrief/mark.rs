@@ -4,6 +4,7 @@ use super::{A_PERSON_DECIDES, Sat, clean, section};
 use crate::bay::observation::BreachClass;
 use crate::marking::components::JUSTIFIED_PASS;
 use crate::marking::model::{Component, LedgerLine, Outcome};
+use crate::marking::overrule::standing;
 use crate::marking::result::BELIEF_PASS;
 use crate::marking::sentence::{clock, in_100, number};
 use crate::report::document::{Block, Cell, Holds, Section, Table, Tone, text};
@@ -14,6 +15,15 @@ pub(super) const fn outcome_words(outcome: Outcome) -> &'static str {
         Outcome::Reached => "the cut and every gate are reached.",
         Outcome::NotReached => "not reached.",
         Outcome::Review => "for review, a person must look.",
+    }
+}
+
+/// The same of an assessor's decision, which says nothing about gates.
+pub(super) const fn decided_words(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Reached => "reached",
+        Outcome::NotReached => "not reached",
+        Outcome::Review => "a person must look",
     }
 }
 
@@ -54,6 +64,17 @@ impl Sat<'_> {
             vec![Block::Result { figure: number(mark.total, 2), of: "of 100".to_owned(), text: sentence }];
         blocks.push(Block::List { items: mark.reasons.iter().map(|r| clean(r)).collect() });
         blocks.push(text(Tone::Note, A_PERSON_DECIDES));
+        if let Some(last) = mark.overrides.last() {
+            let (outcome, total) = standing(mark);
+            let words = format!(
+                "{} has decided on this mark: {} of 100, {}. That counts; the reason stands under \u{201c}The assessor's \
+                 decision\u{201d}. What follows is the program's own mark.",
+                clean(&last.assessor),
+                number(total, 2),
+                decided_words(outcome)
+            );
+            blocks.push(text(Tone::Note, words));
+        }
         for breach in self.bay.breaches().iter().filter(|b| b.class == BreachClass::Critical) {
             blocks.push(text(Tone::Critical, format!("at {}: {}", clock(breach.at), clean(&breach.words))));
         }
