@@ -89,6 +89,27 @@ fn ensemble<const L: usize>(run: &Run) -> u64 {
     (0..MEMBERS / L).into_par_iter().map(steps).sum()
 }
 
+/// Where two runs lie furthest apart, how long they lie apart by more than a millibar, and how far apart a feature would
+/// see them: means over a second.
+fn worst(times: &[u64], a: &[[f64; 3]], b: &[[f64; 3]]) -> String {
+    let off = |i: usize, k: usize| (a[i][k] - b[i][k]).abs();
+    let all = || (0..a.len()).flat_map(|i| (0..3).map(move |k| (i, k)));
+    let Some((i, k)) = all().max_by(|&(i, k), &(j, l)| off(i, k).total_cmp(&off(j, l))) else {
+        return String::new();
+    };
+    let far = (0..a.len()).filter(|&i| (0..3).any(|k| off(i, k) > 1.0)).count();
+    let window = |i: usize| times[i..].iter().take_while(|&&t| t < times[i] + S).count();
+    let mean = |i: usize, k: usize, n: usize| ((i..i + n).map(|j| a[j][k] - b[j][k]).sum::<f64>() / n as f64).abs();
+    let mean = all().map(|(i, k)| mean(i, k, window(i))).fold(0.0, f64::max);
+    format!(
+        "{:.2} mbar at {:.2} s, the {}; {far} of {} readings by more than 1 mbar; means over a second by {mean:.2} at most",
+        off(i, k),
+        times[i] as f64 / S as f64,
+        ["pump's inlet", "tee", "tank side of the valve"][k],
+        a.len()
+    )
+}
+
 /// Median time of several rounds of each candidate, taken in turns.
 fn in_turns(candidates: &mut [Candidate<'_>]) -> Vec<Duration> {
     let mut times = vec![vec![]; candidates.len()];
@@ -139,7 +160,9 @@ fn table(name: &str, joint: &str) {
         ("reference, full", &full, Detail::FULL, Effort::REFERENCE, &fine),
     ] {
         let work = drive(run, detail, effort).work();
-        let off = apart(&readings(run, detail, effort), fine);
+        let seen = readings(run, detail, effort);
+        let off = apart(&seen, fine);
+        println!("({name}: {})", worst(&times, &seen, fine));
         rows.push((name.to_owned(), [work.steps, work.rejected, work.jacobians, work.factorisations], off));
         candidates.push((name.to_owned(), Box::new(move || drop(divan::black_box(drive(run, detail, effort))))));
     }
@@ -185,6 +208,10 @@ fn ensembles(name: &str, joint: &str) {
     let (one, all) = (pool(1), pool(0));
     let cores = all.current_num_threads();
     println!("ensemble of {MEMBERS}, coarse, {cores} threads; compiled for {}", compiled_for());
+    let held =
+        Vehicle::side_by_side([&run.plant; 8], [&run.rig; 8], Detail::COARSE, Effort::ENSEMBLE).unwrap().bytes()
+            / 8;
+    println!("memory held for a member: {:.1} KiB", held as f64 / 1024.0);
     let single = || {
         (0..MEMBERS).step_by(MEMBERS / 16).for_each(|i| drop(divan::black_box(side_by_side::<1>(&run, i))));
     };

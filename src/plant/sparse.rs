@@ -17,20 +17,17 @@ pub struct Plan {
     /// Entry of the matrix → place among the factors.
     scatter: Vec<(u32, u32)>,
     diagonal: Vec<u32>,
+    /// Column of every factor. Factors lie row by row, each row from left to right, the rows in the order of elimination;
+    /// so the row of a pivot ends before all that it changes, and what is left of a diagonal lies in one piece.
+    column: Vec<u32>,
+    /// Where each row ends.
+    row_to: Vec<u32>,
     /// For every pivot: end of its list in `below`.
     below_to: Vec<u32>,
-    /// Factor's place, end of its list in `updates`.
-    below: Vec<(u32, u32)>,
-    /// Target and source of target −= factor·source.
-    updates: Vec<(u32, u32)>,
-    /// For every row: end of its list in `left`.
-    left_to: Vec<u32>,
-    /// Place and column left of the pivot.
-    left: Vec<(u32, u32)>,
-    /// For every row: end of its list in `right`.
-    right_to: Vec<u32>,
-    /// Place and column right of the pivot.
-    right: Vec<(u32, u32)>,
+    /// Factor's place, counted from the end of the pivot's row, for every factor below a pivot.
+    below: Vec<u32>,
+    /// What each of them changes, counted likewise: one target for every factor right of the pivot, in their order.
+    targets: Vec<u32>,
 }
 
 /// No place.
@@ -83,41 +80,28 @@ impl Plan {
                 if entry[row * n + column] != absent {
                     plan.scatter.push((u32::from(entry[row * n + column]), spot[i * n + j]));
                 }
+                if spot[i * n + j] != NONE {
+                    plan.column.push(j as u32);
+                }
             }
+            plan.row_to.push(plan.column.len() as u32);
         }
         for k in 0..n {
             plan.diagonal.push(spot[k * n + k]);
-            for i in k + 1..n {
-                if spot[i * n + k] == NONE {
-                    continue;
-                }
-                for j in k + 1..n {
-                    if spot[k * n + j] != NONE {
-                        plan.updates.push((spot[i * n + j], spot[k * n + j]));
-                    }
-                }
-                plan.below.push((spot[i * n + k], plan.updates.len() as u32));
+            let row_to = plan.row_to[k];
+            for i in (k + 1..n).filter(|i| spot[i * n + k] != NONE) {
+                plan.below.push(spot[i * n + k] - row_to);
+                let right = (k + 1..n).filter(|j| spot[k * n + j] != NONE);
+                plan.targets.extend(right.map(|j| spot[i * n + j] - row_to));
             }
             plan.below_to.push(plan.below.len() as u32);
-            for j in 0..k {
-                if spot[k * n + j] != NONE {
-                    plan.left.push((spot[k * n + j], j as u32));
-                }
-            }
-            plan.left_to.push(plan.left.len() as u32);
-            for j in k + 1..n {
-                if spot[k * n + j] != NONE {
-                    plan.right.push((spot[k * n + j], j as u32));
-                }
-            }
-            plan.right_to.push(plan.right.len() as u32);
         }
         plan
     }
 
     /// Multiplications of one factorisation, and of one solution.
     pub fn cost(&self) -> (usize, usize) {
-        (self.updates.len() + self.below.len(), self.left.len() + self.right.len() + self.n)
+        (self.targets.len() + self.below.len(), self.values)
     }
 }
 
@@ -139,6 +123,11 @@ impl<const L: usize> Lu<L> {
         }
     }
 
+    /// Memory held, bytes.
+    pub fn bytes(&self) -> usize {
+        size_of_val(&*self.values) + size_of_val(&*self.inverse) + size_of_val(&*self.work)
+    }
+
     /// Factorises `shift`·I − J, J given by its entries. `false` when a pivot vanishes in any lane.
     pub fn factorise(&mut self, plan: &Plan, shift: f64, entries: &[Lanes<L>]) -> bool {
         let m = &mut self.values[..];
@@ -149,22 +138,25 @@ impl<const L: usize> Lu<L> {
         for &d in &plan.diagonal {
             m[d as usize] = m[d as usize] + shift;
         }
-        let (mut next, mut update) = (0, 0);
+        let (mut next, mut targets) = (0, &plan.targets[..]);
         for (k, &below_to) in plan.below_to.iter().enumerate() {
-            let pivot = m[plan.diagonal[k] as usize];
+            let diagonal = plan.diagonal[k] as usize;
+            let (above, below) = m.split_at_mut(plan.row_to[k] as usize);
+            let pivot = above[diagonal];
             if pivot.any(|v| !v.is_finite() || v.abs() < 1e-12 * shift) {
                 return false;
             }
             let inverse = 1.0 / pivot;
             self.inverse[k] = inverse;
-            for &(at, updates_to) in &plan.below[next..below_to as usize] {
-                let factor = m[at as usize] * inverse;
-                m[at as usize] = factor;
-                for &(target, source) in &plan.updates[update..updates_to as usize] {
-                    let change = factor * m[source as usize];
-                    m[target as usize] -= change;
+            let right = &above[diagonal + 1..];
+            for &at in &plan.below[next..below_to as usize] {
+                let factor = below[at as usize] * inverse;
+                below[at as usize] = factor;
+                let (now, rest) = targets.split_at(right.len());
+                for (&target, &source) in now.iter().zip(right) {
+                    below[target as usize] -= factor * source;
                 }
-                update = updates_to as usize;
+                targets = rest;
             }
             next = below_to as usize;
         }
@@ -178,19 +170,19 @@ impl<const L: usize> Lu<L> {
             w[p as usize] = b;
         }
         let mut from = 0;
-        for (k, &to) in plan.left_to.iter().enumerate() {
+        for (k, (&diagonal, &to)) in plan.diagonal.iter().zip(&plan.row_to).enumerate() {
             let mut v = w[k];
-            for &(at, column) in &plan.left[from..to as usize] {
-                v -= m[at as usize] * w[column as usize];
+            for (&factor, &column) in m[from..diagonal as usize].iter().zip(&plan.column[from..diagonal as usize]) {
+                v -= factor * w[column as usize];
             }
             w[k] = v;
             from = to as usize;
         }
-        for k in (0..plan.n).rev() {
-            let from = if k == 0 { 0 } else { plan.right_to[k - 1] as usize };
+        for (k, (&diagonal, &to)) in plan.diagonal.iter().zip(&plan.row_to).enumerate().rev() {
+            let right = diagonal as usize + 1..to as usize;
             let mut v = w[k];
-            for &(at, column) in &plan.right[from..plan.right_to[k] as usize] {
-                v -= m[at as usize] * w[column as usize];
+            for (&factor, &column) in m[right.clone()].iter().zip(&plan.column[right]) {
+                v -= factor * w[column as usize];
             }
             w[k] = v * self.inverse[k];
         }

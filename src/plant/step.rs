@@ -206,6 +206,15 @@ impl<const L: usize> Stepper<L> {
         Some(load)
     }
 
+    /// Memory held, bytes.
+    pub fn bytes(&self) -> usize {
+        let states: [&[Lanes<L>]; 8] =
+            [&self.f, &self.y_stage, &self.y0, &self.y1, &self.dense2, &self.dense3, &self.size, &self.moved];
+        let vectors = states.iter().map(|v| size_of_val(*v)).chain(self.k.iter().map(|k| size_of_val(&**k)));
+        let passengers = self.passengers.as_ref().map_or(0, Passengers::bytes);
+        vectors.sum::<usize>() + self.scratch.bytes() + self.lu.bytes() + passengers
+    }
+
     /// Work done so far.
     pub fn work(&self) -> Work {
         self.work
@@ -365,39 +374,22 @@ impl<const L: usize> Stepper<L> {
         }
         let inverse_h = 1.0 / h;
         for stage in 0..STAGES {
-            if stage > 0 {
-                self.y_stage.copy_from_slice(&self.y0);
-                for (k, &a) in self.k[..stage].iter().zip(&A[stage]) {
-                    if a != 0.0 {
-                        for (y, k) in self.y_stage.iter_mut().zip(k) {
-                            *y += a * *k;
-                        }
-                    }
+            if stage == 0 {
+                self.k[0].copy_from_slice(&self.f);
+            } else {
+                let (before, now) = self.k.split_at_mut(stage);
+                if stage == STAGES - 1 {
+                    // begins where the stage before began, moved by what that found
+                    add(&mut self.y_stage, &A[stage][stage - 1..], &before[stage - 1..]);
+                } else {
+                    self.y_stage.copy_from_slice(&self.y0);
+                    add(&mut self.y_stage, &A[stage], before);
                 }
                 self.work.evaluations += 1;
-                net.rhs(&self.y_stage, &mut self.k[STAGES - 1], &mut self.scratch);
+                net.rhs(&self.y_stage, &mut now[0], &mut self.scratch);
+                add(&mut now[0], &C[stage].map(|c| c * inverse_h), before);
             }
-            // the last slot serves as the right-hand side until its own stage fills it
-            let (before, rest) = self.k.split_at_mut(stage);
-            let mut rhs = std::mem::take(&mut rest[STAGES - 1 - stage]);
-            if stage == 0 {
-                rhs.copy_from_slice(&self.f);
-            }
-            for (k, &c) in before.iter().zip(&C[stage]) {
-                if c != 0.0 {
-                    let c = c * inverse_h;
-                    for (r, k) in rhs.iter_mut().zip(k) {
-                        *r += c * *k;
-                    }
-                }
-            }
-            self.lu.solve(plan, &mut rhs);
-            if stage == STAGES - 1 {
-                rest[0] = rhs;
-            } else {
-                rest[0].copy_from_slice(&rhs);
-                rest[STAGES - 1 - stage] = rhs;
-            }
+            self.lu.solve(plan, &mut self.k[stage]);
         }
         self.weigh(net)
     }
@@ -451,13 +443,32 @@ impl<const L: usize> Stepper<L> {
     }
 
     fn finish_dense_output(&mut self) {
-        self.dense2.fill(Lanes::ZERO);
-        self.dense3.fill(Lanes::ZERO);
-        for (k, (&d2, &d3)) in self.k.iter().zip(D2.iter().zip(&D3)) {
-            for ((k, two), three) in k.iter().zip(&mut self.dense2).zip(&mut self.dense3) {
-                *two += d2 * *k;
-                *three += d3 * *k;
-            }
+        for (dense, d) in [(&mut self.dense2, &D2), (&mut self.dense3, &D3)] {
+            dense.fill(Lanes::ZERO);
+            add(dense, d, &self.k[..STAGES - 1]);
         }
+    }
+}
+
+/// Adds the stages to `sum`, each times its factor, in their order and in one pass over the states.
+fn add<const L: usize>(sum: &mut [Lanes<L>], factors: &[f64], stages: &[Vec<Lanes<L>>]) {
+    fn of<const L: usize, const N: usize>(sum: &mut [Lanes<L>], factors: &[f64], stages: &[Vec<Lanes<L>>]) {
+        let n = sum.len();
+        let factors: [f64; N] = core::array::from_fn(|j| factors[j]);
+        let stages: [&[Lanes<L>]; N] = core::array::from_fn(|j| &stages[j][..n]);
+        for (i, sum) in sum.iter_mut().enumerate() {
+            let mut v = *sum;
+            for j in 0..N {
+                v += factors[j] * stages[j][i];
+            }
+            *sum = v;
+        }
+    }
+    match stages.len() {
+        1 => of::<L, 1>(sum, factors, stages),
+        2 => of::<L, 2>(sum, factors, stages),
+        3 => of::<L, 3>(sum, factors, stages),
+        4 => of::<L, 4>(sum, factors, stages),
+        _ => of::<L, 5>(sum, factors, stages),
     }
 }

@@ -116,6 +116,15 @@ impl<const L: usize> Vehicle<L> {
         &self.assembly.net
     }
 
+    /// Memory held for all lanes together, bytes: states, stages, factors and scratch. What vehicles of one structure
+    /// share (its description, patterns, lists) is there once for all and isn't counted.
+    pub fn bytes(&self) -> usize {
+        size_of::<Self>()
+            + self.assembly.net.bytes()
+            + self.stepper.bytes()
+            + self.ramps.capacity() * size_of::<Ramp>()
+    }
+
     /// Work done so far, over all rebuilds.
     pub fn work(&self) -> Work {
         self.past_work.and(self.stepper.work())

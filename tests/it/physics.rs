@@ -35,6 +35,7 @@ fn lively_state(net: &Network<1>, base: &[Lanes<1>], seed: u64) -> Vec<Lanes<1>>
                 y[q + 1] = Lanes([(draw(i + 400) - 0.4) * 80.0]);
             }
             Law::Element { wax: Some(wax), .. } => y[wax] = Lanes([draw(i + 600)]),
+            Law::NonReturn { sticks: Some((loose, _)), .. } => y[loose] = Lanes([draw(i + 650)]),
             _ => {}
         }
     }
@@ -165,7 +166,13 @@ fn every_kind() -> Plant {
         ),
         between("bulb", "HandPrimer", "a", "b", &format!("stroke: ml(12), open: {drop}")),
         between("bowl", "SedimentBowl", "b", "c", &format!("bowl: ml(120), clean: {drop}")),
-        between("valve", "NonReturnValve", "c", "d", &format!("cracking: mbar(12), open: {drop}, stuck_open: 0.3")),
+        between(
+            "valve",
+            "NonReturnValve",
+            "c",
+            "d",
+            &format!("cracking: mbar(12), open: {drop}, stuck_open: 0.3, sticks: mbar(25)"),
+        ),
         between("from day", "Restriction", "day", "d", &format!("drop: {drop}")),
         between("tap", "ShutOffValve", "d", "e", &format!("open: {drop}, leak: 0.01")),
         between(

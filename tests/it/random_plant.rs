@@ -90,7 +90,13 @@ impl Growing {
         match kind % 12 {
             0 => self.line(from, &to, false),
             1 => self.part("Restriction", &format!("{} drop: {drop}", ends(&to))),
-            2 => self.part("NonReturnValve", &format!("{} cracking: mbar(12), open: {drop}", ends(&to))),
+            2 => {
+                let sticks = if self.draw.of(2) == 0 { 0.0 } else { self.draw.scale(2.0, 60.0) };
+                self.part(
+                    "NonReturnValve",
+                    &format!("{} cracking: mbar(12), sticks: mbar({sticks}), open: {drop}", ends(&to)),
+                );
+            }
             3 => {
                 let lever = self.draw.within(0.3, 1.0);
                 self.part(

@@ -101,6 +101,7 @@ pub fn plant() -> Plant {
                     seat_leak: 2e-10,
                     stuck_open: 0.0,
                     lift: 1.0,
+                    sticks: PressureDifference::from_si(0.0),
                 }),
             ),
             part("line 1", line("foot", "line end", 3.6, 5.0, 4e-9, 4)),

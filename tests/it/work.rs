@@ -13,6 +13,7 @@ use faultbay::fault::{CATALOGUE, Place};
 use faultbay::plant::Plant;
 use faultbay::plant::assemble::Detail;
 use faultbay::plant::step::{Effort, Work};
+use faultbay::plant::vehicle::Vehicle;
 use faultbay::scenario::{Kind, Library, load_plant};
 use programme::{Run, S};
 
@@ -45,6 +46,28 @@ fn the_standard_run_is_as_much_work_as_it_was() {
         }
     }
     assert!(moved.is_empty(), "counted now:\n{moved}");
+}
+
+/// Most memory that one member of an ensemble may hold, bytes.
+const MOST_BYTES: usize = 64 * 1024;
+
+#[test]
+fn a_member_of_an_ensemble_fits_into_64_kib() {
+    let library = Library::builtin();
+    let mut largest = 0;
+    for name in library.names(Kind::Plant) {
+        let (plant, _) = load_plant(&library, &name).unwrap_or_else(|_| panic!("{name}"));
+        for (joint, _) in plant.joints() {
+            let rig = programme::rig(&joint);
+            let cars = Vehicle::side_by_side([&plant; 8], [&rig; 8], Detail::COARSE, Effort::ENSEMBLE).unwrap();
+            let member = cars.bytes() / 8;
+            // at least its states and its six stages must have been counted
+            assert!(member > 7 * 8 * cars.net().states(), "{name} at {joint}: {member} bytes");
+            assert!(member < MOST_BYTES, "{name} at {joint}: {member} bytes");
+            largest = largest.max(member);
+        }
+    }
+    println!("the largest member holds {largest} bytes");
 }
 
 /// Most tries (steps kept or thrown away) in a minute of a reference vehicle and of a watched one. The dearest minute of

@@ -126,6 +126,7 @@ impl Layout<'_> {
             stuck_open: build.param(0.0),
             lift: build.param(1.0),
             seat_leak: build.param(0.0),
+            sticks: None,
         };
         self.add_link(&format!("flap of {name}"), End::Bottom(tank), End::Bottom(own), law, top);
         Ok(())
@@ -146,6 +147,8 @@ impl Layout<'_> {
             stuck_open: build.param(valve.stuck_open),
             lift: build.param(valve.lift),
             seat_leak: build.param(valve.seat_leak),
+            sticks: (valve.sticks.si() > 0.0)
+                .then(|| (build.state(format!("{name} loose"), 1e-4), build.param(valve.sticks.si()))),
         };
         self.add_link(name, self.from(&valve.from)?, self.to(&valve.to)?, law, top);
         Ok(())

@@ -5,6 +5,10 @@
 //! (0 seats, 1 stuck open), c how far it opens (1 free, 0 stuck shut), G the leak of the seat in
 //! mL/s/Pa. An exponential softplus is used since algebraic ones leak through at Δp = 0.
 //!
+//! A valve that sticks needs p_s more than its cracking pressure until it has come loose: p_c + p_s(1 − ξ), where ξ
+//! follows q²/(q² + q₀²) of the flow ahead within 50 ms (q₀ = 1 mL/s; engineering estimates). So it opens with a jerk and,
+//! once fuel flows, is as any other; it sticks again when it has shut.
+//!
 //! Stops being true: the ball has no mass, so chatter isn't shown.
 
 use serde::{Deserialize, Serialize};
@@ -34,6 +38,9 @@ pub struct NonReturnValve {
     /// Share of its lift that it reaches, 1 free … 0 stuck shut.
     #[serde(default = "one")]
     pub lift: f64,
+    /// Difference beyond cracking that it takes to come loose from its seat; 0: it doesn't stick.
+    #[serde(default)]
+    pub sticks: PressureDifference,
 }
 
 const fn one() -> f64 {
@@ -48,6 +55,7 @@ impl NonReturnValve {
             Number::new("seat_leak", "the leak of the seat", self.seat_leak, Unit::ML_PER_S_PA, 0.0, 1e-2),
             Number::new("stuck_open", "the share stuck open", self.stuck_open, Unit::NONE, 0.0, 1.0),
             Number::new("lift", "the lift", self.lift, Unit::NONE, 0.0, 1.0),
+            Number::new("sticks", "what it takes to come loose", self.sticks.si(), Unit::MBAR, 0.0, 1000.0),
         ];
         all.extend(of_resistance("open", &self.open));
         all

@@ -108,7 +108,7 @@ pub(super) const SAMPLES: &str = r#"[
         squeezed_at: mbar(600), clear: true, cells: 3),
     Restriction(from: "a", to: "b", drop: (drop: mbar(7), at: l_per_h(90), laminar: 0.1)),
     NonReturnValve(from: "a", to: "b", cracking: mbar(11), open: (drop: mbar(12), at: l_per_h(160), laminar: 0.3),
-        seat_leak: 2e-10, stuck_open: 0.1, lift: 0.9),
+        seat_leak: 2e-10, stuck_open: 0.1, lift: 0.9, sticks: mbar(25)),
     ShutOffValve(from: "a", to: "b", open: (drop: mbar(5), at: l_per_h(160), laminar: 0), lever: 0.9, reach: 0.8, leak: 0.01),
     Relief(from: "a", to: "b", opens: bar(3), slope: 0.002, leak: 1e-9, way_out: 12, rounding: Pa(900), manifold: true),
     Filter(from: "a", to: "b", new: (drop: mbar(40), at: l_per_h(160), laminar: 0.85), bowl: ml(190), clean_side: ml(90),

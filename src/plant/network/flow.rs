@@ -4,6 +4,9 @@ use super::*;
 
 /// Width of the non-return valve's corner, Pa.
 pub(super) const NON_RETURN_ROUNDING_PA: f64 = 25.0;
+/// Flow ahead at which a valve that sticks is half loose, mL/s, and the time in which it comes loose or sticks, s.
+const LOOSE_ML_S: f64 = 1.0;
+const COMES_LOOSE_S: f64 = 0.05;
 /// Width of the corner of an electric pump's outlet valve, mL/s.
 const OUTLET_VALVE_ROUNDING: f64 = 0.05;
 /// Rounding of the flow through a diaphragm pump's valves, Pa.
@@ -67,6 +70,7 @@ impl<const L: usize> Network<L> {
                     Flow::new(y[*q]).with(*q, Lanes::ONE)
                 }
                 Law::Element { .. } => self.element::<S>(link, y, f, work, sink),
+                Law::NonReturn { sticks: Some(_), .. } => self.sticking_valve::<S>(link, y, f, work, sink),
                 Law::Gear { displacement, fill, speed } => {
                     self.gear::<S>(link, *displacement, *fill, *speed, y, work)
                 }
@@ -109,23 +113,7 @@ impl<const L: usize> Network<L> {
         match *law {
             Law::Resistance { a, b } => drive.through(resistance_flow(self.at(a) * thick(), self.at(b), dp)),
             Law::Seep { g } => drive.through(Slope { value: self.at(g) * dp, slope: self.at(g) }),
-            Law::NonReturn { a, b, cracking, stuck_open, lift, seat_leak } => {
-                let (a, b) = (self.at(a) * thick(), self.at(b));
-                let (stuck, lift, seat) = (self.at(stuck_open), self.at(lift), self.at(seat_leak));
-                let ahead = softplus(dp - self.at(cracking) * (1.0 - stuck), NON_RETURN_ROUNDING_PA);
-                let forward = resistance_flow(a, b, ahead.value);
-                let mut law = Slope {
-                    value: lift * forward.value + seat * dp,
-                    slope: lift * forward.slope * ahead.slope + seat,
-                };
-                if stuck.any(|s| s > 0.0) {
-                    let behind = softplus(-dp, NON_RETURN_ROUNDING_PA);
-                    let back = resistance_flow(a, b, behind.value);
-                    law.value -= lift * stuck * back.value;
-                    law.slope += lift * stuck * back.slope * behind.slope;
-                }
-                drive.through(law)
-            }
+            Law::NonReturn { .. } => drive.through(self.non_return(link, dp, Lanes::ZERO).0),
             Law::Valve { k_max, opening, reach, leak, rounding } => {
                 let reach = self.at(reach);
                 let k = valve_coefficient(self.at(k_max), y[opening] * reach);
@@ -329,6 +317,54 @@ impl<const L: usize> Network<L> {
         let over = ratio - 1.0;
         let by_beta = 2.0 * over * (-2.0 * ratio / beta);
         (over * over, by_beta * 0.95 * step.slope / width)
+    }
+
+    /// Non-return valve that needs `more` Pa than its cracking pressure; beside the law its slope against what more it
+    /// needs.
+    #[inline(always)]
+    fn non_return(&self, link: &Link, dp: Lanes<L>, more: Lanes<L>) -> (Slope<L>, Lanes<L>) {
+        let Law::NonReturn { a, b, cracking, stuck_open, lift, seat_leak, .. } = link.law else {
+            return (Slope { value: Lanes::ZERO, slope: Lanes::ZERO }, Lanes::ZERO);
+        };
+        let (a, b) = (self.at(a) * self.at(self.top.zones[link.zone].thick), self.at(b));
+        let (stuck, lift, seat) = (self.at(stuck_open), self.at(lift), self.at(seat_leak));
+        let ahead = softplus(dp - self.at(cracking) * (1.0 - stuck) - more, NON_RETURN_ROUNDING_PA);
+        let forward = resistance_flow(a, b, ahead.value);
+        let by_ahead = lift * forward.slope * ahead.slope;
+        let mut law = Slope { value: lift * forward.value + seat * dp, slope: by_ahead + seat };
+        if stuck.any(|s| s > 0.0) {
+            let behind = softplus(-dp, NON_RETURN_ROUNDING_PA);
+            let back = resistance_flow(a, b, behind.value);
+            law.value -= lift * stuck * back.value;
+            law.slope += lift * stuck * back.slope * behind.slope;
+        }
+        (law, -by_ahead)
+    }
+
+    /// A non-return valve that sticks to its seat until fuel has flowed ahead for a moment.
+    fn sticking_valve<S: Sink<L>>(
+        &self,
+        link: &Link,
+        y: &[Lanes<L>],
+        f: &mut [Lanes<L>],
+        work: &Workspace<L>,
+        sink: &mut S,
+    ) -> Flow<L, S::Slopes> {
+        let Law::NonReturn { sticks: Some((loose, sticks)), .. } = link.law else { return Flow::ZERO };
+        let (drive, sticks) = (self.drive::<S::Slopes>(link, work), self.at(sticks));
+        let (law, by_more) = self.non_return(link, drive.value, sticks * (1.0 - y[loose]));
+        let out = drive.through(law).with(loose, -by_more * sticks);
+        let q = law.value.at_least(0.0) * (1.0 / LOOSE_ML_S);
+        let still = 1.0 / (1.0 + q * q);
+        f[loose] = (1.0 - still - y[loose]) * (1.0 / COMES_LOOSE_S);
+        if S::WANTED {
+            let by_flow = 2.0 * q * still * still * (1.0 / (LOOSE_ML_S * COMES_LOOSE_S));
+            for &(column, slope) in out.parts() {
+                sink.add(loose, column as usize, by_flow * slope);
+            }
+            sink.add(loose, loose, Lanes::all(-1.0 / COMES_LOOSE_S));
+        }
+        out
     }
 
     /// Filter element with wax and primer.

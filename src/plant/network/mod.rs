@@ -93,6 +93,18 @@ pub struct Workspace<const L: usize> {
 }
 
 impl<const L: usize> Workspace<L> {
+    /// Memory held, bytes.
+    pub(super) fn bytes(&self) -> usize {
+        size_of_val(&*self.vessels)
+            + size_of_val(&*self.cells)
+            + size_of_val(&*self.reservoirs)
+            + size_of_val(&*self.flows)
+            + size_of_val(&*self.slopes)
+            + size_of_val(&*self.weeps)
+            + self.face.capacity() * size_of::<Partial<L>>()
+            + size_of_val(&*self.entries)
+    }
+
     /// Volume of the gas in each vessel at the state that was evaluated last, mL.
     pub(super) fn gas_volumes(&self) -> impl Iterator<Item = Lanes<L>> {
         self.vessels.iter().map(|vessel| vessel.gas)
@@ -119,6 +131,14 @@ impl<const L: usize> Network<L> {
     #[inline(always)]
     fn column_a(&self, cell: usize) -> usize {
         self.top.states() + self.top.vessels.len() + cell
+    }
+
+    /// Memory held by the numbers of these vehicles, bytes; what all vehicles of one structure share isn't counted.
+    pub(super) fn bytes(&self) -> usize {
+        size_of_val(&*self.params)
+            + size_of_val(&*self.rates)
+            + size_of_val(&*self.taken_at)
+            + size_of_val(&*self.fillings)
     }
 
     /// Scratch space for this network.

@@ -69,6 +69,12 @@ impl<const L: usize> Passengers<L> {
         }
     }
 
+    /// Memory held, bytes.
+    pub fn bytes(&self) -> usize {
+        let lanes = [&self.foreign, &self.water, &self.settled, &self.in_tank];
+        lanes.iter().map(|v| size_of_val(&***v)).sum::<usize>() + size_of_val(&*self.bowls)
+    }
+
     /// The same passengers in a network that was built anew, by the names of vessels and reservoirs.
     pub fn carried_over(&self, old: &Topology, new: &Topology, bowls: Vec<bool>) -> Self {
         let mut fresh = Self { bowls, gone: self.gone, ..Self::none(new) };

@@ -181,6 +181,8 @@ pub enum Law {
         lift: Param,
         /// Seat leak, mL/s/Pa.
         seat_leak: Param,
+        /// If it sticks: the state that says how loose it is, 0 … 1, and what it takes to come loose, Pa.
+        sticks: Option<(usize, Param)>,
     },
     /// Hand or solenoid valve; its opening is the state `opening`.
     Valve {
