@@ -289,3 +289,27 @@ fn jobs_are_listed() {
 fn without_a_window_the_terminal_is_named() {
     Folder::new().run("").ended(0).says("faultbay sit");
 }
+
+#[test]
+fn an_instructor_changes_and_shows_the_vehicle_on_record_and_no_mark_is_given() {
+    let folder = Folder::new();
+    folder.write(
+        "hands.txt",
+        "safe protection\nclass inject F15@filter:3\nwait 5\nclass reveal\nwait 5\nclass clear\nhandback\n",
+    );
+    let sat = folder.run("sit nothing-wrong --seed 3 --actions hands.txt --attempt a.jsonl").ended(0);
+    assert!(
+        sat.out.contains("Filter element plugged at filter with hand primer, severity 3.0 of 5"),
+        "{}",
+        sat.out
+    );
+    let record = folder.read("a.jsonl");
+    assert!(
+        record.contains(r#""class":{"class":"inject","fault":"F15","at":"filter","severity":3.0}"#),
+        "{record}"
+    );
+    folder.run("mark a.jsonl").ended(2).complains("was shown in the middle of this sitting");
+    // a script with a line that isn't one does nothing at all
+    folder.write("hands.txt", "wait 5\nclass inject\n");
+    folder.run("sit nothing-wrong --seed 3 --actions hands.txt").ended(2).complains("class inject F15@filter:3");
+}

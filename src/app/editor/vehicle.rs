@@ -21,7 +21,7 @@ fn words_ui(plant: &Plant, joints: &[(String, String)], ui: &mut Ui) {
     let parts: Vec<&str> = plant.parts.iter().map(|p| p.label.as_str()).collect();
     let joints: Vec<&str> = joints.iter().map(|j| j.1.as_str()).collect();
     ScrollArea::vertical().id_salt("vehicle in words").auto_shrink([false, false]).show(ui, |ui| {
-        ui.label(heading("Parts"));
+        ui.label(heading("Parts by name"));
         ui.label(parts.join("; "));
         ui.label(heading("Joints where the tee fits, in the order of flow"));
         ui.label(joints.join("; "));
