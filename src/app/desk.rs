@@ -27,6 +27,7 @@ use super::settings::{self, Settings};
 use super::sheet_form::Entry;
 use super::shelf::{self, Taken};
 use super::sight_glass;
+use super::stage;
 use super::state::{Pace, PanelState, Tab};
 use super::test_sheet::{self, SheetView};
 use super::theme::{self, heading, tokens};
@@ -409,7 +410,7 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
     }
     let plan = Plan::of(window, session.is_over());
     let t = tokens(ui);
-    ui.painter().rect_filled(window, 0, t.ground);
+    stage::ground(ui, window, t.ground);
     ui.painter().hline(window.x_range(), plan.top.bottom(), Stroke::new(1.0, t.rule));
     let mut line = TopLine::of(session.job(), &seen, session.now(), state.untimed);
     line.is_trial = is_trial;

@@ -15,6 +15,7 @@
 //! |---|---|
 //! | `desk`, `plan` | the whole window: what stands where, time that passes; the editor on it, the projector view |
 //! | `scene`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
+//! | `stage` | what bevy draws into pictures: shaders, meshes, cameras |
 //! | `captions` | what is heard, written on the drawing |
 //! | `touch` | what can be done at what was touched |
 //! | `sight_glass` | what passes in the tee |
@@ -64,6 +65,7 @@ pub mod shelf;
 pub mod shell;
 pub mod sight_glass;
 pub mod sitting;
+pub mod stage;
 pub mod state;
 pub mod symbols;
 pub mod task;

@@ -5,6 +5,7 @@ use bevy_egui::egui::{Rect, Stroke, Ui, pos2, vec2};
 use super::{chart_ui, frozen_ui, inside, place_ui};
 use crate::app::bridge::Intent;
 use crate::app::session::Session;
+use crate::app::stage;
 use crate::app::state::{PanelState, Tab};
 use crate::app::theme::tokens;
 use crate::app::top_line::{self, TopLine};
@@ -22,7 +23,7 @@ pub(super) fn projector_ui(
 ) {
     let window = ui.max_rect();
     let t = tokens(ui);
-    ui.painter().rect_filled(window, 0, t.ground);
+    stage::ground(ui, window, t.ground);
     let top = window.with_max_y(window.top() + 40.0);
     ui.painter().hline(window.x_range(), top.bottom(), Stroke::new(1.0, t.rule));
     let line = TopLine::of(session.job(), seen, session.now(), true);

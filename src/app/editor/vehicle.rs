@@ -53,6 +53,7 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         touched: fault.filter(|f| plant.part(f).is_some()).map(Spot::Part),
         wet: vec![],
         left_on: vec![],
+        glass: None,
     };
     let plant = &plant.clone();
     ui.label(RichText::new(&plant.title).font(regular(14.0)));

@@ -32,6 +32,14 @@ impl Layout {
         symbols.chain(labels).chain(joints).chain(engines).chain(pipes).chain([gauge]).collect()
     }
 
+    /// The first of some fields near a joint on which nothing lies; the first of all where each has something on it.
+    pub fn free(&self, joint: &PlacedJoint, fields: &[Field]) -> Field {
+        let taken = self.taken(joint);
+        let inside = |f: &Field| f.0 >= 0.0 && f.1 >= 0.0 && f.2 <= self.size.0 && f.3 <= self.size.1;
+        let free = |f: &&Field| inside(f) && taken.iter().all(|t| !overlaps(**f, *t));
+        fields.iter().find(free).or(fields.first()).copied().unwrap_or_default()
+    }
+
     /// Middle of a tag of this size: as near below the joint as nothing is in the way, sideways where that is nearer.
     /// Where there is no room at all, far below it.
     pub fn tag_at(&self, joint: &PlacedJoint, (wide, high): Spot) -> Spot {
