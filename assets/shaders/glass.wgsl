@@ -247,6 +247,29 @@ fn foam(under: vec3<f32>, at: vec2<f32>) -> vec3<f32> {
     return mix(c, mix(body, tube.edge.rgb, 0.16), blur);
 }
 
+// What a plug leaves behind: small bubbles, dense at its tail and fewer further off.
+fn froth(under: vec3<f32>, x: f32, behind: f32, plug: i32, ahead: bool) -> vec3<f32> {
+    if behind > 40.0 { return under; }
+    var c = under;
+    let tall = 4.6;
+    let columns = i32(round(2.0 * bore() / 5.4));
+    let wide = 2.0 * bore() / f32(columns);
+    let mine = i32(floor((x + bore()) / wide));
+    let own = i32(floor(behind / tall));
+    for (var i = max(mine - 1, 0); i <= min(mine + 1, columns - 1); i++) {
+        for (var row = max(own - 1, 0); row <= own + 1; row++) {
+            let n = row + 16 * plug;
+            if hash(n, i, 61u) > 1.1 * exp(-0.42 * f32(row)) { continue; }
+            let r = 0.9 + 1.5 * hash(n, i, 62u);
+            let most = bore() - r - 0.6;
+            let at = clamp((f32(i) + 0.5 + 0.8 * (hash(n, i, 63u) - 0.5)) * wide - bore(), -most, most);
+            let off = (f32(row) + 0.5 + 0.8 * (hash(n, i, 64u) - 0.5)) * tall + 1.0;
+            c = bubble(c, vec2(x - at, select(1.0, -1.0, ahead) * (behind - off)), r, false, 0.0);
+        }
+    }
+    return c;
+}
+
 // Plugs of gas that fill the bore: a round nose ahead, a thin film of fuel at the wall, froth behind.
 fn slugs(under: vec3<f32>, at: vec2<f32>) -> vec3<f32> {
     let pitch = 0.64 * high();
@@ -260,11 +283,7 @@ fn slugs(under: vec3<f32>, at: vec2<f32>) -> vec3<f32> {
     var c = under;
     if t > long || t < 0.0 {
         // fuel between two plugs, with the froth that the one before has left
-        let back = select(along, pitch - along, ahead);
-        let froth = exp(-back / 13.0);
-        if froth > 0.04 {
-            c = swarm(c, at, Swarm(5.6, 0.95 * froth, 0.9, 2.3, 61u, false, false));
-        }
+        c = froth(c, at.x, select(along, pitch - along, ahead), i32(turn), ahead);
     }
     if t > long + 3.0 { return c; }
     if t < -2.0 { return c; }

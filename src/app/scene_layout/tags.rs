@@ -7,6 +7,8 @@ use super::{Field, Layout, PlacedJoint, Spot, around};
 const GAUGE: Spot = (28.0, 52.0);
 /// Half the width that a pipe takes.
 const PIPE: f32 = 4.0;
+/// What letters may reach beyond their field.
+const LETTERS: f32 = 4.0;
 /// Step of the search, units.
 const STEP: f32 = 4.0;
 
@@ -19,7 +21,9 @@ impl Layout {
     pub fn taken(&self, joint: &PlacedJoint) -> Vec<Field> {
         let symbols =
             self.parts.iter().filter(|p| p.kind != "Tank" && p.kind != "Line").map(super::PlacedPart::symbol);
+        // in a small drawing letters stay legible, and are larger than their field
         let labels = self.parts.iter().filter_map(super::PlacedPart::label_field);
+        let labels = labels.map(|l| (l.0, l.1 - LETTERS, l.2, l.3 + LETTERS));
         let joints = self.joints.iter().map(|j| around(j.at, 8.0, 8.0));
         // the engine says in two lines below it how it runs
         let engines = self.parts.iter().filter(|p| p.kind == "Engine");
