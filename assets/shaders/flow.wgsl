@@ -21,7 +21,23 @@ struct Flow {
     more: vec4<f32>,
 }
 
-@group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> line: Flow;
+@group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> numbers: array<vec4<f32>, 9>;
+var<private> line: Flow;
+
+// Fetches the numbers, through an index that looks as if it were each pixel's own: a renderer in software that sees a
+// constant one would build, and keep, another program for every value that a condition rests on.
+fn fetch(uv: vec2<f32>) {
+    let skip = select(0, 1, uv.x > 2.0);
+    line.fuel = numbers[skip + 0];
+    line.light = numbers[skip + 1];
+    line.edge = numbers[skip + 2];
+    line.sheet = numbers[skip + 3];
+    line.ink = numbers[skip + 4];
+    line.size = numbers[skip + 5];
+    line.state = numbers[skip + 6];
+    line.what = numbers[skip + 7];
+    line.more = numbers[skip + 8];
+}
 
 // The main features and looks of bubbles, numbered as in glass.wgsl.
 const MOTES: i32 = 0;
@@ -140,6 +156,7 @@ fn contents(at: vec2<f32>, bore: f32) -> vec3<f32> {
 
 @fragment
 fn fragment(mesh: VertexOutput) -> @location(0) vec4<f32> {
+    fetch(vec2(abs(mesh.uv.y), 0.0));
     let half = line.size.x;
     let at = vec2(mesh.uv.x, mesh.uv.y * half);
     let end = abs(at.x) - line.size.y;

@@ -28,7 +28,27 @@ struct Tube {
     also: vec4<f32>,
 }
 
-@group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> tube: Tube;
+@group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> numbers: array<vec4<f32>, 13>;
+var<private> tube: Tube;
+
+// Fetches the numbers, through an index that looks as if it were each pixel's own: a renderer in software that sees a
+// constant one would build, and keep, another program for every value that a condition rests on.
+fn fetch(uv: vec2<f32>) {
+    let skip = select(0, 1, uv.x > 2.0);
+    tube.fuel = numbers[skip + 0];
+    tube.light = numbers[skip + 1];
+    tube.edge = numbers[skip + 2];
+    tube.ground = numbers[skip + 3];
+    tube.sheet = numbers[skip + 4];
+    tube.ink = numbers[skip + 5];
+    tube.metal = numbers[skip + 6];
+    tube.water = numbers[skip + 7];
+    tube.size = numbers[skip + 8];
+    tube.state = numbers[skip + 9];
+    tube.what = numbers[skip + 10];
+    tube.more = numbers[skip + 11];
+    tube.also = numbers[skip + 12];
+}
 
 // The main features, as `Feature` counts them.
 const MOTES: i32 = 0;
@@ -540,6 +560,7 @@ fn caps(under: vec3<f32>, at: vec2<f32>) -> vec3<f32> {
 
 @fragment
 fn fragment(mesh: VertexOutput) -> @location(0) vec4<f32> {
+    fetch(mesh.uv);
     let at = vec2((mesh.uv.x - 0.5) * tube.size.x, (1.0 - mesh.uv.y) * tube.size.y - CAP);
     var c = tube.sheet.rgb;
     let in_tube = inside(abs(at.x) - HALF) * inside(max(-at.y, at.y - high()));

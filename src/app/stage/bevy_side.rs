@@ -206,7 +206,10 @@ impl Easel {
         if was.is_none_or(|w| w.way != flow.way || w.k != flow.k) {
             let _ = stuff.meshes.insert(ribbon, flow::ribbon(&flow.way, flow.k, per_point));
         }
-        let _ = stuff.flows.insert(&on_stage.flow, FlowMaterial::of(flow, per_point));
+        let material = FlowMaterial::of(flow, per_point);
+        if stuff.flows.get(&on_stage.flow) != Some(&material) {
+            let _ = stuff.flows.insert(&on_stage.flow, material);
+        }
     }
 
     fn set_tubes(&mut self, tubes: &[Tube], wanted: &Wanted, quad: &Handle<Mesh>, stuff: &mut Stuff) {

@@ -59,6 +59,11 @@ pub(super) fn mesh(shapes: &[Shape], per_point: f32) -> Mesh {
     for shape in shapes {
         tessellator.tessellate_shape(shape.clone(), &mut all);
     }
+    if all.indices.is_empty() {
+        // nothing, as the renderer understands it: a triangle without a size
+        all.vertices.push(egui::epaint::Vertex { color: Color32::TRANSPARENT, ..Default::default() });
+        all.indices.extend([0; 3]);
+    }
     let place = |v: &egui::epaint::Vertex| [v.pos.x * per_point, -v.pos.y * per_point, 0.0];
     Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::default())
         .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, all.vertices.iter().map(place).collect::<Vec<_>>())
@@ -84,6 +89,13 @@ mod tests {
         // half a pixel of each edge fades
         assert!((far[0] + 12.0).abs() < 1.1 && (far[1] + 4.0).abs() < 1.1, "{far:?}");
         assert!(mesh.indices().is_some_and(|i| !i.is_empty()));
+    }
+
+    #[test]
+    fn nothing_is_a_mesh_without_a_size() {
+        let mesh = mesh(&[], 1.0);
+        assert_eq!(mesh.count_vertices(), 1);
+        assert_eq!(mesh.indices().map(|i| i.iter().collect::<Vec<_>>()), Some(vec![0; 3]));
     }
 
     #[test]
