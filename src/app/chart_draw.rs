@@ -339,7 +339,8 @@ pub fn beside(beside: &Beside, scale: &Scale, ui: &Ui) {
         painter.extend(Shape::dashed_line(&run, Stroke::new(1.5, t.second_pen), 6.0, 3.0));
     }
     for i in [1.0, 2.0, 3.0] {
-        let at = pos2(r.right() - 4.0, y(step * i));
+        // beside the bracket of the healthy range
+        let at = pos2(r.right() - 16.0, y(step * i));
         painter.text(at, Align2::RIGHT_CENTER, format!("{} A", number(step * i, 0)), figures(11.0), t.second_pen);
     }
 }

@@ -20,6 +20,7 @@ use super::session::{Begun, MarkProgress, Opening, Session, Shelf};
 use super::settings::{self, Settings};
 use super::shelf::{self, Taken};
 use super::sound::synth::Voices;
+use super::stage;
 use super::state::{Pace, PanelState, Tab};
 use super::theme::{self, tokens};
 use super::top_line::{self, TopLine};
@@ -408,7 +409,7 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
     }
     let plan = plan_of(session.as_ref(), state, ui);
     let t = tokens(ui);
-    ui.painter().rect_filled(window, 0, t.ground);
+    stage::ground(ui, window, t.ground);
     ui.painter().hline(window.x_range(), plan.top.bottom(), Stroke::new(1.0, t.rule));
     let mut line = TopLine::of(session.job(), &seen, session.now(), state.untimed);
     line.is_trial = is_trial;

@@ -18,6 +18,7 @@
 //! | `scene`, `scene_layout`, `outlines`, `symbols` | the supply along the vehicle |
 //! | `captions`, `sound` | what is heard, written on the drawing, and with the feature `sound` from the loudspeaker |
 //! | `touch`, `dragging` | what can be done at what was touched; the kit dragged to a joint |
+//! | `stage` | what bevy draws into pictures: shaders, meshes, cameras |
 //! | `sight_glass` | what passes in the tee |
 //! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
@@ -70,6 +71,7 @@ pub mod shell;
 pub mod sight_glass;
 pub mod sitting;
 pub mod sound;
+pub mod stage;
 pub mod state;
 pub mod symbols;
 pub mod task;

@@ -1,14 +1,16 @@
 //! The place: the supply drawn along the outline of the vehicle. Draws, and tells what was touched; where things
 //! stand comes from [`super::scene_layout`], what can be done there from [`super::touch`]; `sketch` draws.
 
+mod seen;
 mod sketch;
 
-use bevy_egui::egui::{self, Color32, Pos2, Rect, Response, Sense, Ui, pos2, vec2};
+use bevy_egui::egui::{self, Color32, LayerId, Order, Painter, Pos2, Rect, Response, Sense, Shape, Ui, pos2, vec2};
 
 use super::bridge::Intent;
 use super::dragging::RACK;
 use super::scene_layout::{self as place, Layout};
-use super::sight_glass::GlassState;
+use super::sight_glass::{self, GlassState};
+use super::stage::{self, Drawing, Place, Slot};
 use super::theme::{self, regular, tokens};
 use super::widgets;
 use crate::bay::observation::{EngineRun, Observation};
@@ -87,6 +89,8 @@ pub struct SceneView {
     pub left_on: Vec<String>,
     /// Parts and nodes that a check has something to say of, by name, and whether it is an error: for an author.
     pub marked: Vec<(String, bool)>,
+    /// What passes in the tee.
+    pub glass: Option<sight_glass::Picture>,
 }
 
 impl SceneView {
@@ -121,6 +125,7 @@ impl SceneView {
             wet: seen.wet.iter().map(|w| (w.place.clone(), w.how)).collect(),
             left_on: seen.left_on.clone(),
             marked: vec![],
+            glass: sight_glass::Picture::of(seen, job.plant.is_petrol()),
         }
     }
 
@@ -180,14 +185,19 @@ pub fn scene_ui(
     let ground = ui.interact(drawing, ui.id().with("ground"), Sense::drag());
     let paper = look(&ground, state, drawing, size, fit, ui);
     state.joints = view.layout.joints.iter().map(|j| (j.name.clone(), paper.at(j.at))).collect();
-    let sketch = Sketch { view, paper, t };
+    // shapes are gathered on a board of their own and shown under everything that is written
+    let board = LayerId::new(Order::Background, ui.id().with("board"));
+    let board = Painter::new(ui.ctx().clone(), board, Rect::EVERYTHING);
+    let sketch = Sketch { view, paper, t, board: &board };
     let whole = ui.clip_rect();
     ui.set_clip_rect(drawing.expand(3.0).intersect(whole));
-    sketch.vehicle(ui);
+    let lies = ui.painter().add(Shape::Noop);
+    sketch.vehicle();
     for tank in &view.layout.tanks {
         sketch.tank(tank, ui);
     }
-    sketch.pipes(glass, still, ui);
+    sketch.pipes();
+    let under = take_off(&board);
     let mut touched = None;
     for part in &view.layout.parts {
         let at = sketch.part(part, ui, intents);
@@ -203,6 +213,18 @@ pub fn scene_ui(
         }
         tee_at = tee_at.or(at);
     }
+    let over = take_off(&board);
+    let flow = sketch.flow(glass, still);
+    let field = stage::on_pixels(ui.ctx(), ui.clip_rect());
+    let place = Place { under, flow: flow.clone(), over, origin: paper.origin - field.min.to_vec2() };
+    let shape = stage::picture(ui.ctx(), Slot::Scene, field, Color32::TRANSPARENT, Drawing::Place(place));
+    let shape = shape.unwrap_or_else(|drawing| {
+        if let Some(flow) = &flow {
+            sketch.chevrons(flow);
+        }
+        plain(drawing, take_off(&board), paper.origin)
+    });
+    ui.painter().set(lies, shape);
     marked_ui(view, paper, ui);
     ui.set_clip_rect(whole);
     // the rack of the kit lies at its right end
@@ -229,6 +251,24 @@ fn marked_ui(view: &SceneView, paper: Paper, ui: &Ui) {
         let sign = if *is_error { widgets::Mark::Cross } else { widgets::Mark::Caution };
         widgets::mark(ui.painter(), at + vec2(radius * 0.75, -radius * 0.75), sign, t);
     }
+}
+
+/// The shapes that lie on a board; it is empty afterwards.
+fn take_off(board: &Painter) -> Vec<Shape> {
+    board
+        .ctx()
+        .graphics_mut(|all| std::mem::take(all.entry(board.layer_id())))
+        .all_entries()
+        .map(|e| e.shape.clone())
+        .collect()
+}
+
+/// The drawing as egui's own shapes, where nobody else draws it.
+fn plain(drawing: Drawing, flow: Vec<Shape>, origin: Pos2) -> Shape {
+    let Drawing::Place(place) = drawing else { return Shape::Noop };
+    let mut whole = Shape::Vec([place.under, flow, place.over].concat());
+    whole.translate(origin.to_vec2());
+    whole
 }
 
 /// Moves and zooms by hand; gives the paper as it lies now.
@@ -258,7 +298,11 @@ fn look(ground: &Response, state: &mut SceneState, drawing: Rect, size: (f32, f3
     let most = |size: f32, seen: f32| (size - seen / (fit * state.zoom)).max(0.0) / 2.0;
     let (x, y) = (most(size.0, drawing.width()), most(size.1, drawing.height()));
     state.moved = (state.moved.0.clamp(-x, x), state.moved.1.clamp(-y, y));
-    of(state)
+    // corners on pixels: straight lines stay sharp, and the same when moved
+    let per = ui.ctx().pixels_per_point();
+    let paper = of(state);
+    let on_pixel = |v: f32| (v * per).round() / per;
+    Paper { origin: pos2(on_pixel(paper.origin.x), on_pixel(paper.origin.y)), k: paper.k }
 }
 
 /// A turn of the wheel and its reverse cancel.

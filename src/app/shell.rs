@@ -3,18 +3,27 @@
 use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
+use bevy::app::ScheduleRunnerPlugin;
+use bevy::camera::RenderTarget;
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
+use bevy::render::render_resource::{PollType, TextureFormat};
+use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
 use bevy::render::view::window::screenshot::{Screenshot, ScreenshotCaptured, save_to_disk};
-use bevy::window::{PrimaryWindow, WindowResolution};
-use bevy::winit::{UpdateMode, WinitSettings};
-use bevy_egui::{EguiContexts, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, egui};
+use bevy::render::{Render, RenderApp, RenderPlugin, RenderSystems};
+use bevy::window::{ExitCondition, PrimaryWindow, WindowResolution};
+use bevy::winit::{UpdateMode, WinitPlugin, WinitSettings};
+use bevy_egui::{
+    EguiContexts, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass,
+    PrimaryEguiContext, egui,
+};
 
 use super::desk::Desk;
 use super::script::{Runner, Step, Wish};
 use super::session::Shelf;
+use super::stage::StagePlugin;
 
 /// The line that is said where no window can be opened.
 pub const NO_WINDOW: &str =
@@ -30,12 +39,14 @@ pub struct Launch {
     pub size: (u32, u32),
     /// A script to run, and the folder for its pictures.
     pub script: Option<(Vec<Step>, PathBuf)>,
+    /// Draw into a picture instead of a window, as fast as it goes: for a script on a machine without a display.
+    pub offscreen: bool,
 }
 
 impl Launch {
     /// The design size, no job yet, no script.
     pub fn new(shelf: Box<dyn Shelf>) -> Self {
-        Self { shelf, job: None, size: (1366, 768), script: None }
+        Self { shelf, job: None, size: (1366, 768), script: None, offscreen: false }
     }
 }
 
@@ -53,7 +64,7 @@ fn display_missing() -> bool {
 /// # Errors
 /// One line when no window can be opened; it names the way without one.
 pub fn run_app(launch: Launch) -> anyhow::Result<()> {
-    if display_missing() {
+    if !launch.offscreen && display_missing() {
         anyhow::bail!(NO_WINDOW);
     }
     // the window library panics where there is a display but no way to draw on it; that is no bug of
@@ -74,41 +85,88 @@ pub fn run_app(launch: Launch) -> anyhow::Result<()> {
 }
 
 fn build(launch: Launch) -> App {
+    let began = Instant::now();
     let mut desk = Desk::new(launch.shelf);
     if let Some(index) = launch.job {
         desk.take(index);
     }
-    let (width, height) = launch.size;
-    let window = Window {
+    let mut app = App::new();
+    // a picture that is drawn once mustn't miss what isn't compiled yet
+    let plugins = DefaultPlugins
+        .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
+        .set(LogPlugin { filter: "error".to_owned(), ..default() });
+    if launch.offscreen {
+        let none = WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() };
+        app.add_plugins(plugins.set(none).disable::<WinitPlugin>())
+            .add_plugins(ScheduleRunnerPlugin::run_loop(Duration::ZERO));
+    } else {
+        app.add_plugins(plugins.set(WindowPlugin { primary_window: Some(window(launch.size)), ..default() }));
+    }
+    app.add_plugins((EguiPlugin::default(), StagePlugin))
+        .insert_resource(EguiGlobalSettings { auto_create_primary_context: false, ..default() })
+        .insert_resource(Canvas(launch.offscreen.then_some(launch.size)))
+        .add_systems(Startup, put_up)
+        .add_systems(
+            PreUpdate,
+            drop_idle_modifiers.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass),
+        )
+        .add_systems(Update, (pass_time, tell_first_frame, follow_script, picture).chain())
+        .add_systems(EguiPrimaryContextPass, draw);
+    if launch.offscreen
+        && let Some(render) = app.get_sub_app_mut(RenderApp)
+    {
+        render.add_systems(Render, until_drawn.in_set(RenderSystems::PostCleanup));
+    }
+    #[cfg(feature = "sound")]
+    add_speaker(&mut app, &mut desk);
+    app.world_mut().insert_non_send(desk);
+    if let Some((mut steps, folder)) = launch.script {
+        // what draws as fast as it goes never rests
+        steps.retain(|step| !(launch.offscreen && matches!(step, Step::Idle(..))));
+        app.world_mut().insert_non_send(Pictures {
+            runner: Runner::new(steps),
+            folder,
+            began: Some(began),
+            frames: 0,
+        });
+    }
+    app
+}
+
+fn window((width, height): (u32, u32)) -> Window {
+    Window {
         title: "Faultbay".to_owned(),
         resolution: WindowResolution::new(width, height),
         resize_constraints: WindowResizeConstraints { min_width: 640.0, min_height: 400.0, ..default() },
         ..default()
-    };
-    let mut app = App::new();
-    app.add_plugins(
-        DefaultPlugins
-            .set(WindowPlugin { primary_window: Some(window), ..default() })
-            .set(LogPlugin { filter: "error".to_owned(), ..default() }),
-    )
-    .add_plugins(EguiPlugin::default())
-    .insert_resource(ClearColor(Color::srgb_u8(0xEF, 0xEB, 0xE1)))
-    .add_systems(Startup, |mut commands: Commands| {
-        commands.spawn(Camera2d);
-    })
-    .add_systems(
-        PreUpdate,
-        drop_idle_modifiers.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass),
-    )
-    .add_systems(Update, (pass_time, follow_script, picture).chain())
-    .add_systems(EguiPrimaryContextPass, draw);
-    #[cfg(feature = "sound")]
-    add_speaker(&mut app, &mut desk);
-    app.world_mut().insert_non_send(desk);
-    if let Some((steps, folder)) = launch.script {
-        app.world_mut().insert_non_send(Pictures { runner: Runner::new(steps), folder });
     }
-    app
+}
+
+/// Size of the picture that stands for a window; none: there is a window.
+#[derive(Resource)]
+struct Canvas(Option<(u32, u32)>);
+
+/// The picture that stands for a window.
+#[derive(Resource)]
+struct Offscreen(Handle<Image>);
+
+/// The camera that everything is seen by.
+fn put_up(canvas: Res<Canvas>, mut images: ResMut<Assets<Image>>, mut commands: Commands) {
+    // egui smooths its own edges
+    let mut camera = commands.spawn((Camera2d, PrimaryEguiContext, Msaa::Off));
+    if let Some((width, height)) = canvas.0 {
+        let image = Image::new_target_texture(width, height, TextureFormat::Rgba8UnormSrgb, None);
+        let image = images.add(image);
+        camera.insert(RenderTarget::from(image.clone()));
+        commands.insert_resource(Offscreen(image));
+    }
+}
+
+/// Nobody shows the picture, so nothing would wait for it: a frame counts when it is drawn, not when it is ordered.
+fn until_drawn(device: Res<RenderDevice>) {
+    if let Err(why) = device.poll(PollType::wait_indefinitely()) {
+        error!("{why}");
+    }
 }
 
 /// Opens the loudspeaker; where there is none the settings say why.
@@ -129,10 +187,11 @@ fn add_speaker(app: &mut App, desk: &mut Desk) {
 fn pass_time(
     time: Res<Time<Real>>,
     mut desk: NonSendMut<Desk>,
-    mut pace: ResMut<WinitSettings>,
+    pace: Option<ResMut<WinitSettings>>,
     script: Option<NonSend<Pictures>>,
 ) {
     desk.tick(time.delta_secs_f64());
+    let Some(mut pace) = pace else { return };
     let mode =
         if desk.is_moving() || script.is_some_and(|s| !s.runner.rests()) {
             UpdateMode::Continuous
@@ -194,6 +253,36 @@ fn picture(mut desk: NonSendMut<Desk>, mut commands: Commands, window: Query<&Wi
 struct Pictures {
     runner: Runner,
     folder: PathBuf,
+    /// When the program began, until the first usable frame was told.
+    began: Option<Instant>,
+    frames: u32,
+}
+
+impl Pictures {
+    /// Writes a line down, beside the pictures and where whoever started the script reads it.
+    fn note(&self, words: &str) {
+        let path = self.folder.join("frames.txt");
+        let file = std::fs::OpenOptions::new().create(true).append(true).open(&path);
+        if let Err(why) = file.and_then(|mut f| writeln!(f, "{words}")) {
+            error!("{}: {why}", path.display());
+        }
+        let _ = writeln!(std::io::stdout(), "{words}");
+    }
+}
+
+/// Frames after which the first view has been shown with its letters.
+const USABLE: u32 = 3;
+
+/// Says once how long it took until there was something to work with, and what draws it.
+fn tell_first_frame(script: Option<NonSendMut<Pictures>>, card: Option<Res<RenderAdapterInfo>>) {
+    let Some(mut script) = script else { return };
+    script.frames += 1;
+    if script.frames > USABLE
+        && let Some(began) = script.began.take()
+    {
+        let card = card.map_or(String::new(), |c| format!(", {} ({})", c.name, c.backend));
+        script.note(&format!("first usable frame after {:.2} s{card}", began.elapsed().as_secs_f64()));
+    }
 }
 
 /// Carries out the script's steps of this frame.
@@ -204,23 +293,22 @@ fn follow_script(
     mut exit: MessageWriter<AppExit>,
     time: Res<Time<Real>>,
     window: Query<&Window, With<PrimaryWindow>>,
+    offscreen: Option<Res<Offscreen>>,
 ) {
     let Some(mut script) = script else { return };
-    if window.is_empty() {
+    if window.is_empty() && offscreen.is_none() {
         return;
     }
     match script.runner.frame(&mut desk, time.delta_secs_f64()) {
         Wish::Nothing => {}
-        Wish::Note(words) => {
-            let path = script.folder.join("frames.txt");
-            let file = std::fs::OpenOptions::new().create(true).append(true).open(&path);
-            if let Err(why) = file.and_then(|mut f| writeln!(f, "{words}")) {
-                error!("{}: {why}", path.display());
-            }
-        }
+        Wish::Note(words) => script.note(&words),
         Wish::Shot(name) => {
             let path = script.folder.join(format!("{name}.png"));
-            commands.spawn(Screenshot::primary_window()).observe(save_to_disk(path));
+            let shot = match offscreen {
+                Some(image) => Screenshot::image(image.0.clone()),
+                None => Screenshot::primary_window(),
+            };
+            commands.spawn(shot).observe(save_to_disk(path));
         }
         Wish::Exit => {
             exit.write(AppExit::Success);

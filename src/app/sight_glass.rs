@@ -1,7 +1,7 @@
 //! The sight glass, large enough to judge what passes. Speed, share of gas and everything that has a word come from
 //! what is seen; only the places of single bubbles are made up (by a fixed rule, so that the picture is the same every
 //! time). Each word of the note has a feature of its own in the picture, and each feature a word: two people who look
-//! at it write the same. `drawn` draws.
+//! at it write the same. A shader draws it ([`super::stage`]); where there is no renderer, `drawn` does in plain shapes.
 
 mod card;
 mod drawn;
@@ -11,11 +11,12 @@ mod tests;
 use bevy_egui::egui::{Align, Align2, Rect, Sense, Ui, WidgetInfo, WidgetType, pos2, text::LayoutJob, vec2};
 
 use super::bridge::Intent;
+use super::stage::{self, Drawing, Slot, Tube};
 use super::theme::{regular, semibold, tokens};
 use super::widgets;
 use crate::bay::observation::{Glass, Observation};
 use crate::instrument::sight::{Gas, Grain, InTube, Motion, Sight, Solid, look};
-pub use card::card_ui;
+pub use card::{SHOWN, card_ui};
 
 /// Length of tube that is seen, m.
 pub const TUBE_M: f64 = 0.12;
@@ -173,6 +174,12 @@ pub(super) fn fixed(i: usize, k: u32) -> f32 {
     (h >> 8) as f32 / (1u32 << 24) as f32
 }
 
+/// The field that a tube takes with its caps, from pixel to pixel.
+fn with_caps(tube: Rect, ui: &Ui) -> Rect {
+    let k = tube.width() / 60.0;
+    stage::on_pixels(ui.ctx(), tube.expand2(vec2(10.0, 12.0) * k))
+}
+
 /// Draws glass and text twin into what is left of `ui`. A press opens the card of looks.
 pub fn sight_glass_ui(
     picture: Option<&Picture>,
@@ -194,7 +201,18 @@ pub fn sight_glass_ui(
         Rect::from_min_max(pos2(centre - half, rect.top() + 18.0), pos2(centre + half, rect.bottom() - 74.0));
     let moving = GlassState { last_m: 0.0, gone_m: 0.0, age_s: 0.0 };
     let state = if reduced_motion { &moving } else { state };
-    drawn::tube(&painter, tube, picture, state, t);
+    let whole = with_caps(tube, ui);
+    let shown =
+        Tube { rect: tube.translate(-whole.min.to_vec2()), picture: picture.copied(), state: *state, tokens: t };
+    match stage::picture(ui.ctx(), Slot::Glass, whole, t.sheet, Drawing::Tubes(vec![shown])) {
+        Ok(shape) => {
+            painter.add(shape);
+            if let Some(picture) = picture {
+                drawn::falling(&painter, tube, picture, t);
+            }
+        }
+        Err(_) => drawn::tube(&painter, tube, picture, state, t),
+    }
     if let Some(picture) = picture {
         drawn::motion(&painter, pos2(rect.right() - 9.0, tube.center().y), picture, t);
     }

@@ -7,6 +7,7 @@ use super::teaching::teaching_ui;
 use crate::app::bridge::Intent;
 use crate::app::plan::{TABS, View, Way};
 use crate::app::session::Session;
+use crate::app::stage;
 use crate::app::state::{PanelState, Tab};
 use crate::app::theme::tokens;
 use crate::app::top_line::{self, TopLine};
@@ -27,7 +28,7 @@ pub(super) fn projector_ui(
 ) -> Option<Rect> {
     let window = ui.max_rect();
     let t = tokens(ui);
-    ui.painter().rect_filled(window, 0, t.ground);
+    stage::ground(ui, window, t.ground);
     let top = window.with_max_y(window.top() + 40.0);
     ui.painter().hline(window.x_range(), top.bottom(), Stroke::new(1.0, t.rule));
     let line = TopLine::of(session.job(), seen, session.now(), true);

@@ -76,6 +76,7 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         wet: vec![],
         left_on: vec![],
         marked: if is_written { editor.proof.marked() } else { vec![] },
+        glass: None,
     };
     let plant = &plant.clone();
     ui.label(RichText::new(&plant.title).font(regular(14.0)));

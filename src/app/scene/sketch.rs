@@ -5,11 +5,12 @@ use bevy_egui::egui::{
     self, Align2, Color32, Pos2, Rect, Response, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
-use super::SceneView;
+use super::{SceneView, seen};
 use crate::app::bridge::Intent;
 use crate::app::outlines;
 use crate::app::scene_layout::{self as place, Carries, PlacedJoint, PlacedPart, PlacedTank};
 use crate::app::sight_glass::GlassState;
+use crate::app::stage::Flow;
 use crate::app::symbols::{self, Pen};
 use crate::app::theme::{self, italic, regular, semibold};
 use crate::app::tokens::Tokens;
@@ -18,24 +19,33 @@ use crate::bay::words::offer::Spot;
 
 /// Below this size of the drawing's unit names would be too small to read; they are shown on pointing.
 const NAMED: f32 = 0.86;
-/// Units of the drawing a metre of way in the glass: a van of 4 m is 752 units long, and the fuel is 2.25 times
-/// as fast in a line of 8 mm as in the glass of 12 mm.
-const UNITS_A_METRE: f32 = 188.0 * 2.25;
-
 /// From the drawing's units to the screen.
 #[derive(Clone, Copy)]
 pub(super) struct Paper {
+    /// Where the drawing's upper left corner lies on the screen.
     pub(super) origin: Pos2,
+    /// Points a unit.
     pub(super) k: f32,
 }
 
 impl Paper {
+    /// On the screen.
     pub(super) fn at(self, p: (f32, f32)) -> Pos2 {
         self.origin + vec2(p.0, p.1) * self.k
     }
 
+    /// On the board, which knows nothing of where the drawing lies: it needn't be drawn anew when it is moved.
+    fn on_board(self, p: (f32, f32)) -> Pos2 {
+        pos2(p.0, p.1) * self.k
+    }
+
+    /// From the board to the screen.
+    fn lies(self, p: Pos2) -> Pos2 {
+        self.origin + p.to_vec2()
+    }
+
     fn field(self, f: place::Field) -> Rect {
-        Rect::from_min_max(self.at((f.0, f.1)), self.at((f.2, f.3)))
+        Rect::from_min_max(self.on_board((f.0, f.1)), self.on_board((f.2, f.3)))
     }
 
     /// Letters of a label; in half points, as the letters that are drawn beforehand (`theme::warm`).
@@ -48,11 +58,12 @@ impl Paper {
     }
 }
 
-/// What the drawing is done with.
+/// What the drawing is done with: shapes go to the board, which bevy draws; letters are written on the screen.
 pub(super) struct Sketch<'a> {
     pub(super) view: &'a SceneView,
     pub(super) paper: Paper,
-    pub(super) t: &'a Tokens,
+    pub(super) t: &'static Tokens,
+    pub(super) board: &'a egui::Painter,
 }
 
 impl Sketch<'_> {
@@ -64,29 +75,29 @@ impl Sketch<'_> {
         if self.view.petrol { self.t.petrol } else { self.t.diesel }
     }
 
-    pub(super) fn vehicle(&self, ui: &Ui) {
-        let painter = ui.painter();
+    pub(super) fn vehicle(&self) {
         let stroke = Stroke::new(self.line(1.2), self.t.faint);
         let size = self.view.layout.size;
-        let ground = self.paper.at((0.0, outlines::GROUND * size.1 / place::SIZE.1)).y;
+        let ground = self.paper.on_board((0.0, outlines::GROUND * size.1 / place::SIZE.1)).y;
         if self.view.layout.outline != outlines::Outline::Boat {
-            let ends = self.paper.at((4.0, 0.0)).x..=self.paper.at((size.0 - 4.0, 0.0)).x;
-            painter.hline(ends, ground, Stroke::new(1.0, self.t.rule));
+            let ends = self.paper.on_board((4.0, 0.0)).x..=self.paper.on_board((size.0 - 4.0, 0.0)).x;
+            self.board.hline(ends, ground, Stroke::new(1.0, self.t.rule));
         }
         for drawn in outlines::strokes(self.view.layout.outline, size) {
             match drawn {
                 outlines::Stroke::Line(points) => {
-                    painter.add(Shape::line(points.into_iter().map(|p| self.paper.at(p)).collect(), stroke));
+                    let points = points.into_iter().map(|p| self.paper.on_board(p)).collect();
+                    self.board.add(Shape::line(points, stroke));
                 }
                 outlines::Stroke::Circle(at, r) => {
-                    painter.circle_stroke(self.paper.at(at), r * self.paper.k, stroke);
+                    self.board.circle_stroke(self.paper.on_board(at), r * self.paper.k, stroke);
                 }
             }
         }
     }
 
     pub(super) fn tank(&self, tank: &PlacedTank, ui: &Ui) {
-        let (t, k, painter) = (self.t, self.paper.k, ui.painter());
+        let (t, k, painter) = (self.t, self.paper.k, self.board);
         let walls = self.paper.field(tank.field);
         // what is behind the tank doesn't show through it
         painter.rect_filled(walls, 0, t.sheet);
@@ -121,6 +132,8 @@ impl Sketch<'_> {
         painter.rect(cap, 2, t.sheet, thin, egui::StrokeKind::Middle);
         if self.paper.named() {
             let font = || regular(self.paper.font());
+            let by = |x: f32, y: f32| self.paper.lies(by(x, y));
+            let painter = ui.painter();
             painter.text(by(45.0, -12.0), Align2::LEFT_CENTER, "vent", font(), t.second_ink);
             let words = if self.view.cap_open { "cap open" } else { "cap shut" };
             let at = by(-15.0, -42.0);
@@ -131,67 +144,54 @@ impl Sketch<'_> {
         }
     }
 
-    pub(super) fn pipes(&self, glass: &GlassState, still: bool, ui: &Ui) {
-        let (t, k, painter) = (self.t, self.paper.k, ui.painter());
-        let on_paper = |points: &[(f32, f32)]| -> Vec<Pos2> { points.iter().map(|p| self.paper.at(*p)).collect() };
+    pub(super) fn pipes(&self) {
+        let (t, k) = (self.t, self.paper.k);
+        let on_paper =
+            |points: &[(f32, f32)]| -> Vec<Pos2> { points.iter().map(|p| self.paper.on_board(*p)).collect() };
         for pipe in &self.view.layout.pipes {
             let way = on_paper(&pipe.points);
             match pipe.carries {
                 Carries::Feed => {
-                    painter.add(Shape::line(way.clone(), Stroke::new(6.0 * k, t.ink)));
-                    painter.add(Shape::line(way, Stroke::new(3.4 * k, self.fuel())));
+                    self.board.add(Shape::line(way.clone(), Stroke::new(6.0 * k, t.ink)));
+                    self.board.add(Shape::line(way, Stroke::new(3.4 * k, self.fuel())));
                 }
                 Carries::Back => {
-                    painter.add(Shape::line(way.clone(), Stroke::new(self.line(1.5), t.ink)));
+                    self.board.add(Shape::line(way.clone(), Stroke::new(self.line(1.5), t.ink)));
                     if let [.., before, tip] = way[..]
                         && pipe.arrow
                     {
                         let along = (tip - before).normalized();
-                        symbols::arrow_head(painter, tip, along, 4.5 * k, t.ink, Stroke::NONE);
+                        symbols::arrow_head(self.board, tip, along, 4.5 * k, t.ink, Stroke::NONE);
                     }
-                }
-            }
-        }
-        if let Some((tee, _)) = &self.view.tee {
-            self.moving(tee, if still { 0.0 } else { glass.gone_m as f32 * UNITS_A_METRE }, ui);
-        }
-    }
-
-    /// Chevrons in the line either side of the glass, as fast as the fuel in it.
-    fn moving(&self, joint: &str, gone: f32, ui: &Ui) {
-        const APART: f32 = 16.0;
-        let Some(joint) = self.view.layout.joints.iter().find(|j| j.name == joint) else { return };
-        let feed = self.view.layout.pipes.iter().filter(|p| p.carries == Carries::Feed);
-        for pipe in feed {
-            for pair in pipe.points.windows(2) {
-                let (a, b) = (pair[0], pair[1]);
-                let long = ((b.0 - a.0).powi(2) + (b.1 - a.1).powi(2)).sqrt();
-                if long < 4.0 {
-                    continue;
-                }
-                let along = ((b.0 - a.0) / long, (b.1 - a.1) / long);
-                let mut s = gone.rem_euclid(APART);
-                while s < long - 3.0 {
-                    let at = (a.0 + along.0 * s, a.1 + along.1 * s);
-                    let far = ((at.0 - joint.at.0).powi(2) + (at.1 - joint.at.1).powi(2)).sqrt();
-                    if far < 110.0 && s > 3.0 {
-                        let (x, y) = along;
-                        let wing =
-                            |side: f32| self.paper.at((at.0 - x * 2.6 - y * side, at.1 - y * 2.6 + x * side));
-                        let shape = vec![wing(1.7), self.paper.at(at), wing(-1.7)];
-                        let ink =
-                            Stroke::new(1.3 * self.paper.k, theme::faded(self.t.ink, 0.75 * (1.0 - far / 130.0)));
-                        ui.painter().add(Shape::line(shape, ink));
-                    }
-                    s += APART;
                 }
             }
         }
     }
 
-    fn pen<'p>(&self, painter: &'p egui::Painter, hovered: bool, along: (f32, f32)) -> Pen<'p> {
+    /// The line either side of the tee, where what moves in it can be seen.
+    pub(super) fn flow(&self, glass: &GlassState, still: bool) -> Option<Flow> {
+        let (tee, _) = self.view.tee.as_ref()?;
+        let joint = self.view.layout.joints.iter().find(|j| j.name == *tee)?;
+        let way = seen::beside(&self.view.layout.pipes, joint.at, seen::FAR)?;
+        let way = way.into_iter().map(|(p, s)| (self.paper.on_board(p), s)).collect();
+        let state = if still { GlassState::default() } else { *glass };
+        Some(Flow { way, k: self.paper.k, picture: self.view.glass, state, tokens: self.t })
+    }
+
+    /// Chevrons in the line either side of the tee, as fast as the fuel in the glass: where no shader draws it.
+    pub(super) fn chevrons(&self, flow: &Flow) {
+        let back = flow.picture.is_some_and(|p| p.speed_m_s < 0.0);
+        for (at, along, s) in seen::steps(&flow.way, flow.gone()) {
+            let along = if back { -along } else { along };
+            let wing = |side: f32| at + (along.rot90() * side * 1.7 - along * 2.6) * flow.k;
+            let ink = Stroke::new(1.3 * flow.k, theme::faded(self.t.ink, 0.75 * (1.0 - s.abs() / 130.0)));
+            self.board.add(Shape::line(vec![wing(1.0), at, wing(-1.0)], ink));
+        }
+    }
+
+    fn pen(&self, hovered: bool, along: (f32, f32)) -> Pen<'_> {
         Pen {
-            painter,
+            painter: self.board,
             k: self.paper.k,
             ink: Stroke::new(self.line(1.6), if hovered { self.t.accent } else { self.t.ink }),
             fill: self.t.sheet,
@@ -202,7 +202,7 @@ impl Sketch<'_> {
 
     pub(super) fn part(&self, part: &PlacedPart, ui: &mut Ui, intents: &mut Vec<Intent>) -> Pos2 {
         let t = self.t;
-        let at = self.paper.at(part.at);
+        let (at, on_board) = (self.paper.at(part.at), self.paper.on_board(part.at));
         let half = part.half * self.paper.k;
         let size = match part.kind {
             "Tank" => vec2(44.0, 32.0) * self.paper.k.max(0.8),
@@ -212,26 +212,26 @@ impl Sketch<'_> {
         let rect = Rect::from_center_size(at, if part.kind == "Line" { vec2(size.x, 32.0) } else { size });
         let response = pressable(ui, rect, ("part", &part.name), &format!("Look at: {}", part.label));
         let on = self.view.touched == Some(Spot::Part(part.name.clone()));
-        let painter = ui.painter().clone();
-        let pen = self.pen(&painter, response.hovered() || on, part.along);
+        let pen = self.pen(response.hovered() || on, part.along);
         let open = self.view.taps.iter().find(|(tap, _)| *tap == part.name).map_or(1.0, |(_, open)| *open as f32);
         match part.kind {
-            "Engine" => self.engine(at, &pen, ui),
-            kind => symbols::part(&pen, kind, at, part.half, open),
+            "Engine" => self.engine(on_board, &pen, ui),
+            kind => symbols::part(&pen, kind, on_board, part.half, open),
         }
         if part.primer {
-            symbols::primer(&pen, at + vec2(0.0, -24.0) * self.paper.k);
+            symbols::primer(&pen, on_board + vec2(0.0, -24.0) * self.paper.k);
         }
         if self.view.left_on.contains(&format!("the clamp on \"{}\"", part.name)) {
-            jaws(&pen, at);
+            jaws(&pen, on_board);
         }
         if self.view.clamp.as_ref() == Some(&part.name) {
-            let ring = at + vec2(24.0, -20.0) * self.paper.k;
-            painter.circle_stroke(ring, 7.0 * self.paper.k, Stroke::new(self.line(2.0), t.second_pen));
-            painter.text(ring, Align2::CENTER_CENTER, "A", semibold(self.paper.font()), t.second_pen);
+            let ring = on_board + vec2(24.0, -20.0) * self.paper.k;
+            self.board.circle_stroke(ring, 7.0 * self.paper.k, Stroke::new(self.line(2.0), t.second_pen));
+            let at = self.paper.lies(ring);
+            ui.painter().text(at, Align2::CENTER_CENTER, "A", semibold(self.paper.font()), t.second_pen);
         }
         if on {
-            painter.circle_stroke(at, (part.half + 6.0) * self.paper.k, Stroke::new(1.5, t.accent));
+            self.board.circle_stroke(on_board, (part.half + 6.0) * self.paper.k, Stroke::new(1.5, t.accent));
         }
         self.name(part, &response, ui);
         if response.clicked() {
@@ -254,8 +254,9 @@ impl Sketch<'_> {
                         pos2(x, y + place::LINE * self.paper.k / 2.0),
                         vec2(galley.size().x + 2.0, galley.size().y - 1.0),
                     );
-                    let inside_tank =
-                        self.view.layout.tanks.iter().any(|t| self.paper.field(t.field).contains(back.center()));
+                    let on_board = back.center() - self.paper.origin.to_vec2();
+                    let tanks = &self.view.layout.tanks;
+                    let inside_tank = tanks.iter().any(|t| self.paper.field(t.field).contains(on_board));
                     if !inside_tank {
                         ui.painter().rect_filled(back, 0, self.t.sheet);
                     }
@@ -273,7 +274,8 @@ impl Sketch<'_> {
     fn engine(&self, at: Pos2, pen: &Pen<'_>, ui: &Ui) {
         let (k, t, painter) = (self.paper.k, self.t, ui.painter());
         let body = Rect::from_center_size(at, vec2(38.0, 36.0) * k);
-        painter.rect(body, 2, t.sheet, Stroke::new(self.line(2.0), pen.ink.color), egui::StrokeKind::Middle);
+        self.board.rect(body, 2, t.sheet, Stroke::new(self.line(2.0), pen.ink.color), egui::StrokeKind::Middle);
+        let at = self.paper.lies(at);
         let letters = self.view.layout.engine;
         let size = if letters.len() > 3 { 11.0 } else { 13.0 };
         painter.text(at, Align2::CENTER_CENTER, letters, semibold(size * k.max(0.7)), t.ink);
@@ -288,7 +290,7 @@ impl Sketch<'_> {
 
     pub(super) fn joint(&self, joint: &PlacedJoint, ui: &mut Ui, intents: &mut Vec<Intent>) -> Option<Pos2> {
         let (t, k) = (self.t, self.paper.k);
-        let at = self.paper.at(joint.at);
+        let (at, on_board) = (self.paper.at(joint.at), self.paper.on_board(joint.at));
         let here = self.view.tee.as_ref().filter(|(name, _)| *name == joint.name);
         let name = match here {
             Some(_) => format!("Joint: {}. The tee is fitted here", joint.label),
@@ -298,40 +300,35 @@ impl Sketch<'_> {
         let response = pressable(ui, rect, ("joint", &joint.name), &name);
         let touched = self.view.touched == Some(Spot::Joint(joint.name.clone()));
         let on = touched || self.view.picked.as_ref() == Some(&joint.name);
-        let painter = ui.painter().clone();
-        let pen = self.pen(&painter, response.hovered() || on, (1.0, 0.0));
+        let pen = self.pen(response.hovered() || on, (1.0, 0.0));
         if let Some((_, open)) = here {
             self.tee(joint, *open, &pen, ui);
         } else {
-            painter.circle(at, 5.5 * k, t.sheet, pen.ink);
+            self.board.circle(on_board, 5.5 * k, t.sheet, pen.ink);
             if on {
-                painter.circle_stroke(at, 9.0 * k, Stroke::new(1.5, t.accent));
+                self.board.circle_stroke(on_board, 9.0 * k, Stroke::new(1.5, t.accent));
             }
         }
         if self.view.container.as_ref() == Some(&joint.name) {
-            self.container(at, ui);
+            self.container(on_board, ui);
         }
         if self.view.second.as_ref() == Some(&joint.name) {
-            let head = at + vec2(0.0, 30.0 * k);
-            painter.line_segment([at, head], Stroke::new(self.line(1.5), t.ink));
-            painter.circle(head, 10.0 * k, t.sheet, Stroke::new(self.line(1.6), t.third_pen));
-            painter.text(head, Align2::CENTER_CENTER, "P2", semibold(self.paper.font()), t.third_pen);
+            let head = on_board + vec2(0.0, 30.0 * k);
+            self.board.line_segment([on_board, head], Stroke::new(self.line(1.5), t.ink));
+            self.board.circle(head, 10.0 * k, t.sheet, Stroke::new(self.line(1.6), t.third_pen));
+            let head = self.paper.lies(head);
+            ui.painter().text(head, Align2::CENTER_CENTER, "P2", semibold(self.paper.font()), t.third_pen);
         }
         if self.view.left_on.contains(&format!("the plug at \"{}\"", joint.name)) {
             let x = 8.0 * k;
             for y in [-9.0, 9.0] {
-                painter.line_segment(
-                    [at + vec2(x - 3.0 * k, y * k), at + vec2(x + 3.0 * k, -y * k)],
+                self.board.line_segment(
+                    [on_board + vec2(x - 3.0 * k, y * k), on_board + vec2(x + 3.0 * k, -y * k)],
                     Stroke::new(3.0 * k, t.caution),
                 );
             }
-            painter.text(
-                at + vec2(x, -16.0 * k),
-                Align2::CENTER_CENTER,
-                "plug",
-                regular(self.paper.font()),
-                t.caution,
-            );
+            let over = at + vec2(x, -16.0 * k);
+            ui.painter().text(over, Align2::CENTER_CENTER, "plug", regular(self.paper.font()), t.caution);
         }
         if (response.hovered() || response.has_focus() || on || here.is_some()) && !touched {
             let words = if here.is_some() { format!("tee: {}", joint.label) } else { joint.label.clone() };
@@ -361,7 +358,7 @@ impl Sketch<'_> {
     }
 
     fn container(&self, joint: Pos2, ui: &Ui) {
-        let (t, k, painter) = (self.t, self.paper.k, ui.painter());
+        let (t, k, painter) = (self.t, self.paper.k, self.board);
         let by = |x: f32, y: f32| joint + vec2(x, y) * k;
         let body = Rect::from_min_size(by(-58.0, 26.0), vec2(40.0, 32.0) * k);
         painter.rect(body, 3, t.sheet, Stroke::new(self.line(1.5), t.ink), egui::StrokeKind::Middle);
@@ -369,33 +366,38 @@ impl Sketch<'_> {
         painter.rect_filled(fuel, 1, theme::mixed(t.sheet, self.fuel(), 0.6));
         let hose = vec![joint, by(-8.0, 18.0), by(-38.0, 12.0), by(-38.0, 46.0)];
         painter.add(Shape::line(hose, Stroke::new(3.0 * k, t.ink)));
-        let under = body.center_bottom() + vec2(0.0, 8.0 * k);
-        painter.text(under, Align2::CENTER_CENTER, "container", regular(self.paper.font()), t.ink);
+        let under = self.paper.lies(body.center_bottom() + vec2(0.0, 8.0 * k));
+        ui.painter().text(under, Align2::CENTER_CENTER, "container", regular(self.paper.font()), t.ink);
     }
 
     /// The tee with its valve on the side away from the pump, and its transducer above.
     fn tee(&self, joint: &PlacedJoint, open: f64, pen: &Pen<'_>, ui: &Ui) {
-        let (t, k, painter) = (self.t, self.paper.k, ui.painter());
-        let at = self.paper.at(joint.at);
+        let (t, k, painter) = (self.t, self.paper.k, self.board);
+        let at = self.paper.on_board(joint.at);
         let side = if joint.pushed { 21.0 } else { -21.0 };
         symbols::valve(pen, at + vec2(side, 0.0) * k, open as f32);
         painter.circle_filled(at, 5.0 * k, t.ink);
         let head = at + vec2(0.0, -38.0) * k;
         painter.line_segment([at, head], Stroke::new(self.line(1.5), t.ink));
         painter.circle(head, 12.0 * k, t.sheet, Stroke::new(self.line(1.6), t.ink));
+        let (head, painter) = (self.paper.lies(head), ui.painter());
         painter.text(head, Align2::CENTER_CENTER, "P", semibold(13.0 * k.max(0.8)), t.ink);
         if self.paper.named() {
             let galley = painter.layout_no_wrap(self.view.zeroed.clone(), italic(self.paper.font()), t.second_ink);
             let size = galley.size();
-            // over the gauge where no lane runs, else beside it
-            let (x, y) = if joint.at.1 > 140.0 {
-                (head.x - size.x / 2.0, head.y - 14.0 * k - size.y)
-            } else if joint.pushed {
-                (head.x - 17.0 * k - size.x, head.y - size.y / 2.0)
-            } else {
-                (head.x + 17.0 * k, head.y - size.y / 2.0)
-            };
-            let back = Rect::from_min_size(pos2(x, y), size);
+            let (wide, high) = (size.x / k, size.y / k);
+            let (x, y) = joint.at;
+            let field = |left: f32, top: f32| (left, top, left + wide, top + high);
+            // over the gauge where no lane runs, else beside it, on the side that the lever leaves free
+            let over = field(x - wide / 2.0, y - 53.0 - high);
+            let right = field(x + 17.0, y - 38.0 - high / 2.0);
+            let left = field(x - 17.0 - wide, y - 38.0 - high / 2.0);
+            let beside = if joint.pushed { [left, right] } else { [right, left] };
+            let aside = [field(x + 8.0 - wide, y - 55.0 - high), field(x - 8.0, y - 55.0 - high)];
+            let first = if y > 140.0 { [over, beside[0]] } else { [beside[0], over] };
+            let wanted = [first[0], first[1], aside[0], aside[1], beside[1]];
+            let free = self.view.layout.free(joint, &wanted);
+            let back = Rect::from_min_size(self.paper.at((free.0, free.1)), size);
             painter.rect_filled(back.expand(1.0), 2, t.sheet);
             painter.galley(back.min, galley, t.second_ink);
         }

@@ -7,6 +7,8 @@ use super::{Field, Layout, PlacedJoint, Spot, around};
 const GAUGE: Spot = (28.0, 52.0);
 /// Half the width that a pipe takes.
 const PIPE: f32 = 4.0;
+/// What letters may reach beyond their field.
+const LETTERS: f32 = 4.0;
 /// Step of the search, units.
 const STEP: f32 = 4.0;
 
@@ -19,7 +21,9 @@ impl Layout {
     pub fn taken(&self, joint: &PlacedJoint) -> Vec<Field> {
         let symbols =
             self.parts.iter().filter(|p| p.kind != "Tank" && p.kind != "Line").map(super::PlacedPart::symbol);
+        // in a small drawing letters stay legible, and are larger than their field
         let labels = self.parts.iter().filter_map(super::PlacedPart::label_field);
+        let labels = labels.map(|l| (l.0, l.1 - LETTERS, l.2, l.3 + LETTERS));
         let joints = self.joints.iter().map(|j| around(j.at, 8.0, 8.0));
         // the engine says in two lines below it how it runs
         let engines = self.parts.iter().filter(|p| p.kind == "Engine");
@@ -30,6 +34,14 @@ impl Layout {
         });
         let gauge = (joint.at.0 - GAUGE.0 / 2.0, joint.at.1 - GAUGE.1, joint.at.0 + GAUGE.0 / 2.0, joint.at.1);
         symbols.chain(labels).chain(joints).chain(engines).chain(pipes).chain([gauge]).collect()
+    }
+
+    /// The first of some fields near a joint on which nothing lies; the first of all where each has something on it.
+    pub fn free(&self, joint: &PlacedJoint, fields: &[Field]) -> Field {
+        let taken = self.taken(joint);
+        let inside = |f: &Field| f.0 >= 0.0 && f.1 >= 0.0 && f.2 <= self.size.0 && f.3 <= self.size.1;
+        let free = |f: &&Field| inside(f) && taken.iter().all(|t| !overlaps(**f, *t));
+        fields.iter().find(free).or(fields.first()).copied().unwrap_or_default()
     }
 
     /// Middle of a tag of this size: as near below the joint as nothing is in the way, sideways where that is nearer.

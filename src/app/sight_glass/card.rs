@@ -1,8 +1,10 @@
 //! The card of looks: every word of the note with its picture, so that two people mean the same.
 
-use bevy_egui::egui::{self, Align2, Rect, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use bevy_egui::egui::layers::ShapeIdx;
+use bevy_egui::egui::{self, Align2, Rect, Sense, Shape, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::{GlassState, Picture, drawn};
+use crate::app::stage::{self, Drawing, Slot, Tube};
 use crate::app::theme::{heading, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Weight};
 use crate::instrument::sight::{InTube, look};
@@ -56,14 +58,17 @@ pub fn card_ui(petrol: bool, state: &GlassState, reduced_motion: bool, ui: &mut 
         ui.label(quiet(ui, "A look has one word, and what is seen is written down, not what it may come from. Each mark on the glass is a centimetre."));
         let still = GlassState { age_s: 0.32, ..GlassState::default() };
         let state = if reduced_motion { &still } else { state };
+        let under = ui.painter().add(Shape::Noop);
+        let mut tubes = vec![];
         for row in SHOWN.chunks(6) {
             ui.horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = 0.0;
                 for shown in row {
-                    look_ui(shown, petrol, state, ui);
+                    tubes.push(look_ui(shown, petrol, ui));
                 }
             });
         }
+        tubes_ui(tubes, state, under, ui);
         if widgets::button(ui, Weight::Plain, "Close", "Close the card of looks", true, "").clicked() {
             close = true;
         }
@@ -71,7 +76,34 @@ pub fn card_ui(petrol: bool, state: &GlassState, reduced_motion: bool, ui: &mut 
     close || modal.should_close()
 }
 
-fn look_ui(shown: &Shown, petrol: bool, state: &GlassState, ui: &mut Ui) {
+/// Draws all tubes under what was written beside them.
+fn tubes_ui(tubes: Vec<(Rect, Picture)>, state: &GlassState, under: ShapeIdx, ui: &Ui) {
+    let t = tokens(ui);
+    let field = tubes.iter().fold(Rect::NOTHING, |all, (rect, _)| all.union(super::with_caps(*rect, ui)));
+    let tube = |(rect, picture): &(Rect, Picture)| Tube {
+        rect: rect.translate(-field.min.to_vec2()),
+        picture: Some(*picture),
+        state: *state,
+        tokens: t,
+    };
+    let drawing = Drawing::Tubes(tubes.iter().map(tube).collect());
+    match stage::picture(ui.ctx(), Slot::Card, field, t.sheet, drawing) {
+        Ok(shape) => {
+            ui.painter().set(under, shape);
+            for (rect, picture) in &tubes {
+                drawn::falling(ui.painter(), *rect, picture, t);
+            }
+        }
+        Err(_) => {
+            for (rect, picture) in &tubes {
+                drawn::tube(ui.painter(), *rect, Some(picture), state, t);
+            }
+        }
+    }
+}
+
+/// Writes a look's words; gives where its tube belongs.
+fn look_ui(shown: &Shown, petrol: bool, ui: &mut Ui) -> (Rect, Picture) {
     let t = tokens(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(150.0, 236.0), Sense::hover());
     response
@@ -82,7 +114,6 @@ fn look_ui(shown: &Shown, petrol: bool, state: &GlassState, ui: &mut Ui) {
         pos2(rect.center().x - 27.0, rect.top() + 18.0),
         pos2(rect.center().x + 27.0, rect.bottom() - 56.0),
     );
-    drawn::tube(painter, tube, Some(&picture), state, t);
     drawn::motion(painter, pos2(tube.right() + 18.0, tube.center().y), &picture, t);
     painter.text(
         pos2(rect.center().x, rect.bottom() - 32.0),
@@ -93,4 +124,5 @@ fn look_ui(shown: &Shown, petrol: bool, state: &GlassState, ui: &mut Ui) {
     );
     let galley = painter.layout(shown.tell.to_owned(), regular(12.0), t.second_ink, rect.width() - 6.0);
     painter.galley(pos2(rect.center().x - galley.size().x / 2.0, rect.bottom() - 23.0), galley, t.second_ink);
+    (tube, picture)
 }

@@ -32,6 +32,18 @@ struct Tube<'a> {
     age: f32,
 }
 
+/// Shapes for a falling level: it is the one thing that a picture which doesn't move wouldn't show.
+pub fn falling(painter: &Painter, rect: Rect, picture: &Picture, t: &Tokens) {
+    if !picture.sight.falling {
+        return;
+    }
+    let k = rect.width() / WIDTH;
+    let y = rect.top() + picture.gas.clamp(0.06, 0.95) * rect.height();
+    let at = pos2(rect.center().x, y - 14.0 * k);
+    symbols::arrow_head(painter, at + vec2(0.0, 7.0 * k), vec2(0.0, 1.0), 6.0 * k, t.ink, Stroke::NONE);
+    painter.line_segment([at - vec2(0.0, 10.0 * k), at], Stroke::new(1.6, t.ink));
+}
+
 /// Draws the tube with its caps; without a picture it stays dry.
 pub fn tube(painter: &Painter, rect: Rect, picture: Option<&Picture>, state: &GlassState, t: &Tokens) {
     let clip = painter.with_clip_rect(rect.intersect(painter.clip_rect()));
@@ -363,18 +375,7 @@ impl Tube<'_> {
             self.painter.add(Shape::convex_polygon(corner, self.fuel, Stroke::NONE));
         }
         self.painter.hline(self.rect.x_range().shrink(5.0 * k), y, Stroke::new(1.6, self.rim()));
-        if self.picture.sight.falling {
-            let at = pos2(self.rect.center().x, y - 12.0 * k);
-            symbols::arrow_head(
-                self.painter,
-                at + vec2(0.0, 7.0 * k),
-                vec2(0.0, 1.0),
-                6.0 * k,
-                self.t.ink,
-                Stroke::NONE,
-            );
-            self.painter.line_segment([at - vec2(0.0, 10.0 * k), at], Stroke::new(1.6, self.t.ink));
-        }
+        falling(self.painter, self.rect, self.picture, self.t);
         self.rect.with_min_y(y)
     }
 
