@@ -1,7 +1,7 @@
 //! Faults of regulation, control, valves, day tank and return.
 
 use super::catalogue::{Class, Fault, Mode, Occasion, Place, Weights, anywhere, by, fix};
-use super::{geometric, pump, rating, table};
+use super::{geometric, pump, rating, table, tank};
 use crate::bay::action::Remedy;
 use crate::plant::Plant;
 use crate::plant::component::{Command, Component};
@@ -243,7 +243,7 @@ pub(super) const F29: Fault = Fault {
     shows: "Pressure fair to low while the flow is high; a hot and strong return.",
     confused_with: &["F26", "F15"],
     separated_by: &[by("T26", "return of each injector side by side; never at the high-pressure side")],
-    fits: anywhere,
+    fits: has_injectors_that_return,
     change: |site| {
         // share of what the supply gives at the raised speed
         let share = table(site.severity, [0.06, 0.14, 0.3, 0.55, 0.9]);
@@ -254,6 +254,11 @@ pub(super) const F29: Fault = Fault {
         Ok(())
     },
 };
+
+/// A petrol engine's injectors burn what they get, and a carburettor has none.
+fn has_injectors_that_return(plant: &Plant, _: &str) -> bool {
+    !tank::fuels(plant, "F29").is_ok_and(|(_, proper)| tank::is_petrol_class(proper.mainly()))
+}
 
 fn regulates(plant: &Plant, name: &str) -> bool {
     match plant.part(name).map(|p| &p.is) {

@@ -72,6 +72,7 @@ const TABLE: &[(&str, &str, &[Range])] = &[
         &[
             ("rest", 0., 30.),
             ("prime", 300., 800.),
+            ("crank", 300., 800.),
             ("idle", 100., 500.),
             ("raised", -50., 300.),
             ("load", -50., 300.),
@@ -97,7 +98,12 @@ const TABLE: &[(&str, &str, &[Range])] = &[
         "rail in",
         &[
             ("prime", 2800., 3200.),
+            // the trade gives one range for prime and crank; while cranking the pistons already draw some 60 mbar of
+            // manifold depression, and the regulator gives way by as much
+            ("crank", 2700., 3200.),
             ("idle", 2300., 2600.),
+            // the throttle is nearly shut without load
+            ("raised", 2300., 2600.),
             ("load", 2800., 3200.),
             ("dead-head", 4500., 6500.),
             ("off 10 min", 1800., 3500.),
@@ -108,6 +114,7 @@ const TABLE: &[(&str, &str, &[Range])] = &[
         "hp inlet",
         &[
             ("prime", 4200., 4800.),
+            ("crank", 4200., 4800.),
             ("idle", 4000., 5000.),
             ("raised", 5000., 6500.),
             ("load", 5000., 6500.),

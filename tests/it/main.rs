@@ -2,7 +2,9 @@
 
 mod archetypes;
 mod arrows;
+mod believable;
 mod catalogue;
+mod columns;
 mod courses;
 mod debrief;
 mod demo;

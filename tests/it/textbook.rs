@@ -448,6 +448,44 @@ fn holes_take_the_pressure_that_the_trade_reckons_with() {
     }
 }
 
+#[test]
+fn a_valve_that_sticks_opens_with_a_jerk_and_is_then_as_any_other() {
+    // cracking 10 mbar, sticks by 40; open 50 Pa·s/mL, behind it 100: q = (Δp − 10 mbar)/150 once it is loose
+    let nodes = r#"(name: "upper", height: m(0)), (name: "lower", height: m(0)), (name: "n", height: m(0), volume: ml(5)),
+        (name: "gallery", height: m(0)),"#;
+    let parts = wide_tank("upper", 0.0)
+        + &wide_tank("lower", 0.0)
+        + ENGINE
+        + r#"(name: "valve", label: "", is: NonReturnValve(from: "upper", to: "n", cracking: mbar(10), sticks: mbar(40),
+            open: (drop: Pa(500), at: ml_per_s(10), laminar: 1))),
+        (name: "outlet", label: "", is: Restriction(from: "n", to: "lower",
+            drop: (drop: Pa(1000), at: ml_per_s(10), laminar: 1))),"#;
+    let mut car = without_gas(&plant(DIESEL, nodes, &parts), Effort::WATCHED);
+    let mut t = 0;
+    let loose = |mbar: f64| (mbar - 10.0) * MBAR / 150.0;
+    for (mbar, expected) in [
+        (30.0, 0.0),
+        (45.0, 0.0),
+        (60.0, loose(60.0)),
+        (30.0, loose(30.0)),
+        (5.0, 0.0),
+        (45.0, 0.0),
+        (60.0, loose(60.0)),
+    ] {
+        car.change(t, |net, _| {
+            let base = net.top.reservoirs[0].base;
+            // what stands in the upper tank counts, the lower one is entered from above
+            set(net, base, mbar * MBAR / (DIESEL.density * GRAVITY) - 0.1);
+        });
+        t = car.settle(t, 600 * S).unwrap();
+        let found = flow(&car, "valve", t);
+        // the softplus of the seat is 25 Pa wide
+        assert!((found - expected).abs() < 0.2, "{mbar} mbar: {found}, not {expected} mL/s");
+        t += S;
+        car.cover(t);
+    }
+}
+
 /// From a tank 3 m up through soft lines, a filter, a half-open tap and a non-return valve to another.
 fn passive(damping: f64, wall: f64, cells: u8, vent: f64) -> Plant {
     let tank = |name: &str, base: f64| {
