@@ -27,7 +27,7 @@ use crate::fault::{FaultInstance, by_code};
 use crate::scenario::model::{FaultBand, Job};
 
 /// Raise it when the check finds something else in the same vehicles.
-const CHECK_VERSION: u32 = 3;
+const CHECK_VERSION: u32 = 4;
 /// Sittings of each simulated learner, and of each skill.
 const SITTINGS: usize = 200;
 const TRIALS: usize = 400;
@@ -498,8 +498,15 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
                     100.0 * a.mistaken,
                     a.because
                 );
-                let sound = job.candidates[other].vehicles.is_empty() || job.candidates[t].vehicles.is_empty();
+                let sound = job.candidates[other].vehicles.is_empty();
                 match &a.would {
+                    // nothing is hidden that could be raised, and who says so is right, whatever the mild rival would be
+                    None if job.candidates[t].vehicles.is_empty() => lint(
+                        "sound-looks-alike",
+                        Weight::Remark,
+                        format!("{says} They count as one answer."),
+                        "Raise the lowest severity of the other one if a learner should tell them apart.",
+                    ),
                     None if sound => lint(
                         "unsolvable",
                         Weight::Unfair,

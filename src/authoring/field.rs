@@ -221,10 +221,12 @@ impl Field {
     pub fn gain(&self, weights: &[f64], sight: &Sight, groups: &[usize]) -> f64 {
         let width = groups.iter().max().map_or(0, |g| g + 1);
         let outcomes = sight.outcomes.len();
+        // thousands of situations are gone through, and in most of them nearly every vehicle is as good as out
+        let least = LEFT * weights.iter().sum::<f64>();
         // a row of groups for each outcome, and one for all
         let mut sums = vec![0.0; (outcomes + 1) * width];
         for ((car, &w), chance) in self.cars.iter().zip(weights).zip(&sight.chance) {
-            if w > 0.0 {
+            if w > least {
                 let group = groups[car.cause];
                 sums[outcomes * width + group] += w;
                 for (v, c) in chance.iter().enumerate() {
@@ -234,19 +236,13 @@ impl Field {
         }
         let mut rows = sums.chunks_exact(width).map(open_of);
         let later: f64 = rows.by_ref().take(outcomes).map(|(whole, bits)| whole * bits).sum();
-        let (whole, now) = rows.next().unwrap_or((1.0, 0.0));
-        (now - later / whole).clamp(0.0, now)
+        let (whole, now) = rows.next().unwrap_or((0.0, 0.0));
+        if whole > 0.0 { (now - later / whole).clamp(0.0, now) } else { 0.0 }
     }
 
-    /// Weights after an outcome. A vehicle that hardly anything is left of is out: thousands of situations are gone
-    /// through, and in most of them nearly all are.
+    /// Weights after an outcome.
     pub fn after(&self, weights: &[f64], sight: &Sight, outcome: usize) -> Vec<f64> {
-        let mut after: Vec<f64> = weights.iter().zip(&sight.chance).map(|(w, c)| w * c[outcome]).collect();
-        let least = LEFT * after.iter().sum::<f64>();
-        for w in &mut after {
-            *w = if *w < least { 0.0 } else { *w };
-        }
-        after
+        weights.iter().zip(&sight.chance).map(|(w, c)| w * c[outcome]).collect()
     }
 
     /// The outcome that a vehicle shows when luck, 0 … 1, falls so.

@@ -310,13 +310,15 @@ fn tree(node: &Node, found: &Diagnosability, depth: usize, t: &mut String) {
 
 /// The table of simulated learners as a page of the guide.
 fn learners(all: &[Diagnosability]) -> String {
-    let mut t = String::from(
+    let jobs: Vec<&str> = all.iter().map(|f| f.job.0.as_str()).collect();
+    let mut t = format!(
         "# Simulated learners\n\n\
-         Made by `faultbay fair --learners`; nobody of these exists. Each sits a job two hundred times on vehicles like the \
+         Made by `faultbay fair --learners {}`; nobody of these exists. Each sits a job two hundred times on vehicles like the \
          hidden one, with the tests, minutes and outcomes of the job's reference vehicles, writes every number down right \
          and is marked by the formulas of the mark. Total: middle, and in brackets the range that 8 in 10 lie in. Shares of \
          the components on average: D right diagnosis, J justified, X cited, S choice, M measurement, P procedure, C how \
          sure, R economy.\n",
+        jobs.join(" ")
     );
     for f in all {
         t += &format!("\n## {}\n\n", f.job.1);

@@ -207,3 +207,15 @@ fn a_contrary_verdict_and_a_late_line_are_told() {
          count for nothing.",
     );
 }
+
+#[test]
+fn a_contrast_says_of_which_two_it_speaks() {
+    let own = ("\u{201c}Filter element plugged\u{201d}", (-190.6, -150.0));
+    let rival = ("\u{201c}Transfer pump worn\u{201d}", (-300.0, -219.8));
+    assert_eq!(
+        contrast("raised reading at the pump inlet", own, rival),
+        "Of what you did not read, the raised reading at the pump inlet would best have told \u{201c}Filter element \
+         plugged\u{201d} from its strongest rival, \u{201c}Transfer pump worn\u{201d}: 8 in 10 vehicles with the first show \
+         −191 to −150 mbar, with the second −300 to −220 mbar."
+    );
+}
