@@ -7,7 +7,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
-use super::coach::Coach;
+use super::coach::{Coach, Guide};
 use super::editor::files::{Author, Checker, OwnJobs};
 use super::keeping::{self, Kept};
 use super::session::{Begun, Card, MarkProgress, Opening, Session, Shelf, Stage};
@@ -121,6 +121,7 @@ pub struct RealSession {
     trouble: Option<String>,
     marker: Marker,
     coach: Option<Coach>,
+    guide: Option<Guide>,
     marking: Option<Receiver<Result<Mark, String>>>,
     opening: Option<Receiver<Result<Opened, String>>>,
     watched: Arc<Watched>,
@@ -151,6 +152,7 @@ impl RealSession {
             trouble,
             marker,
             coach: None,
+            guide: None,
             marking: None,
             opening: None,
             watched: Arc::default(),
@@ -176,13 +178,23 @@ impl RealSession {
             }
         };
         let watched = Arc::default();
-        Ok(Self { sitting, record, trouble: None, marker, coach: None, marking: None, opening: None, watched })
+        Ok(Self {
+            sitting,
+            record,
+            trouble: None,
+            marker,
+            coach: None,
+            guide: None,
+            marking: None,
+            opening: None,
+            watched,
+        })
     }
 
     /// The same with somebody to ask while practising.
     #[must_use]
-    pub fn coached_by(mut self, coach: Option<Coach>) -> Self {
-        self.coach = coach;
+    pub fn coached_by(mut self, coach: Option<Coach>, guide: Option<Guide>) -> Self {
+        (self.coach, self.guide) = (coach, guide);
         self
     }
 
@@ -252,6 +264,9 @@ impl Session for RealSession {
     }
     fn coach(&self) -> Option<Coach> {
         self.coach.clone()
+    }
+    fn guide(&self) -> Option<Guide> {
+        self.guide.clone().filter(|_| self.is_over())
     }
     fn open(&mut self) -> Opening {
         if !self.is_over() {
@@ -326,6 +341,7 @@ pub struct Jobs {
     folder: Option<PathBuf>,
     marker: Marker,
     coach: Option<Coach>,
+    guide: Option<Guide>,
     kept: Vec<Kept>,
     author: Option<OwnJobs>,
 }
@@ -344,6 +360,7 @@ impl Jobs {
             folder,
             marker,
             coach: None,
+            guide: None,
             kept: vec![],
             author: None,
         }
@@ -353,6 +370,13 @@ impl Jobs {
     #[must_use]
     pub fn coached_by(mut self, coach: Coach) -> Self {
         self.coach = Some(coach);
+        self
+    }
+
+    /// The same with somebody who knows the cheapest way, after hand-back.
+    #[must_use]
+    pub fn guided_by(mut self, guide: Guide) -> Self {
+        self.guide = Some(guide);
         self
     }
 
@@ -439,7 +463,7 @@ impl Shelf for Jobs {
         let job = self.jobs.get(index).cloned().ok_or("There is no such job.")?;
         let vehicle = job.vehicle.unwrap_or(self.seed);
         let session = RealSession::begin(job, vehicle, self.folder.as_ref(), self.marker.clone())?
-            .coached_by(self.coach.clone());
+            .coached_by(self.coach.clone(), self.guide.clone());
         self.seed = self.seed.wrapping_add(1);
         Ok(Box::new(session))
     }
@@ -484,7 +508,7 @@ impl Shelf for Jobs {
         let attempt = keeping::read(&kept.path).ok_or("Its record can't be read any more.")?;
         let job = self.job(&kept.job).cloned().ok_or("Its job isn't on the shelf.")?;
         let session = RealSession::go_on(job, &attempt, Place::Own(&kept.path), self.marker.clone())?;
-        Ok(Box::new(session.coached_by(self.coach.clone())))
+        Ok(Box::new(session.coached_by(self.coach.clone(), self.guide.clone())))
     }
 
     fn branch(&mut self, from: &dyn Session, at: Micros) -> Result<Box<dyn Session>, String> {
@@ -492,7 +516,7 @@ impl Shelf for Jobs {
         let count = attempt.entries().iter().take_while(|e| e.at <= at && !is_hand_back(e)).count();
         let place = self.folder.as_ref().map_or(Place::Nowhere, Place::New);
         let session = RealSession::go_on(from.job().clone(), &attempt.first(count), place, self.marker.clone())?;
-        Ok(Box::new(session.coached_by(self.coach.clone())))
+        Ok(Box::new(session.coached_by(self.coach.clone(), self.guide.clone())))
     }
 
     fn export_debrief(&self, from: &dyn Session, mark: &Mark) -> Result<String, String> {
