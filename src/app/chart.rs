@@ -253,7 +253,8 @@ impl Header {
         let beside = view.amps.as_ref().map_or(0.0, |_| 84.0) + view.second.as_ref().map_or(0.0, |_| 120.0);
         let end = view.gauge.map_or(0.0, |g| 108.0 + if g.over_range { 108.0 } else { 0.0 });
         let left = ui.available_width() - beside - end - 16.0;
-        let buttons = HEADER_BUTTONS[usize::from(state.feet.is_some())];
+        let to_the_pen = if state.end.is_some() { 88.0 } else { 0.0 };
+        let buttons = HEADER_BUTTONS[usize::from(state.feet.is_some())] + to_the_pen;
         let as_list = left - buttons < wide(&titles[1]);
         let left = left - if as_list { HEADER_BUTTONS[2] } else { buttons };
         let long = left >= wide(&titles[0]);

@@ -17,11 +17,15 @@ use super::widgets::{self, Weight};
 use super::words::{TRAINING_VALUES, number, pressure, range_in};
 use crate::bay::action::{Action, Reading, State};
 use crate::diagnosis::expected::{Expected, Range};
+use crate::diagnosis::survey::Leg;
 use crate::scenario::model::{Job, Mode};
 use crate::units::PressureUnit;
 
 /// What tells the ranges of a job: slow, so it runs on a thread of its own.
 pub type Coach = Arc<dyn Fn(&Job, &Watched) -> Result<Expected, String> + Send + Sync>;
+
+/// What tells the cheapest way for a candidate, after hand-back.
+pub type Guide = Arc<dyn Fn(&Job, usize, &Watched) -> Result<Vec<Leg>, String> + Send + Sync>;
 
 /// What the coach remembers.
 pub struct CoachState {

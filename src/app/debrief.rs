@@ -8,7 +8,7 @@ use super::bridge::Intent;
 use super::theme::{bold_figures, figures, heading, quiet, regular, remark, semibold, tokens};
 use super::widgets::{self, Weight};
 use super::words::{number, short_clock};
-use super::worth;
+use super::worth::{self, WayState};
 use crate::bay::action::Micros;
 use crate::marking::model::{LedgerLine, Mark, Outcome};
 
@@ -28,6 +28,7 @@ pub const fn outcome_words(outcome: Outcome) -> &'static str {
 /// (`Err`). `record` says where the attempt is kept.
 pub fn debrief_ui(
     mark: Option<&Mark>,
+    way: &WayState,
     unmarked: Result<&str, f32>,
     record: &str,
     here: Option<Micros>,
@@ -38,7 +39,7 @@ pub fn debrief_ui(
         (Some(mark), _) => {
             again_ui(mark, here, ui, intents);
             ScrollArea::vertical().id_salt("debrief").auto_shrink([false, false]).show(ui, |ui| {
-                mark_ui(mark, here, ui, intents);
+                mark_ui(mark, way, here, ui, intents);
                 ui.label(quiet(ui, record));
             });
         }
@@ -81,7 +82,7 @@ fn again_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<In
     ui.label(quiet(ui, "Press a line below, or the chart, to choose the moment."));
 }
 
-fn mark_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn mark_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     ui.horizontal(|ui| {
         ui.label(RichText::new(number(mark.total, 1)).font(bold_figures(30.0)));
@@ -114,7 +115,7 @@ fn mark_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Int
     ui.add_space(4.0);
     components_ui(mark, ui);
     ledger_ui(mark, here, ui, intents);
-    worth::worth_ui(mark, here, ui, intents);
+    worth::worth_ui(mark, way, here, ui, intents);
     think_ui(mark, ui);
     if !mark.seen_not_recorded.is_empty() {
         ui.add_space(4.0);

@@ -161,6 +161,7 @@ impl Desk {
         if session.is_over() {
             state.glass.last_m = 0.0;
             poll_mark(session.as_mut(), state);
+            state.way.poll();
             poll_opening(session.as_mut(), state);
             return;
         }
@@ -199,9 +200,9 @@ impl Desk {
         if state.pace == Pace::Paused || session.is_over() { voices.silent() } else { voices }
     }
 
-    /// The coach's reference vehicles are being driven.
+    /// The coach's reference vehicles are being driven, or the cheapest way is being worked out.
     pub fn is_asking(&self) -> bool {
-        self.sitting.as_ref().is_some_and(|s| s.state.coach.task.is_some())
+        self.sitting.as_ref().is_some_and(|s| s.state.coach.task.is_some() || s.state.way.task.is_some())
     }
 
     /// Letters are drawn beforehand ([`theme::warm`]) once more whenever the atlas was begun anew, as another theme makes
@@ -371,7 +372,10 @@ fn poll_mark(session: &mut dyn Session, state: &mut PanelState) {
     match session.mark() {
         MarkProgress::Working(share) => state.marked_share = share,
         MarkProgress::Failed(why) => state.unmarked = Some(why),
-        MarkProgress::Done(mark) => state.mark = Some(mark),
+        MarkProgress::Done(mark) => {
+            state.way.ask(session.job(), &mark, session.guide());
+            state.mark = Some(mark);
+        }
     }
 }
 

@@ -117,7 +117,7 @@ fn message_ui(message: &Message, size: f32, ui: &mut Ui) {
 
 /// What stands beside the words of the line: clock and sign; buttons at its right, with and without that of the hands.
 const BESIDE: f32 = 96.0;
-const BUTTONS: [f32; 2] = [78.0, 146.0];
+const BUTTONS: [f32; 2] = [78.0, 164.0];
 /// Letters of the line, and of one that needs more than a row.
 const LETTERS: [f32; 2] = [13.5, 12.5];
 

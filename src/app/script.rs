@@ -7,6 +7,8 @@
 //! key V                                   # a shortcut
 //! run 12.5                                # let so many seconds pass
 //! tab Test sheet                          # turn the paper
+//! page chart                              # where one page is seen at a time: place, chart; hands: out or away
+//! coach                                   # ask what each candidate could show
 //! feet 10 22.5                            # set the dividers, s
 //! pace real                               # paused, real, tenfold
 //! marked                                  # wait for the mark
@@ -28,6 +30,7 @@ use super::bridge::Intent;
 use super::desk::Desk;
 use super::editor::start::Begin;
 use super::editor::{Order, Pane, Section};
+use super::plan::View;
 use super::settings::Settings;
 use super::state::{Pace, Tab};
 use crate::authoring::draft::Page;
@@ -105,6 +108,13 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         "words" => Step::Ask(Intent::Twin),
         "class" => Step::Ask(Intent::Projector),
         "settings" => Step::Ask(Intent::Settings),
+        "hands" => Step::Ask(Intent::Hands),
+        "coach" => Step::Ask(Intent::Coach(true)),
+        "page" => Step::Ask(Intent::See(match rest {
+            "place" => View::Place,
+            "chart" => View::Chart,
+            other => return Err(format!("\"{other}\" isn't a page: place, chart")),
+        })),
         "picture" => Step::Ask(Intent::OtherPicture),
         "telling" => Step::Ask(Intent::NextTelling),
         "scrub" => Step::Ask(Intent::Scrub(number(rest)? as i32)),

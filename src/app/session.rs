@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::coach::Coach;
+use super::coach::{Coach, Guide};
 use super::editor::files::Author;
 use super::settings::Settings;
 use crate::attempt::Attempt;
@@ -87,6 +87,10 @@ pub trait Session {
     }
     /// What tells a learner who practises what each candidate could show, where there is such a thing.
     fn coach(&self) -> Option<Coach> {
+        None
+    }
+    /// What tells the cheapest way after hand-back, where there is such a thing.
+    fn guide(&self) -> Option<Guide> {
         None
     }
     /// Asks for the opened line after hand-back. Returns at once; ask again until it is done.

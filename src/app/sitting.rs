@@ -7,7 +7,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
-use super::coach::Coach;
+use super::coach::{Coach, Guide};
 use super::editor::files::{Author, Checker, OwnJobs};
 use super::keeping::{self, Kept};
 use super::session::{Begun, Card, MarkProgress, Opening, Revealing, Session, Shelf, Stage};
@@ -122,6 +122,7 @@ pub struct RealSession {
     trouble: Option<String>,
     marker: Marker,
     coach: Option<Coach>,
+    guide: Option<Guide>,
     marking: Option<Receiver<Result<Mark, String>>>,
     opening: Option<Receiver<Result<Opened, String>>>,
     revealing: Option<Receiver<Result<(String, Opened), String>>>,
@@ -173,14 +174,15 @@ impl RealSession {
 
     /// The same with somebody to ask while practising.
     #[must_use]
-    pub fn coached_by(mut self, coach: Option<Coach>) -> Self {
-        self.coach = coach;
+    pub fn coached_by(mut self, coach: Option<Coach>, guide: Option<Guide>) -> Self {
+        (self.coach, self.guide) = (coach, guide);
         self
     }
 
     fn over(sitting: Sitting, record: Option<Record>, trouble: Option<String>, marker: Marker) -> Self {
         let (marking, opening, revealing, watched) = (None, None, None, Arc::default());
-        Self { sitting, record, trouble, marker, coach: None, marking, opening, revealing, watched }
+        let (coach, guide) = (None, None);
+        Self { sitting, record, trouble, marker, coach, guide, marking, opening, revealing, watched }
     }
 
     fn write(&mut self) {
@@ -249,6 +251,9 @@ impl Session for RealSession {
     }
     fn coach(&self) -> Option<Coach> {
         self.coach.clone()
+    }
+    fn guide(&self) -> Option<Guide> {
+        self.guide.clone().filter(|_| self.is_over())
     }
     fn open(&mut self) -> Opening {
         if !self.is_over() {
@@ -356,6 +361,7 @@ pub struct Jobs {
     folder: Option<PathBuf>,
     marker: Marker,
     coach: Option<Coach>,
+    guide: Option<Guide>,
     kept: Vec<Kept>,
     author: Option<OwnJobs>,
 }
@@ -374,6 +380,7 @@ impl Jobs {
             folder,
             marker,
             coach: None,
+            guide: None,
             kept: vec![],
             author: None,
         }
@@ -383,6 +390,13 @@ impl Jobs {
     #[must_use]
     pub fn coached_by(mut self, coach: Coach) -> Self {
         self.coach = Some(coach);
+        self
+    }
+
+    /// The same with somebody who knows the cheapest way, after hand-back.
+    #[must_use]
+    pub fn guided_by(mut self, guide: Guide) -> Self {
+        self.guide = Some(guide);
         self
     }
 
@@ -469,7 +483,7 @@ impl Shelf for Jobs {
         let job = self.jobs.get(index).cloned().ok_or("There is no such job.")?;
         let vehicle = job.vehicle.unwrap_or(self.seed);
         let session = RealSession::begin(job, vehicle, self.folder.as_ref(), self.marker.clone())?
-            .coached_by(self.coach.clone());
+            .coached_by(self.coach.clone(), self.guide.clone());
         self.seed = self.seed.wrapping_add(1);
         Ok(Box::new(session))
     }
@@ -514,7 +528,7 @@ impl Shelf for Jobs {
         let attempt = keeping::read(&kept.path).ok_or("Its record can't be read any more.")?;
         let job = self.job(&kept.job).cloned().ok_or("Its job isn't on the shelf.")?;
         let session = RealSession::go_on(job, &attempt, Place::Own(&kept.path), self.marker.clone())?;
-        Ok(Box::new(session.coached_by(self.coach.clone())))
+        Ok(Box::new(session.coached_by(self.coach.clone(), self.guide.clone())))
     }
 
     fn branch(&mut self, from: &dyn Session, at: Micros) -> Result<Box<dyn Session>, String> {
@@ -522,7 +536,7 @@ impl Shelf for Jobs {
         let count = attempt.entries().iter().take_while(|e| e.at <= at && !is_hand_back(e)).count();
         let place = self.folder.as_ref().map_or(Place::Nowhere, Place::New);
         let session = RealSession::go_on(from.job().clone(), &attempt.first(count), place, self.marker.clone())?;
-        Ok(Box::new(session.coached_by(self.coach.clone())))
+        Ok(Box::new(session.coached_by(self.coach.clone(), self.guide.clone())))
     }
 
     fn export_debrief(&self, from: &dyn Session, mark: &Mark) -> Result<String, String> {

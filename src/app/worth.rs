@@ -4,12 +4,42 @@
 use bevy_egui::egui::{Align2, Painter, Rect, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::bridge::Intent;
+use super::coach::Guide;
+use super::task::Task;
 use super::theme::{figures, heading, quiet, regular, semibold, tokens};
 use super::tokens::Tokens;
 use super::widgets;
 use super::words::{number, short_clock};
 use crate::bay::action::Micros;
+use crate::diagnosis::survey::Leg;
 use crate::marking::model::{Mark, Move};
+use crate::scenario::model::Job;
+
+/// The cheapest way to this vehicle's kind of fault: worked out on a thread of its own once there is a mark.
+#[derive(Default)]
+pub struct WayState {
+    /// Under way.
+    pub task: Option<Task<Vec<Leg>>>,
+    /// Known.
+    pub known: Vec<Leg>,
+}
+
+impl WayState {
+    /// Starts the work for what it was, when somebody can be asked.
+    pub fn ask(&mut self, job: &Job, mark: &Mark, guide: Option<Guide>) {
+        let Some(candidate) = job.candidates.iter().position(|c| c.label == mark.truth.0) else { return };
+        let (Some(guide), job) = (guide, job.clone()) else { return };
+        self.task = Some(Task::start(0, move |watched| guide(&job, candidate, watched)));
+    }
+
+    /// Takes the answer when it is there. Without one the debrief does without the list.
+    pub fn poll(&mut self) {
+        if let Some(answer) = self.task.as_ref().and_then(Task::poll) {
+            self.task = None;
+            self.known = answer.unwrap_or_default();
+        }
+    }
+}
 
 /// One stretch of work beside the best test then.
 #[derive(Clone, Debug, PartialEq)]
@@ -71,7 +101,7 @@ pub fn minutes_words(mark: &Mark) -> String {
 }
 
 /// Draws them; a row moves the chart to its time.
-pub fn worth_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
+pub fn worth_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let rows = beside(mark);
     if rows.is_empty() {
         return;
@@ -90,6 +120,34 @@ pub fn worth_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Ve
         ui,
         "Bars: bits that a test could be expected to tell at that moment; one bit halves what is open.",
     ));
+    way_ui(way, ui);
+}
+
+/// The cheapest way as a list, so that it can be laid beside one's own.
+pub fn way_ui(way: &WayState, ui: &mut Ui) {
+    if way.task.is_none() && way.known.is_empty() {
+        return;
+    }
+    ui.add_space(4.0);
+    ui.label(heading("The cheapest way, on another vehicle with this fault"));
+    if way.task.is_some() {
+        ui.label(quiet(ui, "It is being worked out …"));
+        return;
+    }
+    let (t, width, mut sum) = (tokens(ui), ui.available_width(), 0.0);
+    for (i, leg) in way.known.iter().enumerate() {
+        sum += leg.minutes;
+        let words = format!("{}  {}", i + 1, leg.test);
+        let galley = ui.painter().layout(words.clone(), regular(13.0), t.ink, width - 150.0);
+        let (rect, response) = ui.allocate_exact_size(vec2(width, galley.size().y + 8.0), Sense::hover());
+        let minutes = format!("{} min, {} in all", number(leg.minutes, 1), number(sum, 0));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{words}: {minutes}")));
+        ui.painter().galley(rect.min + vec2(2.0, 4.0), galley, t.ink);
+        let at = rect.right_top() + vec2(0.0, 4.0);
+        ui.painter().text(at, Align2::RIGHT_TOP, minutes, figures(12.0), t.second_ink);
+        ui.painter().hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, t.rule));
+    }
+    ui.label(quiet(ui, "Always the test that told most a minute then. Purging, zeroing and safety count nothing."));
 }
 
 fn row_ui(row: &Beside, most: f64, on: bool, ui: &mut Ui) -> bool {

@@ -95,7 +95,8 @@ fn window(shelf: &job::Shelf, typed: args::Window, named: Option<&std::path::Pat
     use crate::app::{Launch, run_app, script};
 
     let mut jobs = Jobs::of(shelf.library(), typed.seed.unwrap_or_else(any_seed), typed.attempts, marker())
-        .coached_by(coach());
+        .coached_by(coach())
+        .guided_by(guide());
     // who sits a pack that was handed round doesn't write, and no job of his own stands in the place of one of it
     if named.is_none_or(std::path::Path::is_dir) {
         // jobs that are written go to the folder that was named, so that they are found there again
@@ -139,6 +140,19 @@ fn coach() -> crate::app::coach::Coach {
         let folder = cache::Folder::of_user();
         let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
         expected(job, VEHICLES, store, watched)
+    })
+}
+
+/// Who knows the cheapest way, from the same vehicles.
+#[cfg(feature = "app")]
+fn guide() -> crate::app::coach::Guide {
+    use crate::diagnosis::expected::par_way;
+    use crate::diagnosis::justify::VEHICLES;
+    use crate::diagnosis::store::{Nowhere, Store};
+    std::sync::Arc::new(|job, candidate, watched| {
+        let folder = cache::Folder::of_user();
+        let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
+        par_way(job, candidate, VEHICLES, store, watched)
     })
 }
 

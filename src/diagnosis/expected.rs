@@ -9,7 +9,7 @@ use core::cmp::Ordering;
 use super::ensemble::{Feature, Watch};
 use super::menu::Kind;
 use super::store::Store;
-use super::survey::{Survey, survey};
+use super::survey::{Leg, Survey, survey};
 use crate::bay::action::State;
 use crate::scenario::model::Job;
 
@@ -96,6 +96,21 @@ pub fn expected(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch
     Ok(Expected::of(job, &survey(job, vehicles, store, watch)?))
 }
 
+/// The way that par times are made of, for a candidate ([`Survey::way`]): for the debrief, when it is known which it was.
+///
+/// # Errors
+/// A sentence: cancelled, or the job's vehicles can't be weighed.
+pub fn par_way(
+    job: &Job,
+    candidate: usize,
+    vehicles: usize,
+    store: &dyn Store,
+    watch: &dyn Watch,
+) -> Result<Vec<Leg>, String> {
+    let survey = survey(job, vehicles, store, watch)?;
+    survey.way(job, &survey.outcome_kept(job, store)?, candidate)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -129,6 +144,8 @@ mod tests {
             assert_eq!(place.ranges.len(), job.candidates.len(), "{place:?}");
             assert!(place.ranges.iter().all(|r| r.low <= r.middle && r.middle <= r.high), "{place:?}");
         }
+        let way = par_way(&job, filter, 16, &Nowhere, &Unwatched).unwrap();
+        assert!(!way.is_empty() && way.iter().all(|leg| leg.minutes > 0.0 && !leg.test.is_empty()), "{way:?}");
         // the same whatever is wrong with the vehicle in the bay: there is no place for it to come in
         assert_eq!(all, expected(&job, 16, &Nowhere, &Unwatched).unwrap());
     }

@@ -92,6 +92,15 @@ pub fn survey(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) 
     Ok(Survey { menu, draws, causes, rows, like })
 }
 
+/// A test of a way through a job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Leg {
+    /// In words.
+    pub test: String,
+    /// Minutes that it takes from where the one before it ends.
+    pub minutes: f64,
+}
+
 /// A reference vehicle judged by strata without it.
 pub struct Held<'a> {
     /// Candidate that it has.
@@ -209,6 +218,37 @@ impl Survey {
             calibration,
             core,
         })
+    }
+
+    /// The way that par times are made of, on one vehicle of a candidate in the middle of its places and severities:
+    /// always the material test that tells most a minute, judged by strata without this vehicle.
+    ///
+    /// # Errors
+    /// A sentence when no vehicle of the candidate could be weighed.
+    pub fn way(&self, job: &Job, outcome: &Outcome, candidate: usize) -> Result<Vec<Leg>, String> {
+        let folds = self.folds()?;
+        let held = self.held(&folds, &[])?;
+        let own: Vec<&Held<'_>> = held.iter().filter(|h| h.candidate == candidate).collect();
+        let typical = own.get(own.len() / 2).ok_or("no vehicle of this candidate could be weighed")?;
+        let r = &job.rubric;
+        let mut policy = Policy {
+            enough: r.enough_belief,
+            per_credit: r.minutes_per_credit,
+            per_risk: r.minutes_per_risk,
+            places: &outcome.places,
+            stop: f64::INFINITY,
+            first: None,
+        };
+        policy.first = self.first_step(&folds[0], &policy)?;
+        let walk = self.walk(&folds[typical.fold], typical.row, &policy)?;
+        let mut standing = Standing::default();
+        let leg = |&t: &usize| {
+            let test = &self.menu.tests[t];
+            let minutes = test.minutes(&standing);
+            standing = test.leaves(&standing);
+            Leg { test: test.words.clone(), minutes }
+        };
+        Ok(walk.tests.iter().map(leg).collect())
     }
 
     /// Which candidates can be told apart: their groups and how often two are mistaken.

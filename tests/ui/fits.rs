@@ -70,6 +70,11 @@ fn cover(shape: &Shape) -> Option<Rect> {
     }
 }
 
+/// What lies under a sheet over everything: the whole window, veiled.
+fn veils(shape: &Shape, window: Rect) -> bool {
+    matches!(shape, Shape::Rect(r) if r.fill.a() > 0 && r.rect.expand(1.0).contains_rect(window))
+}
+
 fn flatten(clip: Rect, shape: &Shape, out: &mut Vec<(Rect, Shape)>) {
     match shape {
         Shape::Vec(many) => many.iter().for_each(|one| flatten(clip, one, out)),
@@ -78,7 +83,7 @@ fn flatten(clip: Rect, shape: &Shape, out: &mut Vec<(Rect, Shape)>) {
 }
 
 impl Painted {
-    fn of(shapes: &[ClippedShape]) -> Self {
+    fn of(shapes: &[ClippedShape], window: Rect) -> Self {
         let mut flat = vec![];
         for ClippedShape { clip_rect, shape } in shapes {
             flatten(*clip_rect, shape, &mut flat);
@@ -86,6 +91,10 @@ impl Painted {
         let mut texts: Vec<Text> = vec![];
         let mut faults = vec![];
         for (clip, shape) in &flat {
+            if veils(shape, window) {
+                texts.clear();
+                continue;
+            }
             if let Some(field) = cover(shape) {
                 let field = field.intersect(*clip);
                 texts.retain(|text| {
@@ -137,7 +146,7 @@ fn is_scrolled(clip: Rect, handles: &[Rect]) -> bool {
 /// Everything that is wrong with what is painted.
 fn faults(harness: &Harness<'static, Desk>) -> Vec<String> {
     let window = harness.ctx.viewport_rect();
-    let Painted { texts, mut faults } = Painted::of(&harness.output().shapes);
+    let Painted { texts, mut faults } = Painted::of(&harness.output().shapes, window);
     let handles = handles(&harness.output().shapes);
     for text in &texts {
         let name = text.words.replace('\n', " / ");
@@ -300,6 +309,8 @@ impl Walk {
 
     fn hand_back(&mut self) {
         ask(&mut self.harness, vec![Intent::Do(Action::HandBack)]);
+        self.look("a breach explained");
+        ask(&mut self.harness, vec![Intent::Understood]);
         self.look("marking");
         for _ in 0..4000 {
             self.harness.state_mut().tick(0.01);

@@ -371,6 +371,7 @@ pub(super) fn paper_ui(
         }
         Tab::Debrief => debrief::debrief_ui(
             state.mark.as_deref(),
+            &state.way,
             state.unmarked.as_deref().ok_or(state.marked_share),
             &session.record().unwrap_or_default(),
             state.here,
