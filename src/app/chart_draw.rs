@@ -171,13 +171,16 @@ pub fn paper(scale: &Scale, ui: &Ui) {
     let last = (scale.high / unit).round() as i64;
     // fine lines only where they don't run together
     let spread = (scale.y(0.0) - scale.y(unit)).abs();
+    // and labels only where they don't lie on one another
+    let mut free_above = r.bottom() - 4.0;
     for i in first..=last {
         if i % 5 != 0 && spread < 4.5 {
             continue;
         }
         let y = scale.y(i as f64 * unit);
         painter.hline(r.x_range(), y, if i % 5 == 0 { strong } else { fine });
-        if i % 5 == 0 && y < r.bottom() - 4.0 {
+        if i % 5 == 0 && y < free_above {
+            free_above = y - 14.0;
             let words = scale.label(i as f64 * unit);
             painter.text(pos2(r.left() - 8.0, y), Align2::RIGHT_CENTER, words, figures(12.0), t.second_ink);
         }
@@ -399,8 +402,11 @@ pub fn slip(slip: Option<Slip>, feet: [Micros; 2], beat: Option<(f64, f64)>, sca
     if let Some((hz, mbar)) = beat {
         lines.push(format!("ripple {} Hz, ±{} {}", number(hz, 1), pressure(mbar, scale.unit), scale.unit.symbol()));
     }
+    // on a low chart only what has room: the difference comes first
+    let room = ((scale.paper.height() - LANE - 24.0) / 17.0).floor().max(1.0) as usize;
     let galleys: Vec<_> = lines
         .into_iter()
+        .take(room)
         .enumerate()
         .map(|(i, l)| painter.layout_no_wrap(l, if i == 0 { bold_figures(13.0) } else { figures(12.0) }, t.ink))
         .collect();

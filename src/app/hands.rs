@@ -182,8 +182,8 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
 
 /// Shares of the width: key, speed, load, valve, cap and primer, kit, time.
 const SHARES: [f32; 7] = [92.0, 140.0, 96.0, 108.0, 126.0, 84.0, 148.0];
-/// Width at which all of them stand side by side, points.
-const ALL_GROUPS: f32 = 842.0;
+/// Width at which all of them stand side by side, a little narrower than their shares, points.
+const ALL_GROUPS: f32 = 764.0;
 
 /// After hand-back the hands rest.
 fn over_ui(ui: &mut Ui, intents: &mut Vec<Intent>) {

@@ -53,12 +53,12 @@ impl SheetView<'_> {
 /// Width from which lines and form lie side by side on a low page, points.
 const SIDE_BY_SIDE: f32 = 760.0;
 /// Height of the form with what stands round it, points.
-const FORM: f32 = 380.0;
+const FORM: f32 = 410.0;
 
 /// Draws the sheet: the lines over the form; on a low page beside it, or all of it scrolled.
 pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let room = ui.available_size();
-    if view.over || room.y >= FORM + 120.0 {
+    if view.over || room.y >= FORM + 110.0 {
         let form_height = if view.over { 30.0 } else { FORM };
         lines_area(view, form, room.y - form_height, ui, intents);
         entry_ui(view, form, ui, intents);
