@@ -104,6 +104,7 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         "glasses" => Step::Ask(Intent::GlassCard),
         "words" => Step::Ask(Intent::Twin),
         "class" => Step::Ask(Intent::Projector),
+        "teach" => Step::Ask(Intent::Class),
         "settings" => Step::Ask(Intent::Settings),
         "picture" => Step::Ask(Intent::OtherPicture),
         "telling" => Step::Ask(Intent::NextTelling),
