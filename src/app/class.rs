@@ -54,7 +54,7 @@ impl Default for ClassState {
 
 /// Faults of the supply that a vehicle can have, with their places.
 fn offered(job: &Job) -> Vec<(&'static Fault, Vec<String>)> {
-    let sits = |f: &&Fault| !matches!(f.place, Place::Kit | Place::Nowhere);
+    let sits = |f: &&Fault| f.code.starts_with('F') && !matches!(f.place, Place::Kit | Place::Nowhere);
     let all = CATALOGUE.iter().filter(sits).map(|f| (f, f.places(&job.plant)));
     all.filter(|(_, places)| !places.is_empty()).collect()
 }

@@ -107,6 +107,7 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         "glasses" => Step::Ask(Intent::GlassCard),
         "words" => Step::Ask(Intent::Twin),
         "class" => Step::Ask(Intent::Projector),
+        "teach" => Step::Ask(Intent::Class),
         "settings" => Step::Ask(Intent::Settings),
         "hands" => Step::Ask(Intent::Hands),
         "coach" => Step::Ask(Intent::Coach(true)),

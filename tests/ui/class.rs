@@ -24,7 +24,7 @@ fn wait_until_shown(bench: &mut Bench) {
 
 #[test]
 fn a_fault_is_put_in_shown_and_the_sitting_goes_on_without_a_mark() {
-    let mut bench = Bench::at("My brother-in-law's went just like this");
+    let mut bench = Bench::at("Runs out of puff on the bypass");
     bench.key(Press::F9);
     assert!(bench.shows("For whoever teaches"));
     bench.reach("Put this fault into the vehicle");
@@ -50,7 +50,7 @@ fn a_fault_is_put_in_shown_and_the_sitting_goes_on_without_a_mark() {
 
 #[test]
 fn time_is_stopped_and_let_go_on() {
-    let mut bench = Bench::at("My brother-in-law's went just like this");
+    let mut bench = Bench::at("Runs out of puff on the bypass");
     let pace = |bench: &Bench| bench.harness.state().sitting.as_ref().unwrap().state.pace;
     bench.key(Press::F9);
     let other = if pace(&bench) == Pace::Paused { "Let time go on" } else { "Stop time" };

@@ -77,7 +77,7 @@ pub fn parts_ui(f: &mut Form<'_>, vehicle: &PlantForm, picked: &Option<String>, 
     for (i, part) in vehicle.parts.iter().enumerate() {
         let is_open = picked.as_deref() == Some(part.name.as_str());
         let ends: Vec<&str> = part.ends.iter().map(|e| e.1.as_str()).collect();
-        let words = format!("{}  ·  {}  ·  {}", part.name, kind_words(&part.kind), ends.join(" \u{2192} "));
+        let words = format!("{}  ·  {}  ·  {}", part.name, kind_words(&part.kind), ends.join(" to "));
         row_ui(f, ui, &words, &format!("Part: {}", part.name), &part.name, is_open, &marked);
         if is_open {
             ui.indent(("part", i), |ui| part_ui(f, vehicle, i, part, ui));
@@ -104,7 +104,7 @@ fn row_ui(
             widgets::mark_ui(if *is_error { Mark::Cross } else { Mark::Caution }, ui);
         }
         let width = ui.available_width() - 8.0;
-        let words = if is_open { format!("\u{25be} {words}") } else { format!("\u{25b8} {words}") };
+        let words = if is_open { format!("\u{2212} {words}") } else { format!("+ {words}") };
         if widgets::row_button(ui, width, &words, said, true, "").clicked() {
             f.orders.push(Order::Pick((!is_open).then(|| name.to_owned())));
         }

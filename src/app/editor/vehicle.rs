@@ -17,13 +17,16 @@ use crate::scenario::Kind;
 const WORDS: f32 = 190.0;
 
 /// The same in words: what the drawing has no room to name.
-fn words_ui(plant: &Plant, joints: &[(String, String)], ui: &mut Ui) {
+fn words_ui(plant: &Plant, joints: &[(String, String)], is_written: bool, ui: &mut Ui) {
     let parts: Vec<&str> = plant.parts.iter().map(|p| p.label.as_str()).collect();
     let joints: Vec<&str> = joints.iter().map(|j| j.1.as_str()).collect();
     ScrollArea::vertical().id_salt("vehicle in words").auto_shrink([false, false]).show(ui, |ui| {
         ui.label(heading("Parts by name"));
         ui.label(parts.join("; "));
-        ui.label(heading("Joints where the tee fits, in the order of flow"));
+        ui.label(heading(match is_written {
+            true => "Nodes, those where the tee fits by their label",
+            false => "Joints where the tee fits, in the order of flow",
+        }));
         ui.label(joints.join("; "));
     });
 }
@@ -101,7 +104,9 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         scene::scene_ui(&view, &mut editor.scene, &GlassState::default(), true, ui, &mut intents);
     });
     let below = whole.with_min_y(drawing.bottom() + 8.0);
-    ui.scope_builder(UiBuilder::new().max_rect(below).id_salt("in words"), |ui| words_ui(plant, &joints, ui));
+    ui.scope_builder(UiBuilder::new().max_rect(below).id_salt("in words"), |ui| {
+        words_ui(plant, &joints, is_written, ui)
+    });
     for intent in intents {
         match intent {
             Intent::Touch(spot) => orders.push(Order::Touched(spot)),
