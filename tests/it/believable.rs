@@ -69,10 +69,6 @@ impl Course {
         self.engine(t, 1, raised);
     }
 
-    fn stop(&mut self, t: u64) {
-        self.engine(t, 1, 0.0);
-    }
-
     fn look(&mut self, t: u64) -> Seen {
         self.car.cover(t);
         let (y, net) = (self.car.snapshot(t), self.car.net());
