@@ -112,7 +112,8 @@ impl Bay {
         if !(1.0..=5.0).contains(&severity) {
             return Err("A severity lies between 1 and 5.".into());
         }
-        self.drive.put_in(FaultInstance::new(entry.code, at, severity))?;
+        let put = self.drive.put_in(FaultInstance::new(entry.code, at, severity));
+        put.map_err(|why| format!("It can\u{2019}t be put in: {}.", why.trim_end_matches('.')))?;
         self.instructed.changed = true;
         Ok("The instructor has put a fault in. This sitting counts as practice, without a mark.".into())
     }

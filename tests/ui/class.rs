@@ -26,7 +26,7 @@ fn wait_until_shown(bench: &mut Bench) {
 fn a_fault_is_put_in_shown_and_the_sitting_goes_on_without_a_mark() {
     let mut bench = Bench::at("Runs out of puff on the bypass");
     bench.key(Press::F9);
-    assert!(bench.shows("For whoever teaches"));
+    assert!(bench.shows("Everything here is written into the record"));
     bench.reach("Put this fault into the vehicle");
     assert!(instructed(&bench).changed && !instructed(&bench).revealed);
     assert!(!bench.shows("Filter element plugged at"), "what is wrong isn't told yet");
@@ -39,7 +39,7 @@ fn a_fault_is_put_in_shown_and_the_sitting_goes_on_without_a_mark() {
     assert!(bench.shows("Filter element plugged at filter with hand primer, severity 3.0 of 5"));
     assert!(bench.shows("The line opened at"));
     bench.reach("Close the page for whoever teaches");
-    assert!(!bench.shows("For whoever teaches"));
+    assert!(!bench.shows("Everything here is written into the record"));
     assert!(!bench.harness.state().sitting.as_ref().unwrap().session.is_over());
     bench.press("Let 5 min pass");
     bench.turn("Workshop");
