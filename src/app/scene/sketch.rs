@@ -393,7 +393,7 @@ impl Sketch<'_> {
             let right = field(x + 17.0, y - 38.0 - high / 2.0);
             let left = field(x - 17.0 - wide, y - 38.0 - high / 2.0);
             let beside = if joint.pushed { [left, right] } else { [right, left] };
-            let aside = [field(x + 8.0 - wide, y - 55.0 - high), field(x - 8.0, y - 55.0 - high)];
+            let aside = [field(x + 2.0 - wide, y - 55.0 - high), field(x - 2.0, y - 55.0 - high)];
             let first = if y > 140.0 { [over, beside[0]] } else { [beside[0], over] };
             let wanted = [first[0], first[1], aside[0], aside[1], beside[1]];
             let free = self.view.layout.free(joint, &wanted);
