@@ -16,6 +16,7 @@ pub mod fault;
 pub mod fluid;
 pub mod instrument;
 pub mod lanes;
+pub mod language;
 pub mod marking;
 pub mod ops;
 pub mod plant;

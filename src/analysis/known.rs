@@ -1,5 +1,7 @@
 //! A value with its uncertainty, or the reason why there is none.
 
+use crate::language::said;
+use crate::tell;
 /// A point: time in s, value in the unit of its channel. A value that is no number is a gap.
 pub type Point = (f64, f64);
 
@@ -59,19 +61,29 @@ pub enum Unknown {
 impl std::fmt::Display for Unknown {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::NotRecorded => f.write_str("not recorded"),
-            Self::NoSuchState => f.write_str("the recording has no such state"),
-            Self::FewSamples { have, need } => write!(f, "{have} samples, needs {need}"),
-            Self::Short { have_s, need_s } => write!(f, "lasts {have_s:.1} s, needs {need_s:.1} s"),
-            Self::Coarse { have_s, need_s } => {
-                write!(f, "a sample every {have_s:.3} s, needs one every {need_s:.3} s")
+            Self::NotRecorded => f.write_str(said("analysis-not-recorded")),
+            Self::NoSuchState => f.write_str(said("analysis-no-such-state")),
+            Self::FewSamples { have, need } => {
+                write!(f, "{}", tell!("analysis-few-samples", have = have, need = need))
             }
-            Self::Scatter => f.write_str("not to be told from the scatter"),
-            Self::NoStep => f.write_str("nothing jumps"),
-            Self::NotReached => f.write_str("not reached"),
-            Self::NoDecay => f.write_str("nothing decays"),
-            Self::NotSettled => f.write_str("not at an end when the stretch ends"),
-            Self::Thinned => f.write_str("samples were left out in this long recording"),
+            Self::Short { have_s, need_s } => write!(
+                f,
+                "{}",
+                tell!("analysis-short", have_s = format!("{have_s:.1}"), need_s = format!("{need_s:.1}"))
+            ),
+            Self::Coarse { have_s, need_s } => {
+                write!(
+                    f,
+                    "{}",
+                    tell!("analysis-coarse", have_s = format!("{have_s:.3}"), need_s = format!("{need_s:.3}"))
+                )
+            }
+            Self::Scatter => f.write_str(said("analysis-scatter")),
+            Self::NoStep => f.write_str(said("analysis-no-step")),
+            Self::NotReached => f.write_str(said("analysis-not-reached")),
+            Self::NoDecay => f.write_str(said("analysis-no-decay")),
+            Self::NotSettled => f.write_str(said("analysis-not-settled")),
+            Self::Thinned => f.write_str(said("analysis-thinned")),
         }
     }
 }

@@ -6,6 +6,7 @@
 use super::known::{Point, finite};
 use super::pattern;
 use super::robust::{median, quantile, spread};
+use crate::language::said;
 
 /// A state of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -76,11 +77,11 @@ pub enum Found {
 
 impl Found {
     /// In words.
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::Named => "as the recording names them",
-            Self::FromSpeed => "by engine speed, the dead-head by the pressure",
-            Self::FromPressure => "guessed from the pattern of the pressure alone",
+            Self::Named => said("analysis-found-named"),
+            Self::FromSpeed => said("analysis-found-speed"),
+            Self::FromPressure => said("analysis-found-pressure"),
         }
     }
 }

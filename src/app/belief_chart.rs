@@ -5,7 +5,9 @@ use bevy_egui::egui::{Align2, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, Wid
 use super::theme::{figures, regular, semibold, tokens};
 use super::tokens::Tokens;
 use crate::bay::action::Micros;
+use crate::language::{named, said};
 use crate::marking::model::{BeliefStep, Mark};
+use crate::tell;
 
 /// One candidate's strip: justified and stated as steps in time.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,7 +47,7 @@ pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), here: Option<Micro
     let painter = ui.painter().clone();
     // the choice of pictures stands at the left
     let mut x = rect.left() + 260.0;
-    for (words, dashed) in [("justified by what was recorded", false), ("as you stated it", true)] {
+    for (words, dashed) in [(said("belief-justified"), false), (said("belief-stated"), true)] {
         let key = [pos2(x, head.y), pos2(x + 26.0, head.y)];
         line(&painter, key.to_vec(), dashed, t);
         x = painter.text(pos2(x + 32.0, head.y), Align2::LEFT_CENTER, words, regular(12.5), t.second_ink).right()
@@ -58,16 +60,17 @@ pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), here: Option<Micro
         let row = Rect::from_min_size(pos2(rect.left(), top + each * i as f32), vec2(rect.width(), each));
         let response = ui.interact(row, ui.id().with(("belief", i)), Sense::hover());
         let last = |points: &[(Micros, f64)]| {
-            points.last().map_or("nothing".to_owned(), |p| format!("{:.0}", p.1 * 100.0))
+            points.last().map_or(said("belief-nothing").to_owned(), |p| format!("{:.0}", p.1 * 100.0))
         };
-        let was = if strip.truth { ", what it was" } else { "" };
-        let said = format!(
-            "{}{was}: at the end justified {}, stated {} in 100",
-            strip.label,
-            last(&strip.justified),
-            last(&strip.stated)
+        let was = if strip.truth { said("belief-was-true") } else { "" };
+        let aloud = tell!(
+            "belief-row-said",
+            label = strip.label,
+            was = was,
+            justified = last(&strip.justified),
+            stated = last(&strip.stated)
         );
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &said));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &aloud));
         row_ui(strip, row, window, &painter, t);
     }
     if let Some(at) = here.filter(|at| (window.0..=window.1).contains(at)) {
@@ -97,7 +100,8 @@ fn row_ui(strip: &Strip, row: Rect, (from, to): (Micros, Micros), painter: &Pain
     line(painter, steps(&strip.justified, to, place), false, t);
     line(painter, steps(&strip.stated, to, place), true, t);
     let font = if strip.truth { semibold(11.5) } else { regular(11.5) };
-    let words = if strip.truth { format!("{} (it was this)", strip.label) } else { strip.label.clone() };
+    let words =
+        if strip.truth { tell!("belief-row-true", label = strip.label) } else { named(&strip.label).to_owned() };
     let galley = painter.layout_no_wrap(words, font, t.ink);
     let back = Rect::from_min_size(pos2(plot.left() + 6.0, plot.top() + 1.0), galley.size());
     painter.rect_filled(back.expand2(vec2(4.0, 1.0)), 2, if strip.truth { t.highlight } else { t.chart });

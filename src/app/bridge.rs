@@ -11,6 +11,7 @@ use crate::bay::action::{Action, Key, Micros, Reading, SECOND, SafetyStep};
 use crate::bay::instruct::Instruction;
 use crate::bay::observation::{Answer, BreachClass, EngineRun, Observation};
 use crate::bay::words::offer::Spot;
+use crate::language::{named, said};
 use crate::plant::component::Component;
 use crate::scenario::model::{Candidate, Job, Mode};
 
@@ -152,7 +153,7 @@ pub fn carry_out(intent: Intent, session: &mut dyn Session, state: &mut PanelSta
     if let Intent::SwingValve = intent
         && session.observe().tee.is_none()
     {
-        state.messages.push(session.now(), Kind::Refused, "No tee is fitted, so there is no valve to turn.");
+        state.messages.push(session.now(), Kind::Refused, said("bridge-no-valve"));
         return;
     }
     if let Intent::Instruct(what) = &intent {
@@ -412,8 +413,8 @@ fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, sessio
             state.candidates.stated(session.job().candidates.iter().map(of).collect());
         }
         Action::Look { part } => {
-            let sees = session.job().looks.iter().find(|l| l.part == *part).map(|l| l.sees.clone());
-            state.workshop.looked.insert(part.clone(), sees.unwrap_or_else(|| "Nothing to remark.".to_owned()));
+            let sees = session.job().looks.iter().find(|l| l.part == *part).map(|l| named(&l.sees).to_owned());
+            state.workshop.looked.insert(part.clone(), sees.unwrap_or_else(|| said("look-nothing").to_owned()));
         }
         Action::Wait { secs } => state.chart.waited((secs * SECOND as f64) as Micros),
         _ => {}

@@ -8,6 +8,7 @@ use super::bridge::Intent;
 use super::theme::{bold_figures, figures, quiet, regular, remark, tokens};
 use super::widgets::{self, Rail, Weight};
 use crate::bay::action::Action;
+use crate::language::{named, said};
 use crate::scenario::model::Job;
 
 /// Points on the rails.
@@ -84,11 +85,11 @@ pub fn candidates_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mu
     let part = if height < 300.0 { height } else { height - 120.0 };
     let low = height < 300.0;
     ScrollArea::vertical().id_salt("rails").max_height(part).auto_shrink([false, !low]).show(ui, |ui| {
-        ui.label(quiet(ui, "Share 100 points: how likely is each now? Say it again after every test."));
+        ui.label(quiet(ui, said("candidates-share")));
         ui.add_space(4.0);
         ui.add_enabled_ui(!over, |ui| {
             for (i, candidate) in job.candidates.iter().enumerate() {
-                rail_ui(i, &candidate.label, state, ui);
+                rail_ui(i, named(&candidate.label), state, ui);
             }
         });
         if low {
@@ -104,7 +105,7 @@ pub fn candidates_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mu
 fn state_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let sum: u32 = state.points.iter().map(|p| u32::from(*p)).sum();
     ui.horizontal(|ui| {
-        ui.label(remark(ui, "dashed: as stated last"));
+        ui.label(remark(ui, said("candidates-dashed")));
         ui.with_layout(bevy_egui::egui::Layout::right_to_left(bevy_egui::egui::Align::Center), |ui| {
             ui.add_space(6.0);
             ui.label(RichText::new(format!("{sum}")).font(figures(14.0)).color(tokens(ui).second_ink));
@@ -115,13 +116,13 @@ fn state_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mut Ui, int
     }
     ui.horizontal_wrapped(|ui| {
         let same = state.last.as_ref() == Some(&state.points);
-        let why = "these points are already stated";
-        if widgets::button(ui, Weight::Primary, "State these points", "", !same, why).clicked() {
+        let why = said("candidates-stated-already");
+        if widgets::button(ui, Weight::Primary, said("candidates-state"), "", !same, why).clicked() {
             let points: BTreeMap<String, u8> =
                 job.candidates.iter().zip(&state.points).map(|(c, p)| (c.name.clone(), *p)).collect();
             intents.push(Intent::Do(Action::Believe { points }));
         }
-        if widgets::button(ui, Weight::Plain, "Equal shares", "", true, "").clicked() {
+        if widgets::button(ui, Weight::Plain, said("candidates-equal"), "", true, "").clicked() {
             state.points = equal(job.candidates.len());
         }
     });

@@ -1,5 +1,6 @@
 //! What is heard, written on the drawing: so that nobody needs loudspeakers and nobody needs ears.
 
+use crate::tell;
 use bevy_egui::egui::{Align2, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::theme::{RADIUS, italic, tokens};
@@ -13,7 +14,7 @@ pub fn lines(sounds: &[&str]) -> Vec<String> {
     if sounds.len() > MOST
         && let Some(last) = lines.last_mut()
     {
-        *last = format!("{last} And fainter sounds.");
+        *last = tell!("captions-fainter", last = last);
     }
     lines
 }
@@ -29,7 +30,9 @@ pub fn captions_ui(sounds: &[&str], field: Rect, ui: &mut Ui) {
     let galley = ui.painter().layout(lines.join("\n"), italic(12.5), t.ink, room);
     let back = Rect::from_min_size(field.min + vec2(2.0, 2.0), galley.size() + vec2(38.0, 8.0));
     let response = ui.interact(back, ui.id().with("captions"), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("Heard: {}", lines.join(" "))));
+    response.widget_info(|| {
+        WidgetInfo::labeled(WidgetType::Label, true, tell!("captions-heard", sounds = lines.join(" ")))
+    });
     let painter = ui.painter();
     painter.rect_filled(back, RADIUS, t.sheet);
     waves(&pos2(back.left() + 10.0, back.top() + 12.0), Stroke::new(1.5, t.accent), ui);

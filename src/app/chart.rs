@@ -15,6 +15,8 @@ use super::words::{number, pressure};
 use crate::analysis::ripple::ripple;
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::Gauge;
+use crate::language::said;
+use crate::tell;
 use crate::trace::{Beside, Trace};
 use crate::units::PressureUnit;
 
@@ -151,14 +153,10 @@ pub struct ChartView<'a> {
 pub fn words(view: &ChartView<'_>, blocks: &Pyramid, from: Micros, to: Micros) -> String {
     let whole = blocks.reduce(view.trace, &view.trace.mbar, from, to, 1);
     let Some(Some(shown)) = whole.first() else {
-        return "Strip chart: no pressure on the part shown".to_owned();
+        return said("chart-empty").to_owned();
     };
-    let ends = format!("{} to {}", super::words::short_clock(from), super::words::short_clock(to));
-    format!(
-        "Strip chart, {ends}: pressure at the tee between {} and {} mbar",
-        number(shown.low, 0),
-        number(shown.high, 0)
-    )
+    let ends = tell!("span-from-to", from = super::words::short_clock(from), to = super::words::short_clock(to));
+    tell!("chart-words", ends = ends, low = number(shown.low, 0), high = number(shown.high, 0))
 }
 
 /// Draws the chart into what is left of `ui`.
@@ -208,7 +206,7 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
         chart_draw::slip(slip, feet, beat, &scale, ui);
     }
     if view.trace.mbar.iter().rev().take(4000).all(|v| !v.is_finite()) {
-        let words = "The pen is lifted: no test tee is fitted.";
+        let words = said("chart-pen-lifted");
         ui.painter().text(
             paper.center(),
             egui::Align2::CENTER_CENTER,
@@ -248,7 +246,7 @@ struct Header {
 impl Header {
     fn of(view: &ChartView<'_>, state: &ChartState, ui: &Ui) -> Self {
         let unit = view.unit.symbol();
-        let titles = [format!("Pressure at the tee, {unit} gauge"), format!("{unit} gauge")];
+        let titles = [tell!("chart-title", unit = unit), tell!("chart-title-short", unit = unit)];
         let wide = |words: &str| widgets::widest(ui, [words], &semibold(13.5));
         let beside = view.amps.as_ref().map_or(0.0, |_| 84.0) + view.second.as_ref().map_or(0.0, |_| 120.0);
         let end = view.gauge.map_or(0.0, |g| 108.0 + if g.over_range { 108.0 } else { 0.0 });
@@ -270,7 +268,7 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
     let header = Header::of(view, state, ui);
     ui.label(RichText::new(&header.title).font(semibold(13.5)).color(t.accent));
     if header.remark {
-        ui.label(quiet(ui, "below 0 = depression"));
+        ui.label(quiet(ui, said("chart-below-zero")));
     }
     if let Some((_, amps)) = &view.amps {
         ui.label(RichText::new(format!("– –  {} A", number(*amps, 1))).font(semibold(13.0)).color(t.second_pen));
@@ -284,10 +282,10 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
             ui.label(quiet(ui, unit));
             let text = format!("{:>5}", pressure(gauge.mbar, view.unit));
             let shown = ui.label(RichText::new(text).font(bold_figures(18.0)).color(t.ink));
-            let said = format!("Transducer: {} {unit}", pressure(gauge.mbar, view.unit));
-            shown.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &said));
+            let aloud = tell!("chart-transducer", pressure = pressure(gauge.mbar, view.unit), unit = unit);
+            shown.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &aloud));
             if gauge.over_range {
-                ui.label(RichText::new("end of range").font(semibold(12.0)).color(t.caution));
+                ui.label(RichText::new(said("chart-end-of-range")).font(semibold(12.0)).color(t.caution));
                 widgets::mark_ui(widgets::Mark::Caution, ui);
             }
         }
@@ -305,29 +303,34 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
 /// What is done with the chart: side by side, or one under the other in a list.
 fn buttons_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let any = !view.trace.is_empty();
-    let name = "Save the chart as table (CSV) and picture (PNG)";
-    if widgets::small_button(ui, "save", name, any, "nothing was measured yet").on_hover_text(name).clicked() {
+    let name = said("chart-save-name");
+    if widgets::small_button(ui, said("save"), name, any, said("chart-nothing-measured"))
+        .on_hover_text(name)
+        .clicked()
+    {
         intents.push(Intent::ExportTable);
         intents.push(Intent::ExportPicture);
     }
-    if widgets::small_button(ui, "wider", "Show more time", true, "").clicked() {
+    if widgets::small_button(ui, said("chart-wider"), said("chart-wider-name"), true, "").clicked() {
         state.zoom(1, view.now);
     }
-    if widgets::small_button(ui, "closer", "Show less time", true, "").clicked() {
+    if widgets::small_button(ui, said("chart-closer"), said("chart-closer-name"), true, "").clicked() {
         state.zoom(-1, view.now);
     }
-    if state.end.is_some() && widgets::small_button(ui, "to the pen", "Run with the pen", true, "").clicked() {
+    if state.end.is_some()
+        && widgets::small_button(ui, said("chart-to-pen"), said("chart-to-pen-name"), true, "").clicked()
+    {
         intents.push(Intent::Follow);
     }
-    let words = if state.feet.is_some() { "put away" } else { "dividers" };
-    if widgets::small_button(ui, words, "Dividers, key D", true, "").clicked() {
+    let words = if state.feet.is_some() { said("chart-dividers-away") } else { said("chart-dividers") };
+    if widgets::small_button(ui, words, said("chart-dividers-name"), true, "").clicked() {
         intents.push(Intent::Dividers);
     }
     if state.feet.is_some() {
         let readable = state.slip(view.trace).is_some();
-        let why = "a foot stands where nothing was measured";
-        let name = "Mean between the feet to the test sheet";
-        if widgets::small_button(ui, "mean to the sheet", name, readable, why).clicked() {
+        let why = said("chart-foot-nowhere");
+        let name = said("chart-mean-name");
+        if widgets::small_button(ui, said("chart-mean"), name, readable, why).clicked() {
             intents.push(Intent::UseSlip);
         }
     }
@@ -399,11 +402,11 @@ fn feet_ui(trace: &Trace, feet: &mut [Micros; 2], now: Micros, scale: &Scale, ui
             let by = widgets::arrow_steps(ui) * 0.1 * SECOND as f64;
             *foot = ((*foot as f64 + by).max(0.0) as Micros).min(now);
         }
-        let side = if i == 0 { "first" } else { "second" };
-        let value =
-            dividers::value_at(trace, *foot).map_or("no reading".to_owned(), |v| format!("{} mbar", number(v, 0)));
-        let said = format!("Dividers, {side} foot: {} at {}", value, super::words::fine_clock(*foot));
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Slider, true, &said));
+        let side = if i == 0 { said("chart-foot-first") } else { said("chart-foot-second") };
+        let value = dividers::value_at(trace, *foot)
+            .map_or(said("chart-no-reading").to_owned(), |v| format!("{} mbar", number(v, 0)));
+        let aloud = tell!("chart-foot-said", side = side, value = value, time = super::words::fine_clock(*foot));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Slider, true, &aloud));
         widgets::focus_ring(ui, &response, rect.shrink(7.0));
     }
 }

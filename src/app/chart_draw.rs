@@ -7,6 +7,8 @@ use super::pyramid::Pyramid;
 use super::theme::{RADIUS, bold_figures, faded, figures, regular, tokens};
 use super::words::{number, pressure, short_clock};
 use crate::bay::action::{Micros, SECOND};
+use crate::language::named;
+use crate::tell;
 use crate::trace::{Beside, Trace};
 use crate::units::PressureUnit;
 
@@ -231,7 +233,7 @@ pub fn ticks(trace: &Trace, scale: &Scale, ui: &Ui) {
         let x = scale.x(tick.at);
         let top = scale.paper.top();
         painter.line_segment([pos2(x, top - 3.0), pos2(x, top + 7.0)], Stroke::new(1.5, t.ink));
-        let galley = painter.layout_no_wrap(tick.word.clone(), regular(11.5), t.second_ink);
+        let galley = painter.layout_no_wrap(named(&tick.word).to_owned(), regular(11.5), t.second_ink);
         if x >= free_from && x + galley.size().x + 6.0 <= scale.paper.right() {
             free_from = x + galley.size().x + 12.0;
             painter.galley(pos2(x - 1.0, top - 17.0), galley, t.second_ink);
@@ -356,7 +358,7 @@ pub fn here_line(here: Micros, scale: &Scale, ui: &Ui) {
     let t = tokens(ui);
     let x = scale.x(here);
     ui.painter().vline(x, scale.paper.y_range(), Stroke::new(2.0, t.third_pen));
-    let words = format!("here {}", short_clock(here));
+    let words = tell!("chart-here", time = short_clock(here));
     let right = x + 80.0 > scale.paper.right();
     let (at, align) = if right { (x - 5.0, Align2::RIGHT_BOTTOM) } else { (x + 5.0, Align2::LEFT_BOTTOM) };
     ui.painter().text(pos2(at, scale.paper.bottom() - LANE - 4.0), align, words, regular(12.0), t.third_pen);
@@ -400,7 +402,12 @@ pub fn slip(slip: Option<Slip>, feet: [Micros; 2], beat: Option<(f64, f64)>, sca
     }
     let mut lines = slip.lines_in(scale.unit);
     if let Some((hz, mbar)) = beat {
-        lines.push(format!("ripple {} Hz, ±{} {}", number(hz, 1), pressure(mbar, scale.unit), scale.unit.symbol()));
+        lines.push(tell!(
+            "dividers-ripple",
+            hz = number(hz, 1),
+            pressure = pressure(mbar, scale.unit),
+            unit = scale.unit.symbol()
+        ));
     }
     // on a low chart only what has room: the difference comes first
     let room = ((scale.paper.height() - LANE - 24.0) / 17.0).floor().max(1.0) as usize;

@@ -15,7 +15,9 @@ use super::words::number;
 use crate::bay::action::Micros;
 use crate::bay::instruct::{Instructed, Instruction};
 use crate::fault::{CATALOGUE, Fault, Place, by_code};
+use crate::language::said;
 use crate::scenario::model::{Job, Mode};
+use crate::tell;
 
 /// What was shown.
 #[derive(Clone, Debug, PartialEq)]
@@ -76,27 +78,18 @@ pub fn class_ui(
     intents: &mut Vec<Intent>,
 ) {
     let width = (ui.ctx().content_rect().width() - 80.0).clamp(420.0, 900.0);
-    let modal = egui::Modal::new(egui::Id::new("class")).show(ui.ctx(), |ui| {
+    let modal = egui::Modal::new(egui::Id::new(said("top-class"))).show(ui.ctx(), |ui| {
         ui.set_width(width);
-        ui.label(heading("For whoever teaches"));
+        ui.label(heading(said("class-title")));
         if job.mode == Mode::Assessment {
-            ui.label("Not in an assessment: nobody changes the vehicle, and nobody shows what is wrong.");
+            ui.label(said("bay-instruct-not-in-assessment"));
         } else {
             teaching_ui(state, job, done, pace, ui, intents);
             if let Some(revealed) = &state.revealed {
                 revealed_ui(revealed, job, now, width, ui, intents);
             }
         }
-        if widgets::button(
-            ui,
-            Weight::Plain,
-            "Go on with the sitting",
-            "Close the page for whoever teaches",
-            true,
-            "",
-        )
-        .clicked()
-        {
+        if widgets::button(ui, Weight::Plain, said("class-close"), said("class-close-name"), true, "").clicked() {
             intents.push(Intent::Class);
         }
     });
@@ -113,50 +106,49 @@ fn teaching_ui(
     ui: &mut Ui,
     intents: &mut Vec<Intent>,
 ) {
-    let words = "Everything here is written into the record. Whoever changes the vehicle, or shows what is wrong, makes the \
-                 sitting practice without a mark.";
+    let words = said("class-lead");
     ui.label(quiet(ui, words));
     if let Some(why) = done.no_mark() {
         ui.label(RichText::new(why).font(semibold(13.5)).color(tokens(ui).caution));
     }
     ui.horizontal(|ui| {
         let (words, to) = match pace {
-            Pace::Paused => ("Let time go on", Pace::Real),
-            _ => ("Stop time", Pace::Paused),
+            Pace::Paused => (said("class-time-on"), Pace::Real),
+            _ => (said("class-time-stop"), Pace::Paused),
         };
         if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
             intents.push(Intent::Pace(to));
         }
-        ui.label(quiet(ui, "Simulated time stands still; nothing of it shows in the record."));
+        ui.label(quiet(ui, said("class-time-words")));
     });
     inject_ui(state, job, ui, intents);
     ui.horizontal(|ui| {
-        let words = "Make the vehicle sound";
+        let words = said("class-clear");
         if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
             intents.push(Intent::Instruct(Instruction::Clear));
         }
         if done.revealed {
-            let words = "Show it as it is now";
-            if widgets::button(ui, Weight::Plain, words, words, !state.wants, "it is being opened").clicked() {
+            let words = said("class-show-now");
+            if widgets::button(ui, Weight::Plain, words, words, !state.wants, said("class-opening-why")).clicked() {
                 (state.wants, state.revealed) = (true, None);
             }
         } else if state.sure {
-            ui.label("No mark from then on. Show it?");
-            if widgets::button(ui, Weight::Primary, "Yes, show it", "Yes, show what is wrong", true, "").clicked() {
+            ui.label(said("class-sure"));
+            if widgets::button(ui, Weight::Primary, said("class-yes"), said("class-yes-name"), true, "").clicked() {
                 intents.push(Intent::Instruct(Instruction::Reveal));
                 (state.wants, state.sure) = (true, false);
             }
-            if widgets::button(ui, Weight::Plain, "No", "Don't show what is wrong", true, "").clicked() {
+            if widgets::button(ui, Weight::Plain, said("class-no"), said("class-no-name"), true, "").clicked() {
                 state.sure = false;
             }
-        } else if widgets::button(ui, Weight::Plain, "Show what is wrong …", "Show what is wrong", true, "")
+        } else if widgets::button(ui, Weight::Plain, said("class-show"), said("class-show-name"), true, "")
             .clicked()
         {
             state.sure = true;
         }
     });
     if state.wants && state.trouble.is_none() {
-        ui.label(quiet(ui, "The sitting is being replayed to open the line …"));
+        ui.label(quiet(ui, said("desk-opening")));
     }
     if let Some(why) = &state.trouble {
         ui.label(RichText::new(why).color(tokens(ui).critical));
@@ -184,9 +176,9 @@ fn inject_ui(state: &mut ClassState, job: &Job, ui: &mut Ui, intents: &mut Vec<I
                 }
             }
         });
-        combo
-            .response
-            .widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("fault to put in: {shown}")));
+        combo.response.widget_info(|| {
+            WidgetInfo::labeled(WidgetType::ComboBox, true, tell!("class-fault-name", shown = shown))
+        });
         let shown = place_words(job, at);
         let combo = ComboBox::from_id_salt("place of the class").width(240.0).selected_text(&shown).truncate();
         let combo = combo.show_ui(ui, |ui| {
@@ -197,14 +189,15 @@ fn inject_ui(state: &mut ClassState, job: &Job, ui: &mut Ui, intents: &mut Vec<I
             }
         });
         combo.response.widget_info(|| {
-            WidgetInfo::labeled(WidgetType::ComboBox, true, format!("where it is put in: {shown}"))
+            WidgetInfo::labeled(WidgetType::ComboBox, true, tell!("class-place-name", shown = shown))
         });
     });
     ui.horizontal(|ui| {
-        let rail = Rail { name: "severity to put in", low: 1.0, high: 5.0, step: 0.1, before: None, width: 300.0 };
+        let rail =
+            Rail { name: said("class-severity-name"), low: 1.0, high: 5.0, step: 0.1, before: None, width: 300.0 };
         widgets::rail(ui, severity, &rail);
-        ui.label(format!("severity {}", number(*severity, 1)));
-        if widgets::button(ui, Weight::Plain, "Put it in", "Put this fault into the vehicle", true, "").clicked() {
+        ui.label(tell!("class-severity", severity = number(*severity, 1)));
+        if widgets::button(ui, Weight::Plain, said("class-put-in"), said("class-put-in-name"), true, "").clicked() {
             let severity = (*severity * 10.0).round() / 10.0;
             intents.push(Intent::Instruct(Instruction::Inject { fault: code.clone(), at: at.clone(), severity }));
         }

@@ -18,7 +18,9 @@ use super::words::{TRAINING_VALUES, number, pressure, range_in};
 use crate::bay::action::{Action, Reading, State};
 use crate::diagnosis::expected::{Expected, Range};
 use crate::diagnosis::survey::Leg;
+use crate::language::{named, said};
 use crate::scenario::model::{Job, Mode};
+use crate::tell;
 use crate::units::PressureUnit;
 
 /// What tells the ranges of a job: slow, so it runs on a thread of its own.
@@ -61,7 +63,7 @@ impl CoachState {
                 let job = job.clone();
                 self.task = Some(Task::start(0, move |watched| coach(&job, watched)));
             }
-            None => self.trouble = Some("No reference vehicles are at hand here.".to_owned()),
+            None => self.trouble = Some(said("coach-no-vehicles").to_owned()),
         }
     }
 
@@ -119,7 +121,7 @@ impl View {
             .iter()
             .enumerate()
             .map(|(i, c)| Row {
-                label: c.label.clone(),
+                label: named(&c.label).to_owned(),
                 range: place.ranges.iter().find(|r| r.candidate == i).copied(),
             })
             .collect();
@@ -142,14 +144,14 @@ impl View {
     /// A row in words.
     pub fn words(&self, row: &Row, unit: PressureUnit) -> String {
         match row.range {
-            None => format!("{}: couldn't be simulated here", row.label),
-            Some(r) => format!(
-                "{}: {} to {} {}, half of them below {}",
-                row.label,
-                pressure(r.low, unit),
-                pressure(r.high, unit),
-                unit.symbol(),
-                pressure(r.middle, unit)
+            None => tell!("coach-not-simulated", label = row.label),
+            Some(r) => tell!(
+                "coach-row-said",
+                label = row.label,
+                low = pressure(r.low, unit),
+                high = pressure(r.high, unit),
+                unit = unit.symbol(),
+                middle = pressure(r.middle, unit)
             ),
         }
     }
@@ -161,16 +163,20 @@ pub fn ask_ui(job: &Job, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
         return;
     }
     ui.horizontal_wrapped(|ui| {
-        ui.label(quiet(ui, "coach:"));
-        let name = "What could each candidate show? Ranges of other vehicles, never which one it is";
-        if widgets::small_button(ui, "what could each show?", name, true, "").on_hover_text(name).clicked() {
+        ui.label(quiet(ui, said("coach-label")));
+        let name = said("coach-ask-name");
+        if widgets::small_button(ui, said("coach-ask"), name, true, "").on_hover_text(name).clicked() {
             intents.push(Intent::Coach(true));
         }
         for level in 1..=3_u8 {
-            let what = ["how to compare", "where to look", "what to test"][usize::from(level) - 1];
+            let what = [said("coach-how-to-compare"), said("coach-where-to-look"), said("coach-what-to-test")]
+                [usize::from(level) - 1];
             let cost = job.rubric.hints[usize::from(level) - 1];
-            let name = format!("Hint {level}: {what}, {} points", number(cost, 0));
-            if widgets::small_button(ui, &format!("hint {level}"), &name, true, "").on_hover_text(&name).clicked() {
+            let name = tell!("coach-hint-name", level = level, what = what, points = number(cost, 0));
+            if widgets::small_button(ui, &tell!("coach-hint", level = level), &name, true, "")
+                .on_hover_text(&name)
+                .clicked()
+            {
                 intents.push(Intent::Do(Action::Hint { level }));
             }
         }
@@ -189,19 +195,19 @@ pub fn coach_ui(
 ) {
     ScrollArea::vertical().id_salt("coach").auto_shrink([false, false]).show(ui, |ui| {
         ui.horizontal_wrapped(|ui| {
-            ui.label(heading("What could each candidate show?"));
-            if widgets::small_button(ui, "back to the points", "Back to the points", true, "").clicked() {
+            ui.label(heading(said("coach-title")));
+            if widgets::small_button(ui, said("coach-back"), said("coach-back-name"), true, "").clicked() {
                 intents.push(Intent::Coach(false));
             }
         });
         if let Some(task) = &state.task {
             let share = task.share();
-            ui.label("Other vehicles with every one of these faults are being driven through every test.");
-            let said = format!("Reference vehicles, {:.0} in 100 done", share * 100.0);
+            ui.label(said("coach-driven"));
+            let aloud = tell!("coach-share", share = format!("{:.0}", share * 100.0));
             let bar = ui.add(ProgressBar::new(share).desired_height(12.0));
-            bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &said));
-            ui.label(quiet(ui, format!("{said}. The work goes on meanwhile; once done it is kept.")));
-            if widgets::button(ui, Weight::Plain, "Stop", "Stop driving reference vehicles", true, "").clicked() {
+            bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &aloud));
+            ui.label(quiet(ui, tell!("coach-meanwhile", said = aloud)));
+            if widgets::button(ui, Weight::Plain, said("fair-stop"), said("coach-stop-name"), true, "").clicked() {
                 intents.push(Intent::Coach(false));
             }
             return;
@@ -228,37 +234,37 @@ fn ranges_ui(
     let label = |name: &str| job.joints.iter().find(|(n, _)| n == name).map_or(name.to_owned(), |(_, l)| l.clone());
     let shown = label(&joint);
     ui.horizontal_wrapped(|ui| {
-        ui.label(quiet(ui, "at the"));
+        ui.label(quiet(ui, said("coach-at")));
         let combo = ComboBox::from_id_salt("coach joint").width(190.0).selected_text(&shown).show_ui(ui, |ui| {
             for (name, label) in &job.joints {
                 ui.selectable_value(&mut state.joint, Some(name.clone()), label);
             }
         });
-        combo
-            .response
-            .widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("Asked at: {shown}")));
+        combo.response.widget_info(|| {
+            WidgetInfo::labeled(WidgetType::ComboBox, true, tell!("coach-joint-name", shown = shown))
+        });
     });
     let words: Vec<&str> = State::ALL.iter().map(|s| s.word()).collect();
     let now = State::ALL.iter().position(|s| *s == state.state);
-    if let Some(i) = widgets::choice(ui, ui.available_width(), "asked in state", &words, now) {
+    if let Some(i) = widgets::choice(ui, ui.available_width(), said("coach-state-name"), &words, now) {
         state.state = State::ALL[i];
     }
     let Some(expected) = &state.known else { return };
     let Some(view) = View::of(job, expected, &joint, state.state, written) else {
-        ui.label("No reference vehicle is read here: in this state nothing can be read at this joint.");
+        ui.label(said("coach-not-read"));
         return;
     };
     let healthy = match view.healthy {
-        Some((low, high)) => format!("shaded: vehicle card, {} {}", range_in(low, high, unit), unit.symbol()),
-        None => "the vehicle card gives no range here".to_owned(),
+        Some((low, high)) => tell!("coach-shaded", range = range_in(low, high, unit), unit = unit.symbol()),
+        None => said("coach-no-range").to_owned(),
     };
-    let own = if view.written.is_some() { "; dashed: what you wrote here last" } else { "" };
-    ui.label(quiet(ui, format!("Bar: eight in ten of its vehicles; tick: the middle one; {healthy}{own}.")));
+    let own = if view.written.is_some() { said("coach-dashed") } else { "" };
+    ui.label(quiet(ui, tell!("coach-legend", healthy = healthy, own = own)));
     axis_ui(&view, unit, ui);
     for row in &view.rows {
         row_ui(row, &view, unit, ui);
     }
-    ui.label(remark(ui, "Two bars that overlap aren't told apart by this test alone. Where do they part most?"));
+    ui.label(remark(ui, said("coach-overlap")));
     ui.label(remark(ui, TRAINING_VALUES));
 }
 
@@ -298,8 +304,8 @@ fn row_ui(row: &Row, view: &View, unit: PressureUnit, ui: &mut Ui) {
     let width = ui.available_width();
     let name = ui.painter().layout(row.label.clone(), regular(13.0), t.ink, width * NAMES);
     let (rect, response) = ui.allocate_exact_size(vec2(width, name.size().y.max(22.0) + 8.0), Sense::hover());
-    let said = view.words(row, unit);
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &said));
+    let aloud = view.words(row, unit);
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &aloud));
     let painter = ui.painter();
     let field = field(rect);
     painter.rect_filled(field, 0, t.chart);
@@ -319,7 +325,7 @@ fn row_ui(row: &Row, view: &View, unit: PressureUnit, ui: &mut Ui) {
     }
     painter.galley(rect.left_center() - vec2(0.0, name.size().y / 2.0), name, t.ink);
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, t.rule));
-    response.on_hover_text(said);
+    response.on_hover_text(aloud);
 }
 
 /// Eight in ten as a bar that is never narrower than can be seen, the middle one as a tick.

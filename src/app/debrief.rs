@@ -10,17 +10,20 @@ use super::widgets::{self, Weight};
 use super::words::{number, short_clock};
 use super::worth::{self, WayState};
 use crate::bay::action::Micros;
+use crate::language::{Msg, said};
 use crate::marking::model::{LedgerLine, Mark, Outcome};
+use crate::msg;
+use crate::tell;
 
 /// The sentence under every outcome.
-pub const DECIDES: &str = "The tool reports evidence; a person decides competence.";
+pub const DECIDES: Msg = msg!("person-decides");
 
 /// How it came out, in words.
-pub const fn outcome_words(outcome: Outcome) -> &'static str {
+pub fn outcome_words(outcome: Outcome) -> &'static str {
     match outcome {
-        Outcome::Reached => "Reaches the cut and every gate",
-        Outcome::NotReached => "Doesn't reach the cut or a gate",
-        Outcome::Review => "A person must look",
+        Outcome::Reached => said("outcome-reached"),
+        Outcome::NotReached => said("outcome-not-reached"),
+        Outcome::Review => said("outcome-review"),
     }
 }
 
@@ -44,21 +47,18 @@ pub fn debrief_ui(
             });
         }
         (None, Ok(why)) => {
-            ui.label(heading("It couldn't be marked"));
+            ui.label(heading(said("debrief-not-marked")));
             ui.label(why);
             ui.label(quiet(ui, record));
         }
         (None, Err(share)) => {
-            ui.label(heading("Marking …"));
-            ui.label("Your own actions are being replayed on vehicles with every other fault.");
-            let said = format!("Marking, {:.0} in 100 done", share * 100.0);
+            ui.label(heading(said("debrief-marking")));
+            ui.label(said("debrief-replayed"));
+            let aloud = tell!("debrief-marking-share", share = format!("{:.0}", share * 100.0));
             let bar = ui.add(ProgressBar::new(share).desired_height(12.0));
-            bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &said));
-            ui.label(quiet(ui, said));
-            ui.label(quiet(
-                ui,
-                "Chart and sheet can be read meanwhile. Leaving stops the marking; the attempt stays.",
-            ));
+            bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &aloud));
+            ui.label(quiet(ui, aloud));
+            ui.label(quiet(ui, said("debrief-meanwhile")));
             ui.label(quiet(ui, record));
         }
     }
@@ -69,17 +69,17 @@ fn again_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<In
     ui.horizontal_wrapped(|ui| {
         // without a moment of its own: before the first stretch of work that was judged
         let at = here.or_else(|| mark.moves.first().map(|m| m.window.0)).unwrap_or(0);
-        let text = format!("Go back to {}", short_clock(at));
-        let name = "Go back to here: a new sitting goes on from this moment";
+        let text = tell!("debrief-go-back", time = short_clock(at));
+        let name = said("debrief-go-back-name");
         if widgets::button(ui, Weight::Plain, &text, name, true, "").on_hover_text(name).clicked() {
             intents.push(Intent::GoBackTo(at));
         }
-        let name = "Write the debrief as pages: HTML and PDF";
-        if widgets::button(ui, Weight::Plain, "Write pages", name, true, "").on_hover_text(name).clicked() {
+        let name = said("debrief-write-name");
+        if widgets::button(ui, Weight::Plain, said("debrief-write"), name, true, "").on_hover_text(name).clicked() {
             intents.push(Intent::ExportDebrief);
         }
     });
-    ui.label(quiet(ui, "Press a line below, or the chart, to choose the moment."));
+    ui.label(quiet(ui, said("debrief-choose-moment")));
 }
 
 fn mark_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
@@ -87,7 +87,7 @@ fn mark_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, inten
     ui.horizontal(|ui| {
         ui.label(RichText::new(number(mark.total, 1)).font(bold_figures(30.0)));
         ui.vertical(|ui| {
-            ui.label(quiet(ui, "of 100 points"));
+            ui.label(quiet(ui, said("mark-of-100")));
             ui.label(RichText::new(outcome_words(mark.outcome)).font(semibold(14.0)));
         });
     });
@@ -96,21 +96,25 @@ fn mark_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, inten
         ui.label(RichText::new(reason).font(regular(13.0)));
     }
     ui.add_space(4.0);
-    ui.label(heading("What it was"));
+    ui.label(heading(said("debrief-truth")));
     ui.label(RichText::new(&mark.truth.0).font(semibold(14.0)).color(t.accent));
     if mark.truth.1 != mark.truth.0 {
         ui.label(RichText::new(&mark.truth.1).font(regular(13.5)));
     }
     if let Some((label, sure)) = &mark.submitted {
         let justified = mark.justified_in_finding.map_or(String::new(), |(p, se)| {
-            format!("; the readings justify {:.0} ± {:.0} in 100", p * 100.0, se * 100.0)
+            tell!(
+                "debrief-justified",
+                justified = format!("{:.0}", p * 100.0),
+                error = format!("{:.0}", se * 100.0)
+            )
         });
-        ui.label(quiet(ui, format!("You said: {label}, {sure} in 100{justified}.")));
+        ui.label(quiet(ui, tell!("debrief-you-said", label = label, sure = sure, justified = justified)));
         if let Some(words) = mark.counted_words() {
             ui.label(quiet(ui, words));
         }
     } else {
-        ui.label(quiet(ui, "No finding was submitted."));
+        ui.label(quiet(ui, said("finding-none")));
     }
     ui.add_space(4.0);
     components_ui(mark, ui);
@@ -119,7 +123,7 @@ fn mark_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, inten
     think_ui(mark, ui);
     if !mark.seen_not_recorded.is_empty() {
         ui.add_space(4.0);
-        ui.label(heading("Seen, not recorded"));
+        ui.label(heading(said("debrief-seen-unrecorded")));
         for words in &mark.seen_not_recorded {
             ui.label(quiet(ui, words.as_str()));
         }
@@ -139,8 +143,8 @@ fn think_ui(mark: &Mark, ui: &mut Ui) {
         return;
     }
     ui.add_space(4.0);
-    ui.label(heading("To think over"));
-    ui.label(quiet(ui, "None of this earns or costs points."));
+    ui.label(heading(said("debrief-think-over")));
+    ui.label(quiet(ui, said("debrief-no-points")));
     for sentence in told {
         ui.label(RichText::new(sentence).font(regular(13.0)));
     }
@@ -153,8 +157,13 @@ fn components_ui(mark: &Mark, ui: &mut Ui) {
         let (rect, response) = ui.allocate_exact_size(vec2(width, 24.0), Sense::hover());
         let points = component.share * component.weight;
         let title = component.component.title();
-        let said = format!("{title}: {points:.1} of {:.0} points", component.weight);
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &said));
+        let aloud = tell!(
+            "debrief-component-said",
+            title = title,
+            points = format!("{points:.1}"),
+            weight = format!("{:.0}", component.weight)
+        );
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &aloud));
         let painter = ui.painter();
         painter.text(rect.left_center(), Align2::LEFT_CENTER, title, regular(13.5), t.ink);
         let bar = bevy_egui::egui::Rect::from_min_max(
@@ -165,15 +174,19 @@ fn components_ui(mark: &Mark, ui: &mut Ui) {
         let mut earned = bar;
         earned.set_width(bar.width() * component.share.clamp(0.0, 1.0) as f32);
         painter.rect_filled(earned, 2, t.accent);
-        let text = format!("{points:.1} of {:.0}", component.weight);
+        let text = tell!(
+            "debrief-component",
+            points = format!("{points:.1}"),
+            weight = format!("{:.0}", component.weight)
+        );
         painter.text(rect.right_center(), Align2::RIGHT_CENTER, text, figures(13.0), t.ink);
     }
 }
 
 fn ledger_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.add_space(4.0);
-    ui.label(heading("Why, point by point"));
-    ui.label(quiet(ui, "Press a line to see its time on the chart."));
+    ui.label(heading(said("debrief-why")));
+    ui.label(quiet(ui, said("debrief-press-line")));
     for line in &mark.ledger {
         let on = here.is_some_and(|at| line.window.0 <= at && at <= line.window.1);
         if ledger_line_ui(line, on, ui) {

@@ -26,6 +26,8 @@ use super::theme::{self, tokens};
 use super::top_line::{self, TopLine};
 use super::widgets;
 use crate::bay::action::{Micros, SECOND};
+use crate::language::said;
+use crate::tell;
 use pages::{chart_ui, frozen_ui, inside, over_all_ui, paper_ui, place_ui, plan_of, slip_ui, tabs_ui, views_ui};
 use projector::projector_ui;
 use teaching::{poll_revealed, teaching_ui};
@@ -235,6 +237,7 @@ impl Desk {
             ui.ctx().set_zoom_factor(self.scale());
         }
         let set = &self.settings;
+        crate::language::speak(set.language);
         let want = (set.dark, set.high_contrast, set.reduced_motion);
         self.keep_letters_warm(ui.ctx());
         if self.themed != Some(want) {
@@ -333,7 +336,7 @@ impl Desk {
             Ok(branch) => {
                 self.sit(Ok(branch));
                 if let Some(Sitting { session, state }) = &mut self.sitting {
-                    let words = "This is a sitting of its own, up to here as the one before. Try another test.";
+                    let words = said("desk-branched");
                     state.messages.push(session.now(), Kind::Said, words);
                     state.tab = Tab::Sheet;
                 }
@@ -349,11 +352,11 @@ impl Desk {
         let done = match what {
             Intent::ExportDebrief => match &state.mark {
                 Some(mark) => self.shelf.export_debrief(session.as_ref(), mark),
-                None => Err("There is no mark yet.".to_owned()),
+                None => Err(said("desk-no-mark").to_owned()),
             },
             Intent::ExportTable => self.shelf.export(&stem, "csv", session.trace().to_csv().as_bytes()),
             _ => self.shelf.picture(&stem).map(|path| {
-                let words = format!("Written: {}", path.display());
+                let words = tell!("written-to", path = path.display());
                 self.picture = Some(path);
                 words
             }),

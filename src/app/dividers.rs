@@ -1,6 +1,7 @@
 //! A pair of dividers on the trace and the slip with what they say. Pure.
 
 use crate::bay::action::Micros;
+use crate::tell;
 use crate::trace::Trace;
 
 use super::words::{number, pressure};
@@ -50,10 +51,10 @@ impl Slip {
         let rate = self.slope().map_or(none, |s| number(s * per * 60.0, 1));
         let u = unit.symbol();
         vec![
-            format!("{} {u} in {:.1} s", p(self.change()), self.secs()),
-            format!("from {} to {}", p(self.first), p(self.last)),
-            format!("slope {slope} {u}/s, {rate} a minute"),
-            format!("mean {}, low {}, high {}", p(self.mean), p(self.low), p(self.high)),
+            tell!("dividers-change", change = p(self.change()), u = u, seconds = format!("{:.1}", self.secs())),
+            tell!("dividers-ends", first = p(self.first), last = p(self.last)),
+            tell!("dividers-slope", slope = slope, u = u, rate = rate),
+            tell!("dividers-level", mean = p(self.mean), low = p(self.low), high = p(self.high)),
         ]
     }
 }

@@ -19,7 +19,9 @@ use super::widgets;
 use crate::bay::action::Action;
 use crate::bay::observation::Observation;
 use crate::bay::words::offer::why_not;
+use crate::language::said;
 use crate::scenario::model::Job;
+use crate::tell;
 
 /// Width of the rack, points.
 pub const RACK: f32 = 124.0;
@@ -42,11 +44,11 @@ impl Item {
     pub const ALL: [Self; 3] = [Self::Tee, Self::Hose, Self::Second];
 
     /// What it is called.
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::Tee => "test tee",
-            Self::Hose => "container's hose",
-            Self::Second => "second transducer",
+            Self::Tee => said("tee"),
+            Self::Hose => said("rack-hose"),
+            Self::Second => said("bay-meter-second"),
         }
     }
 
@@ -152,17 +154,17 @@ fn grip_of(item: Item, joint: Pos2) -> Pos2 {
 fn slot_ui(bench: &Bench<'_>, item: Item, rect: Rect, ui: &Ui) -> Response {
     let t = tokens(ui);
     let response = ui.interact(rect, Id::new(("rack", item)), Sense::click_and_drag());
-    let said = match item.sits_at(bench.seen) {
-        Some(joint) => format!("Rack: {}, sits at the {}", item.words(), bench.label(joint)),
-        None => format!("Rack: {}, drag it to a joint; pressed, the workshop opens", item.words()),
+    let aloud = match item.sits_at(bench.seen) {
+        Some(joint) => tell!("rack-sits", item = item.words(), joint = bench.label(joint)),
+        None => tell!("rack-drag", item = item.words()),
     };
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &said));
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &aloud));
     let painter = ui.painter();
     widgets::cell_background(ui, &response, rect, false);
     let out = item.sits_at(bench.seen).is_some();
     picture(painter, item, rect.center(), if out { t.faint } else { t.ink }, t);
     widgets::focus_ring(ui, &response, rect);
-    response.on_hover_cursor(CursorIcon::Grab).on_hover_text(said)
+    response.on_hover_cursor(CursorIcon::Grab).on_hover_text(aloud)
 }
 
 /// A piece as a small drawing.
@@ -257,13 +259,13 @@ fn dragged_ui(bench: &Bench<'_>, item: Item, finger: Pos2, nearest: Option<(&str
     picture(painter, item, finger, t.ink, t);
     let (words, colour) = match nearest {
         Some((joint, _)) => match bench.why(item, joint) {
-            why if why.is_empty() => (format!("fit it at the {}", bench.label(joint)), t.ink),
-            why => (format!("not at the {}: {why}", bench.label(joint)), t.caution),
+            why if why.is_empty() => (tell!("rack-fit", joint = bench.label(joint)), t.ink),
+            why => (tell!("rack-not-here", joint = bench.label(joint), why = why), t.caution),
         },
         None if bench.rack.expand(8.0).contains(finger) && item.sits_at(bench.seen).is_some() => {
-            ("take it out".to_owned(), t.ink)
+            (said("rack-take-out").to_owned(), t.ink)
         }
-        None => ("let go at a joint".to_owned(), t.second_ink),
+        None => (said("rack-let-go").to_owned(), t.second_ink),
     };
     slip(painter, &words, colour, finger, bench.drawing, t);
 }

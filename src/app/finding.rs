@@ -9,7 +9,9 @@ use super::theme::{bold_figures, heading, quiet, regular, remark, semibold, toke
 use super::widgets::{self, Rail, Weight};
 use crate::bay::action::{Action, Finding, RuledOut};
 use crate::bay::observation::SheetLine;
+use crate::language::{named, said};
 use crate::scenario::model::Job;
+use crate::tell;
 
 /// The half-written finding.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,11 +46,11 @@ impl Default for FindingForm {
 impl FindingForm {
     /// The finding, or why it isn't one yet.
     pub fn finding(&self, job: &Job) -> Result<Finding, &'static str> {
-        let candidate = self.candidate.and_then(|i| job.candidates.get(i)).ok_or("no cause is chosen")?;
+        let candidate = self.candidate.and_then(|i| job.candidates.get(i)).ok_or(said("finding-no-cause"))?;
         let rivals = self.ruled_out.iter().filter(|(i, _)| Some(**i) != self.candidate);
         let rivals: Vec<(&usize, &BTreeSet<usize>)> = rivals.collect();
         if rivals.iter().any(|(_, lines)| lines.is_empty()) {
-            return Err("a rival is ruled out by no line: press its lines");
+            return Err(said("finding-rival-by-nothing"));
         }
         let ruled_out = rivals.into_iter().filter_map(|(i, lines)| {
             let candidate = job.candidates.get(*i)?.name.clone();
@@ -79,35 +81,36 @@ pub fn finding_ui(
         return;
     }
     if over {
-        ui.label(quiet(ui, "No finding was submitted."));
+        ui.label(quiet(ui, said("finding-none")));
         return;
     }
     let height = ui.available_height() - 44.0;
     ScrollArea::vertical().id_salt("finding").max_height(height).auto_shrink([false, false]).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 2.0;
-        ui.label(heading("The cause is"));
+        ui.label(heading(said("finding-cause")));
         for (i, candidate) in job.candidates.iter().enumerate() {
-            if radio(ui, &candidate.label, form.candidate == Some(i)) {
+            if radio(ui, named(&candidate.label), form.candidate == Some(i)) {
                 form.candidate = Some(i);
                 form.asked = false;
             }
         }
         ui.add_space(6.0);
         ui.horizontal(|ui| {
-            ui.label(heading("I am this sure"));
+            ui.label(heading(said("finding-sure")));
             let width = ui.available_width() - 70.0;
-            let rail = Rail { name: "How sure, in 100", low: 50.0, high: 99.0, step: 1.0, before: None, width };
+            let rail =
+                Rail { name: said("finding-sure-name"), low: 50.0, high: 99.0, step: 1.0, before: None, width };
             widgets::rail(ui, &mut form.confidence, &rail);
             ui.label(RichText::new(format!("{:.0}", form.confidence)).font(bold_figures(16.0)));
         });
         evidence_ui(lines, form, ui);
         rivals_ui(job, lines.len(), form, ui);
-        ui.label(heading("In my own words"));
-        let hint = "part and root cause; doubt that remains";
+        ui.label(heading(said("finding-words")));
+        let hint = said("finding-words-hint");
         let edit =
             egui::TextEdit::multiline(&mut form.words).hint_text(hint).desired_rows(3).desired_width(f32::INFINITY);
         let response = ui.add(edit);
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::TextEdit, true, "In my own words"));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::TextEdit, true, said("finding-words")));
     });
     submit_ui(job, form, ui, intents);
 }
@@ -115,7 +118,9 @@ pub fn finding_ui(
 fn radio(ui: &mut Ui, label: &str, on: bool) -> bool {
     let t = tokens(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 32.0), Sense::click());
-    response.widget_info(|| WidgetInfo::selected(WidgetType::RadioButton, true, on, format!("Cause: {label}")));
+    response.widget_info(|| {
+        WidgetInfo::selected(WidgetType::RadioButton, true, on, tell!("finding-cause-said", label = label))
+    });
     let painter = ui.painter();
     if on || response.hovered() {
         painter.rect_filled(rect, 4, if on { t.highlight } else { t.ground });
@@ -133,13 +138,13 @@ fn radio(ui: &mut Ui, label: &str, on: bool) -> bool {
 
 fn evidence_ui(lines: &[SheetLine], form: &mut FindingForm, ui: &mut Ui) {
     ui.add_space(4.0);
-    ui.label(heading("It rests on these lines of the sheet"));
+    ui.label(heading(said("finding-rests")));
     if lines.is_empty() {
-        ui.label(quiet(ui, "The sheet is empty. A finding without a reading is a guess."));
+        ui.label(quiet(ui, said("finding-sheet-empty")));
     }
     for (i, line) in lines.iter().enumerate() {
         let entry = line.entry.replace('-', "\u{2212}");
-        let verdict = line.verdict.map_or("", |v| v.words());
+        let verdict = line.verdict.map_or("", |v| named(v.words()));
         let text = format!("{}  {}  {entry}  {verdict}", i + 1, line.subject);
         let mut on = form.evidence.contains(&(i + 1));
         if ui.checkbox(&mut on, text).changed() {
@@ -158,20 +163,25 @@ fn rivals_ui(job: &Job, lines: usize, form: &mut FindingForm, ui: &mut Ui) {
         return;
     }
     ui.add_space(4.0);
-    ui.label(heading("They rule out these rivals"));
+    ui.label(heading(said("finding-rule-out")));
     for (i, rival) in job.candidates.iter().enumerate().filter(|(i, _)| Some(*i) != form.candidate) {
         let mut on = form.ruled_out.contains_key(&i);
         ui.horizontal_wrapped(|ui| {
-            let tick = ui.checkbox(&mut on, &rival.label);
+            let tick = ui.checkbox(&mut on, named(&rival.label));
             tick.widget_info(|| {
-                WidgetInfo::selected(WidgetType::Checkbox, true, on, format!("Ruled out: {}", rival.label))
+                WidgetInfo::selected(
+                    WidgetType::Checkbox,
+                    true,
+                    on,
+                    tell!("finding-ruled-out", rival = rival.label),
+                )
             });
             if !on {
                 form.ruled_out.remove(&i);
                 return;
             }
             let by = form.ruled_out.entry(i).or_default();
-            ui.label(quiet(ui, "by line"));
+            ui.label(quiet(ui, said("finding-by-line")));
             for line in 1..=lines {
                 let mut chosen = by.contains(&line);
                 let toggle = ui.toggle_value(&mut chosen, line.to_string());
@@ -180,7 +190,7 @@ fn rivals_ui(job: &Job, lines: usize, form: &mut FindingForm, ui: &mut Ui) {
                         WidgetType::Checkbox,
                         true,
                         chosen,
-                        format!("Line {line} rules out {}", rival.label),
+                        tell!("finding-line-rules-out", line = line, rival = rival.label),
                     )
                 });
                 if chosen {
@@ -198,37 +208,37 @@ fn submit_ui(job: &Job, form: &mut FindingForm, ui: &mut Ui, intents: &mut Vec<I
     let why = finding.as_ref().err().copied().unwrap_or("");
     ui.horizontal_wrapped(|ui| {
         if !form.asked {
-            if widgets::button(ui, Weight::Primary, "Submit the finding", "", why.is_empty(), why).clicked() {
+            if widgets::button(ui, Weight::Primary, said("finding-submit"), "", why.is_empty(), why).clicked() {
                 form.asked = true;
             }
-            ui.label(quiet(ui, if why.is_empty() { "It can't be changed afterwards." } else { why }));
+            ui.label(quiet(ui, if why.is_empty() { said("finding-final") } else { why }));
             return;
         }
-        if widgets::button(ui, Weight::Primary, "Yes, submit it", "", why.is_empty(), why).clicked()
+        if widgets::button(ui, Weight::Primary, said("finding-submit-yes"), "", why.is_empty(), why).clicked()
             && let Ok(finding) = finding
         {
             form.asked = false;
             intents.push(Intent::Do(Action::Submit { finding }));
         }
-        if widgets::button(ui, Weight::Plain, "Not yet", "", true, "").clicked() {
+        if widgets::button(ui, Weight::Plain, said("not-yet"), "", true, "").clicked() {
             form.asked = false;
         }
     });
 }
 
 fn submitted_ui(job: &Job, finding: &Finding, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let label = job.candidate(&finding.candidate).map_or(finding.candidate.as_str(), |c| &c.label);
-    ui.label(heading("Submitted"));
+    let label = job.candidate(&finding.candidate).map_or(finding.candidate.as_str(), |c| named(&c.label));
+    ui.label(heading(said("finding-submitted")));
     ui.label(RichText::new(label).font(semibold(16.0)));
-    ui.label(quiet(ui, format!("{} in 100 sure", finding.confidence)));
+    ui.label(quiet(ui, tell!("finding-sure-said", sure = finding.confidence)));
     if !finding.evidence.is_empty() {
         let lines: Vec<String> = finding.evidence.iter().map(usize::to_string).collect();
-        ui.label(quiet(ui, format!("rests on line {}", lines.join(", "))));
+        ui.label(quiet(ui, tell!("finding-rests-on", lines = lines.join(", "))));
     }
     for rival in &finding.ruled_out {
-        let label = job.candidate(&rival.candidate).map_or(rival.candidate.as_str(), |c| &c.label);
+        let label = job.candidate(&rival.candidate).map_or(rival.candidate.as_str(), |c| named(&c.label));
         let lines: Vec<String> = rival.lines.iter().map(usize::to_string).collect();
-        ui.label(quiet(ui, format!("rules out \u{201c}{label}\u{201d} by line {}", lines.join(", "))));
+        ui.label(quiet(ui, tell!("finding-rules-out", label = label, lines = lines.join(", "))));
     }
     if !finding.words.is_empty() {
         ui.label(&finding.words);
@@ -237,11 +247,9 @@ fn submitted_ui(job: &Job, finding: &Finding, over: bool, ui: &mut Ui, intents: 
         return;
     }
     ui.add_space(10.0);
-    ui.label(
-        "Now put it right, bleed, repeat the readings, check every joint for leaks, and hand the vehicle back.",
-    );
-    ui.label(remark(ui, "All of that is on the tab Workshop."));
-    if widgets::button(ui, Weight::Primary, "To the workshop", "", true, "").clicked() {
+    ui.label(said("finding-now-repair"));
+    ui.label(remark(ui, said("finding-on-tab")));
+    if widgets::button(ui, Weight::Primary, said("finding-to-workshop"), "", true, "").clicked() {
         intents.push(Intent::Turn(super::state::Tab::Workshop));
     }
 }

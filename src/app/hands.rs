@@ -13,7 +13,9 @@ use super::widgets::{self, Rail, cell_background, focus_ring};
 use crate::bay::action::{Action, Key};
 use crate::bay::observation::{EngineRun, Observation};
 use crate::bay::words::offer::{Spot, why_not};
+use crate::language::{named, said};
 use crate::scenario::model::Job;
+use crate::tell;
 
 /// What the strip remembers.
 #[derive(Clone, Debug, PartialEq)]
@@ -91,30 +93,30 @@ impl HandsView {
     pub fn of(job: &Job, seen: &Observation, over: bool) -> Self {
         let running = matches!(seen.engine, EngineRun::Steady | EngineRun::Uneven);
         let primer = match seen.primer {
-            Some((feel, strokes)) => format!("{} at {strokes}", feel.word()),
-            None => "not felt".to_owned(),
+            Some((feel, strokes)) => tell!("hands-felt-at", feel = feel.word(), strokes = strokes),
+            None => said("hands-not-felt").to_owned(),
         };
         Self {
             key_on: seen.key == Key::On,
             no_start: if seen.key == Key::Off {
-                "the key is off"
+                said("hands-key-off")
             } else if running {
-                "the engine runs"
+                said("hands-engine-runs")
             } else if seen.engine == EngineRun::Cranking {
-                "the starter is turning"
+                said("hands-starter-turns")
             } else {
                 ""
             },
-            no_speed: if running { "" } else { "the engine doesn't run" },
+            no_speed: if running { "" } else { said("hands-engine-still") },
             speeds: speeds(job),
             rpm: seen.rpm,
             load: seen.load,
             no_primer: why_not(&Action::Prime { strokes: 5 }, job, seen),
             valve: seen.tee.as_ref().map(|t| t.valve_open),
             cap_open: seen.cap_open,
-            cap: seen.cap.map_or("not opened yet", |c| c.word()),
+            cap: seen.cap.map_or(said("hands-cap-unopened"), |c| named(c.word())),
             primer,
-            no_tee: if seen.tee.is_some() { "" } else { "no tee is fitted" },
+            no_tee: if seen.tee.is_some() { "" } else { said("hands-no-tee-fitted") },
             purged: seen.tee.as_ref().is_some_and(|t| t.purged_at.is_some()),
             zeroed: seen.gauge.is_some_and(|g| g.zeroed_at.is_some()),
             over,
@@ -125,9 +127,9 @@ impl HandsView {
 /// The lever in words.
 pub fn lever_words(open: f64) -> String {
     match open {
-        o if o <= 0.0 => "shut".to_owned(),
-        o if o >= 1.0 => "open".to_owned(),
-        o => format!("{:.0} % open", o * 100.0),
+        o if o <= 0.0 => said("lever-shut").to_owned(),
+        o if o >= 1.0 => said("lever-open").to_owned(),
+        o => tell!("lever-part", percent = format!("{:.0}", o * 100.0)),
     }
 }
 
@@ -172,8 +174,11 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
     if switch > 0.0 {
         let at = Rect::from_min_max(pos2(rect.right() - switch + 8.0, rect.top() + 20.0), rect.max);
         ui.scope_builder(egui::UiBuilder::new().max_rect(at).id_salt("other hands"), |ui| {
-            let name = if state.other_half { "Key, speed and valve" } else { "Load, cap, primer and tee" };
-            if widgets::wide_button(ui, at.width(), "others", name, true, "").on_hover_text(name).clicked() {
+            let name = if state.other_half { said("hands-first-half") } else { said("hands-other-half") };
+            if widgets::wide_button(ui, at.width(), said("hands-others"), name, true, "")
+                .on_hover_text(name)
+                .clicked()
+            {
                 state.other_half = !state.other_half;
             }
         });
@@ -189,12 +194,12 @@ const ALL_GROUPS: f32 = 764.0;
 fn over_ui(ui: &mut Ui, intents: &mut Vec<Intent>) {
     let rect = ui.available_rect_before_wrap().shrink2(vec2(12.0, 8.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect), |ui| {
-        let words = "The same job again comes with another vehicle: same fault, other numbers.";
+        let words = said("hands-again");
         let wide = widgets::widest(ui, [words], &regular(12.5)) + 400.0;
         ui.horizontal(|ui| {
-            ui.label(super::theme::heading("The vehicle was handed back."));
+            ui.label(super::theme::heading(said("hands-over")));
             ui.add_space(10.0);
-            let back = widgets::button(ui, widgets::Weight::Primary, "Back to the shelf", "", true, "");
+            let back = widgets::button(ui, widgets::Weight::Primary, said("to-shelf"), "", true, "");
             if back.on_hover_text(words).clicked() {
                 intents.push(Intent::ToShelf);
             }
@@ -210,14 +215,20 @@ fn title(ui: &mut Ui, words: &str) {
 }
 
 fn key_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    title(ui, "key");
+    title(ui, said("hands-key"));
     let width = ui.available_width();
     let now = Some(usize::from(view.key_on));
-    if let Some(i) = widgets::choice(ui, width, "key", &["off", "on"], now) {
+    if let Some(i) = widgets::choice(ui, width, said("hands-key"), &[said("hands-off"), said("hands-on")], now) {
         intents.push(Intent::Do(Action::Key { to: if i == 0 { Key::Off } else { Key::On } }));
     }
-    let start =
-        widgets::wide_button(ui, width - 44.0, "start", "Start, key S", view.no_start.is_empty(), view.no_start);
+    let start = widgets::wide_button(
+        ui,
+        width - 44.0,
+        said("hands-start"),
+        said("hands-start-name"),
+        view.no_start.is_empty(),
+        view.no_start,
+    );
     if start.clicked() {
         intents.push(Intent::Start);
     }
@@ -226,7 +237,7 @@ fn key_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut V
         pos2(start.rect.right() + 44.0, start.rect.bottom()),
     );
     let text = format!("{} s", state.crank_secs);
-    let longer = small_cell(ui, beside, &text, "Longest time on the starter: 3, 5 or 10 s");
+    let longer = small_cell(ui, beside, &text, said("hands-crank-time"));
     if longer.clicked() {
         state.crank_secs = match state.crank_secs {
             3 => 5,
@@ -248,13 +259,14 @@ fn small_cell(ui: &mut Ui, rect: Rect, text: &str, name: &str) -> Response {
 
 fn speed_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let width = ui.available_width();
-    let line = ui.label(RichText::new("speed, 1/min").font(regular(12.0)).color(tokens(ui).second_ink)).rect;
+    let line = ui.label(RichText::new(said("hands-speed")).font(regular(12.0)).color(tokens(ui).second_ink)).rect;
     let right = pos2(line.left() + width, line.center().y);
     ui.painter().text(right, Align2::RIGHT_CENTER, format!("{:.0}", view.rpm), bold_figures(15.0), tokens(ui).ink);
     let (idle, raised) = view.speeds;
     ui.add_enabled_ui(view.no_speed.is_empty(), |ui| {
         let mut value = state.dragged_speed.or(state.speed).unwrap_or(idle);
-        let rail = Rail { name: "Speed, 1/min", low: idle, high: raised * 1.2, step: 50.0, before: None, width };
+        let rail =
+            Rail { name: said("hands-speed-name"), low: idle, high: raised * 1.2, step: 50.0, before: None, width };
         let response = widgets::rail(ui, &mut value, &rail);
         if response.dragged() {
             state.dragged_speed = Some(value);
@@ -264,11 +276,11 @@ fn speed_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
         }
         ui.horizontal(|ui| {
             let half = (width - 4.0) / 2.0;
-            if widgets::wide_button(ui, half, "idle", "Idle", true, "").clicked() {
+            if widgets::wide_button(ui, half, said("hands-idle"), said("hands-idle-name"), true, "").clicked() {
                 intents.push(Intent::Do(Action::Speed { rpm: idle }));
             }
             let text = format!("{raised:.0}");
-            if widgets::wide_button(ui, half, &text, "Test speed", true, "").clicked() {
+            if widgets::wide_button(ui, half, &text, said("hands-test-speed"), true, "").clicked() {
                 intents.push(Intent::Do(Action::Speed { rpm: raised }));
             }
         });
@@ -278,13 +290,13 @@ fn speed_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
 /// Load at the speed that is held; the throttle floored; everything else.
 fn load_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let width = ui.available_width();
-    let line = ui.label(RichText::new("load, %").font(regular(12.0)).color(tokens(ui).second_ink)).rect;
+    let line = ui.label(RichText::new(said("hands-load")).font(regular(12.0)).color(tokens(ui).second_ink)).rect;
     let right = pos2(line.left() + width, line.center().y);
     let shown = format!("{:.0}", state.dragged_load.unwrap_or(view.load * 100.0));
     ui.painter().text(right, Align2::RIGHT_CENTER, shown, bold_figures(15.0), tokens(ui).ink);
     ui.add_enabled_ui(view.no_speed.is_empty(), |ui| {
         let mut value = state.dragged_load.unwrap_or(view.load * 100.0);
-        let rail = Rail { name: "Load, %", low: 0.0, high: 100.0, step: 10.0, before: None, width };
+        let rail = Rail { name: said("hands-load-name"), low: 0.0, high: 100.0, step: 10.0, before: None, width };
         let response = widgets::rail(ui, &mut value, &rail);
         if response.dragged() {
             state.dragged_load = Some(value);
@@ -295,11 +307,13 @@ fn load_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut 
     });
     ui.horizontal(|ui| {
         let half = (width - 4.0) / 2.0;
-        let name = "Snap: floor the throttle for two seconds";
-        if widgets::wide_button(ui, half, "snap", name, view.no_speed.is_empty(), view.no_speed).clicked() {
+        let name = said("hands-snap-name");
+        if widgets::wide_button(ui, half, said("hands-snap"), name, view.no_speed.is_empty(), view.no_speed)
+            .clicked()
+        {
             intents.push(Intent::Do(Action::Snap));
         }
-        if widgets::wide_button(ui, half, "more", "More to do around the vehicle", true, "").clicked() {
+        if widgets::wide_button(ui, half, said("hands-more"), said("hands-more-name"), true, "").clicked() {
             intents.push(Intent::Touch(Spot::Vehicle));
         }
     });
@@ -309,7 +323,7 @@ fn load_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut 
 fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     let width = ui.available_width();
-    let line = ui.label(RichText::new("tee's valve").font(regular(12.0)).color(t.second_ink)).rect;
+    let line = ui.label(RichText::new(said("hands-valve")).font(regular(12.0)).color(t.second_ink)).rect;
     let open = state.dragged_valve.or(view.valve.map(|seen| state.lever.unwrap_or(seen)));
     let area = ui.available_rect_before_wrap();
     let rect = area.with_max_y(area.top() + 68.0);
@@ -317,25 +331,31 @@ fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
     let mut response =
         ui.interact(rect, ui.id().with("lever"), if enabled { Sense::click_and_drag() } else { Sense::hover() });
     let pivot = pos2(rect.left() + 46.0, rect.bottom() - 12.0);
-    let said = match open {
-        Some(open) => format!("Valve at the tee, {}. Key V", lever_words(open)),
-        None => "Valve at the tee (not now: no tee is fitted)".to_owned(),
+    let aloud = match open {
+        Some(open) => tell!("hands-valve-said", lever = lever_words(open)),
+        None => said("hands-valve-none").to_owned(),
     };
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, enabled, &said));
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, enabled, &aloud));
     let arc: Vec<_> = (0..=24).map(|i| pivot + 38.0 * direction(i as f32 / 24.0)).collect();
     let painter = ui.painter();
     painter.add(Shape::line(arc, Stroke::new(3.0, t.rule)));
-    painter.text(pivot + vec2(-14.0, -44.0), Align2::CENTER_CENTER, "shut", regular(11.0), t.second_ink);
+    painter.text(
+        pivot + vec2(-14.0, -44.0),
+        Align2::CENTER_CENTER,
+        said("lever-shut"),
+        regular(11.0),
+        t.second_ink,
+    );
     let colour = if enabled { t.accent } else { t.faint };
     let shown = open.unwrap_or(1.0);
     painter.line_segment([pivot, pivot + 34.0 * direction(shown as f32)], Stroke::new(5.0, colour));
     painter.circle_filled(pivot, 6.0, t.ink);
-    let words = open.map_or("no tee".to_owned(), lever_words);
+    let words = open.map_or(said("hands-no-tee").to_owned(), lever_words);
     let right = pos2(line.left() + width, line.center().y);
     painter.text(right, Align2::RIGHT_CENTER, words, semibold(13.0), t.ink);
     focus_ring(ui, &response, rect.shrink2(vec2(2.0, 2.0)));
     if !enabled {
-        response = response.on_hover_text("no tee is fitted");
+        response = response.on_hover_text(said("hands-no-tee-fitted"));
     }
     if response.dragged()
         && let Some(at) = response.interact_pointer_pos()
@@ -383,17 +403,17 @@ fn lever_keys(view: &HandsView, response: &Response, ui: &Ui, intents: &mut Vec<
 
 fn cap_and_primer_ui(view: &HandsView, state: &HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let width = ui.available_width();
-    title(ui, "filler cap and primer");
-    let text = if view.cap_open { "shut the cap" } else { "open the cap" };
-    let name = format!("Filler cap: {text}. Last: {}. Key C", view.cap);
+    title(ui, said("hands-cap-primer"));
+    let text = if view.cap_open { said("hands-cap-shut") } else { said("hands-cap-open") };
+    let name = tell!("hands-cap-said", text = text, last = view.cap);
     let cap = widgets::wide_button(ui, width, text, &name, true, "")
-        .on_hover_text(format!("when opened last: {}", view.cap));
+        .on_hover_text(tell!("hands-cap-last", last = view.cap));
     if cap.clicked() {
         intents.push(Intent::TurnCap);
     }
-    let text = format!("prime ×{} · {}", state.strokes, view.primer);
-    let name = format!("Hand primer, {} strokes. Felt: {}. Key P", state.strokes, view.primer);
-    let text = if view.no_primer.contains("no hand primer") { "no primer here".to_owned() } else { text };
+    let text = tell!("hands-prime", strokes = state.strokes, felt = view.primer);
+    let name = tell!("hands-prime-said", strokes = state.strokes, felt = view.primer);
+    let text = if view.no_primer.contains("no hand primer") { said("hands-no-primer").to_owned() } else { text };
     if widgets::wide_button(ui, width, &text, &name, view.no_primer.is_empty(), &view.no_primer).clicked() {
         intents.push(Intent::Prime);
     }
@@ -401,27 +421,27 @@ fn cap_and_primer_ui(view: &HandsView, state: &HandsState, ui: &mut Ui, intents:
 
 fn kit_ui(view: &HandsView, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let width = ui.available_width();
-    title(ui, "test tee");
+    title(ui, said("tee"));
     let ready = view.no_tee.is_empty();
-    let purge = if view.purged { "purge again" } else { "purge" };
-    if widgets::wide_button(ui, width, purge, "Purge the tee", ready, view.no_tee).clicked() {
+    let purge = if view.purged { said("hands-purge-again") } else { said("hands-purge") };
+    if widgets::wide_button(ui, width, purge, said("hands-purge-name"), ready, view.no_tee).clicked() {
         intents.push(Intent::Do(Action::Purge));
     }
-    let zero = if view.zeroed { "zero again" } else { "zero" };
-    if widgets::wide_button(ui, width, zero, "Zero the transducer", ready, view.no_tee).clicked() {
+    let zero = if view.zeroed { said("hands-zero-again") } else { said("hands-zero") };
+    if widgets::wide_button(ui, width, zero, said("hands-zero-name"), ready, view.no_tee).clicked() {
         intents.push(Intent::Do(Action::Zero));
     }
 }
 
 fn time_ui(pace: Pace, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
-    title(ui, "time passes");
+    title(ui, said("hands-time"));
     let width = (ui.available_width() - 8.0) / 3.0;
     ui.horizontal(|ui| {
         for (this, name) in [
-            (Pace::Paused, "Pause, space bar"),
-            (Pace::Real, "Time as on a clock"),
-            (Pace::Tenfold, "Time ten times as fast"),
+            (Pace::Paused, said("hands-pause")),
+            (Pace::Real, said("hands-real-time")),
+            (Pace::Tenfold, said("hands-tenfold")),
         ] {
             let (rect, response) = ui.allocate_exact_size(vec2(width, TARGET), Sense::click());
             let on = pace == this;
@@ -443,7 +463,7 @@ fn time_ui(pace: Pace, ui: &mut Ui, intents: &mut Vec<Intent>) {
     });
     ui.horizontal(|ui| {
         for (text, secs) in [("10 s", 10.0), ("1 min", 60.0), ("5 min", 300.0)] {
-            let name = format!("Let {text} pass");
+            let name = tell!("hands-let-pass", text = text);
             if widgets::wide_button(ui, width, text, &name, true, "").clicked() {
                 intents.push(Intent::Do(Action::Wait { secs }));
             }

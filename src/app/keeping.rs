@@ -8,6 +8,7 @@ use crate::attempt::Event;
 use crate::attempt::{Attempt, MOST_BYTES};
 use crate::bay::action::{Action, Micros};
 use crate::marking::model::Mark;
+use crate::tell;
 
 /// Records that are looked at, at most: the newest.
 const MOST_RECORDS: usize = 200;
@@ -127,7 +128,7 @@ pub fn free(folder: &Path, stem: &str, ending: &str) -> Result<PathBuf, String> 
     (1..10_000)
         .map(|n| folder.join(if n == 1 { format!("{stem}.{ending}") } else { format!("{stem}-{n}.{ending}") }))
         .find(|path| !path.exists())
-        .ok_or_else(|| format!("{} is full of {stem}", folder.display()))
+        .ok_or_else(|| tell!("keeping-folder-full", folder = folder.display(), stem = stem))
 }
 
 #[cfg(test)]

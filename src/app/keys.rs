@@ -8,37 +8,39 @@ use super::state::Tab;
 use super::theme::{bold_figures, heading};
 use super::widgets::{self, Weight};
 use crate::bay::words::offer::Spot;
+use crate::language::{Msg, said};
+use crate::msg;
 
 /// Width of the column of keys, points.
 const KEY_COLUMN: f32 = 132.0;
 
 /// A shortcut: key, what is written on the list.
-pub const LIST: &[(&str, &str)] = &[
-    ("Tab, Shift+Tab", "to the next or previous control"),
-    ("Enter, Space", "press the control that has the ring"),
-    ("Arrows", "move a rail, the lever or a foot of the dividers; with Shift ten steps"),
-    ("K", "key on or off"),
-    ("S", "starter"),
-    ("+  \u{2212}", "speed up or down by 100 1/min"),
-    ("V", "valve of the tee: shut, or open again"),
-    ("C", "filler cap"),
-    ("P", "hand primer"),
-    ("R", "write a reading"),
-    ("D", "dividers on the chart"),
-    ("F", "chart runs with the pen"),
-    ("Space", "time: pause or go on (when no control has the ring)"),
-    ("1 … 5", "turn to a tab of the paper"),
-    ("6  7  H", "large text: place, chart, hands"),
-    ("L  N  Arrows", "in the debrief: other picture, next telling moment, scrub time"),
-    ("O", "around the vehicle: what else can be done"),
-    ("W", "drawing, glass and chart in words"),
-    ("G", "card of what is seen in a glass"),
-    ("Esc", "close a slip"),
-    ("PgUp  PgDn  Home", "drawing larger, smaller, whole"),
-    ("F9", "for whoever teaches: stop time, put a fault in, show what is wrong (practice only)"),
-    ("F11", "projector: large, only what a class may see"),
-    ("B", "paper or blueprint"),
-    ("F1", "this list"),
+pub const LIST: &[(Msg, Msg)] = &[
+    (msg!("keys-tab-key"), msg!("keys-tab")),
+    (msg!("keys-enter-key"), msg!("keys-enter")),
+    (msg!("keys-arrows-key"), msg!("keys-arrows")),
+    (Msg::new("K"), msg!("keys-key")),
+    (Msg::new("S"), msg!("keys-starter")),
+    (Msg::new("+  \u{2212}"), msg!("keys-speed")),
+    (Msg::new("V"), msg!("keys-valve")),
+    (Msg::new("C"), msg!("filler-cap")),
+    (Msg::new("P"), msg!("keys-primer")),
+    (Msg::new("R"), msg!("keys-reading")),
+    (Msg::new("D"), msg!("keys-dividers")),
+    (Msg::new("F"), msg!("keys-follow")),
+    (msg!("keys-space-key"), msg!("keys-space")),
+    (Msg::new("1 … 5"), msg!("keys-tabs")),
+    (Msg::new("6  7  H"), msg!("keys-large")),
+    (msg!("keys-debrief-key"), msg!("keys-debrief")),
+    (Msg::new("O"), msg!("keys-vehicle")),
+    (Msg::new("W"), msg!("keys-twin")),
+    (Msg::new("G"), msg!("keys-glass")),
+    (msg!("keys-esc-key"), msg!("keys-esc")),
+    (msg!("keys-zoom-key"), msg!("keys-zoom")),
+    (Msg::new("F9"), msg!("keys-teach")),
+    (Msg::new("F11"), msg!("keys-projector")),
+    (Msg::new("B"), msg!("keys-theme")),
+    (Msg::new("F1"), msg!("keys-list")),
 ];
 
 /// What a key asks for.
@@ -115,23 +117,23 @@ pub fn shortcuts(ui: &Ui, over: bool, intents: &mut Vec<Intent>) {
 /// The list of keys.
 pub fn keys_ui(reduced_motion: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let (closed, away) = widgets::over_all(ui, "keys", 560.0, |ui| {
-        ui.label(heading("Keys and screen"));
+        ui.label(heading(said("keys-title")));
         for (key, words) in LIST {
             // the words of a narrow window go on under themselves, not under the key
             ui.horizontal_top(|ui| {
                 let room = vec2(KEY_COLUMN, 18.0);
                 ui.allocate_ui_with_layout(room, egui::Layout::left_to_right(egui::Align::Min), |ui| {
                     ui.set_min_width(KEY_COLUMN);
-                    ui.label(egui::RichText::new(*key).font(bold_figures(13.0)));
+                    ui.label(egui::RichText::new(key.said()).font(bold_figures(13.0)));
                 });
-                ui.vertical(|ui| ui.label(*words));
+                ui.vertical(|ui| ui.label(words.said()));
             });
         }
         let mut still = reduced_motion;
-        if ui.checkbox(&mut still, "reduced motion: only the pen moves").changed() {
+        if ui.checkbox(&mut still, said("settings-still")).changed() {
             intents.push(Intent::Motion);
         }
-        widgets::button(ui, Weight::Plain, "Close", "Close the list of keys", true, "").clicked()
+        widgets::button(ui, Weight::Plain, said("close-button"), said("keys-close"), true, "").clicked()
     });
     if closed || away {
         intents.push(Intent::Keys);

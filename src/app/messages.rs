@@ -10,6 +10,7 @@ use super::tokens::Tokens;
 use super::widgets::{self, Mark};
 use super::words::clock;
 use crate::bay::action::Micros;
+use crate::language::said;
 
 /// What kind of message.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,13 +29,13 @@ pub enum Kind {
 
 impl Kind {
     /// The word before the message.
-    pub const fn word(self) -> &'static str {
+    pub fn word(self) -> &'static str {
         match self {
             Self::Said => "",
-            Self::Refused => "Not done:",
-            Self::Breach => "Rule broken:",
-            Self::Critical => "Critical:",
-            Self::Caution => "Caution:",
+            Self::Refused => said("message-refused"),
+            Self::Breach => said("message-breach"),
+            Self::Critical => said("message-critical"),
+            Self::Caution => said("message-caution"),
         }
     }
 }
@@ -140,19 +141,19 @@ pub fn message_line_ui(messages: &mut Messages, drawer: Option<bool>, ui: &mut U
     let rect = ui.available_rect_before_wrap();
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)), |ui| {
         if let Some(out) = drawer {
-            let text = if out { "put away" } else { "hands" };
-            if widgets::small_button(ui, text, "Hands: take them out or put them away, key H", true, "").clicked() {
+            let text = if out { said("chart-dividers-away") } else { "hands" };
+            if widgets::small_button(ui, text, said("message-hands-name"), true, "").clicked() {
                 intents.push(Intent::Hands);
             }
         }
-        let label = if messages.open { "close" } else { "history" };
-        let history = widgets::small_button(ui, label, "History of messages", !messages.all.is_empty(), "");
+        let label = if messages.open { said("close") } else { said("message-history") };
+        let history = widgets::small_button(ui, label, said("message-history-name"), !messages.all.is_empty(), "");
         if history.clicked() {
             messages.open = !messages.open;
         }
         ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
             let Some(message) = messages.all.last() else {
-                ui.label(quiet(ui, "Nothing has been said yet."));
+                ui.label(quiet(ui, said("message-none")));
                 return;
             };
             ui.label(quiet(ui, clock(message.at)).font(theme::figures(12.0)));
@@ -170,7 +171,7 @@ pub fn message_line_ui(messages: &mut Messages, drawer: Option<bool>, ui: &mut U
 pub fn history_ui(messages: &Messages, rect: Rect, ui: &mut Ui) {
     widgets::sheet(ui, rect);
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect.shrink(12.0)), |ui| {
-        ui.label(theme::heading("What was said"));
+        ui.label(theme::heading(said("message-said")));
         ScrollArea::vertical().auto_shrink(false).stick_to_bottom(true).show(ui, |ui| {
             for message in &messages.all {
                 ui.horizontal_wrapped(|ui| {

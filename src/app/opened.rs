@@ -17,10 +17,12 @@ use super::widgets;
 use super::words::{number, short_clock};
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::opened::{GRAINS, Gas, Moment, Opened};
+use crate::language::{named, said};
 use crate::plant::Plant;
 use crate::report::plot::opened::{
     self as told, engine_words, in_two_lines, place_words, profile, tee_at, to_scale,
 };
+use crate::tell;
 
 /// Height of the glass line.
 const GLASS: f32 = 24.0;
@@ -227,8 +229,8 @@ pub fn opened_ui(
         pos2(rect.right() - MARGINS.1, line - 6.0),
     );
     let response = ui.allocate_rect(rect.with_max_y(rail_top), Sense::hover());
-    let said = format!("The line opened at {}. {}", view.head, view.words.join(" "));
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &said));
+    let aloud = tell!("opened-said", head = view.head, words = view.words.join(" "));
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &aloud));
     let painter = ui.painter().clone();
     let frame = Frame { painter: &painter, t, plot, line, places, scale: view.scale };
     grid(&frame);
@@ -251,9 +253,9 @@ fn head_ui(view: &OpenedView, rect: Rect, ui: &Ui) {
     x = painter.text(pos2(x, rect.center().y), Align2::RIGHT_CENTER, &view.head, bold_figures(13.0), t.ink).left()
         - 22.0;
     let keys: [(&str, Stroke, f32); 3] = [
-        ("boils below", Stroke::new(1.4, t.second_pen), 4.0),
-        ("a sound vehicle", Stroke::new(1.2, t.second_ink), 0.0),
-        ("this vehicle", Stroke::new(2.6, t.accent), 0.0),
+        (said("opened-boils"), Stroke::new(1.4, t.second_pen), 4.0),
+        (said("opened-sound"), Stroke::new(1.2, t.second_ink), 0.0),
+        (said("opened-this"), Stroke::new(2.6, t.accent), 0.0),
     ];
     for (words, stroke, dash) in keys {
         x = painter.text(pos2(x, rect.center().y), Align2::RIGHT_CENTER, words, regular(12.0), t.second_ink).left();
@@ -314,7 +316,7 @@ fn profile_of(view: &OpenedView, f: &Frame<'_>) {
         f.painter.extend(Shape::dashed_line(&f.way(&view.boils), Stroke::new(1.4, t.second_pen), 4.0, 4.0));
     } else {
         let at = f.plot.left_bottom() + vec2(8.0, -4.0);
-        let words = format!("boils below {}, under this chart", number(lowest, 0));
+        let words = tell!("opened-boils-under", mbar = number(lowest, 0));
         f.painter.text(at, Align2::LEFT_BOTTOM, words, regular(11.5), t.second_pen);
     }
     f.painter.add(Shape::line(sound, Stroke::new(1.2, t.second_ink)));
@@ -325,7 +327,7 @@ fn profile_of(view: &OpenedView, f: &Frame<'_>) {
     if let Some(behind) = view.behind {
         // in the stretch of the pump itself, where no curve runs
         let at = f.plot.right_bottom() + vec2(-6.0, -4.0);
-        let words = format!("behind the pump\n{}", number(behind, 0));
+        let words = tell!("opened-behind-pump", mbar = number(behind, 0));
         let mut job = egui::text::LayoutJob::simple(words, regular(11.5), t.second_ink, f32::INFINITY);
         job.halign = Align::RIGHT;
         let galley = f.painter.layout_job(job);
@@ -422,7 +424,7 @@ fn tee(view: &OpenedView, f: &Frame<'_>) {
     let top = f.plot.top();
     f.painter.vline(x, top - 2.0..=f.line + GLASS + 3.0, Stroke::new(1.6, t.third_pen));
     f.painter.circle(pos2(x, f.y(*mbar)), 5.0, t.sheet, Stroke::new(2.0, t.third_pen));
-    let words = format!("tee {}", number(*mbar, 0));
+    let words = tell!("opened-tee", mbar = number(*mbar, 0));
     let galley = f.painter.layout_no_wrap(words, semibold(12.0), t.third_pen);
     let left = (x - galley.size().x / 2.0).clamp(f.plot.left(), f.plot.right() - galley.size().x);
     f.painter.galley(pos2(left, top - 15.0), galley, t.third_pen);
@@ -437,7 +439,7 @@ fn name_rows(view: &OpenedView, width: f32) -> Vec<Vec<String>> {
     let crowded = wide < 84.0;
     let room = ((if crowded { 2.0 } else { 1.0 }) * wide / LETTER) as usize;
     let broken = |(i, s): (usize, &Stretch)| {
-        let mut lines = in_two_lines(&s.name, room);
+        let mut lines = in_two_lines(named(&s.name), room);
         if crowded {
             lines.truncate(1);
             if i % 2 == 1 {
@@ -492,7 +494,7 @@ fn rail_ui(shown: &Shown, (from, to): (Micros, Micros), at: Micros, rect: Rect, 
     }
     let seconds = at as f64 / SECOND as f64;
     response.widget_info(|| {
-        let mut info = WidgetInfo::slider(true, seconds, "Moment of the opened line");
+        let mut info = WidgetInfo::slider(true, seconds, said("opened-moment"));
         info.current_text_value = Some(short_clock(at));
         info
     });
@@ -517,8 +519,8 @@ pub fn picture_ui(picture: Picture, rect: Rect, ui: &mut Ui, intents: &mut Vec<I
     let builder = egui::UiBuilder::new().max_rect(rect).layout(egui::Layout::left_to_right(egui::Align::Center));
     ui.scope_builder(builder, |ui| {
         for (to, words, name) in [
-            (Picture::Line, "line opened", "Picture: the line opened, key L"),
-            (Picture::Belief, "belief over time", "Picture: belief over time, key L"),
+            (Picture::Line, said("opened-picture-line"), said("opened-picture-line-name")),
+            (Picture::Belief, said("opened-picture-belief"), said("opened-picture-belief-name")),
         ] {
             let on = to == picture;
             let font = if on { semibold(13.5) } else { regular(13.5) };

@@ -4,6 +4,7 @@
 //! of the place, drawing or chart; and *pages*, of which one is seen at a time. Sizes are in points: a window of
 //! 1366 × 768 pixels with text of 200 % has 683 × 384.
 
+use crate::language::said;
 use bevy_egui::egui::{Rect, Vec2, pos2, vec2};
 
 /// Least size at which drawing, chart and paper are all seen, points.
@@ -32,11 +33,11 @@ impl View {
     pub const ALL: [Self; 2] = [Self::Place, Self::Chart];
 
     /// What is written on its tab.
-    pub const fn title(self, over: bool) -> &'static str {
+    pub fn title(self, over: bool) -> &'static str {
         match self {
-            Self::Place if over => "Looking back",
-            Self::Place => "Place",
-            Self::Chart => "Chart",
+            Self::Place if over => said("view-looking-back"),
+            Self::Place => said("view-place"),
+            Self::Chart => said("twin-chart"),
         }
     }
 }

@@ -15,7 +15,9 @@ use super::theme::{self, regular, tokens};
 use super::widgets;
 use crate::bay::observation::{EngineRun, Observation};
 use crate::bay::words::offer::Spot;
+use crate::language::{named, said};
 use crate::scenario::model::Job;
+use crate::tell;
 use sketch::{Paper, Sketch};
 
 /// Height of the line under the drawing.
@@ -97,13 +99,13 @@ impl SceneView {
     /// From what can be perceived.
     pub fn of(job: &Job, seen: &Observation, picked: Option<&String>, touched: Option<&Spot>) -> Self {
         let engine = match seen.engine {
-            EngineRun::Off => "engine off".to_owned(),
-            run => format!("{}, {:.0} 1/min", run.word(), seen.rpm),
+            EngineRun::Off => said("scene-engine-off").to_owned(),
+            run => format!("{}, {:.0} 1/min", named(run.word()), seen.rpm),
         };
         let zeroed = match seen.gauge {
             Some(gauge) => match gauge.zeroed_at {
-                Some(at) => format!("zeroed {}", super::words::clock(at)),
-                None => "not zeroed".to_owned(),
+                Some(at) => tell!("scene-zeroed", time = super::words::clock(at)),
+                None => said("scene-not-zeroed").to_owned(),
             },
             None => String::new(),
         };
@@ -138,31 +140,33 @@ impl SceneView {
             self.layout.joints.iter().find(|j| j.name == name).map_or(name.to_owned(), |j| j.label.clone())
         };
         let mut all = vec![
-            format!("From the tank to the engine: {}.", way.join(", ")),
-            format!("Joints: {}.", joints.join("; ")),
-            format!("Engine: {}. Fuel gauge: {:.0} %.", self.engine, self.fuel_gauge * 100.0),
+            tell!("scene-way", parts = way.join(", ")),
+            tell!("scene-joints", joints = joints.join("; ")),
+            tell!("scene-engine", engine = self.engine, percent = format!("{:.0}", self.fuel_gauge * 100.0)),
         ];
         all.push(match &self.tee {
             Some((joint, open)) => {
-                format!(
-                    "Test tee at the {}, valve {}, {}.",
-                    label(joint),
-                    super::hands::lever_words(*open),
-                    self.zeroed
+                tell!(
+                    "scene-tee",
+                    joint = label(joint),
+                    lever = super::hands::lever_words(*open),
+                    zeroed = self.zeroed
                 )
             }
-            None => "No test tee is fitted.".to_owned(),
+            None => said("scene-no-tee").to_owned(),
         });
-        all.extend(self.container.as_ref().map(|j| format!("A container feeds the engine at the {}.", label(j))));
-        all.extend(self.second.as_ref().map(|j| format!("A second transducer sits at the {}.", label(j))));
-        all.extend(self.clamp.as_ref().map(|p| format!("The current clamp hangs at the {p}.")));
+        all.extend(self.container.as_ref().map(|j| tell!("scene-fed", joint = label(j))));
+        all.extend(self.second.as_ref().map(|j| tell!("scene-second", joint = label(j))));
+        all.extend(self.clamp.as_ref().map(|p| tell!("scene-clamp", p = p)));
         all.extend(
-            self.taps.iter().map(|(tap, open)| format!("The {tap} is {}.", super::hands::lever_words(*open))),
+            self.taps
+                .iter()
+                .map(|(tap, open)| tell!("scene-tap", tap = tap, lever = super::hands::lever_words(*open))),
         );
         if self.cap_open {
-            all.push("The filler cap is open.".to_owned());
+            all.push(said("cap-is-open").to_owned());
         }
-        all.extend(self.wet.iter().map(|(place, how)| format!("It is {how} at the {place}.")));
+        all.extend(self.wet.iter().map(|(place, how)| tell!("scene-wet", how = how, place = place)));
         all
     }
 }
@@ -316,14 +320,14 @@ fn corner_ui(state: &mut SceneState, ui: &mut Ui) {
     ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = 3.0;
         ui.spacing_mut().button_padding.x = 9.0;
-        if widgets::small_button(ui, "+", "Drawing larger, Page up", true, "").clicked() {
+        if widgets::small_button(ui, "+", said("scene-larger"), true, "").clicked() {
             state.zoom_by(1.4);
         }
         if state.zoom > 1.0 {
-            if widgets::small_button(ui, "\u{2212}", "Drawing smaller, Page down", true, "").clicked() {
+            if widgets::small_button(ui, "\u{2212}", said("scene-smaller"), true, "").clicked() {
                 state.zoom_by(1.0 / 1.4);
             }
-            if widgets::small_button(ui, "all", "The whole drawing, Home", true, "").clicked() {
+            if widgets::small_button(ui, said("scene-all"), said("scene-all-name"), true, "").clicked() {
                 state.fit();
             }
         }
@@ -332,13 +336,13 @@ fn corner_ui(state: &mut SceneState, ui: &mut Ui) {
 
 fn cautions_ui(view: &SceneView, ui: &mut Ui) {
     if view.cautions.is_empty() {
-        ui.label(theme::remark(ui, "Touch a part or a joint: what can be done there opens below."));
+        ui.label(theme::remark(ui, said("scene-touch")));
     }
     // the worst first; as many as have room
     for words in &view.cautions {
         let wide = ui.painter().layout_no_wrap((*words).to_owned(), regular(12.5), Color32::BLACK).size().x + 46.0;
         if wide > ui.available_width() && ui.cursor().left() > ui.max_rect().left() + 1.0 {
-            let more = "more in the history";
+            let more = said("scene-more");
             if ui.available_width() > 130.0 {
                 ui.label(theme::quiet(ui, more));
             }

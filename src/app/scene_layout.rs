@@ -14,6 +14,7 @@ mod tests;
 use std::collections::BTreeMap;
 
 use super::outlines::{self, Outline};
+use crate::language::{named, said};
 use crate::plant::component::Component;
 use crate::plant::ways::{End, Graph, Side, Stop, ways};
 use crate::plant::{Part, Place, Plant};
@@ -272,7 +273,7 @@ impl<'a> Draft<'a> {
         let part = self.part(i);
         match part.is {
             Component::Line(_) => 15.0,
-            _ => (widest(&in_two(&part.name)) + 8.0).max(2.0 * half(part.is.kind()) + 8.0),
+            _ => (widest(&in_two(named(&part.name))) + 8.0).max(2.0 * half(part.is.kind()) + 8.0),
         }
     }
 
@@ -286,7 +287,7 @@ impl<'a> Draft<'a> {
     fn push_named(&mut self, i: usize, at: Spot) {
         let part = self.part(i);
         let line = matches!(part.is, Component::Line(_));
-        let short = if line { vec![] } else { in_two(&part.name) };
+        let short = if line { vec![] } else { in_two(named(&part.name)) };
         let under = at.1 + half(part.is.kind()) + 4.0;
         self.push_part(i, at, short, (at.0, under), (1.0, 0.0));
     }
@@ -295,7 +296,7 @@ impl<'a> Draft<'a> {
         let part = self.part(i);
         self.layout.parts.push(PlacedPart {
             name: part.name.clone(),
-            label: part.label.clone(),
+            label: named(&part.label).to_owned(),
             short,
             label_at,
             kind: part.is.kind(),
@@ -342,12 +343,15 @@ impl<'a> Draft<'a> {
 /// Letters in the engine's box, by what takes the fuel there.
 fn engine_letters(plant: &Plant) -> &'static str {
     let label = plant.parts.iter().find(|p| matches!(p.is, Component::Engine(_))).map_or("", |p| p.label.as_str());
-    for (word, letters) in
-        [("high-pressure", "HP"), ("injection pump", "IP"), ("injectors", "INJ"), ("carburettor", "CARB")]
-    {
+    for (word, letters) in [
+        ("high-pressure", said("engine-letters-hp")),
+        ("injection pump", said("engine-letters-ip")),
+        ("injectors", said("engine-letters-inj")),
+        ("carburettor", said("engine-letters-carb")),
+    ] {
         if label.contains(word) {
             return letters;
         }
     }
-    "ENG"
+    said("engine-letters-engine")
 }

@@ -37,6 +37,7 @@ use crate::authoring::draft::Page;
 use crate::bay::action::{Action, Micros, SECOND};
 use crate::bay::words::offer::Spot;
 use crate::bay::words::{self, Said, Terms};
+use crate::language::Language;
 use crate::scenario::patch::Edit;
 
 /// A step.
@@ -205,6 +206,9 @@ fn set(settings: &mut Settings, what: &str, to: &str) -> Result<(), String> {
         "contrast" => settings.high_contrast = on()?,
         "motion" => settings.reduced_motion = !on()?,
         "captions" => settings.captions = on()?,
+        "language" => {
+            settings.language = Language::of(to).ok_or_else(|| format!("\"{to}\" isn't a language spoken here"))?;
+        }
         "text" => settings.text = to.parse().map_err(|_| format!("\"{to}\" isn't a size"))?,
         other => return Err(format!("no setting is called \"{other}\"")),
     }

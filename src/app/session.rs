@@ -10,6 +10,7 @@ use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::instruct::{Instructed, Instruction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
 use crate::bay::opened::Opened;
+use crate::language::said;
 use crate::marking::model::Mark;
 use crate::scenario::model::{Job, Level};
 use crate::trace::{Beside, Trace};
@@ -95,11 +96,11 @@ pub trait Session {
     }
     /// Asks for the opened line after hand-back. Returns at once; ask again until it is done.
     fn open(&mut self) -> Opening {
-        Opening::Failed("Nothing is recorded that could be opened.".to_owned())
+        Opening::Failed(said("session-nothing-to-open").to_owned())
     }
     /// Carries out what an instructor does, now.
     fn instruct(&mut self, _what: &Instruction) -> Answer {
-        Answer::Refused { because: "Nothing is recorded here.".to_owned() }
+        Answer::Refused { because: said("session-nothing-recorded-here").to_owned() }
     }
     /// What an instructor did so far.
     fn instructed(&self) -> Instructed {
@@ -107,7 +108,7 @@ pub trait Session {
     }
     /// Asks for what an instructor has shown. Returns at once; ask again until it is done.
     fn reveal(&mut self) -> Revealing {
-        Revealing::Failed("Nothing is recorded that could be shown.".to_owned())
+        Revealing::Failed(said("session-nothing-to-show").to_owned())
     }
     /// Asks for the mark after hand-back. Returns at once; ask again until it is done.
     fn mark(&mut self) -> MarkProgress;
@@ -184,7 +185,7 @@ pub trait Shelf {
     /// # Errors
     /// A sentence when it can't be opened.
     fn open_named(&mut self, _name: &str) -> Result<Box<dyn Session>, String> {
-        Err("There is no such job.".to_owned())
+        Err(said("session-no-job").to_owned())
     }
     /// Sittings begun before, the newest first. Reads the records anew.
     fn begun(&mut self) -> Vec<Begun> {
@@ -195,35 +196,35 @@ pub trait Shelf {
     /// # Errors
     /// A sentence when it can't be gone on with.
     fn go_on(&mut self, _index: usize) -> Result<Box<dyn Session>, String> {
-        Err("Nothing was begun.".to_owned())
+        Err(said("session-nothing-begun").to_owned())
     }
     /// A sitting of its own that goes like this one up to a time.
     ///
     /// # Errors
     /// A sentence when it can't be done again.
     fn branch(&mut self, _from: &dyn Session, _at: Micros) -> Result<Box<dyn Session>, String> {
-        Err("Nothing is recorded that could be gone back in.".to_owned())
+        Err(said("session-nothing-to-go-back").to_owned())
     }
     /// The debrief as pages.
     ///
     /// # Errors
     /// A sentence when they can't be written.
     fn export_debrief(&self, _from: &dyn Session, _mark: &Mark) -> Result<String, String> {
-        Err("There is no folder to write to.".to_owned())
+        Err(said("session-no-folder").to_owned())
     }
     /// Writes a file of this stem and ending; says where.
     ///
     /// # Errors
     /// A sentence when it can't be written.
     fn export(&self, _stem: &str, _ending: &str, _bytes: &[u8]) -> Result<String, String> {
-        Err("There is no folder to write to.".to_owned())
+        Err(said("session-no-folder").to_owned())
     }
     /// A file name for a picture that somebody else writes.
     ///
     /// # Errors
     /// A sentence when there is no place for it.
     fn picture(&self, _stem: &str) -> Result<PathBuf, String> {
-        Err("There is no folder to write to.".to_owned())
+        Err(said("session-no-folder").to_owned())
     }
     /// What was set.
     fn settings(&self) -> Settings {

@@ -1,11 +1,13 @@
 //! What somebody sets once and finds again: units, size of text, paper or blueprint, motion, the clock.
 
-use bevy_egui::egui::Ui;
+use bevy_egui::egui::{self, Ui};
 use serde::{Deserialize, Serialize};
 
 use super::sound;
 use super::theme::{heading, quiet, remark};
 use super::widgets::{self, Rail, Weight};
+use crate::language::{Language, said};
+use crate::tell;
 use crate::units::PressureUnit;
 
 /// Which units the instrument shows.
@@ -28,12 +30,12 @@ impl Units {
     pub const ALL: [Self; 4] = [Self::Eu, Self::Uk, Self::Us, Self::Si];
 
     /// Its name and what it shows.
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::Eu => "EU: mbar",
-            Self::Uk => "UK: psi",
-            Self::Us => "US: inHg",
-            Self::Si => "SI: kPa",
+            Self::Eu => said("settings-eu"),
+            Self::Uk => said("settings-uk"),
+            Self::Us => said("settings-us"),
+            Self::Si => said("settings-si"),
         }
     }
 
@@ -70,6 +72,8 @@ pub struct Settings {
     pub volume: u8,
     /// No sound at all.
     pub mute: bool,
+    /// What the program speaks.
+    pub language: Language,
 }
 
 impl Default for Settings {
@@ -84,6 +88,7 @@ impl Default for Settings {
             untimed: false,
             volume: 60,
             mute: false,
+            language: Language::default(),
         }
     }
 }
@@ -107,12 +112,19 @@ impl Settings {
 
 /// Volume and mute, in a build that can be heard; `trouble` says why it isn't.
 fn sound_ui(settings: &mut Settings, trouble: Option<&str>, ui: &mut Ui) {
-    ui.label(quiet(ui, format!("volume, {} in 100", settings.volume)));
+    ui.label(quiet(ui, tell!("settings-volume", volume = settings.volume)));
     let mut volume = f64::from(settings.volume);
-    let rail = Rail { name: "Volume", low: 0.0, high: 100.0, step: 5.0, before: None, width: ui.available_width() };
+    let rail = Rail {
+        name: said("settings-volume-name"),
+        low: 0.0,
+        high: 100.0,
+        step: 5.0,
+        before: None,
+        width: ui.available_width(),
+    };
     widgets::rail(ui, &mut volume, &rail);
     settings.volume = volume as u8;
-    ui.checkbox(&mut settings.mute, "mute: no sound, captions stay");
+    ui.checkbox(&mut settings.mute, said("settings-mute"));
     if let Some(why) = trouble {
         ui.label(remark(ui, why));
     }
@@ -122,31 +134,55 @@ fn sound_ui(settings: &mut Settings, trouble: Option<&str>, ui: &mut Ui) {
 pub fn settings_ui(settings: &mut Settings, no_sound: Option<&str>, ui: &mut Ui) -> bool {
     let (closed, away) = widgets::over_all(ui, "settings", 460.0, |ui| {
         let width = ui.available_width();
-        ui.label(heading("Settings"));
-        ui.label(quiet(ui, "units of pressure"));
+        // what closes the sheet is at hand however long it is
+        let keep = ui.horizontal(|ui| {
+            ui.label(heading(said("settings-title")));
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                widgets::button(ui, Weight::Primary, said("settings-keep"), said("settings-keep-name"), true, "")
+                    .clicked()
+            })
+            .inner
+        });
+        let now = Language::ALL.iter().position(|l| *l == settings.language);
+        let names = Language::ALL.map(Language::own_name);
+        if let Some(i) = widgets::choice(ui, width, said("settings-language"), &names, now) {
+            settings.language = Language::ALL[i];
+        }
+        ui.label(quiet(ui, said("settings-units")));
         let now = Units::ALL.iter().position(|u| *u == settings.units);
-        if let Some(i) = widgets::choice(ui, width, "units", &Units::ALL.map(Units::words), now) {
+        if let Some(i) = widgets::choice(ui, width, said("settings-units-name"), &Units::ALL.map(Units::words), now)
+        {
             settings.units = Units::ALL[i];
         }
-        ui.label(remark(ui, "Sign rule: against the air around. Below 0 is depression (suction), in every unit."));
-        ui.label(quiet(ui, "size of text and everything"));
+        ui.label(remark(ui, said("settings-sign")));
+        ui.label(quiet(ui, said("settings-size")));
         let now = SIZES.iter().position(|s| *s == settings.text);
-        if let Some(i) = widgets::choice(ui, width, "size", &["100 %", "125 %", "150 %", "175 %", "200 %"], now) {
+        if let Some(i) = widgets::choice(
+            ui,
+            width,
+            said("settings-size-name"),
+            &["100 %", "125 %", "150 %", "175 %", "200 %"],
+            now,
+        ) {
             settings.text = SIZES[i];
         }
-        ui.label(quiet(ui, "paper"));
+        ui.label(quiet(ui, said("paper")));
         let now = Some(usize::from(settings.dark));
-        if let Some(i) = widgets::choice(ui, width, "paper", &["paper, light", "blueprint, dark"], now) {
+        if let Some(i) =
+            widgets::choice(ui, width, said("paper"), &[said("settings-paper"), said("settings-blueprint")], now)
+        {
             settings.dark = i == 1;
         }
-        ui.checkbox(&mut settings.high_contrast, "high contrast: stronger inks, lines and edges");
-        ui.checkbox(&mut settings.captions, "captions: what is heard is written on the drawing");
-        ui.checkbox(&mut settings.reduced_motion, "reduced motion: only the pen moves");
-        ui.checkbox(&mut settings.untimed, "untimed: the expected minutes aren't shown");
+        ui.horizontal_wrapped(|ui| {
+            ui.checkbox(&mut settings.high_contrast, said("settings-contrast"));
+            ui.checkbox(&mut settings.captions, said("settings-captions"));
+            ui.checkbox(&mut settings.reduced_motion, said("settings-still"));
+            ui.checkbox(&mut settings.untimed, said("settings-untimed"));
+        });
         if sound::IS_HEARD {
             sound_ui(settings, no_sound, ui);
         }
-        widgets::button(ui, Weight::Primary, "Keep", "Keep the settings", true, "").clicked()
+        keep.inner
     });
     closed || away
 }
@@ -167,6 +203,7 @@ mod tests {
             untimed: true,
             volume: 35,
             mute: true,
+            language: Language::German,
         };
         assert_eq!(Settings::read(&kept.text()), kept);
     }

@@ -6,6 +6,7 @@ use bevy_egui::egui::{self, Align, ComboBox, Response, Ui, WidgetInfo, WidgetTyp
 use super::theme::{bold_figures, quiet};
 use super::widgets::{self, Weight};
 use crate::bay::action::Verdict;
+use crate::language::said;
 
 /// The field of a value: figures, right-aligned.
 pub fn value_ui(ui: &mut Ui, value: &mut String, name: &str) -> Response {
@@ -21,19 +22,19 @@ pub fn value_ui(ui: &mut Ui, value: &mut String, name: &str) -> Response {
 /// The unit of a value, or none. `said` is what a screen reader calls it.
 pub fn unit_ui<U: Copy + PartialEq>(
     ui: &mut Ui,
-    said: &str,
+    aloud: &str,
     unit: &mut Option<U>,
     all: impl IntoIterator<Item = U>,
     symbol: impl Fn(U) -> &'static str,
 ) {
-    let shown = unit.map_or("no unit", &symbol);
-    let combo = ComboBox::from_id_salt(said).width(72.0).selected_text(shown).show_ui(ui, |ui| {
+    let shown = unit.map_or(said("sheet-no-unit"), &symbol);
+    let combo = ComboBox::from_id_salt(aloud).width(72.0).selected_text(shown).show_ui(ui, |ui| {
         for each in all {
             ui.selectable_value(unit, Some(each), symbol(each));
         }
-        ui.selectable_value(unit, None, "no unit");
+        ui.selectable_value(unit, None, said("sheet-no-unit"));
     });
-    combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{said}: {shown}")));
+    combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{aloud}: {shown}")));
 }
 
 /// What is held of a value: verdict, where its limit comes from, a remark.
@@ -43,14 +44,15 @@ pub fn judged_ui(ui: &mut Ui, verdict: &mut Option<Verdict>, source: &mut String
         *verdict = Some(chosen);
     }
     ui.horizontal_wrapped(|ui| {
-        widgets::text_field(ui, source, "source of limit", "none given", 210.0);
-        if widgets::small_button(ui, "vehicle card", "Source: vehicle card", true, "").clicked() {
+        widgets::text_field(ui, source, said("sheet-source"), said("sheet-source-hint"), 210.0);
+        if widgets::small_button(ui, said("sheet-source-card"), said("sheet-source-card-name"), true, "").clicked()
+        {
             "vehicle card".clone_into(source);
         }
     });
     ui.horizontal(|ui| {
         let rest = ui.available_width() - 60.0;
-        widgets::text_field(ui, remark, "remark", "", rest);
+        widgets::text_field(ui, remark, said("sheet-remark"), "", rest);
     });
 }
 

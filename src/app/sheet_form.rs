@@ -13,7 +13,9 @@ use super::words::{fine_clock, number, range_in, read_number};
 use crate::bay::action::{Action, Micros, Perceived, Prediction, Reading, State, Verdict};
 use crate::bay::observation::SheetLine;
 use crate::bay::words::seen_words;
+use crate::language::{named, said};
 use crate::scenario::model::Job;
+use crate::tell;
 use crate::units::PressureUnit;
 
 /// What the form writes.
@@ -120,8 +122,8 @@ impl SheetForm {
 
     /// The reading, or why it isn't one yet.
     pub fn reading(&self) -> Result<Reading, &'static str> {
-        let value = read_number(&self.value).ok_or("the value isn't a number yet")?;
-        let verdict = self.verdict.ok_or("no verdict is chosen")?;
+        let value = read_number(&self.value).ok_or(said("sheet-no-value"))?;
+        let verdict = self.verdict.ok_or(said("sheet-no-verdict"))?;
         Ok(Reading {
             state: self.state,
             value,
@@ -135,10 +137,10 @@ impl SheetForm {
 
     /// The prediction, or why it isn't one yet.
     pub fn prediction(&self, job: &Job) -> Result<Prediction, &'static str> {
-        let low = read_number(&self.low).ok_or("the lowest value isn't a number yet")?;
-        let high = read_number(&self.high).ok_or("the highest value isn't a number yet")?;
+        let low = read_number(&self.low).ok_or(said("sheet-no-low"))?;
+        let high = read_number(&self.high).ok_or(said("sheet-no-high"))?;
         if low > high {
-            return Err("the lowest lies above the highest (\u{2212}400 is lower than \u{2212}100)");
+            return Err(said("sheet-low-above-high"));
         }
         let candidate = self.candidate.and_then(|i| job.candidates.get(i)).map(|c| c.name.clone());
         Ok(Prediction { state: self.state, candidate, low_mbar: low, high_mbar: high })
@@ -165,9 +167,9 @@ impl SheetForm {
 }
 
 fn state_choice(form: &mut SheetForm, ui: &mut Ui) {
-    let words: Vec<&str> = State::ALL.iter().map(|s| s.word()).collect();
+    let words: Vec<&str> = State::ALL.iter().map(|s| named(s.word())).collect();
     let now = State::ALL.iter().position(|s| *s == form.state);
-    if let Some(i) = widgets::choice(ui, ui.available_width(), "state", &words, now) {
+    if let Some(i) = widgets::choice(ui, ui.available_width(), said("state"), &words, now) {
         form.state = State::ALL[i];
     }
 }
@@ -175,28 +177,28 @@ fn state_choice(form: &mut SheetForm, ui: &mut Ui) {
 pub(super) fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     state_choice(form, ui);
     ui.horizontal_wrapped(|ui| {
-        let response = fields::value_ui(ui, &mut form.value, "value");
+        let response = fields::value_ui(ui, &mut form.value, said("sheet-value"));
         if std::mem::take(&mut form.wants_focus) {
             response.request_focus();
         }
-        fields::unit_ui(ui, "Unit", &mut form.unit, PressureUnit::ALL, PressureUnit::symbol);
+        fields::unit_ui(ui, said("sheet-unit"), &mut form.unit, PressureUnit::ALL, PressureUnit::symbol);
         let window = match form.window {
-            Some((from, to)) => format!("{} to {}", fine_clock(from), fine_clock(to)),
-            None => "the last second".to_owned(),
+            Some((from, to)) => tell!("span-from-to", from = fine_clock(from), to = fine_clock(to)),
+            None => said("sheet-last-second").to_owned(),
         };
-        ui.label(quiet(ui, format!("of {window}")));
+        ui.label(quiet(ui, tell!("sheet-of-window", window = window)));
         if form.window.is_some()
-            && widgets::small_button(ui, "now", "Mean the last second instead", true, "").clicked()
+            && widgets::small_button(ui, said("sheet-now"), said("sheet-now-name"), true, "").clicked()
         {
             form.window = None;
         }
     });
     let limit = match (view.tee, view.limit(form.state)) {
-        (None, _) => "No tee is fitted, so no limit applies.".to_owned(),
-        (_, None) => "The vehicle card gives no limit here.".to_owned(),
+        (None, _) => said("sheet-no-tee").to_owned(),
+        (_, None) => said("sheet-no-limit").to_owned(),
         (_, Some(l)) => {
             let range = range_in(l.low_mbar, l.high_mbar, view.unit);
-            format!("Vehicle card: {range} {} {}", view.unit.symbol(), l.words)
+            tell!("sheet-limit", range = range, unit = view.unit.symbol(), words = l.words)
         }
     };
     ui.label(quiet(ui, limit));
@@ -206,10 +208,11 @@ pub(super) fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &m
 
 fn record_ui(form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let correcting = form.correcting;
-    let text = correcting.map_or("Record reading".to_owned(), |line| format!("Correct line {line}"));
+    let text = correcting.map_or(said("sheet-record").to_owned(), |line| tell!("sheet-correct", line = line));
     let mut left = false;
     let reading = fields::write_ui(ui, &text, form.reading(), |ui| {
-        left = correcting.is_some() && widgets::button(ui, Weight::Plain, "Leave it", "", true, "").clicked();
+        left =
+            correcting.is_some() && widgets::button(ui, Weight::Plain, said("sheet-leave"), "", true, "").clicked();
     });
     if let Some(reading) = reading {
         intents.push(Intent::Do(match correcting {
@@ -233,13 +236,20 @@ pub(super) fn seen_form_ui(form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<
         Perceived::Pump,
     ];
     let now = all.iter().position(|p| *p == form.perceived);
-    let names = ["sight glass", "primer", "filler cap", "engine", "sample", "electric pump"];
-    if let Some(i) = widgets::choice(ui, width, "seen at", &names, now) {
+    let names = [
+        said("sight-glass"),
+        said("sheet-primer"),
+        said("filler-cap"),
+        said("engine"),
+        said("sheet-sample"),
+        said("sheet-electric-pump"),
+    ];
+    if let Some(i) = widgets::choice(ui, width, said("sheet-seen-at"), &names, now) {
         form.perceived = all[i];
     }
     let words = seen_words(form.perceived);
-    ui.label(quiet(ui, "Pressing a word writes it down as seen now."));
-    if let Some(i) = widgets::choice(ui, width, "write down", &words, None) {
+    ui.label(quiet(ui, said("sheet-press-word")));
+    if let Some(i) = widgets::choice(ui, width, said("sheet-write-down"), &words, None) {
         intents.push(Intent::Do(Action::Note { what: form.perceived, seen: words[i].to_owned() }));
     }
 }
@@ -252,9 +262,9 @@ pub(super) fn prediction_form_ui(
 ) {
     state_choice(form, ui);
     ui.horizontal(|ui| {
-        ui.label(quiet(ui, "if it is"));
+        ui.label(quiet(ui, said("sheet-if-it-is")));
         let label = |i: Option<usize>| {
-            i.and_then(|i| view.job.candidates.get(i)).map_or("what I expect to see", |c| &c.label)
+            i.and_then(|i| view.job.candidates.get(i)).map_or(said("sheet-what-i-expect"), |c| named(&c.label))
         };
         let shown = label(form.candidate);
         let combo = ComboBox::from_id_salt("under")
@@ -266,21 +276,20 @@ pub(super) fn prediction_form_ui(
                     ui.selectable_value(&mut form.candidate, Some(i), label(Some(i)));
                 }
             });
-        combo
-            .response
-            .widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("Predict under: {shown}")));
+        combo.response.widget_info(|| {
+            WidgetInfo::labeled(WidgetType::ComboBox, true, tell!("sheet-predict-under", shown = shown))
+        });
     });
     ui.horizontal(|ui| {
-        widgets::text_field(ui, &mut form.low, "lowest, mbar", "", 92.0);
-        widgets::text_field(ui, &mut form.high, "highest, mbar", "", 92.0);
+        widgets::text_field(ui, &mut form.low, said("sheet-lowest"), "", 92.0);
+        widgets::text_field(ui, &mut form.high, said("sheet-highest"), "", 92.0);
     });
-    if let Some(prediction) = fields::write_ui(ui, "Write prediction", form.prediction(view.job), |_| ()) {
+    if let Some(prediction) =
+        fields::write_ui(ui, said("sheet-write-prediction"), form.prediction(view.job), |_| ())
+    {
         intents.push(Intent::Do(Action::Predict { prediction }));
     }
-    ui.label(remark(
-        ui,
-        "Write what every candidate would show before you test: a test that all of them pass is worth nothing.",
-    ));
+    ui.label(remark(ui, said("sheet-predict-all")));
 }
 
 #[cfg(test)]

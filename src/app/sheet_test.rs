@@ -9,6 +9,8 @@ use super::widgets;
 use super::words::{clock, number, read_number};
 use crate::bay::action::{Action, Quantity, TestEntry, TestUnit, Verdict};
 use crate::bay::observation::Meter;
+use crate::language::said;
+use crate::tell;
 
 /// The half-written line.
 #[derive(Clone, Debug, PartialEq)]
@@ -56,8 +58,8 @@ impl TestForm {
 
     /// The line, or why it isn't one yet.
     pub fn entry(&self) -> Result<TestEntry, &'static str> {
-        let value = read_number(&self.value).ok_or("the value isn't a number yet")?;
-        let verdict = self.verdict.ok_or("no verdict is chosen")?;
+        let value = read_number(&self.value).ok_or(said("sheet-no-value"))?;
+        let verdict = self.verdict.ok_or(said("sheet-no-verdict"))?;
         Ok(TestEntry {
             quantity: self.quantity,
             value,
@@ -88,9 +90,9 @@ pub fn shown(meters: &[Meter], quantity: Quantity) -> String {
                 _ => 0,
             };
             let (value, unit) = (number(meter.value, digits), symbol(quantity.unit()));
-            format!("Last: {}, {value} {unit} at {}.", meter.what, clock(meter.at))
+            tell!("sheet-last-test", what = meter.what, value = value, unit = unit, time = clock(meter.at))
         }
-        None => "No such test was made yet: touch the part or joint in the drawing.".to_owned(),
+        None => said("sheet-no-test").to_owned(),
     }
 }
 
@@ -98,18 +100,18 @@ pub fn shown(meters: &[Meter], quantity: Quantity) -> String {
 pub fn test_form_ui(meters: &[Meter], form: &mut TestForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let words = Quantity::ALL.map(Quantity::word);
     let now = Quantity::ALL.iter().position(|q| *q == form.quantity);
-    if let Some(i) = widgets::choice(ui, ui.available_width(), "quantity", &words, now) {
+    if let Some(i) = widgets::choice(ui, ui.available_width(), said("sheet-quantity"), &words, now) {
         form.turn_to(Quantity::ALL[i]);
     }
     ui.label(quiet(ui, shown(meters, form.quantity)));
     ui.horizontal_wrapped(|ui| {
-        fields::value_ui(ui, &mut form.value, "test value");
+        fields::value_ui(ui, &mut form.value, said("sheet-test-value"));
         let units = TestUnit::ALL.into_iter().filter(|u| u.quantity() == form.quantity);
-        fields::unit_ui(ui, "Unit of the test", &mut form.unit, units, symbol);
-        ui.label(quiet(ui, "of the last test"));
+        fields::unit_ui(ui, said("sheet-test-unit"), &mut form.unit, units, symbol);
+        ui.label(quiet(ui, said("sheet-of-last-test")));
     });
     fields::judged_ui(ui, &mut form.verdict, &mut form.source, &mut form.remark);
-    if let Some(entry) = fields::write_ui(ui, "Record test", form.entry(), |_| ()) {
+    if let Some(entry) = fields::write_ui(ui, said("sheet-record-test"), form.entry(), |_| ()) {
         intents.push(Intent::Do(Action::RecordTest { entry }));
     }
 }

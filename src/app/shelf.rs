@@ -10,11 +10,13 @@ use super::theme::{RADIUS, heading, italic, quiet, regular, semibold, tokens};
 use super::tokens::Tokens;
 use super::widgets;
 use super::words::number;
+use crate::language::{Msg, named, said};
+use crate::msg;
 use crate::scenario::model::Level;
+use crate::tell;
 
 /// What must be said before anything else.
-pub const HABITS: &str = "Faultbay trains habits on invented vehicles. It is no procedure for a real machine: \
-there, the law, your centre's risk assessment and the maker's data come first.";
+pub const HABITS: Msg = msg!("shelf-habits");
 
 /// What was asked for on the first page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,12 +86,12 @@ impl Row {
     /// How it stands, in a few words.
     pub fn status(&self) -> String {
         match self.standing {
-            Standing::Open if self.next => "next".to_owned(),
-            Standing::Open if !self.first.is_empty() => format!("best after {}", self.first.join(", ")),
+            Standing::Open if self.next => said("shelf-next").to_owned(),
+            Standing::Open if !self.first.is_empty() => tell!("shelf-best-after", first = self.first.join(", ")),
             Standing::Open => String::new(),
-            Standing::Begun => "begun: go on at the right".to_owned(),
-            Standing::Over(None) => "handed back".to_owned(),
-            Standing::Over(Some(total)) => format!("handed back, best {} of 100", number(total, 0)),
+            Standing::Begun => said("shelf-begun").to_owned(),
+            Standing::Over(None) => said("shelf-handed-back").to_owned(),
+            Standing::Over(Some(total)) => tell!("shelf-best-mark", total = number(total, 0)),
         }
     }
 
@@ -97,8 +99,8 @@ impl Row {
     fn words(&self, card: &Card) -> String {
         let parts = [
             self.status(),
-            card.level.word().to_owned(),
-            format!("about {:.0} min", card.minutes),
+            named(card.level.word()).to_owned(),
+            tell!("shelf-minutes", minutes = format!("{:.0}", card.minutes)),
             self.aim.clone(),
         ];
         parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(", ")
@@ -114,10 +116,10 @@ impl CourseView {
     /// The same in words.
     pub fn progress(&self) -> String {
         match (self.done(), self.rows.len()) {
-            (0, 1) => "1 job".to_owned(),
-            (0, n) => format!("{n} jobs"),
-            (done, n) if done == n => format!("all {n} handed back"),
-            (done, n) => format!("{done} of {n} handed back"),
+            (0, 1) => said("shelf-one-job").to_owned(),
+            (0, n) => tell!("shelf-jobs", n = n),
+            (done, n) if done == n => tell!("shelf-all-done", n = n),
+            (done, n) => tell!("shelf-some-done", done = done, n = n),
         }
     }
 }
@@ -146,8 +148,8 @@ impl ShelfView {
             let course = cards[i].stage.as_ref().map(|s| s.course);
             if courses.is_empty() || last != course {
                 let (title, for_whom) = cards[i].stage.as_ref().map_or_else(
-                    || ("In no course".to_owned(), String::new()),
-                    |s| (s.title.clone(), s.for_whom.clone()),
+                    || (said("shelf-no-course").to_owned(), String::new()),
+                    |s| (named(&s.title).to_owned(), named(&s.for_whom).to_owned()),
                 );
                 courses.push(CourseView { title, for_whom, rows: vec![] });
                 last = course;
@@ -156,7 +158,7 @@ impl ShelfView {
             let first = stage.iter().flat_map(|s| &s.after).filter(|j| !over(**j));
             let row = Row {
                 card: i,
-                aim: stage.map_or_else(String::new, |s| s.aim.clone()),
+                aim: stage.map_or_else(String::new, |s| named(&s.aim).to_owned()),
                 standing: standing(i),
                 first: first.filter_map(|j| cards.get(*j)).map(|c| c.title.clone()).collect(),
                 next: false,
@@ -199,18 +201,18 @@ pub fn shelf_ui(
         ui.horizontal(|ui| {
             ui.label(RichText::new("Faultbay").font(semibold(26.0)));
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                if widgets::small_button(ui, "settings", "Settings", true, "").clicked() {
+                if widgets::small_button(ui, said("settings"), said("settings-title"), true, "").clicked() {
                     taken = Some(Taken::Settings);
                 }
-                let why = "there is no folder to write to";
-                if widgets::small_button(ui, "write a job", "Write a job", can_write, why).clicked() {
+                let why = said("shelf-no-folder");
+                if widgets::small_button(ui, said("shelf-write"), said("edit-title"), can_write, why).clicked() {
                     taken = Some(Taken::Write);
                 }
             });
         });
-        ui.label(quiet(ui, "The low-pressure fuel supply, found out with a test tee, a pen and a clear head."));
+        ui.label(quiet(ui, said("shelf-subtitle")));
         ui.add_space(6.0);
-        widgets::caution_chip(ui, HABITS);
+        widgets::caution_chip(ui, HABITS.said());
         ui.add_space(8.0);
         if let Some(trouble) = trouble {
             ui.label(RichText::new(trouble).font(regular(14.0)).color(t.critical));
@@ -241,7 +243,7 @@ pub fn shelf_ui(
 /// The courses with their jobs; what to do next stands out.
 fn jobs_ui(cards: &[Card], begun: &[Begun], state: &mut ShelfState, taken: &mut Option<Taken>, ui: &mut Ui) {
     if cards.is_empty() {
-        ui.label("No job was found on the shelf.");
+        ui.label(said("shelf-empty"));
     }
     level_ui(state, ui);
     let view = ShelfView::of(cards, begun);
@@ -263,10 +265,11 @@ fn jobs_ui(cards: &[Card], begun: &[Begun], state: &mut ShelfState, taken: &mut 
 
 /// All levels, or one.
 fn level_ui(state: &mut ShelfState, ui: &mut Ui) {
-    let words: Vec<&str> = std::iter::once("all levels").chain(Level::ALL.iter().map(|l| l.word())).collect();
+    let words: Vec<&str> =
+        std::iter::once(said("shelf-all-levels")).chain(Level::ALL.iter().map(|l| named(l.word()))).collect();
     let chosen = state.level.map_or(0, |l| 1 + l as usize);
     let width = ui.available_width().min(560.0);
-    if let Some(picked) = widgets::choice(ui, width, "level", &words, Some(chosen)) {
+    if let Some(picked) = widgets::choice(ui, width, said("level"), &words, Some(chosen)) {
         state.level = picked.checked_sub(1).map(|i| Level::ALL[i]);
     }
 }
@@ -314,10 +317,15 @@ fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
     let title = lay(&card.title, semibold(16.0), t.ink);
     let status = row.status();
     let status = lay(&status, semibold(12.5), if row.next { t.accent } else { t.second_ink });
-    let words = format!("{} · about {:.0} min · {}", card.level.word(), card.minutes, card.mode);
+    let words = tell!(
+        "shelf-card-facts",
+        level = card.level.word(),
+        minutes = format!("{:.0}", card.minutes),
+        mode = card.mode
+    );
     let words = lay(&words, regular(12.5), t.second_ink);
     let vehicle = lay(&card.vehicle, regular(12.5), t.second_ink);
-    let said = lay(&format!("“{}”", card.complaint), italic(14.0), t.ink);
+    let said = lay(&tell!("quoted", words = card.complaint), italic(14.0), t.ink);
     let aim = lay(&row.aim, regular(13.0), t.accent);
     // what has no room beside the title goes on a line of its own
     let has_status = !status.is_empty();
@@ -339,7 +347,7 @@ fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
     let high: f32 = lines.iter().map(|(galley, _)| galley.size().y + 3.0).sum();
     let (rect, response) = ui.allocate_exact_size(vec2(width, title.size().y + high + 22.0), Sense::click());
     response.widget_info(|| {
-        let mut info = WidgetInfo::labeled(WidgetType::Button, true, format!("Take the job: {}", card.title));
+        let mut info = WidgetInfo::labeled(WidgetType::Button, true, tell!("shelf-take", title = card.title));
         info.hint_text = Some(row.words(card));
         info
     });
@@ -395,7 +403,7 @@ fn sign(painter: &egui::Painter, at: egui::Pos2, row: &Row, t: &Tokens) {
 
 /// Sittings to go on with, then those that are over.
 fn begun_ui(begun: &[Begun], taken: &mut Option<Taken>, ui: &mut Ui) {
-    for (over, title) in [(false, "Go on with"), (true, "Handed back")] {
+    for (over, title) in [(false, said("shelf-go-on-with")), (true, said("shelf-over"))] {
         let mut any = false;
         for (i, sitting) in begun.iter().enumerate().filter(|(_, b)| b.over == over) {
             if !std::mem::replace(&mut any, true) {
@@ -417,7 +425,7 @@ fn row_ui(sitting: &Begun, ui: &mut Ui) -> bool {
     let about = lay(&sitting.about, regular(12.5), t.second_ink);
     let height = title.size().y + about.size().y + 17.0;
     let (rect, response) = ui.allocate_exact_size(vec2(width, height.max(48.0)), Sense::click());
-    let verb = if sitting.over { "See the result" } else { "Go on" };
+    let verb = if sitting.over { said("shelf-see-result") } else { said("go-on") };
     let said = format!("{verb}: {}, {}", sitting.title, sitting.about);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &said));
     let edge = if response.hovered() { t.ink } else { t.rule };

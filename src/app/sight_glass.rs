@@ -16,6 +16,8 @@ use super::theme::{regular, semibold, tokens};
 use super::widgets;
 use crate::bay::observation::{Glass, Observation};
 use crate::instrument::sight::{Gas, Grain, InTube, Motion, Sight, Solid, look};
+use crate::language::{named, said};
+use crate::tell;
 pub use card::{SHOWN, card_ui};
 
 /// Length of tube that is seen, m.
@@ -142,22 +144,23 @@ impl Picture {
 
     /// The note and the motion, a line each.
     pub fn words(&self) -> [String; 2] {
-        let mut note = self.sight.note().join(", ");
+        let mut note = self.sight.note().into_iter().map(named).collect::<Vec<_>>().join(", ");
         if let Some(grain) =
             self.sight.grain.filter(|_| self.sight.gas == Gas::Bubbles || self.sight.gas == Gas::Foam)
         {
             let which = match grain {
-                Grain::Fine => "fine ",
-                Grain::Uneven => "uneven ",
-                Grain::Boiling => "boiling ",
+                Grain::Fine => said("glass-fine"),
+                Grain::Uneven => said("glass-uneven"),
+                Grain::Boiling => said("glass-boiling"),
             };
             note.insert_str(0, which);
         }
-        let pace = ["stands", "slowly", "steadily", "fast"][self.pace()];
+        let pace =
+            [said("glass-stands"), said("glass-slowly"), said("glass-steadily"), said("glass-fast")][self.pace()];
         let motion = match self.sight.motion {
             Motion::Still => pace.to_owned(),
-            Motion::ToEngine => format!("{pace} to the engine"),
-            Motion::ToTank => format!("{pace} back to the tank"),
+            Motion::ToEngine => tell!("glass-to-engine", pace = pace),
+            Motion::ToTank => tell!("glass-to-tank", pace = pace),
         };
         [note, motion]
     }
@@ -190,10 +193,10 @@ pub fn sight_glass_ui(
 ) {
     let t = tokens(ui);
     let rect = ui.available_rect_before_wrap();
-    let words = picture.map_or(["no tee fitted".to_owned(), String::new()], Picture::words);
-    let said = words.iter().filter(|w| !w.is_empty()).cloned().collect::<Vec<_>>().join(", ");
+    let words = picture.map_or([said("glass-no-tee").to_owned(), String::new()], Picture::words);
+    let aloud = words.iter().filter(|w| !w.is_empty()).cloned().collect::<Vec<_>>().join(", ");
     let response = ui.allocate_rect(rect, Sense::click());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("Sight glass: {said}")));
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, tell!("glass-said", said = aloud)));
     let painter = ui.painter().clone();
     let centre = rect.center().x - 6.0;
     let half = 30.0;
@@ -217,13 +220,13 @@ pub fn sight_glass_ui(
         drawn::motion(&painter, pos2(rect.right() - 9.0, tube.center().y), picture, t);
     }
     let title = pos2(rect.center().x, rect.bottom() - 52.0);
-    painter.text(title, Align2::CENTER_CENTER, "sight glass", semibold(13.0), t.ink);
+    painter.text(title, Align2::CENTER_CENTER, said("sight-glass"), semibold(13.0), t.ink);
     let mut job = LayoutJob::simple(words.join("\n"), regular(12.0), t.second_ink, rect.width() + 4.0);
     job.halign = Align::Center;
     let galley = painter.layout_job(job);
     painter.galley(pos2(rect.center().x, rect.bottom() - 44.0), galley, t.second_ink);
     widgets::focus_ring(ui, &response, rect.shrink2(vec2(2.0, 4.0)));
-    if response.on_hover_text("What is seen in a glass: the card, key G").clicked() {
+    if response.on_hover_text(said("glass-card")).clicked() {
         intents.push(Intent::GlassCard);
     }
 }

@@ -19,10 +19,12 @@ use crate::bay::instruct::{Instructed, Instruction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
 use crate::bay::opened::Opened;
 use crate::diagnosis::ensemble::Watch;
+use crate::language::{named, said};
 use crate::marking::model::Mark;
 use crate::report::{debrief, html};
 use crate::scenario::model::{Course, Job, Mode};
 use crate::scenario::{self, Library};
+use crate::tell;
 use crate::trace::{Beside, Trace};
 
 /// How an attempt is marked: slow, so it runs on a thread of its own.
@@ -81,7 +83,7 @@ impl Record {
                 Err(e) => return Err(format!("{}: {e}", path.display())),
             }
         }
-        Err(format!("{} is full of attempts at {job}", folder.display()))
+        Err(tell!("sitting-folder-full", folder = folder.display(), job = job))
     }
 
     /// Goes on with a file: what stands there is what was read, so that nothing half-written stays before the
@@ -146,7 +148,7 @@ impl RealSession {
         let (record, trouble) = match folder.map(|f| Record::create(f, &name, seed)) {
             None => (None, None),
             Some(Ok(record)) => (Some(record), None),
-            Some(Err(why)) => (None, Some(format!("The attempt isn't recorded: {why}"))),
+            Some(Err(why)) => (None, Some(tell!("sitting-not-recorded", why = why))),
         };
         let mut session = Self::over(sitting, record, trouble, marker);
         session.write();
@@ -238,10 +240,8 @@ impl Session for RealSession {
     }
     fn record(&self) -> Result<String, String> {
         match (&self.record, &self.trouble) {
-            (Some(r), _) if r.broken => {
-                Err(format!("The attempt can no longer be written to {}.", r.path.display()))
-            }
-            (Some(r), _) => Ok(format!("The attempt is recorded in {}.", r.path.display())),
+            (Some(r), _) if r.broken => Err(tell!("sitting-no-longer-written", path = r.path.display())),
+            (Some(r), _) => Ok(tell!("sitting-recorded-in", path = r.path.display())),
             (None, Some(trouble)) => Err(trouble.clone()),
             (None, None) => Ok(String::new()),
         }
@@ -257,7 +257,7 @@ impl Session for RealSession {
     }
     fn open(&mut self) -> Opening {
         if !self.is_over() {
-            return Opening::Failed("The vehicle wasn't handed back yet.".to_owned());
+            return Opening::Failed(said("sitting-not-over").to_owned());
         }
         let sitting = &self.sitting;
         let receiver = self.opening.get_or_insert_with(|| {
@@ -272,7 +272,7 @@ impl Session for RealSession {
             Ok(Ok(opened)) => Opening::Done(Box::new(opened)),
             Ok(Err(why)) => Opening::Failed(why),
             Err(TryRecvError::Empty) => Opening::Working,
-            Err(TryRecvError::Disconnected) => Opening::Failed("The opening stopped without a result.".to_owned()),
+            Err(TryRecvError::Disconnected) => Opening::Failed(said("sitting-opening-stopped").to_owned()),
         }
     }
     fn instruct(&mut self, what: &Instruction) -> Answer {
@@ -285,7 +285,7 @@ impl Session for RealSession {
     }
     fn reveal(&mut self) -> Revealing {
         if !self.sitting.instructed().revealed {
-            return Revealing::Failed("Nobody has shown what is wrong.".to_owned());
+            return Revealing::Failed(said("sitting-nobody-has-shown").to_owned());
         }
         let sitting = &self.sitting;
         let receiver = self.revealing.get_or_insert_with(|| {
@@ -300,9 +300,7 @@ impl Session for RealSession {
             Err(TryRecvError::Empty) => return Revealing::Working,
             Ok(Ok((words, opened))) => Revealing::Done(words, Box::new(opened)),
             Ok(Err(why)) => Revealing::Failed(why),
-            Err(TryRecvError::Disconnected) => {
-                Revealing::Failed("The opening stopped without a result.".to_owned())
-            }
+            Err(TryRecvError::Disconnected) => Revealing::Failed(said("sitting-opening-stopped").to_owned()),
         };
         // asked again, it is replayed up to then
         self.revealing = None;
@@ -310,7 +308,7 @@ impl Session for RealSession {
     }
     fn mark(&mut self) -> MarkProgress {
         if !self.is_over() {
-            return MarkProgress::Failed("The vehicle wasn't handed back yet.".to_owned());
+            return MarkProgress::Failed(said("sitting-not-over").to_owned());
         }
         let (marker, sitting, watched) = (&self.marker, &self.sitting, &self.watched);
         let receiver = self.marking.get_or_insert_with(|| {
@@ -334,9 +332,7 @@ impl Session for RealSession {
             Err(TryRecvError::Empty) => {
                 MarkProgress::Working(self.watched.done.load(Ordering::Relaxed) as f32 / 1e4)
             }
-            Err(TryRecvError::Disconnected) => {
-                MarkProgress::Failed("The marking stopped without a result.".to_owned())
-            }
+            Err(TryRecvError::Disconnected) => MarkProgress::Failed(said("sitting-marking-stopped").to_owned()),
         }
     }
 }
@@ -442,7 +438,7 @@ impl Jobs {
     }
 
     fn folder(&self) -> Result<&PathBuf, String> {
-        self.folder.as_ref().ok_or_else(|| "There is no folder to write to.".to_owned())
+        self.folder.as_ref().ok_or_else(|| said("session-no-folder").to_owned())
     }
 }
 
@@ -465,13 +461,13 @@ impl Shelf for Jobs {
         self.jobs
             .iter()
             .map(|job| Card {
-                title: job.title.clone(),
-                vehicle: format!("{} · {}", job.customer, job.plant.title),
-                complaint: job.complaint.clone(),
+                title: named(&job.title).to_owned(),
+                vehicle: format!("{} · {}", named(&job.customer), named(&job.plant.title)),
+                complaint: named(&job.complaint).to_owned(),
                 minutes: job.minutes,
                 mode: match job.mode {
-                    Mode::Practice => "practice".to_owned(),
-                    Mode::Assessment => "assessment".to_owned(),
+                    Mode::Practice => said("mode-practice-small").to_owned(),
+                    Mode::Assessment => said("mode-assessment-small").to_owned(),
                 },
                 level: job.level,
                 stage: self.stage(&job.name),
@@ -480,7 +476,7 @@ impl Shelf for Jobs {
     }
 
     fn open(&mut self, index: usize) -> Result<Box<dyn Session>, String> {
-        let job = self.jobs.get(index).cloned().ok_or("There is no such job.")?;
+        let job = self.jobs.get(index).cloned().ok_or(said("session-no-job"))?;
         let vehicle = job.vehicle.unwrap_or(self.seed);
         let session = RealSession::begin(job, vehicle, self.folder.as_ref(), self.marker.clone())?
             .coached_by(self.coach.clone(), self.guide.clone());
@@ -497,7 +493,7 @@ impl Shelf for Jobs {
     }
 
     fn open_named(&mut self, name: &str) -> Result<Box<dyn Session>, String> {
-        let index = self.jobs.iter().position(|j| j.name == name).ok_or("The job isn't on the shelf.")?;
+        let index = self.jobs.iter().position(|j| j.name == name).ok_or(said("sitting-job-gone"))?;
         self.open(index)
     }
 
@@ -506,16 +502,18 @@ impl Shelf for Jobs {
         // of jobs that are no longer on the shelf nothing can be told
         self.kept = kept.into_iter().filter(|k| self.job(&k.job).is_some()).collect();
         let about = |kept: &Kept| match (&kept.mark, kept.over) {
-            (Some((total, outcome)), _) => format!("{total:.1} of 100 · {outcome}"),
-            (None, true) => "handed back, not marked yet".to_owned(),
-            (None, false) => format!("left at {}", clock(kept.at)),
+            (Some((total, outcome)), _) => {
+                tell!("sitting-marked", total = format!("{total:.1}"), outcome = outcome)
+            }
+            (None, true) => said("sitting-unmarked").to_owned(),
+            (None, false) => tell!("sitting-left-at", time = clock(kept.at)),
         };
         let title = |kept: &Kept| self.job(&kept.job).map_or_else(|| kept.job.clone(), |j| j.title.clone());
         self.kept
             .iter()
             .map(|k| Begun {
                 title: title(k),
-                about: format!("vehicle {} · {}", k.seed, about(k)),
+                about: tell!("sitting-about", seed = k.seed, about = about(k)),
                 over: k.over,
                 card: self.jobs.iter().position(|j| j.name == k.job).unwrap_or(usize::MAX),
                 total: k.mark.as_ref().map(|m| m.0),
@@ -524,15 +522,15 @@ impl Shelf for Jobs {
     }
 
     fn go_on(&mut self, index: usize) -> Result<Box<dyn Session>, String> {
-        let kept = self.kept.get(index).ok_or("There is no such sitting.")?;
-        let attempt = keeping::read(&kept.path).ok_or("Its record can't be read any more.")?;
-        let job = self.job(&kept.job).cloned().ok_or("Its job isn't on the shelf.")?;
+        let kept = self.kept.get(index).ok_or(said("sitting-none"))?;
+        let attempt = keeping::read(&kept.path).ok_or(said("sitting-unreadable"))?;
+        let job = self.job(&kept.job).cloned().ok_or(said("sitting-its-job-gone"))?;
         let session = RealSession::go_on(job, &attempt, Place::Own(&kept.path), self.marker.clone())?;
         Ok(Box::new(session.coached_by(self.coach.clone(), self.guide.clone())))
     }
 
     fn branch(&mut self, from: &dyn Session, at: Micros) -> Result<Box<dyn Session>, String> {
-        let attempt = from.attempt().ok_or("Nothing is recorded that could be gone back in.")?;
+        let attempt = from.attempt().ok_or(said("session-nothing-to-go-back"))?;
         let count = attempt.entries().iter().take_while(|e| e.at <= at && !is_hand_back(e)).count();
         let place = self.folder.as_ref().map_or(Place::Nowhere, Place::New);
         let session = RealSession::go_on(from.job().clone(), &attempt.first(count), place, self.marker.clone())?;
@@ -540,7 +538,7 @@ impl Shelf for Jobs {
     }
 
     fn export_debrief(&self, from: &dyn Session, mark: &Mark) -> Result<String, String> {
-        let attempt = from.attempt().ok_or("Nothing is recorded.")?;
+        let attempt = from.attempt().ok_or(said("sitting-nothing-recorded"))?;
         let folder = self.folder()?;
         let head = debrief::Head::of(&self.library, from.job());
         let document = debrief::debrief(from.job(), attempt, mark, &head).map_err(|e| e.to_string())?;
@@ -553,11 +551,11 @@ impl Shelf for Jobs {
             written.push(keeping::export(folder, &stem, "pdf", &bytes)?);
         }
         let names: Vec<String> = written.iter().map(|p| p.display().to_string()).collect();
-        Ok(format!("Written: {}", names.join(" and ")))
+        Ok(tell!("written-to", path = names.join(said("list-and"))))
     }
 
     fn export(&self, stem: &str, ending: &str, bytes: &[u8]) -> Result<String, String> {
-        keeping::export(self.folder()?, stem, ending, bytes).map(|path| format!("Written: {}", path.display()))
+        keeping::export(self.folder()?, stem, ending, bytes).map(|path| tell!("written-to", path = path.display()))
     }
 
     fn picture(&self, stem: &str) -> Result<PathBuf, String> {

@@ -20,6 +20,7 @@ use super::touch::TouchState;
 use super::workshop::WorkshopState;
 use crate::bay::action::{Micros, Reading};
 use crate::bay::observation::Breach;
+use crate::language::said;
 use crate::marking::model::Mark;
 
 /// An index tab of the paper.
@@ -51,14 +52,14 @@ impl Tab {
     }
 
     /// What is written on it.
-    pub const fn title(self) -> &'static str {
+    pub fn title(self) -> &'static str {
         match self {
-            Self::Card => "Job card",
-            Self::Sheet => "Test sheet",
-            Self::Candidates => "Candidates",
-            Self::Workshop => "Workshop",
-            Self::Finding => "Finding",
-            Self::Debrief => "Debrief",
+            Self::Card => said("tab-card"),
+            Self::Sheet => said("tab-sheet"),
+            Self::Candidates => said("tab-candidates"),
+            Self::Workshop => said("tab-workshop"),
+            Self::Finding => said("tab-finding"),
+            Self::Debrief => said("tab-debrief"),
         }
     }
 }

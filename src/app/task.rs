@@ -1,5 +1,6 @@
 //! Slow work beside the window: on a thread of its own, watched, and stopped when nobody wants its answer any more.
 
+use crate::language::said;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
@@ -47,7 +48,7 @@ impl<T: Send + 'static> Task<T> {
         match self.answer.try_recv() {
             Ok(answer) => Some(answer),
             Err(TryRecvError::Empty) => None,
-            Err(TryRecvError::Disconnected) => Some(Err("It stopped without a result.".to_owned())),
+            Err(TryRecvError::Disconnected) => Some(Err(said("task-stopped").to_owned())),
         }
     }
 }

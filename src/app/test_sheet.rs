@@ -12,7 +12,10 @@ use super::widgets;
 use super::words::{TRAINING_VALUES, clock, range, range_in};
 use crate::bay::action::{Micros, Prediction, Reading, State, Verdict};
 use crate::bay::observation::{Meter, SheetLine};
+use crate::language::{Msg, named, said};
+use crate::msg;
 use crate::scenario::model::{Job, Limit};
+use crate::tell;
 use crate::units::PressureUnit;
 
 /// What the sheet shows.
@@ -103,20 +106,20 @@ fn entry_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &m
         ui.label(remark(ui, TRAINING_VALUES));
         let picked = form.picked.filter(|n| view.lines.get(n - 1).is_some_and(|line| line.state.is_some()));
         if let Some(n) = picked
-            && widgets::small_button(ui, &format!("correct line {n}"), "", true, "").clicked()
+            && widgets::small_button(ui, &tell!("sheet-correct-small", n = n), "", true, "").clicked()
         {
             form.correct(n, &view.lines[n - 1], view.readings.get(n - 1).and_then(Option::as_ref));
         }
     });
     let width = ui.available_width();
-    const KINDS: [(Entry, &str); 4] = [
-        (Entry::Reading, "reading"),
-        (Entry::Test, "test result"),
-        (Entry::Seen, "something seen"),
-        (Entry::Prediction, "prediction"),
+    const KINDS: [(Entry, Msg); 4] = [
+        (Entry::Reading, msg!("sheet-reading")),
+        (Entry::Test, msg!("sheet-test-result")),
+        (Entry::Seen, msg!("sheet-seen")),
+        (Entry::Prediction, msg!("sheet-prediction")),
     ];
     let now = KINDS.iter().position(|(entry, _)| *entry == form.entry);
-    if let Some(i) = widgets::choice(ui, width, "write", &KINDS.map(|(_, words)| words), now) {
+    if let Some(i) = widgets::choice(ui, width, said("sheet-write"), &KINDS.map(|(_, words)| words.said()), now) {
         form.entry = KINDS[i].0;
     }
     match form.entry {
@@ -134,24 +137,34 @@ fn lines_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &m
     let t = tokens(ui);
     let width = ui.available_width();
     let (head, _) = ui.allocate_exact_size(vec2(width, 18.0), Sense::hover());
-    let limit = format!("limit, {}", view.unit.symbol());
-    for (share, title) in COLUMNS.into_iter().zip(["state", "reading", &limit, "my verdict"]) {
+    let limit = tell!("sheet-limit-unit", unit = view.unit.symbol());
+    for (share, title) in
+        COLUMNS.into_iter().zip([said("state"), said("sheet-reading"), &limit, said("sheet-verdict")])
+    {
         let at = pos2(head.left() + 4.0 + share * width, head.center().y);
         ui.painter().text(at, Align2::LEFT_CENTER, title, regular(12.5), t.second_ink);
     }
     if view.lines.is_empty() && view.predictions.is_empty() {
         ui.add_space(8.0);
-        ui.label(quiet(ui, "Nothing is written yet. Only what is written here can carry a finding."));
+        ui.label(quiet(ui, said("sheet-nothing")));
     }
     for i in 0..view.lines.len() {
         line_ui(view, i, form, ui, intents);
     }
     for (at, prediction) in view.predictions {
-        let whose =
-            prediction.candidate.as_deref().and_then(|c| view.job.candidate(c)).map_or("I expect", |c| &c.label);
+        let whose = prediction
+            .candidate
+            .as_deref()
+            .and_then(|c| view.job.candidate(c))
+            .map_or(said("sheet-i-expect"), |c| &c.label);
         let expected = range(prediction.low_mbar, prediction.high_mbar);
-        let words =
-            format!("{} · predicted, {}: {} mbar · {}", clock(*at), prediction.state.word(), expected, whose);
+        let words = tell!(
+            "sheet-predicted",
+            time = clock(*at),
+            state = prediction.state.word(),
+            range = expected,
+            whose = whose
+        );
         ui.label(RichText::new(words).font(italic(12.5)).color(t.second_ink));
     }
 }
@@ -162,7 +175,7 @@ fn foot_of(line: &SheetLine) -> String {
     for more in [&line.source, &line.remark] {
         if !more.is_empty() {
             foot.push_str(" · ");
-            foot.push_str(more);
+            foot.push_str(named(more));
         }
     }
     foot
@@ -176,8 +189,15 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     let (rect, response) = ui.allocate_exact_size(vec2(width, 25.0 + foot.size().y), Sense::click());
     let verdict = line.verdict.map_or("", Verdict::words);
     let limit = view.limit_words(i);
-    let said = format!("Line {}: {} {} {verdict} {}", i + 1, line.subject, line.entry, line.remark);
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, said.trim()));
+    let aloud = tell!(
+        "sheet-line-said",
+        line = i + 1,
+        subject = line.subject,
+        entry = line.entry,
+        verdict = verdict,
+        remark = line.remark
+    );
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, aloud.trim()));
     let painter = ui.painter();
     if form.correcting == Some(i + 1) || form.picked == Some(i + 1) || response.hovered() {
         painter.rect_filled(rect, 2, t.highlight);
@@ -187,7 +207,7 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     painter.text(
         pos2(x(0.0), upper),
         Align2::LEFT_CENTER,
-        format!("{}  {}", i + 1, line.subject),
+        format!("{}  {}", i + 1, named(&line.subject)),
         regular(13.5),
         t.ink,
     );
@@ -198,7 +218,7 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
         painter.text(pos2(right, upper), Align2::RIGHT_CENTER, number, bold_figures(14.5), t.ink);
         painter.text(pos2(right + 5.0, upper), Align2::LEFT_CENTER, unit, regular(12.0), t.second_ink);
     } else {
-        painter.text(pos2(x(COLUMNS[1]), upper), Align2::LEFT_CENTER, &entry, regular(14.0), t.ink);
+        painter.text(pos2(x(COLUMNS[1]), upper), Align2::LEFT_CENTER, named(&line.entry), regular(14.0), t.ink);
     }
     painter.text(pos2(x(COLUMNS[2]), upper), Align2::LEFT_CENTER, limit, figures(12.5), t.second_ink);
     if let Some(verdict) = line.verdict {
@@ -207,7 +227,7 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
         painter.text(
             pos2(x(COLUMNS[3]) + 16.0, upper),
             Align2::LEFT_CENTER,
-            verdict.words(),
+            named(verdict.words()),
             regular(13.5),
             colour,
         );
@@ -219,5 +239,5 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
         form.picked = Some(i + 1);
         intents.push(Intent::ChartTo(line.window.1));
     }
-    response.on_hover_text("show this time on the chart");
+    response.on_hover_text(said("sheet-show-on-chart"));
 }

@@ -50,7 +50,7 @@ pub fn bold_figures(size: f32) -> FontId {
 pub fn warm(ctx: &Context) {
     const LETTERS: &str = concat!(
         " !\"#%&'()*+,-./0123456789:;=?ABCDEFGHIJKLMNOPQRSTUVWXYZ",
-        "abcdefghijklmnopqrstuvwxyz\u{2212}\u{2026}\u{b1}\u{b7}\u{b0}\u{d7}\u{2264}\u{2265}\u{201c}\u{201d}\u{2019}",
+        "abcdefghijklmnopqrstuvwxyz\u{2212}\u{2026}\u{b1}\u{b7}\u{b0}\u{d7}\u{2264}\u{2265}\u{201c}\u{201d}\u{201e}\u{2019}\u{e4}\u{f6}\u{fc}\u{c4}\u{d6}\u{dc}\u{df}",
     );
     let sizes = [11.0, 11.5, 12.0, 12.5, 13.0, 13.5, 14.0, 14.5, 15.0, 15.5, 16.0, 16.5, 17.0, 18.0, 19.0];
     ctx.fonts_mut(|fonts| {

@@ -9,7 +9,10 @@ use super::widgets;
 use super::words::{clock, number};
 use crate::bay::action::Micros;
 use crate::bay::observation::Observation;
+use crate::language::{Msg, named, said};
+use crate::msg;
 use crate::scenario::model::{Job, Mode};
+use crate::tell;
 
 /// What the line says.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,28 +37,33 @@ impl TopLine {
     /// From job and observation.
     pub fn of(job: &Job, seen: &Observation, now: Micros, untimed: bool) -> Self {
         Self {
-            title: job.title.clone(),
+            title: named(&job.title).to_owned(),
             about: format!(
                 "{} · {} °C, {} m · {}",
-                job.customer,
+                named(&job.customer),
                 number(job.plant.temperature.celsius(), 0),
                 number(job.plant.altitude.si(), 0),
-                job.plant.title.split(", ").take(2).collect::<Vec<_>>().join(", ")
+                named(&job.plant.title).split(", ").take(2).collect::<Vec<_>>().join(", ")
             ),
             clock: clock(now),
-            of: if untimed { String::new() } else { format!("of about {:.0} min", job.minutes) },
-            credits: format!("{} credits", number(seen.credits, 0)),
+            of: if untimed {
+                String::new()
+            } else {
+                tell!("top-of-minutes", minutes = format!("{:.0}", job.minutes))
+            },
+            credits: tell!("top-credits", credits = number(seen.credits, 0)),
             mode: match job.mode {
-                Mode::Practice => "Practice",
-                Mode::Assessment => "Assessment",
+                Mode::Practice => said("mode-practice"),
+                Mode::Assessment => said("mode-assessment"),
             },
             is_trial: false,
         }
     }
 }
 
-/// Room for the row of buttons, and for the one that opens them as a list, points.
-const BUTTONS: [f32; 2] = [378.0, 72.0];
+/// Room for the button that opens the others as a list, and for the switch of paper, points.
+const AS_LIST: f32 = 72.0;
+const SWITCH: f32 = 32.0;
 const APART: f32 = 10.0;
 
 /// Which of the less important pieces have room beside title, clock and credits, in the order of their importance.
@@ -82,17 +90,22 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
     let mut pieces = vec![wide(&line.of, regular(12.5)), wide(line.mode, regular(13.0))];
     pieces.extend(about.iter().map(|w| wide(w, regular(13.0)) + 10.0));
     let left = rect.width() - title - clock - credits - 4.0 * APART - trial;
-    let as_list = left < BUTTONS[0] + pieces[0] + pieces[1] + 2.0 * APART;
-    let shown = pieces_that_fit(left - BUTTONS[usize::from(as_list)], &pieces);
+    let padding = 2.0 * ui.spacing().button_padding.x + APART;
+    let in_a_row =
+        buttons(line).map(|(text, ..)| wide(text.said(), regular(12.5)) + padding).sum::<f32>() + SWITCH + APART;
+    let as_list = left < in_a_row + pieces[0] + pieces[1] + 2.0 * APART;
+    let shown = pieces_that_fit(left - if as_list { AS_LIST } else { in_a_row }, &pieces);
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)), |ui| {
         ui.spacing_mut().item_spacing.x = APART;
         if as_list {
-            ui.menu_button(RichText::new("more").font(regular(12.5)), |ui| list_ui(line, dark, ui, intents));
+            ui.menu_button(RichText::new(said("hands-more")).font(regular(12.5)), |ui| {
+                list_ui(line, dark, ui, intents)
+            });
         } else {
             buttons_ui(line, dark, ui, intents);
         }
         if line.is_trial
-            && widgets::small_button(ui, "back to the editor", "Back to the editor", true, "").clicked()
+            && widgets::small_button(ui, said("top-to-editor"), said("top-to-editor-name"), true, "").clicked()
         {
             intents.push(Intent::ToShelf);
         }
@@ -104,7 +117,7 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
             ui.label(quiet(ui, &line.of));
         }
         let clock = ui.label(RichText::new(&line.clock).font(bold_figures(15.5)));
-        clock.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("Clock {}", line.clock)));
+        clock.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, tell!("top-clock", clock = line.clock)));
         ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
             // a title that is wider than all there is goes on in a second row
             let size = if title > ui.available_width() { 13.0 } else { 16.5 };
@@ -117,23 +130,23 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
 }
 
 /// What the buttons at the right ask for: on the button, in full, what happens.
-const BUTTON_LIST: [(&str, &str, Intent); 5] = [
-    ("keys", "List of keys, F1", Intent::Keys),
-    ("class", "Projector view, key F11", Intent::Projector),
-    ("teach", "For whoever teaches, key F9", Intent::Class),
-    ("words", "Drawing, glass and chart in words, key W", Intent::Twin),
-    ("settings", "Settings", Intent::Settings),
+const BUTTON_LIST: [(Msg, Msg, Intent); 5] = [
+    (msg!("top-keys"), msg!("keys-list-name"), Intent::Keys),
+    (msg!("top-class"), msg!("top-class-name"), Intent::Projector),
+    (msg!("top-teach"), msg!("top-teach-name"), Intent::Class),
+    (msg!("top-words"), msg!("top-words-name"), Intent::Twin),
+    (msg!("settings"), msg!("settings-title"), Intent::Settings),
 ];
 
 /// Nobody is taught in an assessment.
-fn buttons(line: &TopLine) -> impl Iterator<Item = (&'static str, &'static str, Intent)> {
-    let practice = line.mode == "Practice";
+fn buttons(line: &TopLine) -> impl Iterator<Item = (Msg, Msg, Intent)> {
+    let practice = line.mode == said("mode-practice");
     BUTTON_LIST.into_iter().filter(move |(_, _, intent)| practice || *intent != Intent::Class)
 }
 
 fn buttons_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     for (text, name, intent) in buttons(line) {
-        if widgets::small_button(ui, text, name, true, "").clicked() {
+        if widgets::small_button(ui, text.said(), name.said(), true, "").clicked() {
             intents.push(intent);
         }
     }
@@ -143,9 +156,9 @@ fn buttons_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>
 /// The same as a list with full names.
 fn list_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.set_min_width(260.0);
-    let theme = if dark { "Paper, key B" } else { "Blueprint, key B" };
+    let theme = if dark { msg!("top-paper") } else { msg!("top-blueprint") };
     for (name, intent) in buttons(line).map(|(_, name, intent)| (name, intent)).chain([(theme, Intent::Theme)]) {
-        if widgets::row_button(ui, ui.available_width(), name, "", true, "").clicked() {
+        if widgets::row_button(ui, ui.available_width(), name.said(), "", true, "").clicked() {
             intents.push(intent);
             ui.close();
         }
@@ -155,7 +168,7 @@ fn list_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
 fn theme_switch(dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(32.0, 32.0), Sense::click());
-    let name = if dark { "Paper, key B" } else { "Blueprint, key B" };
+    let name = if dark { said("top-paper") } else { said("top-blueprint") };
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name));
     widgets::cell_background(ui, &response, rect, false);
     symbols::half_page(ui.painter(), rect.center(), t.ink, t.sheet);

@@ -11,7 +11,9 @@ use crate::bay::action::Action;
 use crate::bay::observation::Observation;
 use crate::bay::words::Group;
 use crate::bay::words::offer::{Offer, Spot, offers};
+use crate::language::said;
 use crate::scenario::model::Job;
+use crate::tell;
 
 /// The open slip.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,9 +41,9 @@ impl TouchView {
             Spot::Part(name) => job.plant.part(name).map_or(name.clone(), |p| p.label.clone()),
             Spot::Joint(name) => {
                 let label = job.joints.iter().find(|(n, _)| n == name).map_or(name.as_str(), |(_, l)| l.as_str());
-                format!("joint: {label}")
+                tell!("joint-named", label = label)
             }
-            Spot::Vehicle => "around the vehicle".to_owned(),
+            Spot::Vehicle => said("touch-vehicle").to_owned(),
         };
         Self { title, seen: looked.cloned().unwrap_or_default(), offers: offers(job, seen, spot) }
     }
@@ -58,13 +60,13 @@ pub fn touch_ui(view: &TouchView, state: &mut TouchState, rect: Rect, ui: &mut U
     let inner = rect.shrink2(vec2(12.0, 6.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(inner).id_salt("slip"), |ui| {
         ui.allocate_ui_with_layout(vec2(inner.width(), 32.0), Layout::right_to_left(Align::Center), |ui| {
-            if widgets::small_button(ui, "close", "Close the slip, Escape", true, "").clicked() {
+            if widgets::small_button(ui, said("close"), said("touch-close"), true, "").clicked() {
                 intents.push(Intent::Untouch);
             }
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                 ui.label(heading(&view.title));
                 if view.seen.is_empty() {
-                    ui.label(quiet(ui, "what can be done here"));
+                    ui.label(quiet(ui, said("touch-what")));
                 }
             });
         });
@@ -116,15 +118,15 @@ fn rows_ui(view: &TouchView, state: &mut TouchState, ui: &mut Ui, intents: &mut 
 }
 
 /// A group in a word.
-const fn short(group: Group) -> &'static str {
+fn short(group: Group) -> &'static str {
     match group {
-        Group::Safe => "safety",
-        Group::Ask => "look",
-        Group::Tee => "test tee",
-        Group::Engine => "engine",
-        Group::Isolate => "test",
-        Group::Time => "time",
-        Group::PutRight => "put right",
+        Group::Safe => said("touch-safety"),
+        Group::Ask => said("touch-look"),
+        Group::Tee => said("tee"),
+        Group::Engine => said("engine"),
+        Group::Isolate => said("touch-test"),
+        Group::Time => said("touch-time"),
+        Group::PutRight => said("touch-put-right"),
         Group::Sheet | Group::Conclude | Group::Show => "paper",
     }
 }

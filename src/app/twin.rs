@@ -1,5 +1,6 @@
 //! Scene, glass and trace in words: the same for a reader who doesn't see the pictures.
 
+use crate::language::said;
 use bevy_egui::egui::Ui;
 
 use super::theme::heading;
@@ -15,7 +16,7 @@ pub fn twin_ui(words: &[(&'static str, Vec<String>)], ui: &mut Ui) -> bool {
             }
             ui.add_space(6.0);
         }
-        widgets::button(ui, Weight::Plain, "Close", "Close the words", true, "").clicked()
+        widgets::button(ui, Weight::Plain, said("close-button"), said("twin-close"), true, "").clicked()
     });
     closed || away
 }

@@ -8,6 +8,8 @@ use bevy_egui::egui::{
 use super::theme::{RADIUS, TARGET, regular, semibold, tokens};
 use super::tokens::Tokens;
 use crate::bay::action::Verdict;
+use crate::language::named;
+use crate::tell;
 
 /// Height of a line of controls over a sheet.
 pub const HEADER: f32 = 32.0;
@@ -96,7 +98,7 @@ fn cell_button(
 /// What a screen reader says of a button.
 fn spoken(text: &str, name: &str, enabled: bool, why: &str) -> String {
     let name = if name.is_empty() { text } else { name };
-    if enabled || why.is_empty() { name.to_owned() } else { format!("{name} (not now: {why})") }
+    if enabled || why.is_empty() { name.to_owned() } else { tell!("widget-not-now", name = name, why = why) }
 }
 
 fn finish(ui: &mut Ui, button: Button<'_>, text: &str, name: &str, enabled: bool, why: &str) -> Response {
@@ -186,7 +188,7 @@ pub fn verdict_choice(ui: &mut Ui, width: f32, chosen: Option<Verdict>) -> Optio
                 let on = chosen == Some(verdict);
                 let (rect, response) = ui.allocate_exact_size(vec2(cell, TARGET), Sense::click());
                 response.widget_info(|| {
-                    let label = format!("verdict: {}", verdict.words());
+                    let label = tell!("widget-verdict", verdict = verdict.words());
                     WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, label)
                 });
                 cell_background(ui, &response, rect, on);
@@ -194,7 +196,7 @@ pub fn verdict_choice(ui: &mut Ui, width: f32, chosen: Option<Verdict>) -> Optio
                 verdict_sign(ui.painter(), rect.left_center() + vec2(15.0, 0.0), verdict, colour);
                 let font = if on { semibold(13.0) } else { regular(13.0) };
                 let at = rect.left_center() + vec2(27.0, 0.0);
-                ui.painter().text(at, Align2::LEFT_CENTER, verdict.words(), font, colour);
+                ui.painter().text(at, Align2::LEFT_CENTER, named(verdict.words()), font, colour);
                 focus_ring(ui, &response, rect);
                 if response.clicked() {
                     picked = Some(verdict);
@@ -212,6 +214,8 @@ pub fn over_all<R>(ui: &Ui, name: &str, width: f32, add: impl FnOnce(&mut Ui) ->
     let modal = egui::Modal::new(egui::Id::new(name)).show(ui.ctx(), |ui| {
         ui.set_width(width.min(window.width() - 56.0));
         let high = (window.height() - 56.0).max(120.0);
+        // else an area begins with a height of its own
+        ui.set_max_height(high);
         egui::ScrollArea::vertical().id_salt(name).max_height(high).show(ui, add).inner
     });
     let away = modal.should_close();
@@ -410,7 +414,7 @@ pub fn caution_chip(ui: &mut Ui, words: &str) -> Response {
         ui.painter().layout(words.to_owned(), regular(12.5), t.caution, (ui.available_width() - 40.0).max(80.0));
     let size = Vec2::new(galley.size().x + 38.0, galley.size().y + 9.0);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("Caution: {words}")));
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, tell!("widget-caution", words = words)));
     let painter = ui.painter();
     painter.rect(rect, CornerRadius::same(RADIUS), t.sheet, Stroke::new(1.2, t.caution), StrokeKind::Inside);
     mark(painter, rect.left_center() + vec2(16.0, 0.5), Mark::Caution, t);

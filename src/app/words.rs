@@ -1,10 +1,12 @@
 //! Numbers and times as they stand on the screen.
 
 use crate::bay::action::{Micros, SECOND};
+use crate::language::Msg;
+use crate::msg;
 use crate::units::PressureUnit;
 
 /// The sentence that goes with every limit.
-pub const TRAINING_VALUES: &str = "Training values. On a real machine use its maker's data.";
+pub const TRAINING_VALUES: Msg = msg!("training-values");
 
 /// A number with a true minus sign.
 pub fn number(value: f64, digits: usize) -> String {

@@ -9,7 +9,10 @@ use super::theme::{heading, italic, quiet, regular, remark, tokens};
 use super::widgets::{self, Mark, Weight, cell_background, focus_ring};
 use crate::bay::action::{Action, Remedy, SafetyStep};
 use crate::bay::observation::Observation;
+use crate::language::{Msg, named, said};
+use crate::msg;
 use crate::scenario::model::Job;
+use crate::tell;
 
 /// What is picked and what was done.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -30,17 +33,20 @@ pub struct WorkshopState {
     pub asked: bool,
 }
 
-const STEPS: [(SafetyStep, &str); 6] = [
-    (SafetyStep::Protection, "gloves and eye protection"),
-    (SafetyStep::Ventilation, "ventilation, no ignition source"),
-    (SafetyStep::Extinguisher, "extinguisher within reach"),
-    (SafetyStep::Chocks, "neutral, brake, chocks"),
-    (SafetyStep::DripTray, "drip tray and absorbent"),
-    (SafetyStep::PressureAway, "wait: pressure gone, cool"),
+const STEPS: [(SafetyStep, Msg); 6] = [
+    (SafetyStep::Protection, msg!("safety-protection")),
+    (SafetyStep::Ventilation, msg!("safety-ventilation")),
+    (SafetyStep::Extinguisher, msg!("safety-extinguisher")),
+    (SafetyStep::Chocks, msg!("safety-chocks")),
+    (SafetyStep::DripTray, msg!("safety-drip-tray")),
+    (SafetyStep::PressureAway, msg!("safety-pressure-away")),
 ];
 
-const REMEDIES: [(Remedy, &str); 3] =
-    [(Remedy::Replace, "fit a new one"), (Remedy::Clean, "clean it"), (Remedy::Reseal, "remake its joints")];
+const REMEDIES: [(Remedy, Msg); 3] = [
+    (Remedy::Replace, msg!("remedy-replace")),
+    (Remedy::Clean, msg!("remedy-clean")),
+    (Remedy::Reseal, msg!("remedy-reseal")),
+];
 
 /// Draws the workshop.
 pub fn workshop_ui(
@@ -62,8 +68,8 @@ pub fn workshop_ui(
 }
 
 fn make_safe_ui(state: &WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    ui.label(heading("Make safe"));
-    let widest = widgets::widest(ui, STEPS.map(|(_, words)| words), &regular(13.0));
+    ui.label(heading(said("workshop-safe")));
+    let widest = widgets::widest(ui, STEPS.map(|(_, words)| words.said()), &regular(13.0));
     let columns = widgets::columns(ui.available_width(), STEPS.len(), widest, 36.0, 6.0).min(3);
     let width = (ui.available_width() - 6.0 * (columns as f32 - 1.0)) / columns as f32;
     for pair in STEPS.chunks(columns) {
@@ -100,11 +106,12 @@ fn step_ui(ui: &mut Ui, width: f32, words: &str, done: bool) -> bool {
 
 /// A list to pick from; the shown text names it for a screen reader.
 fn pick(ui: &mut Ui, what: &str, width: f32, all: &[(String, String)], picked: &mut Option<String>) {
-    let label = |name: &str| all.iter().find(|(n, _)| n == name).map_or("", |(_, l)| l.as_str()).to_owned();
-    let shown = picked.as_deref().map(label).filter(|l| !l.is_empty()).unwrap_or(format!("pick a {what}"));
+    let label = |name: &str| all.iter().find(|(n, _)| n == name).map_or("", |(_, l)| named(l)).to_owned();
+    let shown =
+        picked.as_deref().map(label).filter(|l| !l.is_empty()).unwrap_or(tell!("workshop-pick", what = what));
     let combo = ComboBox::from_id_salt(what).width(width).selected_text(&shown).show_ui(ui, |ui| {
         for (name, label) in all {
-            ui.selectable_value(picked, Some(name.clone()), label);
+            ui.selectable_value(picked, Some(name.clone()), named(label));
         }
     });
     combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{what}: {shown}")));
@@ -112,40 +119,51 @@ fn pick(ui: &mut Ui, what: &str, width: f32, all: &[(String, String)], picked: &
 
 fn tee_ui(job: &Job, seen: &Observation, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.add_space(5.0);
-    ui.label(heading("Test tee and external container"));
+    ui.label(heading(said("workshop-tee")));
     ui.horizontal(|ui| {
-        pick(ui, "joint", ui.available_width() - 150.0, &job.joints, &mut state.joint);
-        ui.checkbox(&mut state.old_seals, "old seals again");
+        pick(ui, said("joint"), ui.available_width() - 150.0, &job.joints, &mut state.joint);
+        ui.checkbox(&mut state.old_seals, said("workshop-old-seals"));
     });
     let fitted = seen.tee.as_ref();
     let joint = state.joint.clone();
     let here = fitted.map(|t| &t.joint) == joint.as_ref() && joint.is_some();
     let why = match (&joint, here) {
-        (None, _) => "pick a joint first",
-        (_, true) => "the tee is fitted here already",
+        (None, _) => said("workshop-joint-first"),
+        (_, true) => said("workshop-tee-here"),
         _ => "",
     };
     ui.horizontal_wrapped(|ui| {
-        let fit = if fitted.is_some() { "Move the tee here" } else { "Fit the tee" };
+        let fit = if fitted.is_some() { said("workshop-move-tee") } else { said("workshop-fit-tee") };
         if widgets::button(ui, Weight::Plain, fit, "", why.is_empty(), why).clicked()
             && let Some(joint) = joint.clone()
         {
             intents.push(Intent::Do(Action::FitTee { joint, new_seals: !state.old_seals }));
         }
-        let none = "no tee is fitted";
-        if widgets::button(ui, Weight::Plain, "Take it out", "Take the tee out", fitted.is_some(), none).clicked() {
+        let none = said("hands-no-tee-fitted");
+        if widgets::button(
+            ui,
+            Weight::Plain,
+            said("workshop-take-out"),
+            said("workshop-take-out-name"),
+            fitted.is_some(),
+            none,
+        )
+        .clicked()
+        {
             intents.push(Intent::Do(Action::RemoveTee { new_seals: !state.old_seals }));
         }
         match &seen.container {
             Some(_) => {
-                if widgets::button(ui, Weight::Plain, "Feed from the tank", "", true, "").clicked() {
+                if widgets::button(ui, Weight::Plain, said("workshop-feed-tank"), "", true, "").clicked() {
                     intents.push(Intent::Do(Action::Container { joint: None }));
                 }
             }
             None => {
-                let why = if joint.is_some() { "" } else { "pick a joint first" };
-                let name = "Feed from an external container at this joint";
-                if widgets::button(ui, Weight::Plain, "Feed from container", name, why.is_empty(), why).clicked() {
+                let why = if joint.is_some() { "" } else { said("workshop-joint-first") };
+                let name = said("workshop-feed-container-name");
+                if widgets::button(ui, Weight::Plain, said("workshop-feed-container"), name, why.is_empty(), why)
+                    .clicked()
+                {
                     intents.push(Intent::Do(Action::Container { joint }));
                 }
             }
@@ -155,12 +173,20 @@ fn tee_ui(job: &Job, seen: &Observation, state: &mut WorkshopState, ui: &mut Ui,
 
 fn look_ui(job: &Job, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.add_space(5.0);
-    ui.label(heading("Look, feel, smell"));
+    ui.label(heading(said("workshop-look-heading")));
     let parts: Vec<(String, String)> = job.plant.parts.iter().map(|p| (p.name.clone(), p.label.clone())).collect();
     ui.horizontal(|ui| {
-        pick(ui, "part", ui.available_width() - 76.0, &parts, &mut state.part);
-        let why = if state.part.is_some() { "" } else { "pick a part first" };
-        if widgets::button(ui, Weight::Plain, "Look", "Look at the part", why.is_empty(), why).clicked()
+        pick(ui, said("part"), ui.available_width() - 76.0, &parts, &mut state.part);
+        let why = if state.part.is_some() { "" } else { said("workshop-part-first") };
+        if widgets::button(
+            ui,
+            Weight::Plain,
+            said("workshop-look"),
+            said("workshop-look-name"),
+            why.is_empty(),
+            why,
+        )
+        .clicked()
             && let Some(part) = state.part.clone()
         {
             intents.push(Intent::PickPart(part));
@@ -173,32 +199,56 @@ fn look_ui(job: &Job, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<
 
 fn put_right_ui(job: &Job, submitted: bool, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.add_space(5.0);
-    ui.label(heading("Put right"));
+    ui.label(heading(said("workshop-put-right")));
     if !submitted {
-        ui.label(quiet(ui, "First the finding, then the spanner: submit it on its tab, then repair here."));
+        ui.label(quiet(ui, said("workshop-finding-first")));
     }
     let width = ui.available_width();
-    let words: Vec<&str> = REMEDIES.iter().map(|(_, w)| *w).collect();
-    if let Some(i) = widgets::choice(ui, width, "remedy", &words, Some(state.remedy)) {
+    let words: Vec<&str> = REMEDIES.iter().map(|(_, w)| w.said()).collect();
+    if let Some(i) = widgets::choice(ui, width, said("workshop-remedy"), &words, Some(state.remedy)) {
         state.remedy = i;
     }
     let part = state.part.as_ref().and_then(|name| job.plant.part(name));
-    let about = part.map_or("Pick a part above.".to_owned(), |p| {
-        format!("{}: a new one {:.0} credits, about {:.0} min", p.label, p.price, p.minutes)
+    let about = part.map_or(said("workshop-pick-above").to_owned(), |p| {
+        tell!(
+            "workshop-price",
+            part = p.label,
+            credits = format!("{:.0}", p.price),
+            minutes = format!("{:.0}", p.minutes)
+        )
     });
     ui.label(quiet(ui, about));
     ui.horizontal(|ui| {
-        let why = if part.is_some() { "" } else { "pick a part first" };
-        if widgets::button(ui, Weight::Plain, "Repair", "Repair the part", why.is_empty(), why).clicked()
+        let why = if part.is_some() { "" } else { said("workshop-part-first") };
+        if widgets::button(
+            ui,
+            Weight::Plain,
+            said("workshop-repair"),
+            said("workshop-repair-name"),
+            why.is_empty(),
+            why,
+        )
+        .clicked()
             && let Some(part) = part
         {
             let remedy = REMEDIES[state.remedy.min(2)].0;
             intents.push(Intent::Do(Action::Repair { part: part.name.clone(), remedy }));
         }
-        if widgets::button(ui, Weight::Plain, "Bleed", "Fill and bleed the line", true, "").clicked() {
+        if widgets::button(ui, Weight::Plain, said("workshop-bleed"), said("workshop-bleed-name"), true, "")
+            .clicked()
+        {
             intents.push(Intent::Do(Action::Bleed));
         }
-        if widgets::button(ui, Weight::Plain, "Leak check", "Check every disturbed joint", true, "").clicked() {
+        if widgets::button(
+            ui,
+            Weight::Plain,
+            said("workshop-leak-check"),
+            said("workshop-leak-check-name"),
+            true,
+            "",
+        )
+        .clicked()
+        {
             intents.push(Intent::Do(Action::LeakCheck));
         }
     });
@@ -206,28 +256,28 @@ fn put_right_ui(job: &Job, submitted: bool, state: &mut WorkshopState, ui: &mut 
 
 fn close_ui(seen: &Observation, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.add_space(5.0);
-    ui.label(heading("Close the job"));
+    ui.label(heading(said("workshop-close")));
     ui.horizontal_wrapped(|ui| {
         if !state.asked {
-            if widgets::button(ui, Weight::Plain, "Hand the vehicle back", "", true, "").clicked() {
+            if widgets::button(ui, Weight::Plain, said("workshop-hand-back"), "", true, "").clicked() {
                 state.asked = true;
             }
             let still = match (&seen.tee, &seen.container, seen.cap_open) {
-                (Some(_), _, _) => "The tee is still fitted.",
-                (_, Some(_), _) => "The container still feeds it.",
-                (_, _, true) => "The filler cap is open.",
-                _ => "This ends the sitting.",
+                (Some(_), _, _) => said("workshop-tee-still"),
+                (_, Some(_), _) => said("workshop-container-still"),
+                (_, _, true) => said("cap-is-open"),
+                _ => said("workshop-ends"),
             };
             ui.label(quiet(ui, still));
             return;
         }
-        if widgets::button(ui, Weight::Primary, "Yes, hand it back", "", true, "").clicked() {
+        if widgets::button(ui, Weight::Primary, said("workshop-hand-back-yes"), "", true, "").clicked() {
             state.asked = false;
             intents.push(Intent::Do(Action::HandBack));
         }
-        if widgets::button(ui, Weight::Plain, "Not yet", "", true, "").clicked() {
+        if widgets::button(ui, Weight::Plain, said("not-yet"), "", true, "").clicked() {
             state.asked = false;
         }
     });
-    ui.label(remark(ui, "This trains habits. It is no procedure for a real machine."));
+    ui.label(remark(ui, said("workshop-habits")));
 }

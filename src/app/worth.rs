@@ -12,8 +12,10 @@ use super::widgets;
 use super::words::{number, short_clock};
 use crate::bay::action::Micros;
 use crate::diagnosis::survey::Leg;
+use crate::language::said;
 use crate::marking::model::{Mark, Move};
 use crate::scenario::model::Job;
+use crate::tell;
 
 /// The cheapest way to this vehicle's kind of fault: worked out on a thread of its own once there is a mark.
 #[derive(Default)]
@@ -73,11 +75,12 @@ impl Beside {
 
     /// The row in words.
     pub fn words(&self) -> String {
-        let told = |(bits, minutes): (f64, f64)| format!("{} bits in {} min", number(bits, 2), number(minutes, 1));
+        let told =
+            |(bits, minutes): (f64, f64)| tell!("worth-bits", bits = number(bits, 2), minutes = number(minutes, 1));
         let beside = if self.as_good {
-            "as good as any test then".to_owned()
+            said("worth-as-good").to_owned()
         } else {
-            format!("the best test then: {}, {}", self.best, told(self.best_told))
+            tell!("worth-best-then", test = self.best, told = told(self.best_told))
         };
         format!("{}: {}, {}; {beside}", short_clock(self.window.0), self.test, told(self.own))
     }
@@ -91,12 +94,11 @@ pub fn beside(mark: &Mark) -> Vec<Beside> {
 /// The minutes in a sentence.
 pub fn minutes_words(mark: &Mark) -> String {
     let basis = &mark.basis;
-    format!(
-        "The cheapest way takes {} min to the finding; you took {}, and lost {} on tests that told less than the best \
-         one then.",
-        number(basis.par_minutes, 0),
-        number(basis.net_minutes, 0),
-        number(basis.wasted_minutes, 0)
+    tell!(
+        "worth-minutes",
+        par = number(basis.par_minutes, 0),
+        took = number(basis.net_minutes, 0),
+        lost = number(basis.wasted_minutes, 0)
     )
 }
 
@@ -107,7 +109,7 @@ pub fn worth_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, 
         return;
     }
     ui.add_space(4.0);
-    ui.label(heading("Your tests, and the best one then"));
+    ui.label(heading(said("worth-title")));
     ui.label(quiet(ui, minutes_words(mark)));
     let most = rows.iter().flat_map(|r| [r.own.0, r.best_told.0]).fold(0.1, f64::max);
     for row in &rows {
@@ -116,10 +118,7 @@ pub fn worth_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, 
             intents.push(Intent::ChartTo(row.window.1));
         }
     }
-    ui.label(quiet(
-        ui,
-        "Bars: bits that a test could be expected to tell at that moment; one bit halves what is open.",
-    ));
+    ui.label(quiet(ui, said("worth-bars")));
     way_ui(way, ui);
 }
 
@@ -129,9 +128,9 @@ pub fn way_ui(way: &WayState, ui: &mut Ui) {
         return;
     }
     ui.add_space(4.0);
-    ui.label(heading("The cheapest way, on another vehicle with this fault"));
+    ui.label(heading(said("worth-cheapest")));
     if way.task.is_some() {
-        ui.label(quiet(ui, "It is being worked out …"));
+        ui.label(quiet(ui, said("worth-working")));
         return;
     }
     let (t, width, mut sum) = (tokens(ui), ui.available_width(), 0.0);
@@ -140,14 +139,14 @@ pub fn way_ui(way: &WayState, ui: &mut Ui) {
         let words = format!("{}  {}", i + 1, leg.test);
         let galley = ui.painter().layout(words.clone(), regular(13.0), t.ink, width - 150.0);
         let (rect, response) = ui.allocate_exact_size(vec2(width, galley.size().y + 8.0), Sense::hover());
-        let minutes = format!("{} min, {} in all", number(leg.minutes, 1), number(sum, 0));
+        let minutes = tell!("worth-leg-minutes", minutes = number(leg.minutes, 1), sum = number(sum, 0));
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{words}: {minutes}")));
         ui.painter().galley(rect.min + vec2(2.0, 4.0), galley, t.ink);
         let at = rect.right_top() + vec2(0.0, 4.0);
         ui.painter().text(at, Align2::RIGHT_TOP, minutes, figures(12.0), t.second_ink);
         ui.painter().hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, t.rule));
     }
-    ui.label(quiet(ui, "Always the test that told most a minute then. Purging, zeroing and safety count nothing."));
+    ui.label(quiet(ui, said("worth-rule")));
 }
 
 fn row_ui(row: &Beside, most: f64, on: bool, ui: &mut Ui) -> bool {
@@ -161,7 +160,7 @@ fn row_ui(row: &Beside, most: f64, on: bool, ui: &mut Ui) -> bool {
     };
     let own = lay(&row.test, true);
     let best = lay(
-        &if row.as_good { "as good as any test then".to_owned() } else { format!("best: {}", row.best) },
+        &if row.as_good { said("worth-as-good").to_owned() } else { tell!("worth-best", test = row.best) },
         false,
     );
     let first = own.size().y.max(17.0);

@@ -6,6 +6,8 @@ use thiserror::Error;
 use super::chain;
 use crate::bay::action::{Action, Micros, SECOND};
 use crate::bay::instruct::Instruction;
+use crate::language::said;
+use crate::tell;
 
 /// Largest attempt file that is read, bytes.
 pub const MOST_BYTES: usize = 64 << 20;
@@ -182,14 +184,14 @@ impl Attempt {
             return Err(at);
         }
         if self.entries.len() + 2 > MOST_LINES {
-            return Err(format!("The record is full: {MOST_LINES} lines."));
+            return Err(tell!("bay-attempt-full", MOST_LINES = MOST_LINES));
         }
         let body = entry_body(self.entries.len() + 1, &entry)?;
         if body.len() + 64 > LONGEST_LINE {
-            return Err("That is too long to be written down.".to_owned());
+            return Err(said("bay-attempt-too-long").to_owned());
         }
         if parse_entry(&body) != Some((self.entries.len() + 1, entry.clone())) {
-            return Err("That holds a number that can't be written down.".to_owned());
+            return Err(said("bay-attempt-no-number").to_owned());
         }
         let (line, hash) = chain::seal(&self.hash, &body);
         self.entries.push(entry);

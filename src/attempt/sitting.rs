@@ -7,6 +7,7 @@ use crate::bay::action::{Action, Finding, Micros, Prediction, SECOND};
 use crate::bay::instruct::{Instructed, Instruction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
 use crate::bay::truth::Closed;
+use crate::language::said;
 use crate::scenario::model::Job;
 use crate::trace::{Beside, Trace};
 
@@ -58,7 +59,7 @@ impl Sitting {
     /// wait past the longest sitting, anything after hand-back.
     pub fn act(&mut self, action: &Action) -> Answer {
         if self.bay.is_over() {
-            return refused("The vehicle has been handed back; nothing more can be done.");
+            return refused(said("bay-attempt-over"));
         }
         let span = match *action {
             Action::Wait { secs } | Action::Crank { secs } => secs,
@@ -66,7 +67,7 @@ impl Sitting {
         };
         let left = LONGEST_TIME.saturating_sub(self.bay.now()) as f64 / SECOND as f64;
         if self.bay.now() > LONGEST_TIME || span > left {
-            return refused("A sitting ends after 30 days.");
+            return refused(said("bay-attempt-30-days"));
         }
         match self.attempt.push(Entry { at: self.bay.now(), event: Event::Act(action.clone()) }) {
             Ok(line) => self.unwritten.push(line),
@@ -80,7 +81,7 @@ impl Sitting {
     /// Carries out what an instructor does, now, and records it; what is refused, too.
     pub fn instruct(&mut self, what: &Instruction) -> Answer {
         if self.bay.is_over() {
-            return refused("The vehicle has been handed back; nothing more can be done.");
+            return refused(said("bay-attempt-over"));
         }
         match self.attempt.push(Entry { at: self.bay.now(), event: Event::Class(what.clone()) }) {
             Ok(line) => self.unwritten.push(line),

@@ -19,6 +19,7 @@ use crate::diagnosis::likelihood::log_likelihoods;
 use crate::diagnosis::rows::{Reference, evidence};
 use crate::diagnosis::separable::{SEPARABLE, groups, mistaken};
 use crate::fault::FaultInstance;
+use crate::language::said;
 use crate::random::{Purpose, child_seed, uniform};
 
 /// Severity classes: faint, plain, grave.
@@ -125,10 +126,11 @@ fn shown(run: &Standard, draws: &[Draw], through: Through, watch: &dyn Watch) ->
 pub fn calibrate(run_: &Standard, each: usize, tries: usize, watch: &dyn Watch) -> Result<Calibrated, String> {
     let job = &run_.job;
     let known = draws(job, each);
-    let rows = shown(run_, &known, run, &Part { whole: watch, from: 0.0, span: 0.5 }).ok_or("cancelled")?;
+    let rows =
+        shown(run_, &known, run, &Part { whole: watch, from: 0.0, span: 0.5 }).ok_or(said("work-cancelled"))?;
     let held = fresh(run_, tries);
     let half = Part { whole: watch, from: 0.5, span: 0.5 };
-    let held_rows = shown(run_, &held, run_watched, &half).ok_or("cancelled")?;
+    let held_rows = shown(run_, &held, run_watched, &half).ok_or(said("work-cancelled"))?;
     let like = rows.iter().flatten().next().ok_or("no reference vehicle could be simulated")?;
     let strata = Reference::new(job, &known, &rows, like).strata(None)?;
     let prior = prior(job);

@@ -24,7 +24,9 @@ use crate::diagnosis::survey::{Outcome, Survey, in_parallel, survey};
 use crate::diagnosis::tabled::PAR_FACTOR;
 use crate::diagnosis::worth::charged_minutes;
 use crate::fault::{FaultInstance, by_code};
+use crate::language::said;
 use crate::scenario::model::{FaultBand, Job};
+use crate::tell;
 
 /// Raise it when the check finds something else in the same vehicles.
 const CHECK_VERSION: u32 = 4;
@@ -462,15 +464,15 @@ fn because(job: &Job, a: usize, b: usize) -> String {
     let places = |c: usize| -> Vec<&str> { job.candidates[c].vehicles.iter().map(|v| v.at.as_str()).collect() };
     let codes = |c: usize| -> Vec<&str> { job.candidates[c].vehicles.iter().map(|v| v.fault.as_str()).collect() };
     if places(a).iter().any(|p| !p.is_empty() && places(b).contains(p)) {
-        return "both change the same part".into();
+        return said("alike-same-part").into();
     }
     if codes(a).iter().any(|f| codes(b).contains(f)) {
-        return "it is the same fault at two places with no reading between them".into();
+        return said("alike-same-fault").into();
     }
     if job.candidates[a].vehicles.is_empty() || job.candidates[b].vehicles.is_empty() {
-        return "at its mildest the fault moves no reading by more than a sound vehicle varies".into();
+        return said("alike-mild").into();
     }
-    "both move the same readings in the same direction".into()
+    said("alike-same-readings").into()
 }
 
 fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize], citable: bool) -> Vec<Lint> {
@@ -481,22 +483,17 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
     let label = |c: usize| format!("\u{201c}{}\u{201d}", found.labels[c]);
     let n = found.labels.len();
     match found.truth {
-        None => lint(
-            "uncovered",
-            Weight::Unfair,
-            "No candidate stands for what is hidden, so nobody can find it.".into(),
-            "Add a candidate with the hidden fault and its severity.",
-        ),
+        None => lint("uncovered", Weight::Unfair, said("lint-uncovered").into(), said("lint-uncovered-advice")),
         Some(t) => {
             let with: Vec<&Alike> = found.alike.iter().filter(|a| a.pair.0 == t || a.pair.1 == t).collect();
             for a in &with {
                 let other = if a.pair.0 == t { a.pair.1 } else { a.pair.0 };
-                let says = format!(
-                    "{} and {} can't be told apart: {:.0} in 100 vehicles look more like the other ({}).",
-                    label(t),
-                    label(other),
-                    100.0 * a.mistaken,
-                    a.because
+                let says = tell!(
+                    "lint-alike",
+                    a = label(t),
+                    b = label(other),
+                    share = format!("{:.0}", 100.0 * a.mistaken),
+                    because = a.because
                 );
                 let sound = job.candidates[other].vehicles.is_empty();
                 match &a.would {
@@ -504,176 +501,119 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
                     None if job.candidates[t].vehicles.is_empty() => lint(
                         "sound-looks-alike",
                         Weight::Remark,
-                        format!("{says} They count as one answer."),
-                        "Raise the lowest severity of the other one if a learner should tell them apart.",
+                        tell!("fair-one-answer", says = says),
+                        said("fair-raise-lowest"),
                     ),
                     None if sound => lint(
                         "unsolvable",
                         Weight::Unfair,
-                        format!("{says} What is hidden shows next to nothing."),
-                        "Raise the hidden severity and the lowest severity of its candidate, or leave the candidate out.",
+                        tell!("lint-shows-nothing", says = says),
+                        said("lint-shows-nothing-advice"),
                     ),
                     Some(test) if forbidden(job, test) => lint(
                         "only-by-a-forbidden-test",
                         Weight::Unfair,
-                        format!("{says} Only the {test} would, and this vehicle's card forbids it."),
-                        "Take another vehicle, or drop one of the two candidates; don't tempt anybody to shut the line.",
+                        tell!("lint-forbidden", says = says, test = test),
+                        said("lint-forbidden-advice"),
                     ),
                     Some(test) => lint(
                         "ambiguous",
                         Weight::Unfair,
-                        format!("{says} Adding the {test} would tell them apart."),
-                        "Allow that test, or join the two candidates into one.",
+                        tell!("lint-ambiguous", says = says, test = test),
+                        said("lint-ambiguous-advice"),
                     ),
                     None => lint(
                         "ambiguous",
                         Weight::Unfair,
-                        format!("{says} No single test that there is would tell them apart."),
-                        "Join the two into one candidate, or make the hidden one more severe.",
+                        tell!("lint-no-single-test", says = says),
+                        said("lint-inseparable-advice"),
                     ),
                 }
             }
             if found.attainable < FAIR_BELIEF && with.is_empty() {
-                let says = format!(
-                    "After every test {} stands at {:.0} in 100 on the middle vehicle; {:.0} are needed.",
-                    label(t),
-                    100.0 * found.attainable,
-                    100.0 * FAIR_BELIEF
+                let says = tell!(
+                    "lint-unsolvable",
+                    label = label(t),
+                    share = format!("{:.0}", 100.0 * found.attainable),
+                    needed = format!("{:.0}", 100.0 * FAIR_BELIEF)
                 );
-                lint(
-                    "unsolvable",
-                    Weight::Unfair,
-                    says,
-                    "Raise the hidden severity, or the lowest severity of its candidate.",
-                );
+                lint("unsolvable", Weight::Unfair, says, said("lint-unsolvable-advice"));
             }
         }
     }
     for a in found.alike.iter().filter(|a| found.truth.is_none_or(|t| a.pair.0 != t && a.pair.1 != t)) {
-        let says = format!("{} and {} can't be told apart ({}).", label(a.pair.0), label(a.pair.1), a.because);
-        lint(
-            "rivals-alike",
-            Weight::Remark,
-            says,
-            "They count as one answer; join them if that surprises a learner.",
-        );
+        let says = tell!("lint-rivals-alike", a = label(a.pair.0), b = label(a.pair.1), because = a.because);
+        lint("rivals-alike", Weight::Remark, says, said("lint-rivals-alike-advice"));
     }
     let critical = job.rubric.critical_cap >= job.rubric.cut;
     if critical || job.rubric.procedure <= 0.0 {
         let says = if critical {
-            format!(
-                "A critical breach of safety still allows {:.0} points, and {:.0} are enough.",
-                job.rubric.critical_cap, job.rubric.cut
+            tell!(
+                "lint-unsafe-cap",
+                points = format!("{:.0}", job.rubric.critical_cap),
+                cut = format!("{:.0}", job.rubric.cut)
             )
         } else {
-            "Safe work earns nothing in this mark scheme.".to_owned()
+            said("lint-unsafe-weight").to_owned()
         };
-        lint("unsafe", Weight::Unfair, says, "Give procedure a weight, and set critical_cap below the cut.");
+        lint("unsafe", Weight::Unfair, says, said("lint-unsafe-advice"));
     }
     if let Some(test) = found.tests.iter().filter(|t| !t.is_run).max_by(|a, b| a.bits.total_cmp(&b.bits))
         && test.bits >= GIVES_AWAY * found.bits
     {
-        let says = format!(
-            "The {} alone tells {:.0} in 100 of what there is to know.",
-            test.words,
-            100.0 * test.bits / found.bits
-        );
-        lint(
-            "gives-it-away",
-            Weight::NotForAssessment,
-            says,
-            "Add rivals that this test doesn't tell apart, or soften the fault.",
-        );
+        let says =
+            tell!("lint-gives-away", test = test.words, share = format!("{:.0}", 100.0 * test.bits / found.bits));
+        lint("gives-it-away", Weight::NotForAssessment, says, said("lint-gives-away-advice"));
     }
     if let Some(c) = (0..n).find(|&c| by_candidate[c] > MOST_PRIOR) {
-        let says = format!("{} is held likely to {:.0} in 100 before any test.", label(c), 100.0 * by_candidate[c]);
-        lint("lopsided", Weight::NotForAssessment, says, "Lower its weight: guessing must not pay.");
+        let says = tell!("lint-lopsided", label = label(c), share = format!("{:.0}", 100.0 * by_candidate[c]));
+        lint("lopsided", Weight::NotForAssessment, says, said("lint-lopsided-advice"));
     }
     if found.tests.iter().all(|t| t.bits < crate::diagnosis::worth::MATERIAL_BITS) {
-        lint("nothing-tells", Weight::Unfair, "No test tells anything.".into(), "Check severities and joints.");
+        lint("nothing-tells", Weight::Unfair, said("fair-nothing-tells").into(), said("lint-nothing-tells-advice"));
     }
     if !citable {
-        let says =
-            "On most vehicles no single line bears the hidden cause two to one, so nothing can be cited for it.";
-        lint("nothing-to-cite", Weight::Remark, says.into(), "Weigh cited evidence less, or raise the severity.");
+        let says = said("lint-nothing-to-cite");
+        lint("nothing-to-cite", Weight::Remark, says.into(), said("lint-nothing-to-cite-advice"));
     }
     if found.par.0 > job.minutes {
-        let says = format!("Par is {:.0} marked minutes, the job is announced as {:.0}.", found.par.0, job.minutes);
-        lint("longer-than-announced", Weight::Remark, says, "Announce more minutes, or spare a step.");
+        let says =
+            tell!("lint-longer", par = format!("{:.0}", found.par.0), minutes = format!("{:.0}", job.minutes));
+        lint("longer-than-announced", Weight::Remark, says, said("lint-longer-advice"));
     }
     let (error, none) = found.calibration;
     if error > crate::diagnosis::gate::MOST_ERROR || none > crate::diagnosis::gate::MOST_NONE {
-        let says = format!(
-            "Belief isn't worth what it says: it is off by {:.0} in 100, and \u{201c}none of these\u{201d} leads on {:.0} in 100.",
-            100.0 * error,
-            100.0 * none
+        let says = tell!(
+            "lint-not-calibrated",
+            error = format!("{:.0}", 100.0 * error),
+            none = format!("{:.0}", 100.0 * none)
         );
-        lint(
-            "not-calibrated",
-            Weight::NotForAssessment,
-            says,
-            "Widen the severity bands, or ask for a larger reference set.",
-        );
+        lint("not-calibrated", Weight::NotForAssessment, says, said("lint-not-calibrated-advice"));
     }
     if found.truth.is_some() && found.discrimination() < LEAST_DISCRIMINATION {
-        let says = format!(
-            "A learner who takes any test solves it in {:.0} of 100 sittings, one who chooses well in {:.0}.",
-            100.0 * found.skills[0],
-            100.0 * found.skills[2]
+        let says = tell!(
+            "lint-no-discrimination",
+            random = format!("{:.0}", 100.0 * found.skills[0]),
+            greedy = format!("{:.0}", 100.0 * found.skills[2])
         );
-        lint(
-            "doesn-t-discriminate",
-            Weight::NotForAssessment,
-            says,
-            "Add rivals, or tests that tempt and tell little.",
-        );
+        lint("doesn-t-discriminate", Weight::NotForAssessment, says, said("lint-no-discrimination-advice"));
     }
     if found.route.pair_gain > LOOK_AHEAD {
-        let says = format!(
-            "Two tests together are worth {:.1} times as much a minute as the best alone.",
-            found.route.pair_gain
-        );
-        lint(
-            "look-ahead",
-            Weight::Remark,
-            says,
-            "Choice of tests is judged one test ahead here: weigh it lightly.",
-        );
+        let says = tell!("lint-look-ahead", times = format!("{:.1}", found.route.pair_gain));
+        lint("look-ahead", Weight::Remark, says, said("lint-look-ahead-advice"));
     }
     for p in found.pairs.iter().filter(|p| p.is_masked() && found.truth == Some(p.pair)) {
-        let says = format!(
-            "{} can't be told from {}: the second fault doesn't show beside the first.",
-            label(p.pair),
-            p.single.map_or_else(String::new, label)
-        );
-        lint(
-            "masked",
-            Weight::Remark,
-            says,
-            "Make the masked fault more severe, or let the half that shows count as right (also_right).",
-        );
+        let says = tell!("lint-masked", pair = label(p.pair), single = p.single.map_or_else(String::new, label));
+        lint("masked", Weight::Remark, says, said("lint-masked-advice"));
     }
     if found.exact.ratio() > LOOK_AHEAD {
-        let says = format!(
-            "The most telling test a minute takes {:.2} times as long as the best way over the same {} tests.",
-            found.exact.ratio(),
-            found.exact.tests.len()
-        );
-        lint(
-            "greedy-is-long",
-            Weight::Remark,
-            says,
-            "Choice of tests is judged one test ahead here: weigh it lightly.",
-        );
+        let says =
+            tell!("lint-greedy-long", times = format!("{:.2}", found.exact.ratio()), n = found.exact.tests.len());
+        lint("greedy-is-long", Weight::Remark, says, said("lint-look-ahead-advice"));
     }
     for &c in dead {
-        let says = format!("{} never comes near the lead when what is hidden is tested for.", label(c));
-        lint(
-            "dead-rival",
-            Weight::Remark,
-            says,
-            "Give it more weight, or replace it by one that fits the complaint better.",
-        );
+        let says = tell!("lint-dead-rival", label = label(c));
+        lint("dead-rival", Weight::Remark, says, said("lint-dead-rival-advice"));
     }
     lints.sort_by_key(|lint| std::cmp::Reverse(lint.weight));
     lints

@@ -7,6 +7,7 @@
 use std::sync::Arc;
 
 use crate::diag::{Diagnostic, Report, id};
+use crate::language::said;
 use crate::plant::Plant;
 use crate::scenario::form::{JobForm, form};
 use crate::scenario::model::{Job, Limit, Rubric};
@@ -14,6 +15,7 @@ use crate::scenario::patch::{self, Edit, quoted};
 use crate::scenario::starter::starter;
 use crate::scenario::vehicle_form::{CourseForm, PlantForm, course_form, plant_form};
 use crate::scenario::{self, Kind, Library};
+use crate::tell;
 
 /// Changes that can be undone, at most, and bytes that they may keep.
 const MOST_CHANGES: usize = 400;
@@ -166,13 +168,11 @@ pub fn file_name(title: &str) -> String {
 pub fn name_trouble(name: &str) -> Option<String> {
     let odd = name.chars().find(|c| !(c.is_alphanumeric() || *c == '-' || *c == '_'));
     if name.is_empty() {
-        Some("A file needs a name.".to_owned())
+        Some(said("file-name-needed").to_owned())
     } else if name.chars().count() > 60 {
-        Some("A name has at most 60 letters.".to_owned())
+        Some(said("name-too-long").to_owned())
     } else {
-        odd.map(|c| {
-            format!("A name is made of letters, digits and hyphens; \u{201c}{c}\u{201d} can\u{2019}t be in it.")
-        })
+        odd.map(|c| tell!("name-odd-letter", c = c))
     }
 }
 
@@ -305,7 +305,7 @@ impl Draft {
     /// # Errors
     /// A sentence when a change can't be made.
     pub fn edit(&mut self, page: Page, edits: &[Edit]) -> Result<(), String> {
-        let text = self.text(page).ok_or("The job has no mark scheme of its own.")?;
+        let text = self.text(page).ok_or(said("draft-no-own-scheme"))?;
         let changed = patch::edit_all(text, edits)?;
         let about = match edits {
             [Edit { at, change: patch::Change::Set(_) }] => Some(format!("{page:?} {at}")),
@@ -335,7 +335,7 @@ impl Draft {
     /// A sentence when the scheme it names isn't there.
     pub fn own_scheme(&mut self, library: &Library) -> Result<(), String> {
         let named = form(&self.now.file)?.rubric;
-        let text = library.text(Kind::Rubric, &named).ok_or("The mark scheme that the job names isn't there.")?;
+        let text = library.text(Kind::Rubric, &named).ok_or(said("draft-scheme-missing"))?;
         let own = format!("{}-scheme", self.name);
         let job = patch::edit(&self.now.file, &Edit::text("rubric", &own))?;
         self.change(Texts { file: job.into(), scheme: Some(text.into()) }, None);
@@ -439,11 +439,13 @@ impl Draft {
         {
             place = if place.is_empty() { field.to_owned() } else { format!("{place}.{field}") };
         }
-        let expected = if d.expected.len() > 1 { "Possible: " } else { "Expected: " };
+        let expected = if d.expected.len() > 1 { said("draft-possible") } else { said("draft-expected") };
         let expected = match d.expected.len() {
             0 => None,
-            n if n > 12 => Some(format!("{expected}{} and more.", d.expected[..12].join(", "))),
-            _ => Some(format!("{expected}{}.", d.expected.join(", "))),
+            n if n > 12 => {
+                Some(tell!("draft-expected-more", expected = expected, list = d.expected[..12].join(", ")))
+            }
+            _ => Some(tell!("draft-expected-list", expected = expected, list = d.expected.join(", "))),
         };
         // what the message says already isn't said again
         let expected = expected.filter(|_| !d.expected.iter().all(|e| d.message.contains(e.as_str())));

@@ -13,6 +13,7 @@ use crate::diagnosis::survey::{Survey, in_parallel};
 use crate::diagnosis::worth::{MATERIAL_BITS, charged_minutes};
 use crate::ops;
 use crate::scenario::model::Job;
+use crate::tell;
 
 /// Places at which a number may be cut.
 const CUTS: usize = 9;
@@ -177,12 +178,15 @@ impl Field {
                     .collect();
                 let (low, high) = (written(low), written(high));
                 let outcomes = if high == low || chance[0].len() == 2 {
-                    vec![format!("below {low} {unit}"), format!("above {low} {unit}")]
+                    vec![
+                        tell!("outcome-below", low = low, unit = unit),
+                        tell!("outcome-above", low = low, unit = unit),
+                    ]
                 } else {
                     vec![
-                        format!("below {low} {unit}"),
-                        format!("{low} to {high} {unit}"),
-                        format!("above {high} {unit}"),
+                        tell!("outcome-below", low = low, unit = unit),
+                        tell!("outcome-between", low = low, high = high, unit = unit),
+                        tell!("outcome-above-high", high = high, unit = unit),
                     ]
                 };
                 if outcomes.len() != chance[0].len() {

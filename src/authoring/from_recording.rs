@@ -127,7 +127,7 @@ fn candidates(t: &mut String, plant: &Plant, rivals: &[Rival]) -> core::fmt::Res
             );
         }
         let weight = fault.weight(group(plant), &[]).sqrt().round().clamp(1.0, 3.0);
-        writeln!(t, "        (name: {name:?}, label: {:?}, weight: {weight:.0}, vehicles: [", fault.name)?;
+        writeln!(t, "        (name: {name:?}, label: {:?}, weight: {weight:.0}, vehicles: [", fault.name.said())?;
         for at in &r.places {
             let place = if at.is_empty() { String::new() } else { format!(" at: {at:?},") };
             writeln!(t, "            (fault: {:?},{place} severity: ({:.1}, {:.1})),", r.code, r.band.0, r.band.1)?;
@@ -157,7 +157,7 @@ mod tests {
     use crate::trace::Trace;
 
     fn fit(code: &str, at: &str, severity: f64) -> Fit {
-        let label = by_code(code).map_or("Nothing wrong", |f| f.name).to_owned();
+        let label = by_code(code).map_or("Nothing wrong", |f| f.name.said()).to_owned();
         let severity = [severity, severity - 0.3, severity + 0.3];
         Fit { code: code.into(), label, at: at.into(), severity, against_best: 1.0, mistaken: 0.5 }
     }

@@ -13,6 +13,7 @@ use crate::diagnosis::ensemble::{Unwatched, Watch};
 use crate::diagnosis::justify::Part;
 use crate::diagnosis::recording::group;
 use crate::fault::{CATALOGUE, FaultInstance, Place, apply_all, by_code, group_of};
+use crate::language::said;
 use crate::plant::Plant;
 use crate::scenario::model::Job;
 use crate::trace::{Tick, Trace};
@@ -95,7 +96,7 @@ impl Wrong {
     fn of(plant: &Plant, faults: Vec<FaultInstance>) -> Result<Self, String> {
         apply_all(&mut plant.clone(), &faults)?;
         let one = |f: &FaultInstance| {
-            let name = by_code(&f.fault).map_or("", |entry| entry.name);
+            let name = by_code(&f.fault).map_or("", |entry| entry.name.said());
             let at = if f.at.is_empty() { String::new() } else { format!(" at {}", f.at) };
             format!("{} {name}{at}, severity {}", f.fault, f.severity)
         };
@@ -169,7 +170,7 @@ fn looks(run: &Standard) -> Vec<Micros> {
 fn go_on(drive: &mut Drive<1>, to: Micros, watch: &dyn Watch) -> Result<(), String> {
     while drive.now() < to {
         if watch.cancelled() {
-            return Err(CANCELLED.to_owned());
+            return Err(CANCELLED.said().to_owned());
         }
         drive.advance_to((drive.now() + 5 * SECOND).min(to));
     }
@@ -305,7 +306,7 @@ pub fn drive_watched(run: &Standard, wrong: &Wrong, watch: &dyn Watch) -> Result
         Some(Shown { mbar: w.level, between: (w.lowest, w.highest), glass, engine: engine.word() })
     };
     let readings: Option<Vec<Shown>> = run.reads.iter().zip(engine).map(shown).collect();
-    Ok(Seen { readings: readings.ok_or("a reading has no sample")?, trace })
+    Ok(Seen { readings: readings.ok_or(said("preview-no-sample"))?, trace })
 }
 
 #[cfg(test)]
@@ -380,7 +381,7 @@ mod tests {
             }
         }
         let (job, _) = crate::scenario::load_job(&Library::builtin(), "bypass-puff").unwrap();
-        assert_eq!(of_job(&job, None, false, &Gone).unwrap_err(), CANCELLED);
+        assert_eq!(of_job(&job, None, false, &Gone).unwrap_err(), CANCELLED.said());
     }
 
     #[test]

@@ -8,6 +8,7 @@ use super::standard::Standard;
 use crate::bay::action::State;
 use crate::diagnosis::ensemble::Watch;
 use crate::diagnosis::justify::Part;
+use crate::language::said;
 use crate::plant::Plant;
 use crate::scenario::model::Limit;
 
@@ -68,7 +69,7 @@ pub struct Readings {
 pub fn sound_readings(plant: &Plant, card: &[Limit], watch: &dyn Watch) -> Result<Readings, String> {
     let joints = plant.joints();
     if joints.is_empty() {
-        return Err("The vehicle has no joint for a tee.".to_owned());
+        return Err(said("readings-no-joint").to_owned());
     }
     let span = 1.0 / joints.len() as f64;
     let mut all = vec![];
@@ -76,7 +77,7 @@ pub fn sound_readings(plant: &Plant, card: &[Limit], watch: &dyn Watch) -> Resul
         let part = Part { whole: watch, from: i as f64 * span, span };
         let reads = at_joint(plant, card, joint, &part);
         if watch.cancelled() {
-            return Err(super::standard::CANCELLED.to_owned());
+            return Err(super::standard::CANCELLED.said().to_owned());
         }
         all.push(AtJoint { joint: joint.clone(), label: label.clone(), reads });
         watch.progress((i + 1) as f64 * span);

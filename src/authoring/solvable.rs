@@ -6,6 +6,7 @@
 use crate::diagnosis::attainable::attainable;
 use crate::diagnosis::ensemble::Watch;
 use crate::diagnosis::hypothesis::candidate_of;
+use crate::language::said;
 use crate::scenario::model::Job;
 
 /// Belief in the hidden cause that a complete run must bear for the job to be fair.
@@ -36,7 +37,8 @@ impl Solvable {
 pub fn solvable(job: &Job, watch: &dyn Watch) -> Result<Solvable, String> {
     let candidate = candidate_of(job, &job.hidden.0).ok_or("no candidate covers the hidden cause")?;
     let found = attainable(job, candidate, watch)?;
-    let label = |k: usize| job.candidates.get(k).map_or_else(|| "None of these".to_owned(), |c| c.label.clone());
+    let label =
+        |k: usize| job.candidates.get(k).map_or_else(|| said("none-of-these").to_owned(), |c| c.label.clone());
     let rival = found
         .mean
         .iter()

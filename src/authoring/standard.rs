@@ -14,9 +14,12 @@ use crate::bay::observation::{Answer, EngineRun};
 use crate::diagnosis::ensemble::{Course, Unwatched, Watch};
 use crate::diagnosis::recording::job_of;
 use crate::fault::is_on_return;
+use crate::language::{Msg, said};
+use crate::msg;
 use crate::plant::Plant;
 use crate::scenario::model::{Job, Limit};
 use crate::scenario::{Library, load_card, load_plant};
+use crate::tell;
 use crate::units::PressureUnit;
 
 /// How long the vehicle stood before the job, s: long enough for the engine to be left alone.
@@ -29,7 +32,7 @@ const MOST_STARTS: usize = 12;
 const WINDOW: Micros = SECOND;
 
 /// What is said of a run that was cancelled.
-pub const CANCELLED: &str = "cancelled";
+pub const CANCELLED: Msg = msg!("work-cancelled");
 
 /// A reading of the run.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -100,13 +103,11 @@ impl Standard {
                 .iter()
                 .find(|(name, label)| name.eq_ignore_ascii_case(wanted) || label.eq_ignore_ascii_case(wanted));
             let names: Vec<&str> = joints.iter().map(|j| j.0.as_str()).collect();
-            found.ok_or_else(|| {
-                format!("the plant has no joint \u{201c}{wanted}\u{201d}; it has {}", names.join(", "))
-            })
+            found.ok_or_else(|| tell!("standard-no-such-joint", wanted = wanted, joints = names.join(", ")))
         };
         let here = match joint {
             Some(wanted) => named(wanted)?,
-            None => usual(described, &joints).ok_or("the plant has no joint for a tee")?,
+            None => usual(described, &joints).ok_or(said("standard-no-joint"))?,
         };
         let card: Vec<Limit> = card.iter().filter(|l| l.joint == here.0).cloned().collect();
         let first = rehearse(&job, here, &card, GaugeRange::Suction, watch)?;
@@ -145,13 +146,11 @@ struct Rehearsal<'w> {
 impl Rehearsal<'_> {
     fn act(&mut self, action: Action) -> Result<(), String> {
         if self.watch.cancelled() {
-            return Err(CANCELLED.to_owned());
+            return Err(CANCELLED.said().to_owned());
         }
         match self.bay.act(&action) {
             Answer::Done { .. } => Ok(()),
-            Answer::Refused { because } => {
-                Err(format!("a sound vehicle refuses a step of the standard run: {because}"))
-            }
+            Answer::Refused { because } => Err(tell!("standard-refused", because = because)),
         }
     }
 
@@ -213,7 +212,7 @@ impl Rehearsal<'_> {
             }
             self.act(Action::Crank { secs: 8.0 })?;
         }
-        Err("a sound vehicle doesn't start after the tee was fitted".into())
+        Err(said("standard-no-start").into())
     }
 
     /// From rest to raised speed under load.
@@ -277,7 +276,7 @@ fn rehearse(
     range: GaugeRange,
     watch: &dyn Watch,
 ) -> Result<Rehearsed, String> {
-    let raised = job.plant.engine().ok_or("the plant has no engine")?.raised.si();
+    let raised = job.plant.engine().ok_or(said("standard-no-engine"))?.raised.si();
     let bay = Bay::rehearsal(job)?;
     let mut r = Rehearsal { watch, bay, reads: vec![], marks: vec![], highest: f64::MIN, raised };
     r.fit(&joint.0, range)?;
@@ -287,9 +286,9 @@ fn rehearse(
     r.mark("off");
     r.act(Action::Key { to: Key::Off })?;
     r.wait(MINUTE);
-    r.read(State::Hold, "hold, 1 min")?;
+    r.read(State::Hold, said("state-hold-1"))?;
     r.wait(4 * MINUTE);
-    r.read(State::Hold, "hold, 5 min")?;
+    r.read(State::Hold, said("state-hold-5"))?;
     let run = Standard {
         ops: r.bay.ops().to_vec(),
         course: Course::of(&r.bay, Micros::MAX),

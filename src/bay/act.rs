@@ -4,6 +4,8 @@ use super::Bay;
 use super::action::{Action, Key, MINUTE, Micros, SafetyStep};
 use super::drive::op::Op;
 use super::words::print;
+use crate::language::{named, said};
+use crate::tell;
 
 /// Longest single wait, s: a week.
 const LONGEST_WAIT_S: f64 = 604_800.0;
@@ -79,7 +81,7 @@ impl Bay {
         // what is undone is always to be had
         let undone = line.ends_with(" off") || line.ends_with(" back") || line == "load 0" || line == "cap shut";
         match self.job.withheld.iter().find(|w| w.word == word && !undone) {
-            Some(withheld) => Err(format!("Not in this job. {}", withheld.because)),
+            Some(withheld) => Err(tell!("bay-act-not-in-this-job", because = withheld.because)),
             None => Ok(()),
         }
     }
@@ -87,22 +89,19 @@ impl Bay {
     fn make_safe(&mut self, step: SafetyStep) -> Result<String, String> {
         let start = self.now();
         let (span, says) = match step {
-            SafetyStep::Protection => (MINUTE / 2, "Nitrile gloves and safety glasses on."),
-            SafetyStep::Ventilation => (MINUTE / 2, "Extraction on, doors open, no ignition source near."),
-            SafetyStep::Extinguisher => (MINUTE / 2, "Foam extinguisher stands within reach."),
-            SafetyStep::Chocks => (MINUTE / 2, "Neutral, parking brake on, wheels chocked."),
-            SafetyStep::DripTray => (MINUTE / 2, "Tray under the joint, absorbent ready."),
+            SafetyStep::Protection => (MINUTE / 2, said("bay-safe-protection")),
+            SafetyStep::Ventilation => (MINUTE / 2, said("bay-safe-ventilation")),
+            SafetyStep::Extinguisher => (MINUTE / 2, said("bay-safe-extinguisher")),
+            SafetyStep::Chocks => (MINUTE / 2, said("bay-safe-chocks")),
+            SafetyStep::DripTray => (MINUTE / 2, said("bay-safe-drip-tray")),
             SafetyStep::PressureAway => {
                 self.engine_must_stand()?;
                 let since = self.control().last_turned.map_or(COOL_DOWN, |t| self.now() - t);
-                (
-                    COOL_DOWN.saturating_sub(since).max(MINUTE / 2),
-                    "Ten minutes since the engine turned; pressure is away and parts can be touched.",
-                )
+                (COOL_DOWN.saturating_sub(since).max(MINUTE / 2), said("bay-safe-pressure-away"))
             }
         };
         if !self.safety.insert(step) {
-            return Ok("That is done already.".into());
+            return Ok(said("bay-safe-done-already").into());
         }
         let mut says = says.to_owned();
         if step == SafetyStep::PressureAway {
@@ -113,7 +112,7 @@ impl Bay {
             self.hands(Op::Key { to: Key::Off })?;
             self.hands(Op::Relieve)?;
             self.mark("relieved");
-            says += " What was left in the line is let out by the maker's method, a cloth over the joint.";
+            says += said("bay-safe-rest-let-out");
         }
         self.exempt += self.now() - start;
         Ok(says)
@@ -122,25 +121,21 @@ impl Bay {
     fn ask(&mut self, name: &str) -> Result<String, String> {
         let Some(question) = self.job.questions.iter().find(|q| q.name == name) else {
             let names: Vec<&str> = self.job.questions.iter().map(|q| q.name.as_str()).collect();
-            return Err(format!("That isn't one of the questions. Ask one of: {}.", names.join(", ")));
+            return Err(tell!("bay-ask-one-of", names = names.join(", ")));
         };
-        let says = question.answer.clone();
+        let says = named(&question.answer).to_owned();
         self.advance_to(self.now() + MINUTE);
         Ok(says)
     }
 
     fn turn_key(&mut self, to: Key) -> Result<String, String> {
         if to == self.drive.key() {
-            return Err("The key stands there already.".into());
+            return Err(said("bay-key-stands-there").into());
         }
         match to {
             Key::On => {
                 self.turn_key_on()?;
-                Ok(if self.drive.clicked(0) {
-                    "Key on: lamps on, a relay clicks; engine not turned.".into()
-                } else {
-                    "Key on: lamps on, engine not turned.".into()
-                })
+                Ok(if self.drive.clicked(0) { said("bay-key-on-relay").into() } else { said("bay-key-on").into() })
             }
             Key::Off => {
                 let ran = self.control().running;
@@ -148,49 +143,53 @@ impl Bay {
                 if ran {
                     self.mark("stop");
                 }
-                Ok(if ran { "Key off: the engine runs down.".into() } else { "Key off.".into() })
+                Ok(if ran { said("bay-key-off-runs-down").into() } else { said("bay-key-off").into() })
             }
         }
     }
 
     fn try_crank(&mut self, secs: f64) -> Result<String, String> {
         if !(0.5..=60.0).contains(&secs) {
-            return Err("The starter takes 0.5 to 60 seconds.".into());
+            return Err(said("bay-crank-span").into());
         }
         if self.drive.key() == Key::Off {
-            return Err("The key is off.".into());
+            return Err(said("bay-key-is-off").into());
         }
         if self.control().running {
-            return Err("The engine runs: the starter would grind.".into());
+            return Err(said("bay-crank-would-grind").into());
         }
         if self.control().is_cranking() {
-            return Err("The starter is turning already.".into());
+            return Err(said("bay-crank-turning-already").into());
         }
         self.before_cranking(secs);
         self.hands(Op::Crank { secs })?;
         self.mark("crank");
-        Ok("The starter turns the engine.".into())
+        Ok(said("bay-crank-turns").into())
     }
 
     fn set_speed(&mut self, rpm: f64) -> Result<String, String> {
         if !self.control().running {
-            return Err("The engine doesn't run.".into());
+            return Err(said("bay-engine-not-running").into());
         }
         let (low, high) = (self.control().idle, 1.2 * self.control().raised);
         if !(low - 1.0..=high).contains(&rpm) {
-            return Err(format!("The engine can be held between {low:.0} and {high:.0} 1/min here."));
+            return Err(tell!("bay-engine-speed-between", low = format!("{low:.0}"), high = format!("{high:.0}")));
         }
         self.hands(Op::Speed { rpm })?;
         self.mark(&if rpm <= low + 1.0 { "idle".to_owned() } else { format!("{rpm:.0}") });
-        Ok(if rpm <= low + 1.0 { "Back to idle.".into() } else { format!("Held at {rpm:.0} 1/min.") })
+        Ok(if rpm <= low + 1.0 {
+            said("bay-engine-back-to-idle").into()
+        } else {
+            tell!("bay-engine-held-at", rpm = format!("{rpm:.0}"))
+        })
     }
 
     fn move_valve(&mut self, open: f64) -> Result<String, String> {
         if self.drive.valve(0).is_none() {
-            return Err("There is no valve in the line: the tee isn't fitted.".into());
+            return Err(said("bay-valve-none").into());
         }
         if !(0.0..=1.0).contains(&open) {
-            return Err("The lever goes from 0 (shut) to 1 (open).".into());
+            return Err(said("bay-valve-lever-span").into());
         }
         let turning = self.drive.engine_turns(0) || self.drive.pump_turns(0);
         if open < 0.05 && turning && !self.may_dead_head() {
@@ -198,9 +197,9 @@ impl Bay {
         }
         self.hands(Op::Valve { open })?;
         let (word, says) = match open {
-            o if o <= 0.0 => ("valve shut", "Valve shut.".to_owned()),
-            o if o >= 1.0 => ("valve open", "Valve open.".to_owned()),
-            o => ("valve part", format!("Valve lever at {:.0} in 100.", o * 100.0)),
+            o if o <= 0.0 => ("valve shut", said("bay-valve-shut").to_owned()),
+            o if o >= 1.0 => ("valve open", said("bay-valve-open").to_owned()),
+            o => ("valve part", tell!("bay-valve-at", share = format!("{:.0}", o * 100.0))),
         };
         self.mark(word);
         Ok(says)
@@ -208,12 +207,12 @@ impl Bay {
 
     fn wait(&mut self, secs: f64) -> Result<String, String> {
         if !(0.0..=LONGEST_WAIT_S).contains(&secs) {
-            return Err("A wait lasts between no time and a week.".into());
+            return Err(said("bay-wait-span").into());
         }
         self.advance_to(self.now() + (secs * 1e6).round() as Micros);
         Ok(match secs {
-            s if s >= 120.0 => format!("{:.0} minutes pass.", s / 60.0),
-            s => format!("{s:.0} seconds pass."),
+            s if s >= 120.0 => tell!("bay-wait-minutes", minutes = format!("{:.0}", s / 60.0)),
+            s => tell!("bay-wait-seconds", s = format!("{s:.0}")),
         })
     }
 }

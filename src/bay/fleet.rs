@@ -7,6 +7,7 @@ use super::drive::{Drive, Fidelity};
 use super::observation::{Answer, BreachClass, EngineRun};
 use super::words::{self, Said, Terms};
 use crate::fault::{FaultInstance, Modifier};
+use crate::language::said;
 use crate::scenario::model::Job;
 use crate::scenario::{Library, load_job, load_plant};
 use crate::units::Span;
@@ -79,7 +80,7 @@ fn an_electric_petrol_supply_primes_idles_and_holds() {
     let says = does(&job, &mut bay, "fit rail-in");
     assert!(says.contains("valve on the engine side"), "{says}");
     does(&job, &mut bay, "range pressure\npurge\nzero\nkey on");
-    assert!(bay.observe().sounds.contains(&"A relay clicks."), "{:?}", bay.observe().sounds);
+    assert!(bay.observe().sounds.contains(&said("bay-sound-relay")), "{:?}", bay.observe().sounds);
     does(&job, &mut bay, "wait 2");
     shows(&bay, 3500.0, 4400.0);
     does(&job, &mut bay, "wait 3");

@@ -4,7 +4,9 @@
 use super::Bay;
 use super::action::{Micros, SECOND, State};
 use super::sheet::EvidenceKind;
+use crate::language::said;
 use crate::scenario::model::Mode;
+use crate::tell;
 
 /// Shortest time between two hints.
 const PAUSE: Micros = 30 * SECOND;
@@ -19,18 +21,18 @@ impl Bay {
 
     pub(super) fn hint(&mut self, level: u8) -> Result<String, String> {
         if self.job.mode == Mode::Assessment {
-            return Err("There are no hints in an assessment.".into());
+            return Err(said("bay-hint-none-in-assessment").into());
         }
         if !(1..=3).contains(&level) {
-            return Err("Hints have three levels: 1 how to compare, 2 where to look, 3 what to test.".into());
+            return Err(said("bay-hint-levels").into());
         }
         if self.finding().is_some() {
-            return Err("The finding is in: hints come too late.".into());
+            return Err(said("bay-hint-too-late").into());
         }
         if let Some(&(last, _)) = self.hints.last()
             && self.now() < last + PAUSE
         {
-            return Err("Give the last hint half a minute first.".into());
+            return Err(said("bay-hint-wait").into());
         }
         let cost = self.job.rubric.hints[usize::from(level) - 1];
         let says = match (self.job.hints.get(usize::from(level) - 1), level) {
@@ -42,7 +44,7 @@ impl Bay {
         };
         self.hints.push((self.now(), level));
         self.mark("hint");
-        Ok(format!("{says} (Hint of level {level}: {cost} points of 100.)"))
+        Ok(tell!("bay-hint-with-cost", says = says, level = level, cost = cost))
     }
 
     /// Joints and states of which a reading was written.
@@ -58,19 +60,15 @@ impl Bay {
         let read = self.read_so_far();
         let has = |state: State| read.iter().any(|(_, s)| *s == state);
         if read.is_empty() {
-            return "Compare the vehicle with its card: read one joint at rest and at idle, and hold both against the ranges."
-                .into();
+            return said("bay-hint-compare-card").into();
         }
         if !(has(State::Idle) && (has(State::Raised) || has(State::Load))) {
-            return "Compare two flows at one joint: what grows with speed is a way that is too narrow, what doesn't is \
-                    something else."
-                .into();
+            return said("bay-hint-compare-flows").into();
         }
         if !has(State::Hold) {
-            return "Compare running with standing: stop the engine and see whether the line keeps what it had."
-                .into();
+            return said("bay-hint-compare-standing").into();
         }
-        "Compare two joints in the same state: whatever lies between them makes the difference.".into()
+        said("bay-hint-compare-joints").into()
     }
 
     fn where_to_look(&self) -> String {
@@ -80,16 +78,13 @@ impl Bay {
         let open: Vec<&str> = joints.iter().filter(|(j, _)| !taken(j)).map(|(_, l)| l.as_str()).collect();
         match (open.first(), joints.iter().rev().find(|(j, _)| taken(j))) {
             (_, None) => match joints.last() {
-                Some((_, last)) => format!("Nothing is read yet. The {last} has the whole supply behind it."),
-                None => "Begin with what needs no tee: tank, cap, codes, sounds.".into(),
+                Some((_, last)) => tell!("bay-hint-look-last", last = last),
+                None => said("bay-hint-look-without-tee").into(),
             },
             (Some(open), Some((_, known))) => {
-                format!("You know the {known}. Of the stretch that begins at the {open} nothing is written yet.")
+                tell!("bay-hint-look-stretch", known = known, open = open)
             }
-            (None, _) => {
-                "Every joint is read. What is left lies before the first of them, beyond the last, or in your kit."
-                    .into()
-            }
+            (None, _) => said("bay-hint-look-all-read").into(),
         }
     }
 
@@ -101,7 +96,7 @@ impl Bay {
             .and_then(|tee| self.job.joints.iter().find(|(j, _)| j == tee))
             .or(self.job.joints.last())
         else {
-            return "Dip the tank and draw a sample.".into();
+            return said("bay-hint-test-tank").into();
         };
         let lacking = WORTH.into_iter().find(|&state| {
             let allowed = state != State::DeadHead || self.may_dead_head_at(joint);
@@ -109,15 +104,15 @@ impl Bay {
             allowed && listed && !read.iter().any(|(j, s)| j == joint && *s == state)
         });
         if let Some(state) = lacking {
-            return format!("Read {} at the {label}, and write it down.", state.word());
+            return tell!("bay-hint-test-state", state = state.word(), label = label);
         }
         let noted = |e: &super::Evidence| matches!(e.kind, EvidenceKind::Word { .. });
         if !self.evidence().iter().any(noted) {
-            return "Write down what the glass shows, and how the engine runs.".into();
+            return said("bay-hint-test-note").into();
         }
         match self.job.joints.iter().find(|(j, _)| !read.iter().any(|(r, _)| r == j)) {
-            Some((_, next)) => format!("Move the tee to the {next} and take the same readings there."),
-            None => "Open the filler cap while the complaint is there, and watch the gauge.".into(),
+            Some((_, next)) => tell!("bay-hint-test-move", next = next),
+            None => said("bay-hint-test-cap").into(),
         }
     }
 }

@@ -10,7 +10,9 @@ use serde::{Deserialize, Serialize};
 use super::Bay;
 use super::observation::Answer;
 use crate::fault::{FaultInstance, Place, by_code};
+use crate::language::said;
 use crate::scenario::model::Mode;
+use crate::tell;
 
 /// Faults that lie in the tank from the start: how full it is, what is in it. Nothing puts them in later.
 const FROM_THE_START: [&str; 3] = ["F01", "F05", "F06"];
@@ -46,14 +48,10 @@ pub struct Instructed {
 
 impl Instructed {
     /// Why there is no mark; none when nothing was done.
-    pub const fn no_mark(self) -> Option<&'static str> {
+    pub fn no_mark(self) -> Option<&'static str> {
         match (self.revealed, self.changed) {
-            (true, _) => Some(
-                "What was wrong was shown in the middle of this sitting. It counts as practice, without a mark.",
-            ),
-            (false, true) => Some(
-                "The vehicle was changed in the middle of this sitting. It counts as practice, without a mark.",
-            ),
+            (true, _) => Some(said("bay-instruct-was-revealed")),
+            (false, true) => Some(said("bay-instruct-was-changed")),
             (false, false) => None,
         }
     }
@@ -75,8 +73,7 @@ impl Bay {
                 Instruction::Clear => self.clear(),
                 Instruction::Reveal => {
                     self.instructed.revealed = true;
-                    Ok("What is wrong is shown from here on. This sitting counts as practice, without a mark."
-                        .into())
+                    Ok(said("bay-instruct-revealed").into())
                 }
             };
             self.take_moment();
@@ -90,38 +87,35 @@ impl Bay {
 
     fn may_be_instructed(&self) -> Result<(), String> {
         if self.job.mode == Mode::Assessment {
-            return Err("Not in an assessment: nobody changes the vehicle, and nobody shows what is wrong.".into());
+            return Err(said("bay-instruct-not-in-assessment").into());
         }
         if self.over {
-            return Err("The vehicle was handed back: the sitting is over.".into());
+            return Err(said("bay-act-sitting-over").into());
         }
         Ok(())
     }
 
     fn inject(&mut self, code: &str, at: &str, severity: f64) -> Result<String, String> {
-        let entry = by_code(code).ok_or_else(|| format!("No fault has the code {code}."))?;
+        let entry = by_code(code).ok_or_else(|| tell!("bay-instruct-no-code", code = code))?;
         if FROM_THE_START.contains(&entry.code) {
-            return Err(format!(
-                "\u{201c}{}\u{201d} lies in the tank from the start: take a job that begins with it.",
-                entry.name
-            ));
+            return Err(tell!("bay-instruct-from-the-start", name = entry.name));
         }
         if matches!(entry.place, Place::Kit | Place::Nowhere) {
-            return Err(format!("\u{201c}{}\u{201d} isn\u{2019}t in the vehicle.", entry.name));
+            return Err(tell!("bay-instruct-not-in-vehicle", name = entry.name));
         }
         if !(1.0..=5.0).contains(&severity) {
-            return Err("A severity lies between 1 and 5.".into());
+            return Err(said("bay-instruct-severity").into());
         }
         let put = self.drive.put_in(FaultInstance::new(entry.code, at, severity));
-        put.map_err(|why| format!("It can\u{2019}t be put in: {}.", why.trim_end_matches('.')))?;
+        put.map_err(|why| tell!("bay-instruct-cant-put-in", why = why.trim_end_matches('.')))?;
         self.instructed.changed = true;
-        Ok("The instructor has put a fault in. This sitting counts as practice, without a mark.".into())
+        Ok(said("bay-instruct-injected").into())
     }
 
     fn clear(&mut self) -> Result<String, String> {
         self.drive.take_out()?;
         self.instructed.changed = true;
-        Ok("The instructor has made the vehicle sound. This sitting counts as practice, without a mark.".into())
+        Ok(said("bay-instruct-cleared").into())
     }
 }
 

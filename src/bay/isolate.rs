@@ -11,7 +11,9 @@ use super::sheet::number_on_paper;
 use super::work::SEALS_CREDITS;
 use super::{Bay, Measured};
 use crate::instrument::display::Doubt;
+use crate::language::said;
 use crate::plant::component::{Command, Component};
+use crate::tell;
 
 /// Depression that a hand pump draws at the tee, and pressure that the air test puts on, mbar.
 const DRAWN_MBAR: f64 = -600.0;
@@ -44,7 +46,7 @@ pub(super) struct Shown {
 }
 
 /// A number with its unit, as a colleague reads it out.
-fn said(quantity: Quantity, value: f64) -> String {
+fn aloud(quantity: Quantity, value: f64) -> String {
     let digits = match quantity {
         Quantity::Voltage if value.abs() < 2.0 => format!("{value:.3}").replace('-', "\u{2212}"),
         Quantity::Voltage | Quantity::Current => format!("{value:.2}").replace('-', "\u{2212}"),
@@ -64,24 +66,22 @@ impl Bay {
     fn read(&mut self, probe: Probe, what: &str) -> Result<f64, String> {
         if self.drive.read(0, &probe).is_none() {
             return Err(match probe {
-                Probe::Volts { .. } => format!("Leads can be held at: {}.", self.drive.points(0).join(", ")),
-                Probe::Clamp { .. } => "There is no electric pump of that name to put the clamp round.".into(),
-                Probe::Second => "No second transducer is fitted.".into(),
-                Probe::Thermometer { .. } => "There is no such part or joint to hold a thermometer to.".into(),
-                Probe::OwnSensor | Probe::Effort => {
-                    "This vehicle has no sensor in its low-pressure supply: nothing is reported.".into()
+                Probe::Volts { .. } => tell!("bay-read-leads-at", points = self.drive.points(0).join(", ")),
+                Probe::Clamp { .. } => said("bay-read-no-pump-to-clamp").into(),
+                Probe::Second => said("bay-read-no-second").into(),
+                Probe::Thermometer { .. } => said("bay-read-no-place").into(),
+                Probe::OwnSensor | Probe::Effort => said("bay-read-no-own-sensor").into(),
+                Probe::RecordUneven => said("bay-read-no-humps").into(),
+                Probe::RecordMean | Probe::RecordPeak | Probe::RecordSwing => {
+                    said("bay-read-nothing-recorded").into()
                 }
-                Probe::RecordUneven => {
-                    "No humps can be told apart in a record: make one with the pump running.".into()
-                }
-                Probe::RecordMean | Probe::RecordPeak | Probe::RecordSwing => "Nothing was recorded yet.".into(),
-                _ => "There is nothing to read there.".into(),
+                _ => said("bay-read-nothing").into(),
             });
         }
         self.hands(Op::Probe { probe: probe.clone() })?;
         let index = self.drive.numbers(0).len() - 1;
         let Some(Measured { shown, doubt }) = self.drive.numbers(0)[index] else {
-            return Err("There is nothing to read there.".into());
+            return Err(said("bay-read-nothing").into());
         };
         let (quantity, over_range) = (probe.quantity(), shown.over_range);
         let meter = Meter { at: self.now(), what: what.to_owned(), quantity, value: shown.value, over_range };
@@ -92,28 +92,28 @@ impl Bay {
     /// A warning when what was read last lies at the end of its instrument's range.
     fn over_range(&self) -> &'static str {
         match self.shown.last() {
-            Some(s) if s.meter.over_range && s.probe == Probe::Jar => " The jar ran over: that is no measurement.",
-            Some(s) if s.meter.over_range => " Over range: the true value lies beyond what is shown.",
+            Some(s) if s.meter.over_range && s.probe == Probe::Jar => said("bay-read-ran-over"),
+            Some(s) if s.meter.over_range => said("bay-read-over-range"),
             _ => "",
         }
     }
 
     pub(super) fn measure(&mut self, probe: &Probe) -> Result<String, String> {
         let (minutes, what) = match probe {
-            Probe::Volts { from, to } => (2, format!("{from} against {to}")),
-            Probe::Clamp { part } => (1, format!("current of the {}", self.label_of(part))),
+            Probe::Volts { from, to } => (2, tell!("bay-meter-volts", from = from, to = to)),
+            Probe::Clamp { part } => (1, tell!("bay-meter-clamp", part = self.label_of(part))),
             Probe::Second => (0, "second transducer".to_owned()),
-            Probe::Thermometer { place } => (2, format!("temperature at the {}", self.label_of(place))),
+            Probe::Thermometer { place } => (2, tell!("bay-meter-temperature", place = self.label_of(place))),
             Probe::Jar => (0, "jar".to_owned()),
             Probe::Dip => (3, "dip stick".to_owned()),
-            Probe::OwnSensor => (1, "the vehicle's own sensor".to_owned()),
-            Probe::Effort => (1, "effort of the vehicle's control".to_owned()),
+            Probe::OwnSensor => (1, said("bay-meter-own-sensor").to_owned()),
+            Probe::Effort => (1, said("bay-meter-effort").to_owned()),
             Probe::Battery => (1, "battery".to_owned()),
-            Probe::Revs => (0, "rev counter".to_owned()),
-            Probe::RecordMean => (0, "mean of the record".to_owned()),
-            Probe::RecordPeak => (0, "peak of the record".to_owned()),
-            Probe::RecordSwing => (0, "swing of the record's ripple".to_owned()),
-            Probe::RecordUneven => (0, "unevenness of the record's humps".to_owned()),
+            Probe::Revs => (0, said("bay-meter-revs").to_owned()),
+            Probe::RecordMean => (0, said("bay-meter-mean").to_owned()),
+            Probe::RecordPeak => (0, said("bay-meter-peak").to_owned()),
+            Probe::RecordSwing => (0, said("bay-meter-swing").to_owned()),
+            Probe::RecordUneven => (0, said("bay-meter-uneven").to_owned()),
         };
         if self.drive.read(0, probe).is_some() {
             if *probe == Probe::Dip {
@@ -127,32 +127,29 @@ impl Bay {
             self.clamp = Some(part.clone());
         }
         let live = !matches!(probe, Probe::Volts { .. }) || self.drive.pump_turns(0);
-        let aside = if live { "" } else { " No pump is running: a bad joint shows only with current." };
+        let aside = if live { "" } else { said("bay-read-no-pump-running") };
         let zero = if matches!(probe, Probe::Clamp { .. }) { self.zero_aside() } else { "" };
         let over = self.over_range();
-        Ok(format!("{}: {}.{aside}{zero}{over}", capital(&what), said(probe.quantity(), value)))
+        Ok(format!("{}: {}.{aside}{zero}{over}", capital(&what), aloud(probe.quantity(), value)))
     }
 
     fn zero_aside(&self) -> &'static str {
-        if self.drive.clamp_is_zeroed() { "" } else { " The clamp was never set to zero." }
+        if self.drive.clamp_is_zeroed() { "" } else { said("bay-read-clamp-not-zeroed") }
     }
 
     pub(super) fn zero_clamp(&mut self, large: bool) -> Result<String, String> {
         self.spend(MINUTE);
         self.hands(Op::ZeroClamp { large })?;
         let range = if large { "200 A" } else { "20 A" };
-        Ok(format!(
-            "Clamp in its {range} range, jaws empty and shut, display set to zero. Its zero creeps: set it anew."
-        ))
+        Ok(tell!("bay-clamp-zeroed", range = range))
     }
 
     /// A fast record of a pump's current: as it runs, or from the turn of the key.
     pub(super) fn capture(&mut self, part: &str, start: bool) -> Result<String, String> {
-        let k =
-            self.drive.pump_index(part).ok_or("There is no electric pump of that name to put the clamp round.")?;
+        let k = self.drive.pump_index(part).ok_or(said("bay-read-no-pump-to-clamp"))?;
         let before = self.drive.key();
         if start && self.drive.pump_is_fed(0, k) {
-            return Err("The pump is fed already: switch it off first.".into());
+            return Err(said("bay-capture-fed-already").into());
         }
         self.spend(2 * MINUTE);
         if start {
@@ -170,26 +167,32 @@ impl Bay {
         self.clamp = Some(part.to_owned());
         let label = self.label_of(part);
         self.mark("current recorded");
-        let swing = self.read(Probe::RecordSwing, "swing of the record's ripple")?;
+        let swing = self.read(Probe::RecordSwing, said("bay-meter-swing"))?;
         let uneven = self.drive.read(0, &Probe::RecordUneven).map(|m| m.shown.value);
         if uneven.is_some() {
-            self.read(Probe::RecordUneven, "unevenness of the record's humps")?;
+            self.read(Probe::RecordUneven, said("bay-meter-uneven"))?;
         }
-        let peak = self.read(Probe::RecordPeak, "peak of the record")?;
-        let mean = self.read(Probe::RecordMean, &format!("mean current of the {label}"))?;
-        let [mean, peak, swing] = [mean, peak, swing].map(|amps| said(Quantity::Current, amps));
+        let peak = self.read(Probe::RecordPeak, said("bay-meter-peak"))?;
+        let mean = self.read(Probe::RecordMean, &tell!("bay-meter-mean-current", label = label))?;
+        let [mean, peak, swing] = [mean, peak, swing].map(|amps| aloud(Quantity::Current, amps));
         let humps = uneven.map_or_else(
-            || "no humps can be told apart".to_owned(),
-            |share| format!("its humps differ by {share:.1} in 100 of the mean"),
+            || said("bay-capture-no-humps").to_owned(),
+            |share| tell!("bay-capture-humps", share = format!("{share:.1}")),
         );
         let speed = self.drive.speed_by_ripple(0);
-        let speed =
-            speed.map_or_else(String::new, |rpm| format!(" By the ripple's count it turns at {rpm:.0} 1/min."));
+        let speed = speed.map_or_else(String::new, |rpm| tell!("bay-capture-speed", rpm = format!("{rpm:.0}")));
         let zero = self.zero_aside();
         let over = self.over_range();
-        Ok(format!(
-            "{}: mean {mean}, peak {peak}; its ripple swings by {swing}, {humps}.{speed}{zero}{over}",
-            capital(&label)
+        Ok(tell!(
+            "bay-capture-result",
+            part = capital(&label),
+            mean = mean,
+            peak = peak,
+            swing = swing,
+            humps = humps,
+            speed = speed,
+            zero = zero,
+            over = over
         ))
     }
 
@@ -205,22 +208,28 @@ impl Bay {
         self.spend(10 * MINUTE);
         self.hands(Op::Sample)?;
         let level = self.read(Probe::Dip, "dip stick")?;
-        let tank = self.job.plant.tank().ok_or("There is no tank to dip.")?;
+        let tank = self.job.plant.tank().ok_or(said("bay-sample-no-tank"))?;
         let litres = level * tank.area.si();
         let of = tank.capacity.si() * 1e3;
         let look = self.perceived(super::action::Perceived::Sample)?;
         let seen = match look {
-            "clear" => "bright, with the colour and smell that belong in this tank",
-            "hazy" => "cloudy",
-            "water" => "with water beneath",
+            "clear" => said("bay-sample-seen-clear"),
+            "hazy" => said("bay-sample-seen-cloudy"),
+            "water" => said("bay-sample-seen-water"),
             "dirty" => "dirty",
-            _ => "with a colour and smell that don't belong in this tank",
+            _ => said("bay-sample-seen-wrong"),
         };
-        Ok(format!("The stick is wet for {level:.0} mm: about {litres:.0} of {of:.0} l. The sample stands {seen}."))
+        Ok(tell!(
+            "bay-sample-result",
+            level = format!("{level:.0}"),
+            litres = format!("{litres:.0}"),
+            of = format!("{of:.0}"),
+            seen = seen
+        ))
     }
 
     pub(super) fn listen(&mut self, part: &str) -> Result<String, String> {
-        let k = self.drive.pump_index(part).ok_or("There is no electric pump of that name to listen to.")?;
+        let k = self.drive.pump_index(part).ok_or(said("bay-listen-no-pump"))?;
         let before = self.drive.key();
         let turns = self.drive.engine_turns(0);
         if !turns {
@@ -238,17 +247,17 @@ impl Bay {
         }
         let relay = match (turns, clicked) {
             (true, _) => "",
-            (false, true) => " The relay clicks as the key is turned.",
-            (false, false) => " No relay clicks as the key is turned.",
+            (false, true) => said("bay-listen-relay-clicks"),
+            (false, false) => said("bay-listen-no-relay"),
         };
         let label = self.label_of(part);
         Ok(match sound.word() {
             "silent" if fed => {
-                format!("The relay is closed, the fuse is whole, and the {label} makes no sound.{relay}")
+                tell!("bay-listen-fed-and-silent", label = label, relay = relay)
             }
-            "silent" => format!("Not a sound from the {label}.{relay}"),
-            "stuck" => format!("The {label} gets warm and doesn't turn.{relay}"),
-            word => format!("From the {label}: {word}.{relay}"),
+            "silent" => tell!("bay-listen-silent", label = label, relay = relay),
+            "stuck" => tell!("bay-listen-stuck", label = label, relay = relay),
+            word => tell!("bay-listen-sound", label = label, word = word, relay = relay),
         })
     }
 
@@ -260,7 +269,7 @@ impl Bay {
         self.spend(5 * MINUTE);
         let stored = |(number, rpm): &(String, f64)| {
             let code = crate::instrument::codes::find(number)?;
-            Some(ReadCode { number: code.number, about: code.about, rpm: *rpm })
+            Some(ReadCode { number: code.number, about: code.about.said(), rpm: *rpm })
         };
         self.codes = self.job.codes.iter().filter_map(stored).collect();
         let brought = self.codes.len();
@@ -270,36 +279,42 @@ impl Bay {
             }
         }
         let mut says = if self.codes.is_empty() {
-            "No trouble code is stored.".to_owned()
+            said("bay-codes-none").to_owned()
         } else {
             let list = self.codes.iter().enumerate().map(|(i, c)| {
-                let when = if i < brought { ", before it came in" } else { "" };
-                format!("{} ({}) stored at {:.0} 1/min{when}", c.number, c.about, c.rpm)
+                let when = if i < brought { said("bay-codes-before") } else { "" };
+                tell!(
+                    "bay-codes-entry",
+                    number = c.number,
+                    about = c.about,
+                    rpm = format!("{:.0}", c.rpm),
+                    when = when
+                )
             });
-            format!("Stored: {}.", list.collect::<Vec<_>>().join("; "))
+            tell!("bay-codes-stored", list = list.collect::<Vec<_>>().join("; "))
         };
         if self.drive.read(0, &Probe::OwnSensor).is_some() {
-            let shown = self.read(Probe::OwnSensor, "the vehicle's own sensor")?;
-            let effort = self.read(Probe::Effort, "effort of the vehicle's control")?;
+            let shown = self.read(Probe::OwnSensor, said("bay-meter-own-sensor"))?;
+            let effort = self.read(Probe::Effort, said("bay-meter-effort"))?;
             let asked = (0..).map_while(|k| (k < self.drive.pumps()).then(|| self.drive.asked_pressure(0, k)));
             let asked = asked.fold(0.0, f64::max) / 100.0;
-            says += &format!(
-                " Its own sensor reports {}, {} is asked for, and the control works at {} in 100.",
-                said(Quantity::Pressure, shown),
-                said(Quantity::Pressure, asked),
-                number_on_paper(effort)
+            says += &tell!(
+                "bay-codes-live",
+                shown = aloud(Quantity::Pressure, shown),
+                asked = aloud(Quantity::Pressure, asked),
+                effort = number_on_paper(effort)
             );
         }
         if before == Key::Off {
             self.hands(Op::Key { to: Key::Off })?;
         }
-        Ok(says + " A code names a circuit or a value, not a part.")
+        Ok(says + said("bay-codes-what-they-name"))
     }
 
     pub(super) fn battery_test(&mut self) -> Result<String, String> {
         self.engine_must_stand()?;
         let before = self.drive.key();
-        let rest = self.read(Probe::Battery, "battery at rest")?;
+        let rest = self.read(Probe::Battery, said("bay-meter-battery-rest"))?;
         self.before_cranking(3.0);
         self.hands(Op::HoldBack { on: true })?;
         if before == Key::Off {
@@ -308,8 +323,8 @@ impl Bay {
         self.hands(Op::Crank { secs: 3.0 })?;
         self.mark("crank");
         self.spend(5 * SECOND / 2);
-        let sagged = self.read(Probe::Battery, "battery under the starter")?;
-        let speed = self.read(Probe::Revs, "speed on the starter")?;
+        let sagged = self.read(Probe::Battery, said("bay-meter-battery-starter"))?;
+        let speed = self.read(Probe::Revs, said("bay-meter-speed-starter"))?;
         self.spend(3 * SECOND);
         self.hands(Op::Stand)?;
         self.hands(Op::HoldBack { on: false })?;
@@ -317,11 +332,11 @@ impl Bay {
             self.hands(Op::Key { to: Key::Off })?;
         }
         self.spend(4 * MINUTE);
-        Ok(format!(
-            "Battery {} at rest, {} under the starter; it turns the engine at {}.",
-            said(Quantity::Voltage, rest),
-            said(Quantity::Voltage, sagged),
-            said(Quantity::Speed, speed)
+        Ok(tell!(
+            "bay-battery-result",
+            rest = aloud(Quantity::Voltage, rest),
+            sagged = aloud(Quantity::Voltage, sagged),
+            speed = aloud(Quantity::Speed, speed)
         ))
     }
 
@@ -329,36 +344,38 @@ impl Bay {
 
     pub(super) fn pinch(&mut self, name: &str, on: bool) -> Result<String, String> {
         let Some(part) = self.job.plant.part(name) else {
-            return Err(format!("There is no \"{name}\" here to pinch."));
+            return Err(tell!("bay-pinch-unknown", name = name));
         };
         let label = part.label.clone();
         let Component::Line(line) = &part.is else {
-            return Err(format!("The {label} isn't a hose. Plug the way at a joint instead."));
+            return Err(tell!("bay-pinch-no-hose", label = label));
         };
         if line.squeezed_at.is_none() {
-            return Err(format!(
-                "The {label} isn't soft: jaws would crack plastic and crease metal. Plug it at a joint or use a valve."
-            ));
+            return Err(tell!("bay-pinch-not-soft", label = label));
         }
         if self.drive.is_pinched(name) == on {
-            return Err(format!("The {label} is {} already.", if on { "pinched" } else { "open" }));
+            return Err(tell!(
+                "bay-pinch-already",
+                label = label,
+                state = if on { said("bay-pinch-pinched") } else { "open" }
+            ));
         }
         self.engine_must_stand()?;
         self.spend(3 * MINUTE);
         self.hands(Op::Pinch { part: name.to_owned(), on })?;
         self.mark(if on { "pinched" } else { "open again" });
-        Ok(if on { format!("Smooth jaws close the {label}.") } else { format!("The {label} is open again.") })
+        Ok(if on { tell!("bay-pinch-closed", label = label) } else { tell!("bay-pinch-opened", label = label) })
     }
 
     pub(super) fn blank(&mut self, joint: Option<&str>) -> Result<String, String> {
         self.engine_must_stand()?;
         if self.drive.blanked() == joint {
-            return Err(if joint.is_some() { "It is plugged already." } else { "Nothing is plugged." }.into());
+            return Err(if joint.is_some() { said("bay-plug-already") } else { said("bay-plug-none") }.into());
         }
         if let Some(joint) = joint {
             self.known_joint(joint)?;
             if plugged_part(&self.job.plant, joint).is_none() {
-                return Err(format!("A plug doesn't hold at the {}.", self.joint_label(joint)));
+                return Err(tell!("bay-plug-does-not-hold", joint = self.joint_label(joint)));
             }
         }
         let at = joint.or(self.drive.blanked()).unwrap_or_default().to_owned();
@@ -369,20 +386,20 @@ impl Bay {
         self.mark(if joint.is_some() { "plugged" } else { "plug out" });
         let label = self.joint_label(&at);
         Ok(match joint {
-            Some(_) => format!("The way on from the {label} is plugged. Don't forget the plug."),
-            None => format!("The plug is out and the {label} is joined again."),
+            Some(_) => tell!("bay-plug-in", label = label),
+            None => tell!("bay-plug-out", label = label),
         })
     }
 
     pub(super) fn second_gauge(&mut self, joint: Option<&str>) -> Result<String, String> {
         self.engine_must_stand()?;
         if self.drive.second() == joint {
-            return Err(if joint.is_some() { "It sits there already." } else { "None is fitted." }.into());
+            return Err(if joint.is_some() { said("bay-second-already") } else { said("bay-second-none") }.into());
         }
         if let Some(joint) = joint {
             self.known_joint(joint)?;
             if self.drive.tee() == Some(joint) {
-                return Err("The tee with its transducer sits there.".into());
+                return Err(said("bay-second-tee-there").into());
             }
         }
         let at = joint.or(self.drive.second()).unwrap_or_default().to_owned();
@@ -393,26 +410,22 @@ impl Bay {
         self.mark(if joint.is_some() { "second gauge" } else { "second off" });
         let label = self.joint_label(&at);
         Ok(match joint {
-            Some(_) => format!("A second transducer sits at the {label}, zeroed before it was fitted."),
-            None => format!("The second transducer is off and the {label} is joined again."),
+            Some(_) => tell!("bay-second-fitted", label = label),
+            None => tell!("bay-second-off", label = label),
         })
     }
 
     pub(super) fn bridge(&mut self, part: &str, on: bool) -> Result<String, String> {
-        let k = self.drive.pump_index(part).ok_or("There is no electric pump of that name to feed.")?;
+        let k = self.drive.pump_index(part).ok_or(said("bay-bridge-no-pump"))?;
         if on == self.drive.is_bridged(0, k) {
-            return Err(format!("The test lead is {} already.", if on { "on" } else { "off" }));
+            return Err(tell!("bay-bridge-already", state = if on { "on" } else { "off" }));
         }
         self.spend(2 * MINUTE);
         self.hands(Op::Bridge { part: part.to_owned(), on })?;
         self.safety.remove(&super::action::SafetyStep::PressureAway);
         self.mark(if on { "bridged" } else { "bridge off" });
         let label = self.label_of(part);
-        Ok(if on {
-            format!("A fused test lead feeds the {label} past its relay.")
-        } else {
-            format!("The test lead is off the {label}.")
-        })
+        Ok(if on { tell!("bay-bridge-on", label = label) } else { tell!("bay-bridge-off", label = label) })
     }
 
     // ---- volumes --------------------------------------------------------------------------------
@@ -426,19 +439,19 @@ impl Bay {
     pub(super) fn deliver(&mut self, joint: &str, secs: f64, throttled: bool) -> Result<String, String> {
         self.known_joint(joint)?;
         if !(5.0..=120.0).contains(&secs) {
-            return Err("A delivery is measured over 5 to 120 seconds.".into());
+            return Err(said("bay-deliver-span").into());
         }
         self.engine_must_stand()?;
         if !self.drive.can_open(joint) {
-            return Err("A hose can't be led out of that joint.".into());
+            return Err(said("bay-deliver-no-way-out").into());
         }
         let pushed = self.job.plant.is_under_pressure(joint);
         if !pushed && self.drive.gauge_at(0, joint).is_none_or(|pa| pa < RUNS_OUT_PA) {
-            return Err("Nothing pushes fuel to this joint: an open end would only draw air.".into());
+            return Err(said("bay-deliver-only-air").into());
         }
         let pump = self.key_pump().filter(|_| pushed);
         if pushed && pump.is_none() && secs > CRANKED_S {
-            return Err("The starter must do it here: fifteen seconds at most.".into());
+            return Err(said("bay-deliver-by-starter").into());
         }
         self.begin_at_joint(joint)?;
         self.spend(5 * MINUTE);
@@ -469,49 +482,57 @@ impl Bay {
         self.spend(4 * MINUTE);
         self.credits += SEALS_CREDITS;
         self.mark("joined again");
-        let how = if throttled { "through the throttle" } else { "freely" };
+        let how = if throttled { said("bay-deliver-throttled") } else { said("bay-deliver-freely") };
         let over = self.over_range();
-        Ok(format!(
-            "{} in the jar after {secs:.0} s {how}.{over} The {} is joined again.",
-            said(Quantity::Volume, volume),
-            self.joint_label(joint)
+        Ok(tell!(
+            "bay-deliver-result",
+            volume = aloud(Quantity::Volume, volume),
+            secs = format!("{secs:.0}"),
+            how = how,
+            over = over,
+            joint = self.joint_label(joint)
         ))
     }
 
     pub(super) fn return_flow(&mut self, secs: f64) -> Result<String, String> {
         if !(5.0..=120.0).contains(&secs) {
-            return Err("The return is measured over 5 to 120 seconds.".into());
+            return Err(said("bay-return-span").into());
         }
         if !self.control().running {
-            return Err("The engine must run for this. Start it first.".into());
+            return Err(said("bay-return-engine-must-run").into());
         }
         let engine = self.job.plant.engine();
         if engine.is_none_or(|e| e.overflow.is_none() && e.back_leak.si() == 0.0) {
-            return Err("Nothing comes back from this engine.".into());
+            return Err(said("bay-return-none").into());
         }
         self.hands(Op::ReturnJar { on: true })?;
         self.spend((secs * SECOND as f64) as Micros);
-        let volume = self.read(Probe::Jar, "return, in the jar")?;
+        let volume = self.read(Probe::Jar, said("bay-meter-return"))?;
         self.hands(Op::ReturnJar { on: false })?;
         self.spend(5 * MINUTE);
-        Ok(format!("{} came back in {secs:.0} s.{}", said(Quantity::Volume, volume), self.over_range()))
+        Ok(tell!(
+            "bay-return-result",
+            volume = aloud(Quantity::Volume, volume),
+            secs = format!("{secs:.0}"),
+            over = self.over_range()
+        ))
     }
 
     // ---- decay ----------------------------------------------------------------------------------
 
     fn closed_section(&self) -> Result<(), String> {
         if self.job.plant.is_petrol() {
-            return Err("Not on petrol: it would boil under vacuum, and air with petrol vapour burns.".into());
+            return Err(said("bay-decay-not-on-petrol").into());
         }
         let Some(joint) = self.drive.tee() else {
-            return Err("Fit the tee first: the section is closed by its valve.".into());
+            return Err(said("bay-decay-tee-first").into());
         };
         if self.job.plant.is_under_pressure(joint) {
-            return Err("The tee sits on the pressure side. This test is for the suction side.".into());
+            return Err(said("bay-decay-pressure-side").into());
         }
         self.engine_must_stand()?;
         if self.drive.valve(0).is_none_or(|open| open > 0.05) {
-            return Err("Shut the tee's valve first, or the pump only empties the tank's line.".into());
+            return Err(said("bay-decay-shut-valve").into());
         }
         Ok(())
     }
@@ -538,19 +559,16 @@ impl Bay {
         let last = self.shown_now();
         self.mark("five minutes");
         self.spend(MINUTE);
-        Ok(format!(
-            "Drawn down to {}; {} after five minutes. A soft hose gives way a little at first: that isn't a leak.",
-            said(Quantity::Pressure, first),
-            said(Quantity::Pressure, last)
+        Ok(tell!(
+            "bay-decay-result",
+            first = aloud(Quantity::Pressure, first),
+            last = aloud(Quantity::Pressure, last)
         ))
     }
 
     pub(super) fn air_test(&mut self) -> Result<String, String> {
         if !self.job.plant.service.air_decay {
-            return Err(
-                "This centre hasn't switched on the test with compressed air. Draw the section down instead."
-                    .into(),
-            );
+            return Err(said("bay-air-not-switched-on").into());
         }
         self.closed_section()?;
         self.require_protection();
@@ -564,14 +582,12 @@ impl Bay {
         let last = self.shown_now();
         self.hands(Op::HandPump { mbar: 0.0 })?;
         self.spend(10 * MINUTE);
-        let labels: Vec<String> = places.iter().map(|node| format!("the {}", self.joint_label(node))).collect();
+        let labels: Vec<String> =
+            places.iter().map(|node| tell!("bay-place-the", label = self.joint_label(node))).collect();
         Ok(if labels.is_empty() {
-            format!(
-                "Soapy water shows no bubble anywhere; {} are left after two minutes.",
-                said(Quantity::Pressure, last)
-            )
+            tell!("bay-air-no-bubble", last = aloud(Quantity::Pressure, last))
         } else {
-            format!("Soapy water bubbles at {}.", labels.join(" and "))
+            tell!("bay-air-bubbles", places = labels.join(said("bay-place-and")))
         })
     }
 
@@ -579,23 +595,19 @@ impl Bay {
 
     pub(super) fn treat(&mut self, place: &str, warm: bool) -> Result<String, String> {
         if self.job.plant.part(place).is_none() && self.job.plant.node(place).is_none() {
-            return Err(format!("There is no \"{place}\" here."));
+            return Err(tell!("bay-place-unknown", place = place));
         }
         self.spend(3 * MINUTE);
         self.hands(Op::Treat { place: place.to_owned(), kelvin: if warm { WARMER_K } else { COOLER_K } })?;
         self.spend(5 * MINUTE);
         self.mark(if warm { "warmed" } else { "cooled" });
         let label = self.label_of(place);
-        Ok(if warm {
-            format!("Five minutes of warm air at the {label}; no flame near fuel.")
-        } else {
-            format!("Five minutes of a wet cloth round the {label}.")
-        })
+        Ok(if warm { tell!("bay-treat-warmed", label = label) } else { tell!("bay-treat-cooled", label = label) })
     }
 
     pub(super) fn wiggle(&mut self, place: &str) -> Result<String, String> {
         if self.job.plant.part(place).is_none() && self.job.plant.node(place).is_none() {
-            return Err(format!("There is no \"{place}\" here."));
+            return Err(tell!("bay-place-unknown", place = place));
         }
         self.spend(2 * MINUTE);
         let before = (self.drive.engine_run(0), self.pump_words());
@@ -611,12 +623,12 @@ impl Bay {
         self.spend(MINUTE);
         let label = self.label_of(place);
         Ok(match (changed, run) {
-            (true, EngineRun::Stalled) => format!("The engine dies while you move the {label}."),
-            (true, _) => format!("Something changes while you move the {label}."),
+            (true, EngineRun::Stalled) => tell!("bay-wiggle-dies", label = label),
+            (true, _) => tell!("bay-wiggle-changes", label = label),
             (false, EngineRun::Off) if before.1.is_none() => {
-                format!("You move and tap the {label}; nothing runs that could show it.")
+                tell!("bay-wiggle-nothing-runs", label = label)
             }
-            (false, _) => format!("You move and tap the {label}; nothing changes."),
+            (false, _) => tell!("bay-wiggle-nothing", label = label),
         })
     }
 
@@ -626,7 +638,7 @@ impl Bay {
 
     pub(super) fn tilt(&mut self, degrees: f64) -> Result<String, String> {
         if !(-STEEPEST..=STEEPEST).contains(&degrees) {
-            return Err(format!("The ramps in the yard go to {STEEPEST:.0} degrees, nose up or (negative) down."));
+            return Err(tell!("bay-tilt-span", STEEPEST = format!("{STEEPEST:.0}")));
         }
         if !self.safety.contains(&super::action::SafetyStep::Chocks) {
             self.breach("no-chocks");
@@ -635,9 +647,9 @@ impl Bay {
         self.hands(Op::Tilt { degrees })?;
         self.mark(if degrees == 0.0 { "level" } else { "on a slope" });
         Ok(match degrees {
-            d if d > 0.0 => format!("The vehicle stands {d:.0} degrees nose up."),
-            d if d < 0.0 => format!("The vehicle stands {:.0} degrees nose down.", -d),
-            _ => "The vehicle stands level.".into(),
+            d if d > 0.0 => tell!("bay-tilt-nose-up", d = format!("{d:.0}")),
+            d if d < 0.0 => tell!("bay-tilt-nose-down", d = format!("{:.0}", -d)),
+            _ => said("bay-tilt-level").into(),
         })
     }
 }

@@ -30,6 +30,7 @@ mod work;
 
 use std::collections::BTreeSet;
 
+use crate::language::said;
 use crate::plant::step::Work;
 use crate::scenario::model::Job;
 use crate::trace::{Beside, Tick, Trace};
@@ -170,7 +171,7 @@ impl Bay {
     /// Does something, now. The action may take simulated time.
     pub fn act(&mut self, action: &Action) -> Answer {
         if self.over {
-            return Answer::Refused { because: "The vehicle was handed back: the sitting is over.".into() };
+            return Answer::Refused { because: said("bay-act-sitting-over").into() };
         }
         self.last_action = self.now();
         self.take_moment();

@@ -12,6 +12,7 @@ use super::Bay;
 use super::action::{MINUTE, Micros, SECOND};
 use super::drive::op::Timed;
 use super::drive::{Drive, Fidelity};
+use crate::language::said;
 use crate::plant::Plant;
 use crate::plant::component::Component;
 use crate::plant::ways::{Stop, ways};
@@ -80,11 +81,11 @@ pub enum Gas {
 
 impl Gas {
     /// What it is called.
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::Vapour => "vapour",
-            Self::LetIn => "air from outside",
-            Self::CameOut => "air come out of the fuel",
+            Self::Vapour => said("bay-gas-vapour"),
+            Self::LetIn => said("bay-gas-let-in"),
+            Self::CameOut => said("bay-gas-came-out"),
         }
     }
 }

@@ -8,6 +8,7 @@ use super::observation::{
 };
 use crate::instrument::sight::Sight;
 use crate::instrument::sounds::{Sound, heard};
+use crate::language::said;
 use crate::plant::assemble::TEE;
 
 /// Liquid from which a leak runs, mL/s.
@@ -74,8 +75,8 @@ impl Bay {
     fn wet_places(&self) -> Vec<Wet> {
         let seen = self.drive.wet(0).filter(|(_, flow)| *flow > DRIPS);
         seen.map(|(node, flow)| Wet {
-            place: if node == TEE { "test tee".to_owned() } else { self.joint_label(node) },
-            how: if flow > RUNS { "running" } else { "dripping" },
+            place: if node == TEE { said("bay-wet-test-tee").to_owned() } else { self.joint_label(node) },
+            how: if flow > RUNS { "running" } else { said("bay-wet-dripping") },
         })
         .collect()
     }
@@ -107,12 +108,12 @@ impl Bay {
     pub(super) fn perceived(&self, what: Perceived) -> Result<&'static str, String> {
         self.drive.perceived(0, what).ok_or_else(|| {
             match what {
-                Perceived::Glass => "There is no sight glass on the line yet.",
-                Perceived::Primer => "The primer hasn't been worked yet.",
-                Perceived::Cap => "The filler cap hasn't been opened yet.",
-                Perceived::Engine => "There is no engine.",
-                Perceived::Sample => "No sample has been drawn yet.",
-                Perceived::Pump => "This vehicle has no electric pump.",
+                Perceived::Glass => said("bay-note-no-glass"),
+                Perceived::Primer => said("bay-note-no-primer"),
+                Perceived::Cap => said("bay-note-no-cap"),
+                Perceived::Engine => said("bay-note-no-engine"),
+                Perceived::Sample => said("bay-note-no-sample"),
+                Perceived::Pump => said("bay-note-no-pump"),
             }
             .to_owned()
         })
@@ -135,35 +136,33 @@ impl Bay {
         let mut list = vec![];
         if self.control().shut_since.is_some() {
             list.push(if self.is_fed_at_tee() {
-                "Dead-head: at idle, ten seconds at most, on a pump that has its relief. Many makers forbid it on real machines."
+                said("bay-caution-dead-head-fed")
             } else {
-                "Dead-head: at idle, five seconds at most. Many makers forbid it on real machines."
+                said("bay-caution-dead-head")
             });
         }
         if self.job.plant.is_petrol() && self.wet_places().iter().any(|w| w.how == "running") {
-            list.push(
-                "Petrol runs out: key off, nobody near, foam at hand. Let the vapour go before anything else.",
-            );
+            list.push(said("bay-caution-petrol-runs"));
         }
         if self.drive.engine_turns(0) {
-            list.push("Hot and turning parts; fans may start by themselves. Keep clear.");
+            list.push(said("bay-caution-turning"));
         }
         if self.job.plant.is_petrol() {
-            list.push("Petrol: vapour burns even in frost and creeps along the ground. Outdoors or well ventilated, no spark, no pit.");
+            list.push(said("bay-caution-petrol"));
         }
         if self.drive.highest_pressure(0) > super::act::UNDER_PRESSURE_PA && !self.drive.engine_turns(0) {
-            list.push("The line is under pressure: let it go before a joint is opened.");
+            list.push(said("bay-caution-pressure"));
         }
         if self.drive.key() == Key::On && !self.drive.engine_turns(0) {
-            list.push("The engine can be started: keep hands and clothes clear.");
+            list.push(said("bay-caution-can-start"));
         }
         if self.drive.cap_open() {
-            list.push("Fuel vapour at the open filler: no flame, no spark, no phone.");
+            list.push(said("bay-caution-open-filler"));
         }
         if self.drive.container().is_some() {
-            list.push("Open fuel in the container: closed and bonded, tray beneath, extinguisher at hand.");
+            list.push(said("bay-caution-container"));
         }
-        list.push("The high-pressure side is out of bounds. Never feel for leaks by hand.");
+        list.push(said("bay-caution-high-pressure"));
         list
     }
 }

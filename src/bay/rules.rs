@@ -5,6 +5,8 @@
 use super::Bay;
 use super::action::{Micros, SECOND, SafetyStep};
 use super::observation::{Breach, BreachClass};
+use crate::language::Msg;
+use crate::msg;
 use crate::plant::component::Component;
 
 /// Longest dead-head allowed on the card, with the time a hand needs.
@@ -25,78 +27,42 @@ pub struct Rule {
     /// How bad a breach is.
     pub class: BreachClass,
     /// What happened and why it matters.
-    pub words: &'static str,
+    pub words: Msg,
 }
 
 use BreachClass::{Critical, Major, Minor};
 
-const fn rule(name: &'static str, class: BreachClass, words: &'static str) -> Rule {
+const fn rule(name: &'static str, class: BreachClass, words: Msg) -> Rule {
     Rule { name, class, words }
 }
 
 /// Every rule this version watches.
 pub static RULES: &[Rule] = &[
-    rule(
-        "no-protection",
-        Major,
-        "A fuel joint was opened without gloves and eye protection. Fuel in the eyes injures; on the skin it harms slowly.",
-    ),
-    rule(
-        "no-pressure-wait",
-        Major,
-        "A joint was opened without waiting for pressure and heat to go. Beside high-pressure parts the rule here is ten minutes, or the maker's time if longer.",
-    ),
-    rule(
-        "petrol-indoors",
-        Critical,
-        "A petrol line was opened without ventilation and with ignition sources near. The vapour is heavier than air and is lit far away.",
-    ),
-    rule(
-        "petrol-spray",
-        Critical,
-        "A petrol line was opened with pressure in it: petrol sprays over hot parts and into eyes. Let the pressure go first, by the maker's method, a cloth over the joint.",
-    ),
-    rule("petrol-filler", Major, "The filler of a petrol tank was opened without ventilation."),
-    rule("petrol-no-extinguisher", Major, "A petrol line was opened without an extinguisher within reach."),
-    rule(
-        "line-blocked-at-hand-back",
-        Critical,
-        "The vehicle was handed back with its fuel line plugged, pinched or shut by its own valve.",
-    ),
-    rule(
-        "dead-head-forbidden",
-        Major,
-        "The valve was shut under the running pump though the vehicle's card forbids it.",
-    ),
-    rule("old-seal", Major, "A single-use seal was used again. It lets air in or fuel out."),
-    rule(
-        "no-chocks",
-        Major,
-        "The engine was cranked without brake, neutral and chocks. The vehicle can move onto somebody.",
-    ),
-    rule(
-        "dead-head-long",
-        Major,
-        "The valve was shut under the running pump for longer than allowed: five seconds on the suction side, ten where the pump has its relief.",
-    ),
-    rule("dead-head-fast", Major, "The valve was shut, or kept shut, above idle speed."),
-    rule("dead-head-again", Minor, "A second dead-head came within a minute of the first."),
-    rule("pump-dry", Major, "The pump ran on air for more than ten seconds. Fuel is its lubricant."),
-    rule("no-leak-check", Major, "Joints were disturbed and the vehicle was handed back without a leak check."),
-    rule(
-        "valve-shut-at-hand-back",
-        Critical,
-        "The vehicle was handed back with the tee's valve shut or part-shut in its fuel line.",
-    ),
-    rule("leak-at-hand-back", Critical, "The vehicle was handed back with a leaking joint of our own making."),
-    rule("no-ventilation", Minor, "Work with fuel or a running engine began without ventilation."),
-    rule("no-extinguisher", Minor, "A fuel joint was opened without an extinguisher within reach."),
-    rule("no-tray", Minor, "A fuel joint was opened without a tray under it."),
-    rule("no-zero", Minor, "A reading was written down before the instrument was zeroed at this joint."),
-    rule("no-source", Minor, "A verdict was given without saying where the limit comes from."),
-    rule("long-crank", Minor, "The starter was used for more than fifteen seconds without a rest."),
-    rule("evidence-lost", Minor, "A part was changed before any reading was taken across it."),
-    rule("tool-left", Minor, "The test tee was left in the vehicle."),
+    rule("no-protection", Major, msg!("bay-rule-no-protection")),
+    rule("no-pressure-wait", Major, msg!("bay-rule-no-pressure-wait")),
+    rule("petrol-indoors", Critical, msg!("bay-rule-petrol-indoors")),
+    rule("petrol-spray", Critical, msg!("bay-rule-petrol-spray")),
+    rule("petrol-filler", Major, msg!("bay-rule-petrol-filler")),
+    rule("petrol-no-extinguisher", Major, msg!("bay-rule-petrol-no-extinguisher")),
+    rule("line-blocked-at-hand-back", Critical, msg!("bay-rule-line-blocked-at-hand-back")),
+    rule("dead-head-forbidden", Major, msg!("bay-rule-dead-head-forbidden")),
+    rule("old-seal", Major, msg!("bay-rule-old-seal")),
+    rule("no-chocks", Major, msg!("bay-rule-no-chocks")),
+    rule("dead-head-long", Major, msg!("bay-rule-dead-head-long")),
+    rule("dead-head-fast", Major, msg!("bay-rule-dead-head-fast")),
+    rule("dead-head-again", Minor, msg!("bay-rule-dead-head-again")),
+    rule("pump-dry", Major, msg!("bay-rule-pump-dry")),
+    rule("no-leak-check", Major, msg!("bay-rule-no-leak-check")),
+    rule("valve-shut-at-hand-back", Critical, msg!("bay-rule-valve-shut-at-hand-back")),
+    rule("leak-at-hand-back", Critical, msg!("bay-rule-leak-at-hand-back")),
+    rule("no-ventilation", Minor, msg!("bay-rule-no-ventilation")),
+    rule("no-extinguisher", Minor, msg!("bay-rule-no-extinguisher")),
+    rule("no-tray", Minor, msg!("bay-rule-no-tray")),
+    rule("no-zero", Minor, msg!("bay-rule-no-zero")),
+    rule("no-source", Minor, msg!("bay-rule-no-source")),
+    rule("long-crank", Minor, msg!("bay-rule-long-crank")),
+    rule("evidence-lost", Minor, msg!("bay-rule-evidence-lost")),
+    rule("tool-left", Minor, msg!("bay-rule-tool-left")),
 ];
 
 /// The rule with this name.
@@ -138,7 +104,7 @@ impl Bay {
                 at: self.now(),
                 class: rule.class,
                 rule: rule.name.into(),
-                words: rule.words.into(),
+                words: rule.words.said().into(),
             });
         }
     }

@@ -7,6 +7,8 @@ use super::action::{
 use super::drive::op::Op;
 use super::observation::SheetLine;
 use crate::instrument::display::Doubt;
+use crate::language::said;
+use crate::tell;
 
 /// What a recorded line rests on.
 #[derive(Clone, Debug, PartialEq)]
@@ -107,7 +109,7 @@ impl Bay {
     /// Room on the sheet?
     fn room_on_sheet(&self) -> Result<(), String> {
         if self.sheet.lines.len() >= MOST_LINES {
-            return Err(format!("The sheet is full: it holds {MOST_LINES} lines."));
+            return Err(tell!("bay-paper-full", MOST_LINES = MOST_LINES));
         }
         Ok(())
     }
@@ -116,10 +118,10 @@ impl Bay {
         let since = self.tee_since;
         let (from, to) = reading.window.unwrap_or((self.now().saturating_sub(SECOND), self.now()));
         if to > self.now() || from > to {
-            return Err("The window must lie in the past and begin before it ends.".into());
+            return Err(said("bay-paper-window").into());
         }
         if to < since {
-            return Err("At that time the tee wasn't fitted here.".into());
+            return Err(said("bay-paper-tee-not-here").into());
         }
         let from = from.max(since);
         // left alone for long, the logger draws less often than once a second; what stands on the gauge then is its last point
@@ -128,8 +130,7 @@ impl Bay {
             return Ok((from, to));
         }
         let last = self.trace.range(since, to).rev().find(drawn);
-        last.map(|i| (self.trace.at[i], to))
-            .ok_or_else(|| "Nothing is drawn yet at this joint. Wait a second.".into())
+        last.map(|i| (self.trace.at[i], to)).ok_or_else(|| said("bay-paper-nothing-drawn").into())
     }
 
     fn line_of(&self, reading: &Reading, at: Micros, window: (Micros, Micros)) -> SheetLine {
@@ -140,7 +141,7 @@ impl Bay {
             entry: format!(
                 "{} {}",
                 number_on_paper(reading.value),
-                reading.unit.map_or("(no unit)", crate::units::PressureUnit::symbol)
+                reading.unit.map_or(said("bay-paper-no-unit"), crate::units::PressureUnit::symbol)
             ),
             verdict: Some(reading.verdict),
             source: reading.source.clone(),
@@ -152,10 +153,10 @@ impl Bay {
     pub(super) fn record(&mut self, reading: &Reading) -> Result<String, String> {
         self.room_on_sheet()?;
         let Some(joint) = self.drive.tee().map(str::to_owned) else {
-            return Err("There is no instrument on the line yet. Fit the tee first.".into());
+            return Err(said("bay-paper-no-instrument").into());
         };
         if !reading.value.is_finite() {
-            return Err("That isn't a number.".into());
+            return Err(said("bay-paper-not-a-number").into());
         }
         let window = self.window_of(reading)?;
         if self.zeroed_at.is_none() {
@@ -165,7 +166,12 @@ impl Bay {
             self.breach("no-source");
         }
         let line = self.line_of(reading, self.now(), window);
-        let says = format!("Line {}: {}, {}.", self.sheet.lines.len() + 1, line.subject, line.entry);
+        let says = tell!(
+            "bay-paper-line-written",
+            line = self.sheet.lines.len() + 1,
+            subject = line.subject,
+            entry = line.entry
+        );
         self.sheet.lines.push(line);
         self.sheet.evidence.push(Evidence {
             line: self.sheet.lines.len(),
@@ -184,18 +190,18 @@ impl Bay {
     pub(super) fn record_test(&mut self, entry: &TestEntry) -> Result<String, String> {
         self.room_on_sheet()?;
         if !entry.value.is_finite() {
-            return Err("That isn't a number.".into());
+            return Err(said("bay-paper-not-a-number").into());
         }
         let word = entry.quantity.word();
         let Some(last) = self.shown.iter().rev().find(|s| s.probe.quantity() == entry.quantity) else {
-            return Err(format!("No {word} has been measured yet. Measure first, then write."));
+            return Err(tell!("bay-paper-not-measured", word = word));
         };
         let (probe, index, shown, doubt) = (last.probe.clone(), last.index, last.meter.value, last.doubt);
         let (at, what) = (last.meter.at, last.meter.what.clone());
         if entry.source.trim().is_empty() && matches!(entry.verdict, Verdict::Within | Verdict::Outside) {
             self.breach("no-source");
         }
-        let unit = entry.unit.map_or("(no unit)", TestUnit::symbol);
+        let unit = entry.unit.map_or(said("bay-paper-no-unit"), TestUnit::symbol);
         let written = format!("{} {unit}", number_on_paper(entry.value));
         self.sheet.lines.push(SheetLine {
             at: self.now(),
@@ -210,19 +216,19 @@ impl Bay {
         let line = self.sheet.lines.len();
         let kind = EvidenceKind::Number { probe, index, shown, doubt, written: (entry.value, entry.unit) };
         self.sheet.evidence.push(Evidence { line, at: self.now(), kind });
-        Ok(format!("Line {line}: {what}, {written}."))
+        Ok(tell!("bay-paper-test-written", line = line, what = what, written = written))
     }
 
     /// Rewrites a line. What it rests on (its window) stays unless the learner names another one.
     pub(super) fn amend(&mut self, line: usize, reading: &Reading) -> Result<String, String> {
         if self.sheet.finding.is_some() {
-            return Err("The finding is in: the sheet can't be changed any more.".into());
+            return Err(said("bay-paper-closed").into());
         }
         let Some(at) = line.checked_sub(1).and_then(|i| self.sheet.lines.get(i)).map(|l| l.at) else {
-            return Err(format!("The sheet has no line {line}."));
+            return Err(tell!("bay-paper-no-line", line = line));
         };
         if !reading.value.is_finite() {
-            return Err("That isn't a number.".into());
+            return Err(said("bay-paper-not-a-number").into());
         }
         let window = match reading.window {
             Some(_) => self.window_of(reading)?,
@@ -231,30 +237,30 @@ impl Bay {
         let Some(Evidence { kind: EvidenceKind::Level { state, window: was, written, .. }, .. }) =
             self.sheet.evidence.iter_mut().find(|e| e.line == line)
         else {
-            return Err(format!("Line {line} is a note, not a reading."));
+            return Err(tell!("bay-paper-line-is-note", line = line));
         };
         *state = reading.state;
         *was = window;
         *written = (reading.value, reading.unit);
         self.sheet.lines[line - 1] = self.line_of(reading, at, window);
-        Ok(format!("Line {line} now says {}.", self.sheet.lines[line - 1].entry))
+        Ok(tell!("bay-paper-line-now-says", line = line, entry = self.sheet.lines[line - 1].entry))
     }
 
     pub(super) fn note(&mut self, what: Perceived, seen: &str) -> Result<String, String> {
         self.room_on_sheet()?;
         let words = Self::words_for(what);
         if !words.contains(&seen) {
-            return Err(format!("\"{seen}\" isn't a word for that. Use one of: {}.", words.join(", ")));
+            return Err(tell!("bay-paper-no-such-word", seen = seen, words = words.join(", ")));
         }
         let was = self.perceived(what)?;
         self.hands(Op::Look { what })?;
         let subject = match what {
             Perceived::Glass => "glass",
             Perceived::Primer => "primer",
-            Perceived::Cap => "filler cap",
+            Perceived::Cap => said("bay-subject-filler-cap"),
             Perceived::Engine => "engine",
             Perceived::Sample => "sample",
-            Perceived::Pump => "electric pump",
+            Perceived::Pump => said("bay-subject-electric-pump"),
         };
         self.sheet.lines.push(SheetLine {
             at: self.now(),
@@ -271,63 +277,63 @@ impl Bay {
             at: self.now(),
             kind: EvidenceKind::Word { what, was, written: seen.into() },
         });
-        Ok(format!("Line {}: {subject}, {seen}.", self.sheet.lines.len()))
+        Ok(tell!("bay-paper-note-written", line = self.sheet.lines.len(), subject = subject, seen = seen))
     }
 
     pub(super) fn predict(&mut self, prediction: &Prediction) -> Result<String, String> {
         if let Some(name) = &prediction.candidate
             && self.job.candidate(name).is_none()
         {
-            return Err(format!("There is no candidate \"{name}\" on the sheet."));
+            return Err(tell!("bay-paper-no-candidate", name = name));
         }
         if !(prediction.low_mbar.is_finite() && prediction.high_mbar.is_finite())
             || prediction.low_mbar > prediction.high_mbar
         {
-            return Err("A prediction needs a lower and a higher value.".into());
+            return Err(said("bay-predict-low-high").into());
         }
         if self.sheet.predictions.len() >= MOST_LINES {
-            return Err("Enough predictions.".into());
+            return Err(said("bay-predict-enough").into());
         }
         self.sheet.predictions.push((self.now(), prediction.clone()));
-        Ok(format!(
-            "You expect {} to read {} to {} mbar.",
-            prediction.state.word(),
-            number_on_paper(prediction.low_mbar),
-            number_on_paper(prediction.high_mbar)
+        Ok(tell!(
+            "bay-predict-noted",
+            state = prediction.state.word(),
+            low = number_on_paper(prediction.low_mbar),
+            high = number_on_paper(prediction.high_mbar)
         ))
     }
 
     pub(super) fn believe(&mut self, points: &std::collections::BTreeMap<String, u8>) -> Result<String, String> {
         if let Some(stranger) = points.keys().find(|name| self.job.candidate(name).is_none()) {
-            return Err(format!("There is no candidate \"{stranger}\" on the sheet."));
+            return Err(tell!("bay-believe-no-candidate", stranger = stranger));
         }
         let shared: Vec<u8> =
             self.job.candidates.iter().map(|c| points.get(&c.name).copied().unwrap_or(0)).collect();
         let sum: u32 = shared.iter().map(|&p| u32::from(p)).sum();
         if sum != 100 {
-            return Err(format!("The points must sum to 100; these sum to {sum}."));
+            return Err(tell!("bay-believe-sum", sum = sum));
         }
         self.sheet.beliefs.push((self.now(), shared));
-        Ok("Points noted.".into())
+        Ok(said("bay-believe-noted").into())
     }
 
     /// Rivals that a finding rules out: each once, not the finding itself, by lines that there are.
     fn check_ruled_out(&self, finding: &Finding) -> Result<(), String> {
         for (i, out) in finding.ruled_out.iter().enumerate() {
             let Some(rival) = self.job.candidate(&out.candidate) else {
-                return Err(format!("There is no candidate \"{}\" on the sheet.", out.candidate));
+                return Err(tell!("bay-finding-no-candidate", candidate = out.candidate));
             };
             if out.candidate == finding.candidate {
-                return Err(format!("“{}” can't be the finding and ruled out.", rival.label));
+                return Err(tell!("bay-finding-both", rival = rival.label));
             }
             if finding.ruled_out[..i].iter().any(|before| before.candidate == out.candidate) {
-                return Err(format!("“{}” is ruled out twice: name its lines together.", rival.label));
+                return Err(tell!("bay-finding-twice", rival = rival.label));
             }
             if out.lines.is_empty() {
-                return Err(format!("Say which line rules out “{}”.", rival.label));
+                return Err(tell!("bay-finding-which-line", rival = rival.label));
             }
             if let Some(line) = out.lines.iter().find(|&&l| l == 0 || l > self.sheet.lines.len()) {
-                return Err(format!("The sheet has no line {line} to rule out “{}” by.", rival.label));
+                return Err(tell!("bay-finding-no-line-to-rule-out", line = line, rival = rival.label));
             }
         }
         Ok(())
@@ -335,19 +341,19 @@ impl Bay {
 
     pub(super) fn submit(&mut self, finding: &Finding) -> Result<String, String> {
         if self.sheet.finding.is_some() {
-            return Err("A finding was already submitted.".into());
+            return Err(said("bay-finding-already").into());
         }
         let Some(candidate) = self.job.candidate(&finding.candidate) else {
-            return Err(format!("There is no candidate \"{}\" on the sheet.", finding.candidate));
+            return Err(tell!("bay-finding-no-candidate", candidate = finding.candidate));
         };
         if !(50..=99).contains(&finding.confidence) {
-            return Err("Say how sure you are from 50 to 99 in 100.".into());
+            return Err(said("bay-finding-how-sure").into());
         }
         if let Some(line) = finding.evidence.iter().find(|&&l| l == 0 || l > self.sheet.lines.len()) {
-            return Err(format!("The sheet has no line {line} to rest on."));
+            return Err(tell!("bay-finding-no-line", line = line));
         }
         self.check_ruled_out(finding)?;
-        let says = format!("Finding submitted: {}, {} in 100.", candidate.label, finding.confidence);
+        let says = tell!("bay-finding-submitted", label = candidate.label, sure = finding.confidence);
         self.sheet.finding = Some((self.now(), finding.clone()));
         self.mark("finding");
         Ok(says)

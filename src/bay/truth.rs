@@ -8,9 +8,11 @@ use super::Bay;
 use super::draw;
 use super::opened::Opened;
 use crate::fault::{FaultInstance, KitFaults, apply_all, by_code};
+use crate::language::said;
 use crate::plant::component::Component;
 use crate::plant::{Leak, Plant};
 use crate::scenario::model::{Job, Mode};
+use crate::tell;
 
 /// The hidden side of one vehicle.
 pub(super) struct Hidden {
@@ -188,11 +190,11 @@ fn opened(bay: &Bay) -> Result<Opened, String> {
 
 fn in_words(job: &Job, faults: &[FaultInstance]) -> String {
     if faults.is_empty() {
-        return "Nothing was wrong with the fuel supply.".into();
+        return said("bay-truth-nothing-wrong").into();
     }
     let mut words = vec![];
     for fault in faults {
-        let name = by_code(&fault.fault).map_or("unknown", |f| f.name);
+        let name = by_code(&fault.fault).map_or(said("bay-truth-unknown"), |f| f.name.said());
         let label = job
             .plant
             .part(&fault.at)
@@ -200,9 +202,9 @@ fn in_words(job: &Job, faults: &[FaultInstance]) -> String {
             .or_else(|| job.plant.node(&fault.at).and_then(|n| n.joint.clone()))
             .unwrap_or_else(|| fault.at.clone());
         words.push(if label.is_empty() {
-            format!("{name}, severity {:.1} of 5", fault.severity)
+            tell!("bay-truth-fault", name = name, severity = format!("{:.1}", fault.severity))
         } else {
-            format!("{name} at {label}, severity {:.1} of 5", fault.severity)
+            tell!("bay-truth-fault-at", name = name, label = label, severity = format!("{:.1}", fault.severity))
         });
     }
     words.join("; ")

@@ -14,8 +14,10 @@ pub(crate) mod tests;
 
 use crate::bay::action::{Action, Micros, Perceived};
 use crate::bay::observation::{CapSound, EngineRun, GlassLook, PrimerFeel, PumpSound, SampleLook};
+use crate::language::{Msg, said};
 use crate::plant::component::{Component, ElectricPump};
 use crate::scenario::model::Job;
+use crate::tell;
 use cut::{Line, Piece};
 pub use print::print;
 pub use table::WORDS;
@@ -87,18 +89,18 @@ impl Group {
     ];
 
     /// Heading in the help.
-    pub const fn title(self) -> &'static str {
+    pub fn title(self) -> &'static str {
         match self {
-            Self::Safe => "Make safe",
-            Self::Ask => "Ask and look",
-            Self::Tee => "The test tee",
-            Self::Engine => "Key and engine",
-            Self::Isolate => "Isolate",
-            Self::Time => "Let time pass",
-            Self::Sheet => "Write down",
-            Self::Conclude => "Expect, weigh and conclude",
-            Self::PutRight => "Put right and hand back",
-            Self::Show => "See (takes no time, isn't recorded)",
+            Self::Safe => said("bay-group-safe"),
+            Self::Ask => said("bay-group-ask"),
+            Self::Tee => said("bay-group-tee"),
+            Self::Engine => said("bay-group-engine"),
+            Self::Isolate => said("bay-group-isolate"),
+            Self::Time => said("bay-group-time"),
+            Self::Sheet => said("bay-group-sheet"),
+            Self::Conclude => said("bay-group-conclude"),
+            Self::PutRight => said("bay-group-put-right"),
+            Self::Show => said("bay-group-show"),
         }
     }
 }
@@ -110,7 +112,7 @@ pub struct Word {
     /// How the line goes on.
     pub syntax: &'static str,
     /// What it does, in a sentence or two.
-    pub doc: &'static str,
+    pub doc: Msg,
     /// What it is for.
     pub group: Group,
     /// A line that reads.
@@ -266,8 +268,8 @@ pub fn help(verb: Option<&str>) -> String {
         Some(verb) => match word(verb) {
             Some(word) => print::explain(word),
             None => match nearest(verb, WORDS.iter().map(|word| word.verb)) {
-                Some(nearest) => format!("There is no such word. Did you mean “{nearest}”?\n"),
-                None => "There is no such word. Say “help” for all of them.\n".to_owned(),
+                Some(nearest) => tell!("bay-help-did-you-mean", nearest = nearest),
+                None => said("bay-help-no-such-word").to_owned(),
             },
         },
         None => {
@@ -279,7 +281,7 @@ pub fn help(verb: Option<&str>) -> String {
                     out += &format!("  {}\n", word.syntax);
                 }
             }
-            out + "Say “help” and a word for more. A # begins a comment.\n"
+            out + said("bay-help-foot")
         }
     }
 }

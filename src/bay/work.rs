@@ -9,7 +9,9 @@ use super::drive::kit::DAMP;
 use super::drive::op::Op;
 use super::observation::{CapSound, PrimerFeel};
 use super::sheet::{Evidence, EvidenceKind};
+use crate::language::said;
 use crate::plant::assemble::{PRIMER_STROKES_PER_S, TEE};
+use crate::tell;
 
 /// Credits for a set of new seals.
 pub(super) const SEALS_CREDITS: f64 = 2.0;
@@ -30,11 +32,11 @@ enum Pusher {
 
 impl Pusher {
     /// That it was done, and for how long it was done in vain.
-    const fn words(&self) -> (&'static str, &'static str) {
+    fn words(&self) -> (&'static str, &'static str) {
         match self {
-            Self::Primer => ("Primer worked", "A minute at the primer"),
-            Self::Electric(_) => ("Pump run by a test lead", "A minute of the pump"),
-            Self::Weight => ("Fuel let run", "A minute of waiting"),
+            Self::Primer => (said("bay-bleed-by-primer"), said("bay-bleed-minute-primer")),
+            Self::Electric(_) => (said("bay-bleed-by-pump"), said("bay-bleed-minute-pump")),
+            Self::Weight => (said("bay-bleed-by-weight"), said("bay-bleed-minute-weight")),
         }
     }
 }
@@ -53,7 +55,7 @@ impl Bay {
     /// Actions with open joints need a still engine.
     pub(super) fn engine_must_stand(&self) -> Result<(), String> {
         if self.control().running || self.control().is_cranking() {
-            return Err("The engine is turning. Switch it off first.".into());
+            return Err(said("bay-work-engine-turning").into());
         }
         Ok(())
     }
@@ -89,7 +91,7 @@ impl Bay {
             return Ok(());
         }
         let names: Vec<&str> = self.job.joints.iter().map(|(n, _)| n.as_str()).collect();
-        Err(format!("There is no joint \"{joint}\". The tee can be fitted at: {}.", names.join(", ")))
+        Err(tell!("bay-work-no-joint", joint = joint, names = names.join(", ")))
     }
 
     /// New seals cost; old ones are a breach.
@@ -111,7 +113,7 @@ impl Bay {
         self.known_joint(joint)?;
         self.engine_must_stand()?;
         if self.drive.tee() == Some(joint) {
-            return Err("The tee sits there already.".into());
+            return Err(said("bay-tee-there-already").into());
         }
         self.begin_at_joint(joint)?;
         let moved = self.drive.tee().is_some();
@@ -128,16 +130,16 @@ impl Bay {
         self.mark("tee fitted");
         let label = self.joint_label(joint);
         let sides = if self.job.plant.is_under_pressure(joint) {
-            "transducer and glass on the pump's side, valve on the engine side"
+            said("bay-tee-sides-fed")
         } else {
-            "valve on the tank side, transducer and glass on the engine side"
+            said("bay-tee-sides-suction")
         };
-        Ok(format!("The tee is in at the {label}, {sides}. It is full of air."))
+        Ok(tell!("bay-tee-fitted", label = label, sides = sides))
     }
 
     pub(super) fn remove_tee(&mut self, new_seals: bool) -> Result<String, String> {
         self.engine_must_stand()?;
-        let Some(joint) = self.drive.tee().map(str::to_owned) else { return Err("No tee is fitted.".into()) };
+        let Some(joint) = self.drive.tee().map(str::to_owned) else { return Err(said("bay-tee-none").into()) };
         self.begin_at_joint(&joint)?;
         self.pay_seals(new_seals);
         self.hands(Op::TakeTee { new_seals })?;
@@ -147,29 +149,29 @@ impl Bay {
         self.hands(Op::Join { joint })?;
         self.lift_pen();
         self.mark("tee out");
-        Ok(format!("The tee is out and the {label} is joined again."))
+        Ok(tell!("bay-tee-out", label = label))
     }
 
     pub(super) fn zero(&mut self) -> Result<String, String> {
         if self.drive.tee().is_none() {
-            return Err("The transducer isn't on the vehicle yet. Fit the tee first.".into());
+            return Err(said("bay-zero-no-tee").into());
         }
         if self.drive.engine_turns(0) {
-            return Err("With the engine turning the open hose would draw air. Stop it first.".into());
+            return Err(said("bay-zero-engine-turning").into());
         }
         if self.drive.pump_turns(0) {
-            return Err("The electric pump runs: fuel would spray from the open hose. Switch it off first.".into());
+            return Err(said("bay-zero-pump-runs").into());
         }
         self.hands(Op::Stand)?;
         self.spend(MINUTE);
         self.hands(Op::Zero)?;
         self.zeroed_at = Some(self.now());
         self.mark("zeroed");
-        Ok("Hose open to the air at the height of the tapping, display set to zero, hose closed.".into())
+        Ok(said("bay-zero-done").into())
     }
 
     fn primer_must_be_there(&self) -> Result<(), String> {
-        if self.drive.has_primer() { Ok(()) } else { Err("This vehicle has no hand primer.".into()) }
+        if self.drive.has_primer() { Ok(()) } else { Err(said("bay-primer-none").into()) }
     }
 
     /// How fuel is pushed through the line by this plant's method.
@@ -179,7 +181,7 @@ impl Bay {
             Some(part) => Ok(Pusher::Electric(part)),
             None if self.drive.has_primer() => Ok(Pusher::Primer),
             None if self.fuel_runs_by_itself() => Ok(Pusher::Weight),
-            None => Err("This vehicle has no hand primer.".into()),
+            None => Err(said("bay-primer-none").into()),
         }
     }
 
@@ -219,7 +221,7 @@ impl Bay {
 
     pub(super) fn purge(&mut self) -> Result<String, String> {
         if self.drive.tee().is_none() {
-            return Err("There is nothing to purge: the tee isn't fitted.".into());
+            return Err(said("bay-purge-no-tee").into());
         }
         self.engine_must_stand()?;
         let start = self.now();
@@ -231,9 +233,9 @@ impl Bay {
         self.mark("purged");
         let (worked, minute) = by.words();
         Ok(if clear {
-            format!("{worked} with the bleed screw open until fuel came without bubbles; hose purged.")
+            tell!("bay-purge-done", worked = worked)
         } else {
-            format!("{minute}: air still comes with the fuel. Hose purged as far as it goes.")
+            tell!("bay-purge-in-vain", minute = minute)
         })
     }
 
@@ -244,16 +246,12 @@ impl Bay {
         let clear = self.push_through_bleed(&by)?;
         self.advance_to(start + 5 * MINUTE);
         self.mark("bled");
-        Ok(if clear {
-            "Primed until fuel came from the bleed screw without bubbles; screw closed.".into()
-        } else {
-            "A minute of priming: air still comes at the bleed screw.".into()
-        })
+        Ok(if clear { said("bay-bleed-done").into() } else { said("bay-bleed-in-vain").into() })
     }
 
     pub(super) fn prime(&mut self, strokes: u32) -> Result<String, String> {
         if strokes == 0 || strokes > 200 {
-            return Err("Between 1 and 200 strokes.".into());
+            return Err(said("bay-primer-strokes-span").into());
         }
         self.primer_must_be_there()?;
         self.engine_must_stand()?;
@@ -267,16 +265,16 @@ impl Bay {
         self.hands(Op::Primer { work: false })?;
         self.advance_to(self.now() + stroke);
         Ok(match self.drive.primer(0) {
-            Some((PrimerFeel::Firm, 1)) => "The primer is firm at the first stroke.".into(),
-            Some((PrimerFeel::Firm, k)) => format!("The primer is firm after {k} strokes."),
-            Some((PrimerFeel::Soft, k)) => format!("The primer gets firm, but only after {k} strokes."),
-            _ => format!("{strokes} strokes and the primer never gets firm."),
+            Some((PrimerFeel::Firm, 1)) => said("bay-primer-firm-at-once").into(),
+            Some((PrimerFeel::Firm, k)) => tell!("bay-primer-firm-after", k = k),
+            Some((PrimerFeel::Soft, k)) => tell!("bay-primer-soft-after", k = k),
+            _ => tell!("bay-primer-never", strokes = strokes),
         })
     }
 
     pub(super) fn refuel(&mut self, litres: f64) -> Result<String, String> {
         if !(0.5..=200.0).contains(&litres) {
-            return Err("Between half a litre and 200 litres at a time.".into());
+            return Err(said("bay-refuel-span").into());
         }
         self.engine_must_stand()?;
         self.before_open_filler();
@@ -292,12 +290,12 @@ impl Bay {
             self.hands(Op::Cap { open: false })?;
         }
         self.mark("refuelled");
-        Ok(format!("{litres} litres of known, clean fuel poured in; the filler is shut again."))
+        Ok(tell!("bay-refuel-done", litres = litres))
     }
 
     pub(super) fn set_cap(&mut self, open: bool) -> Result<String, String> {
         if open == self.drive.cap_open() {
-            return Err(format!("The filler cap is {} already.", if open { "open" } else { "shut" }));
+            return Err(tell!("bay-cap-already", state = if open { "open" } else { "shut" }));
         }
         if open {
             self.before_open_filler();
@@ -306,9 +304,9 @@ impl Bay {
         self.hands(Op::Cap { open })?;
         self.mark(if open { "cap open" } else { "cap shut" });
         Ok(match self.drive.cap(0).filter(|_| open) {
-            Some(CapSound::Hiss) => "The cap comes off with a hiss of air going in.".into(),
-            Some(CapSound::Silent) => "The cap comes off without a sound.".into(),
-            None => "Filler cap shut.".into(),
+            Some(CapSound::Hiss) => said("bay-cap-opens-hiss").into(),
+            Some(CapSound::Silent) => said("bay-cap-opens-silent").into(),
+            None => said("bay-cap-shut").into(),
         })
     }
 
@@ -318,7 +316,7 @@ impl Bay {
             self.known_joint(joint)?;
         }
         if self.drive.container() == joint {
-            return Err("It is connected like that already.".into());
+            return Err(said("bay-container-already").into());
         }
         let at = joint.or(self.drive.container()).unwrap_or_default().to_owned();
         self.begin_at_joint(&at)?;
@@ -327,11 +325,8 @@ impl Bay {
         self.hands(Op::Container { joint: joint.map(str::to_owned) })?;
         self.mark(if joint.is_some() { "container" } else { "tank again" });
         Ok(match joint {
-            Some(joint) => format!(
-                "The engine is fed from the container at the {}; the way from the tank is blanked.",
-                self.joint_label(joint)
-            ),
-            None => "The vehicle's own line is joined again.".into(),
+            Some(joint) => tell!("bay-container-feeds", joint = self.joint_label(joint)),
+            None => said("bay-container-off").into(),
         })
     }
 
@@ -339,8 +334,8 @@ impl Bay {
     fn look_at_kit(&mut self, what: &str) -> Result<String, String> {
         let tee = what == KIT[0];
         let (joint, really) = match (tee, self.drive.tee(), self.drive.container()) {
-            (true, None, _) => return Err("The tee isn't fitted.".into()),
-            (false, _, None) => return Err("The container isn't connected.".into()),
+            (true, None, _) => return Err(said("bay-kit-tee-not-fitted").into()),
+            (false, _, None) => return Err(said("bay-kit-container-not-connected").into()),
             (true, Some(joint), _) => (joint.to_owned(), self.drive.tee_really_at(0).unwrap_or_default()),
             (false, _, Some(joint)) => (joint.to_owned(), joint.to_owned()),
         };
@@ -348,30 +343,28 @@ impl Bay {
         let kit = *self.drive.hidden(0).kit();
         let mut seen = vec![];
         if joint != really {
-            seen.push(format!(
-                "Followed by hand, its hose leads to the {}, not to the {}: it is on the other side. Take it off and fit it anew.",
-                self.joint_label(&really),
-                self.joint_label(&joint)
+            seen.push(tell!(
+                "bay-kit-other-side",
+                really = self.joint_label(&really),
+                meant = self.joint_label(&joint)
             ));
         }
         if tee && kit.valve_short_of_open > 0.0 {
-            seen.push("The lever says open, but the stem has slipped in it: set right.".into());
+            seen.push(said("bay-kit-lever-slipped").into());
         }
         if kit.hose_resistance > 0.0 {
-            seen.push("The test hose is long and narrow: changed for a short wide one.".into());
+            seen.push(said("bay-kit-hose-narrow").into());
         }
         if !tee && kit.container_up_m > 0.0 {
             let cm = 100.0 * kit.container_up_m;
-            seen.push(format!("The container hangs {cm:.0} cm higher than the tank: brought level with it."));
+            seen.push(tell!("bay-kit-container-high", cm = format!("{cm:.0}")));
         }
         if let Some(steps) = (tee && kit.steps_mbar > 0.0).then_some(kit.steps_mbar) {
             let end = kit.clips_at_mbar.unwrap_or(f64::INFINITY);
-            seen.push(format!(
-                "The transducer is one of \u{b1}{end:.0} mbar in steps of {steps:.0}. Choose another by its range."
-            ));
+            seen.push(tell!("bay-kit-coarse-transducer", end = format!("{end:.0}"), steps = format!("{steps:.0}")));
         }
         self.hands(Op::KitRight { tee })?;
-        Ok(if seen.is_empty() { "Everything of your own is as it ought to be.".into() } else { seen.join(" ") })
+        Ok(if seen.is_empty() { said("bay-kit-all-right").into() } else { seen.join(" ") })
     }
 
     pub(super) fn look(&mut self, part: &str) -> Result<String, String> {
@@ -383,7 +376,7 @@ impl Bay {
             (None, Some((_, label))) => label.clone(),
             (None, None) => {
                 let names: Vec<&str> = self.job.plant.parts.iter().map(|p| p.name.as_str()).collect();
-                return Err(format!("There is no \"{part}\" here. Parts: {}.", names.join(", ")));
+                return Err(tell!("bay-look-no-part", part = part, names = names.join(", ")));
             }
         };
         self.spend(2 * MINUTE);
@@ -392,7 +385,7 @@ impl Bay {
             .looks
             .iter()
             .find(|l| l.part == part)
-            .map_or_else(|| format!("Nothing to remark at the {label}."), |l| l.sees.clone()))
+            .map_or_else(|| tell!("bay-look-nothing", label = label), |l| l.sees.clone()))
     }
 
     pub(super) fn repair(&mut self, name: &str, remedy: Remedy) -> Result<String, String> {
@@ -402,10 +395,10 @@ impl Bay {
         let (label, price, minutes) = match (part, joint) {
             (Some(p), _) => (p.label.clone(), p.price, p.minutes.max(5.0)),
             (None, Some((_, label))) => (label.clone(), 0.0, 15.0),
-            (None, None) => return Err(format!("There is no \"{name}\" to put right.")),
+            (None, None) => return Err(tell!("bay-repair-no-part", name = name)),
         };
         if part.is_none() && remedy != Remedy::Reseal {
-            return Err("A joint can only be remade with new seals.".into());
+            return Err(said("bay-repair-joint-only-resealed").into());
         }
         let at = part.map_or(name, |p| p.is.ends().last().copied().unwrap_or(name)).to_owned();
         if matches!(remedy, Remedy::Replace) && !self.sheet.evidence().iter().any(says_where) {
@@ -422,7 +415,7 @@ impl Bay {
             Remedy::Reseal => "remade with new seals",
         };
         self.mark(done);
-        Ok(format!("The {label} is {done}. There is air in the line now: it wants bleeding."))
+        Ok(tell!("bay-repair-done", label = label, done = done))
     }
 
     pub(super) fn leak_check(&mut self) -> Result<String, String> {
@@ -433,20 +426,20 @@ impl Bay {
         let others = self.drive.wet(0).filter(|(_, flow)| *flow > DAMP).map(|(node, _)| node.to_owned());
         let nodes: BTreeSet<String> = own.chain(others).collect();
         let named = |node: &String| match node.as_str() {
-            TEE => "the test tee".to_owned(),
-            node => format!("the {}", self.joint_label(node)),
+            TEE => said("bay-leak-test-tee").to_owned(),
+            node => tell!("bay-place-the", label = self.joint_label(node)),
         };
         let wet: Vec<String> = nodes.iter().map(named).collect();
         Ok(if wet.is_empty() {
-            "Every disturbed joint is dry, with soapy water no bubbles.".into()
+            said("bay-leak-none").into()
         } else {
-            format!("A film of fuel and, with soapy water, bubbles at {}.", wet.join(" and "))
+            tell!("bay-leak-found", places = wet.join(said("bay-place-and")))
         })
     }
 
     pub(super) fn hand_back(&mut self) -> Result<String, String> {
         if self.drive.container().is_some() {
-            return Err("The vehicle would leave without its own supply. Connect the tank again first.".into());
+            return Err(said("bay-hand-back-no-supply").into());
         }
         self.engine_must_stand()?;
         self.hands(Op::Key { to: Key::Off })?;
@@ -455,6 +448,6 @@ impl Bay {
         self.at_hand_back();
         self.mark("handed back");
         self.over = true;
-        Ok("The vehicle is handed back with your written finding.".into())
+        Ok(said("bay-hand-back-done").into())
     }
 }

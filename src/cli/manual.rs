@@ -8,7 +8,7 @@ use crate::scenario;
 
 /// The page.
 pub fn page() -> String {
-    let actions: Vec<_> = WORDS.iter().map(|w| (w.verb, w.syntax, w.doc)).collect();
+    let actions: Vec<_> = WORDS.iter().map(|w| (w.verb, w.syntax, w.doc.said())).collect();
     scenario::manual(&actions)
 }
 

@@ -190,6 +190,14 @@ mod tests {
             components: vec![ComponentMark { component: Component::Diagnosis, share: 0.5, weight: 25.0 }],
             ledger: vec![
                 LedgerLine {
+                    component: Some(Component::Diagnosis),
+                    hundredths: 1250,
+                    template: "D".to_owned(),
+                    window: (60 * SECOND, 60 * SECOND),
+                    sentence: "Half right.".to_owned(),
+                    lines: vec![],
+                },
+                LedgerLine {
                     component: Some(Component::Justified),
                     hundredths: 405,
                     template: "J+".to_owned(),
@@ -237,6 +245,7 @@ Components
   D  Right diagnosis: 12.50 of 25
 
 Ledger
+  +12.50  D  01:00: Half right.
   +4.05  J  00:59 to 01:00: It made a plugged filter likelier.
   −0.05  ·  00:00: Capped.
 

@@ -4,6 +4,7 @@
 use super::ensemble::Watch;
 use super::store::Nowhere;
 use super::survey::survey;
+use crate::language::said;
 use crate::scenario::model::Job;
 
 /// Reference vehicles a candidate for this purpose.
@@ -31,7 +32,7 @@ pub fn attainable(job: &Job, candidate: usize, watch: &dyn Watch) -> Result<Atta
         rubric.minutes_per_risk,
     )?;
     let (Some(&median), Some(mean)) = (found.attainable.get(candidate), found.mean.get(candidate)) else {
-        return Err("the job has no such candidate".into());
+        return Err(said("diagnosis-no-such-candidate").into());
     };
     Ok(Attainable { median, mean: mean.clone() })
 }

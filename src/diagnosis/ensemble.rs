@@ -12,6 +12,7 @@ use crate::bay::drive::op::{Op, Timed};
 use crate::bay::drive::{Drive, Fidelity};
 use crate::bay::{Bay, Evidence, EvidenceKind};
 use crate::instrument::display::Doubt;
+use crate::language::said;
 use crate::scenario::model::Job;
 use crate::trace::Trace;
 
@@ -308,14 +309,14 @@ fn in_batches(
 }
 
 /// Name of a perceived thing for sentences.
-pub const fn perceived_word(what: Perceived) -> &'static str {
+pub fn perceived_word(what: Perceived) -> &'static str {
     match what {
-        Perceived::Glass => "look at the glass",
-        Perceived::Primer => "feel of the primer",
-        Perceived::Cap => "filler cap",
-        Perceived::Engine => "running of the engine",
-        Perceived::Sample => "sample from the tank",
-        Perceived::Pump => "sound of the pump",
+        Perceived::Glass => said("diagnosis-look-glass"),
+        Perceived::Primer => said("diagnosis-feel-primer"),
+        Perceived::Cap => said("diagnosis-filler-cap"),
+        Perceived::Engine => said("diagnosis-engine-running"),
+        Perceived::Sample => said("diagnosis-sample-tank"),
+        Perceived::Pump => said("diagnosis-sound-pump"),
     }
 }
 

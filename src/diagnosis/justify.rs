@@ -19,6 +19,7 @@ use super::tabled::HARD_STOP_FACTOR;
 use super::worth::{MATERIAL_BITS, charged_minutes, is_material, wasted_minutes};
 use crate::bay::action::Micros;
 use crate::bay::{Bay, Evidence, EvidenceKind};
+use crate::language::said;
 use crate::scenario::model::{Job, Mode};
 
 /// Prior of "none of these".
@@ -223,7 +224,7 @@ fn is_same_look(a: &Evidence, b: &Evidence) -> bool {
 
 impl Recorded {
     fn of(bay: &Bay, until: Micros, survey: &Survey) -> Result<Self, String> {
-        let all = features(bay).ok_or("a recorded window holds no sample")?;
+        let all = features(bay).ok_or(said("diagnosis-window-no-sample"))?;
         let counted: Vec<usize> = (0..all.len()).filter(|&i| bay.evidence()[i].at <= until).collect();
         let shown: Row = counted.iter().map(|&i| all[i].clone()).collect();
         let mut names: Vec<String> = vec![];
@@ -584,7 +585,7 @@ pub fn justify(question: &Question<'_>, store: &dyn Store, watch: &dyn Watch) ->
     }
     let recorded = Recorded::of(bay, until, &survey)?;
     let part = Part { whole: watch, from: 0.5, span: 0.4 };
-    let own = shown(job, &survey.draws, &course, store, &part).ok_or("cancelled")?;
+    let own = shown(job, &survey.draws, &course, store, &part).ok_or(said("diagnosis-cancelled"))?;
     let lines = recorded.counted.len();
     let rows: Vec<Option<Row>> = own
         .into_iter()

@@ -16,6 +16,7 @@ use crate::bay::action::{Action, Key, MINUTE, Micros, SECOND, State};
 use crate::bay::{Bay, EvidenceKind};
 use crate::plant::assemble::PRIMER_STROKES_PER_S;
 use crate::scenario::model::Job;
+use crate::tell;
 pub use rehearsal::{line_name, menu};
 
 /// Minutes for fitting the tee, and for moving it.
@@ -234,7 +235,7 @@ fn runs(tests: &[Test]) -> Vec<Test> {
             run.lines.extend(&test.lines);
         } else {
             let label = test.words.split_once(" at the ").map_or("", |(_, label)| label);
-            let words = format!("standard run at the {label}");
+            let words = tell!("diagnosis-standard-run-at", label = label);
             runs.push(Test { kind: Kind::Run, words, ..test.clone() });
         }
     }

@@ -3,8 +3,7 @@
 //!
 //! Vehicles of every fault, severity and tolerance go through the states of the recording at the recorded
 //! times; what is then read off them is what is read off the recording, by the same functions. After it
-//! each goes through a whole standard run at the same joint and at the others: what those would show
-//! is the worth of tests that weren't made.
+//! each goes through a whole standard run at every joint, which is the worth of tests that weren't made.
 //!
 //! Where it stops being true: the vehicle is of another plant, fuel or temperature, has two faults, or the tee
 //! sits elsewhere. "None of these" then takes the belief, if the difference is large enough to be seen.
@@ -25,12 +24,14 @@ use crate::bay::drive::op::{Op, Timed};
 use crate::bay::drive::{Drive, Fidelity};
 use crate::fault::{CATALOGUE, FaultInstance, Group, Place, group_of};
 use crate::fluid::FuelClass;
+use crate::language::said;
 use crate::ops;
 use crate::plant::component::Component;
 use crate::plant::{Filling, Plant};
 use crate::random::child_seed;
 use crate::scenario::model::{Candidate, FaultBand, Job, Level, Mode, Secret};
 use crate::scenario::{self, Library};
+use crate::tell;
 use crate::trace::Trace;
 use programme::{Programme, programme};
 
@@ -147,7 +148,7 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
         if !places.is_empty() {
             candidates.push(Candidate {
                 name: fault.code.to_owned(),
-                label: fault.name.to_owned(),
+                label: fault.name.said().to_owned(),
                 weight: fault.weight(group, &[]),
                 vehicles: places
                     .into_iter()
@@ -171,7 +172,7 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
     }
     candidates.push(Candidate {
         name: "sound".into(),
-        label: "Nothing wrong with the supply".into(),
+        label: said("diagnosis-supply-sound").into(),
         weight: PRIOR_OF_HEALTHY,
         vehicles: vec![],
     });
@@ -348,12 +349,12 @@ fn tests(job: &Job, joint: &str, recorded: &[Stretch], wanted: &[(usize, Column)
     let has = |phase: Phase, least: f64| recorded.iter().any(|s| s.phase == phase && s.length() >= least);
     let mut list = vec![];
     for (phase, least, minutes, words) in [
-        (Phase::Rest, 2.0, 2.0, "record the pressure at rest, before starting"),
-        (Phase::Crank, 1.0, 2.0, "record while cranking"),
-        (Phase::Idle, 10.0, 4.0, "record a minute at idle"),
-        (Phase::Raised, 8.0, 4.0, "record half a minute at raised speed"),
-        (Phase::DeadHead, 1.0, 3.0, "dead-head at idle, five seconds at most, where the vehicle card permits it"),
-        (Phase::Hold, 200.0, 7.0, "record the hold for five minutes after stopping"),
+        (Phase::Rest, 2.0, 2.0, said("diagnosis-record-rest")),
+        (Phase::Crank, 1.0, 2.0, said("diagnosis-record-crank")),
+        (Phase::Idle, 10.0, 4.0, said("diagnosis-record-idle")),
+        (Phase::Raised, 8.0, 4.0, said("diagnosis-record-raised")),
+        (Phase::DeadHead, 1.0, 3.0, said("diagnosis-record-dead-head")),
+        (Phase::Hold, 200.0, 7.0, said("diagnosis-record-hold")),
     ] {
         if !has(phase, least) {
             list.push(Test { words: words.to_owned(), minutes, columns: fills(1, &[phase]) });
@@ -363,7 +364,7 @@ fn tests(job: &Job, joint: &str, recorded: &[Stretch], wanted: &[(usize, Column)
     for (k, (_, label)) in others.enumerate() {
         let phases = [Phase::Rest, Phase::Idle, Phase::Raised, Phase::Hold];
         list.push(Test {
-            words: format!("move the tee to the {label} and repeat the run"),
+            words: tell!("diagnosis-move-tee", label = label),
             minutes: 22.0,
             columns: fills(2 + k, &phases),
         });
@@ -385,7 +386,7 @@ pub fn weigh(plant: &Plant, recorded: &Recorded<'_>, each: usize, watch: &dyn Wa
     let raised = recorded.raised_rpm.unwrap_or_else(|| raised_of(plant)).clamp(900.0, 4000.0);
     let programme = programme(&job, &joint, &stretches, raised)?;
     let all = draws(&job, each.max(3));
-    let simulated = simulate(&job, &all, &programme, watch).ok_or("cancelled")?;
+    let simulated = simulate(&job, &all, &programme, watch).ok_or(said("diagnosis-cancelled"))?;
     let like = simulated.iter().flatten().last().ok_or("no vehicle could be simulated")?;
     // what the last vehicle (a sound one) shows of a run is what is asked of all
     let mut wanted: Vec<(usize, Column)> = observed.iter().map(|o| (0, o.0)).collect();
@@ -406,7 +407,7 @@ pub fn weigh(plant: &Plant, recorded: &Recorded<'_>, each: usize, watch: &dyn Wa
     let errors = errors(&job, &all, &rows, &prior, &evidence);
     let tests = tests(&job, &joint, &stretches, &wanted);
     let further = further(&weigher, &prior, &after, &evidence, &all, &rows, tests, &wanted);
-    let labels = job.candidates.iter().map(|c| c.label.clone()).chain(["None of these".to_owned()]);
+    let labels = job.candidates.iter().map(|c| c.label.clone()).chain([said("marking-none-of-these").to_owned()]);
     let candidates = labels
         .enumerate()
         .map(|(k, label)| (label, prior[k], after[k], errors.get(k).copied().unwrap_or(0.0)))
@@ -635,7 +636,7 @@ mod tests {
         assert!((whole - 1.0).abs() < 1e-9, "{w:#?}");
         // what plugs it, dirt or the wrong element, isn't to be told from the pressure
         let filter: Vec<&str> =
-            ["F05", "F15", "F16"].into_iter().filter_map(crate::fault::by_code).map(|f| f.name).collect();
+            ["F05", "F15", "F16"].into_iter().filter_map(crate::fault::by_code).map(|f| f.name.said()).collect();
         let there: f64 = w.candidates.iter().filter(|c| filter.contains(&c.0.as_str())).map(|c| c.2).sum();
         assert!(there > 0.9, "{w:#?}");
         // a supply under pressure is no suction supply

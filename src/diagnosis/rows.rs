@@ -6,6 +6,7 @@ use super::hypothesis::{Causes, Draw};
 use super::likelihood::{Evidence, Reading, log_likelihoods};
 use super::outlook::Probe;
 use super::reference::{Pooled, Stratum, Vehicle, mixed, pooled, spans, strata, strata_for};
+use crate::language::said;
 use crate::scenario::model::Job;
 
 /// Most numbers of one stretch of work whose worth is weighed together.
@@ -130,7 +131,7 @@ impl Reference {
                 parts.push((1.0, strata(&members, count, &spans, &self.vocabulary).map_err(|e| e.to_string())?));
             }
             if parts.is_empty() {
-                return Err("no reference vehicle of a candidate could be simulated".into());
+                return Err(said("diagnosis-no-reference-of-candidate").into());
             }
             causes.push(mixed(parts));
         }

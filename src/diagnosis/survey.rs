@@ -17,7 +17,9 @@ use super::separable::{SEPARABLE, groups, mistaken};
 use super::store::{Store, shown};
 use super::tabled::PAR_FACTOR;
 use super::worth::{MATERIAL_BITS, charged_minutes};
+use crate::language::said;
 use crate::scenario::model::Job;
+use crate::tell;
 
 /// Vehicles of a candidate with which the greedy policy is tried, and with which it is found out which tests
 /// anybody would make.
@@ -86,8 +88,8 @@ pub struct Outcome {
 pub fn survey(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> Result<Survey, String> {
     let menu = menu(job)?;
     let draws = draws(job, vehicles);
-    let rows = shown(job, &draws, &menu.course, store, watch).ok_or("cancelled")?;
-    let like = rows.iter().flatten().next().cloned().ok_or("no reference vehicle could be simulated")?;
+    let rows = shown(job, &draws, &menu.course, store, watch).ok_or(said("diagnosis-cancelled"))?;
+    let like = rows.iter().flatten().next().cloned().ok_or(said("diagnosis-no-reference"))?;
     let causes = Causes::new(&draws, &prior(job));
     Ok(Survey { menu, draws, causes, rows, like })
 }
@@ -188,7 +190,7 @@ impl Survey {
         for c in 0..n {
             let own: Vec<&Held<'_>> = held.iter().filter(|h| h.candidate == c).collect();
             if own.is_empty() {
-                return Err(format!("no vehicle with “{}” could be weighed", job.candidates[c].label));
+                return Err(tell!("diagnosis-no-vehicle-weighed", candidate = job.candidates[c].label));
             }
             let beliefs: Vec<Vec<f64>> = own.iter().map(|h| self.causes.by_candidate(&h.belief)).collect();
             let by_group: Vec<Vec<f64>> = beliefs.iter().map(|b| grouped(b, &groups)).collect();
@@ -202,7 +204,7 @@ impl Survey {
             judged.extend(by_group.into_iter().map(|b| (by_candidate[c] / count, groups[c], b)));
         }
         let views: Vec<(f64, usize, &[f64])> = judged.iter().map(|(w, t, b)| (*w, *t, b.as_slice())).collect();
-        let calibration = calibration(&views).ok_or("no reference vehicle could be weighed")?;
+        let calibration = calibration(&views).ok_or(said("diagnosis-no-reference-weighed"))?;
         let mut policy = Policy { enough, per_credit, per_risk, places: &places, stop: f64::INFINITY, first: None };
         policy.first = self.first_step(&folds[0], &policy)?;
         let (minutes, credits) = self.greedy_price(&folds, &held, &policy, &by_candidate)?;
@@ -229,7 +231,7 @@ impl Survey {
         let folds = self.folds()?;
         let held = self.held(&folds, &[])?;
         let own: Vec<&Held<'_>> = held.iter().filter(|h| h.candidate == candidate).collect();
-        let typical = own.get(own.len() / 2).ok_or("no vehicle of this candidate could be weighed")?;
+        let typical = own.get(own.len() / 2).ok_or(said("diagnosis-none-weighed"))?;
         let r = &job.rubric;
         let mut policy = Policy {
             enough: r.enough_belief,

@@ -7,6 +7,7 @@
 use super::site::Site;
 use super::{elsewhere, filter, kit, line, pump, regulation, tank};
 use crate::bay::action::Remedy;
+use crate::language::Msg;
 use crate::plant::Plant;
 
 /// How something fails, in letters in the style of ISO 14224, and one of our own.
@@ -170,9 +171,9 @@ pub struct Fault {
     /// Code: a stable handle for files and tests.
     pub code: &'static str,
     /// Name in trade words.
-    pub name: &'static str,
+    pub name: Msg,
     /// What it is, in a sentence.
-    pub about: &'static str,
+    pub about: Msg,
     /// How it fails.
     pub modes: &'static [Mode],
     /// Where it can sit.
@@ -190,9 +191,9 @@ pub struct Fault {
     /// What multiplies that.
     pub multipliers: &'static [(Occasion, f64)],
     /// What the customer tells.
-    pub reports: &'static str,
+    pub reports: Msg,
     /// What the readings show.
-    pub shows: &'static str,
+    pub shows: Msg,
     /// Codes of what it is mistaken for.
     pub confused_with: &'static [&'static str],
     /// What tells it from those.

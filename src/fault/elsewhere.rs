@@ -3,6 +3,7 @@
 use super::catalogue::{Class, Fault, Mode, Place, Weights, anywhere, by, fix};
 use super::table;
 use crate::bay::action::Remedy;
+use crate::msg;
 use crate::plant::Plant;
 use crate::plant::component::{Component, Engine};
 use crate::units::Speed;
@@ -11,8 +12,8 @@ const ALL: &[u8] = &[1, 2, 3, 4, 5, 6, 7, 8, 9, 10];
 
 pub(super) const N1: Fault = Fault {
     code: "N1",
-    name: "High-pressure side or control",
-    about: "A metering valve, a rail sensor or a pressure control: the supply is healthy in every state.",
+    name: msg!("fault-n1-name"),
+    about: msg!("fault-n1-about"),
     modes: &[Mode::Ero],
     place: Place::Part(&["Engine"]),
     remedies: &[Remedy::Replace],
@@ -21,8 +22,8 @@ pub(super) const N1: Fault = Fault {
     met_in: ALL,
     weights: Weights::of(95.0, 55.0, 55.0, 22.0),
     multipliers: &[],
-    reports: "No power or no start, a code for the rail's pressure.",
-    shows: "The supply is healthy in every state; rail pressure asked for and measured differ.",
+    reports: msg!("fault-n1-reports"),
+    shows: msg!("fault-n1-shows"),
     confused_with: &["F15", "F17", "F26", "F29"],
     separated_by: &[
         by("T05", "rail pressure asked for against measured"),
@@ -38,8 +39,8 @@ pub(super) const N1: Fault = Fault {
 
 pub(super) const N2: Fault = Fault {
     code: "N2",
-    name: "Not the fuel",
-    about: "Air, exhaust, glow plugs, compression, cranking speed, an immobiliser: the engine lacks something else.",
+    name: msg!("fault-n2-name"),
+    about: msg!("fault-n2-about"),
     modes: &[Mode::Ero],
     place: Place::Part(&["Engine"]),
     remedies: &[Remedy::Replace],
@@ -48,8 +49,8 @@ pub(super) const N2: Fault = Fault {
     met_in: ALL,
     weights: Weights::of(85.0, 130.0, 35.0, 45.0),
     multipliers: &[],
-    reports: "No power or a hard start.",
-    shows: "The supply is healthy in every state; the starter may turn slowly.",
+    reports: msg!("fault-n2-reports"),
+    shows: msg!("fault-n2-shows"),
     confused_with: &["F13", "F19", "F22"],
     separated_by: &[
         by("T07", "battery and cranking speed"),
@@ -69,8 +70,8 @@ pub(super) const N2: Fault = Fault {
 
 pub(super) const N3: Fault = Fault {
     code: "N3",
-    name: "No fault, normal behaviour",
-    about: "Pin-head bubbles, a pressure that rises hot after stopping, a pump silent on a second turn of the key: all normal.",
+    name: msg!("fault-n3-name"),
+    about: msg!("fault-n3-about"),
     modes: &[Mode::None],
     place: Place::Nowhere,
     remedies: &[],
@@ -79,8 +80,8 @@ pub(super) const N3: Fault = Fault {
     met_in: ALL,
     weights: Weights::of(25.0, 68.0, 10.0, 25.0),
     multipliers: &[],
-    reports: "Something was noticed for the first time, or expected otherwise.",
-    shows: "Everything within limits.",
+    reports: msg!("fault-n3-reports"),
+    shows: msg!("fault-n3-shows"),
     confused_with: &["F09", "F19", "F23"],
     separated_by: &[by("T10", "a whole standard run within limits, and the hold: prove it, explain it, stop")],
     fits: anywhere,

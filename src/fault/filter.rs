@@ -4,14 +4,15 @@ use super::catalogue::{Class, Fault, Mode, Occasion, Place, Weights, anywhere, b
 use super::rating::{Side, side};
 use super::{geometric, linear, table};
 use crate::bay::action::Remedy;
+use crate::msg;
 use crate::plant::Plant;
 use crate::plant::component::{Component, Resistance};
 use crate::units::{PressureDifference, Volume};
 
 pub(super) const F13: Fault = Fault {
     code: "F13",
-    name: "Non-return valve not seating",
-    about: "The column can fall back to the tank as soon as air finds a way in.",
+    name: msg!("fault-f13-name"),
+    about: msg!("fault-f13-about"),
     modes: &[Mode::Inl, Mode::Ftc],
     place: Place::Part(&["NonReturnValve"]),
     remedies: &[Remedy::Replace],
@@ -20,8 +21,8 @@ pub(super) const F13: Fault = Fault {
     met_in: &[1, 7, 9, 10],
     weights: Weights::of(50.0, 0.0, 45.0, 40.0),
     multipliers: &[],
-    reports: "A long first start in the morning, then perfect all day.",
-    shows: "Healthy while running; the hold goes slowly; the level sinks in the glass; the primer needs many strokes.",
+    reports: msg!("fault-f13-reports"),
+    shows: msg!("fault-f13-shows"),
     confused_with: &["F09", "F23", "N2"],
     separated_by: &[
         by("T15", "recorded overnight, the column falls"),
@@ -38,8 +39,8 @@ pub(super) const F13: Fault = Fault {
 
 pub(super) const F14: Fault = Fault {
     code: "F14",
-    name: "Non-return valve stiff",
-    about: "A valve that opens late or only in part: the same drop at every flow, from cranking on.",
+    name: msg!("fault-f14-name"),
+    about: msg!("fault-f14-about"),
     modes: &[Mode::Fto],
     place: Place::Part(&["NonReturnValve"]),
     remedies: &[Remedy::Replace],
@@ -48,8 +49,8 @@ pub(super) const F14: Fault = Fault {
     met_in: &[1, 9],
     weights: Weights::of(5.0, 2.0, 5.0, 25.0),
     multipliers: &[(Occasion::SinceService, 3.0)],
-    reports: "Since a new valve was fitted; only just enough at load.",
-    shows: "A drop that is there at cranking and idle already and hardly grows; rest as it should be.",
+    reports: msg!("fault-f14-reports"),
+    shows: msg!("fault-f14-shows"),
     confused_with: &["F03"],
     separated_by: &[
         by("T17", "the drop lies across the valve"),
@@ -66,8 +67,8 @@ pub(super) const F14: Fault = Fault {
 
 pub(super) const F15: Fault = Fault {
     code: "F15",
-    name: "Filter element plugged",
-    about: "Dirt in the element: suction grows behind the filter, and less fuel passes ahead of it.",
+    name: msg!("fault-f15-name"),
+    about: msg!("fault-f15-about"),
     modes: &[Mode::Plu],
     place: Place::Part(&["Filter"]),
     remedies: &[Remedy::Replace],
@@ -76,9 +77,8 @@ pub(super) const F15: Fault = Fault {
     met_in: &[1, 2, 3, 4, 5, 6, 7, 8, 9, 10],
     weights: Weights::of(110.0, 35.0, 140.0, 105.0),
     multipliers: &[],
-    reports: "Power goes week by week, worst at load.",
-    shows: "Healthy before it, low behind it; on the pressure side high before it as well. Grows with the flow and \
-            in the cold.",
+    reports: msg!("fault-f15-reports"),
+    shows: msg!("fault-f15-shows"),
     confused_with: &["F03", "F07", "F11", "F08"],
     separated_by: &[
         by("T17", "before and behind differ"),
@@ -93,8 +93,8 @@ pub(super) const F15: Fault = Fault {
 
 pub(super) const F16: Fault = Fault {
     code: "F16",
-    name: "Filter wrong or badly fitted",
-    about: "A second seal, a missing ring, an element too fine, a bowl not filled: since the service.",
+    name: msg!("fault-f16-name"),
+    about: msg!("fault-f16-about"),
     modes: &[Mode::Ing, Mode::Plu, Mode::Inl],
     place: Place::Part(&["Filter"]),
     remedies: &[Remedy::Replace, Remedy::Reseal],
@@ -103,8 +103,8 @@ pub(super) const F16: Fault = Fault {
     met_in: &[1, 2, 3, 4, 5, 6, 7, 8, 9, 10],
     weights: Weights::of(35.0, 10.0, 35.0, 30.0),
     multipliers: &[(Occasion::SinceService, 6.0)],
-    reports: "Since last week's service.",
-    shows: "Air or a drop at the filter's head, or a bowl that takes long to bleed.",
+    reports: msg!("fault-f16-reports"),
+    shows: msg!("fault-f16-shows"),
     confused_with: &["F09", "F15"],
     separated_by: &[
         by("T01", "what was fitted, and when"),

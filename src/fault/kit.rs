@@ -4,6 +4,8 @@
 
 use super::catalogue::{Class, Fault, Mode, Occasion, Place, Weights, anywhere, by, fix};
 use super::{geometric, linear, table};
+use crate::language::Msg;
+use crate::msg;
 use crate::plant::assemble::TEE;
 
 /// What can be wrong with the tester's own kit without being noticed.
@@ -40,7 +42,7 @@ impl KitFaults {
 const ALL: &[u8] = &[1, 2, 3, 4, 5, 6, 7, 8, 9, 10];
 
 /// An entry of the kit with what all of them share.
-const fn mistake(code: &'static str, name: &'static str, about: &'static str, weight: f64) -> Fault {
+const fn mistake(code: &'static str, name: Msg, about: Msg, weight: f64) -> Fault {
     Fault {
         code,
         name,
@@ -53,8 +55,8 @@ const fn mistake(code: &'static str, name: &'static str, about: &'static str, we
         met_in: ALL,
         weights: Weights::of(weight, weight, weight, weight),
         multipliers: &[(Occasion::SinceService, 3.0)],
-        reports: "Nothing: it comes with the test.",
-        shows: "",
+        reports: msg!("fault-kit-reports"),
+        shows: Msg::NONE,
         confused_with: &[],
         separated_by: &[],
         fits: anywhere,
@@ -64,7 +66,7 @@ const fn mistake(code: &'static str, name: &'static str, about: &'static str, we
 
 pub(super) const M1: Fault = Fault {
     modes: &[Mode::Ing, Mode::Elp],
-    shows: "Bubbles that begin at the tee, or fuel that drips there; the complaint has changed since it was fitted.",
+    shows: msg!("fault-m1-shows"),
     confused_with: &["F09", "F10"],
     separated_by: &[
         by("T21", "soapy water on one's own joints first"),
@@ -76,11 +78,11 @@ pub(super) const M1: Fault = Fault {
         site.hole(TEE, mm2);
         Ok(())
     },
-    ..mistake("M1", "Adaptor of the tee leaks", "A dry or reused seal at the tee lets air in or fuel out.", 15.0)
+    ..mistake("M1", msg!("fault-m1-name"), msg!("fault-m1-about"), 15.0)
 };
 
 pub(super) const M2: Fault = Fault {
-    shows: "The same shift in every state, at rest too.",
+    shows: msg!("fault-m2-shows"),
     confused_with: &["F02", "F26"],
     separated_by: &[by("T09", "zeroed at air pressure, at the tapping's height, it is gone")],
     change: |site| {
@@ -89,16 +91,11 @@ pub(super) const M2: Fault = Fault {
         site.kit.offset_mbar += if (site.severity * 10.0) as i64 % 2 == 0 { size } else { -size };
         Ok(())
     },
-    ..mistake(
-        "M2",
-        "Instrument not zeroed",
-        "The same shift in every reading, at rest too; zeroing at air pressure removes it.",
-        20.0,
-    )
+    ..mistake("M2", msg!("fault-m2-name"), msg!("fault-m2-about"), 20.0)
 };
 
 pub(super) const M3: Fault = Fault {
-    shows: "A flat top or steps of some ten millibar.",
+    shows: msg!("fault-m3-shows"),
     confused_with: &["N3"],
     separated_by: &[by("T09", "the right range shows what was missing")],
     change: |site| {
@@ -108,12 +105,12 @@ pub(super) const M3: Fault = Fault {
         site.kit.clips_at_mbar = Some(site.kit.clips_at_mbar.map_or(clips, |before| before.min(clips)));
         Ok(())
     },
-    ..mistake("M3", "Wrong range", "The range is too coarse for what is read, or too small for it.", 5.0)
+    ..mistake("M3", msg!("fault-m3-name"), msg!("fault-m3-about"), 5.0)
 };
 
 pub(super) const M4: Fault = Fault {
     modes: &[Mode::Plu],
-    shows: "A new drop across the tee, worse than the complaint; rest as before.",
+    shows: msg!("fault-m4-shows"),
     confused_with: &["F07", "F15", "F25"],
     separated_by: &[by("T09", "a look at the lever, a drop across the tee")],
     change: |site| {
@@ -121,16 +118,11 @@ pub(super) const M4: Fault = Fault {
         site.kit.valve_short_of_open = site.kit.valve_short_of_open.max(short);
         Ok(())
     },
-    ..mistake(
-        "M4",
-        "Tee valve part-closed",
-        "The lever looks open but the valve isn't: a restriction that came with the kit.",
-        10.0,
-    )
+    ..mistake("M4", msg!("fault-m4-name"), msg!("fault-m4-about"), 10.0)
 };
 
 pub(super) const M5: Fault = Fault {
-    shows: "A filter's drop that isn't there, or is blamed on the tank; ripple missing or of the other sign.",
+    shows: msg!("fault-m5-shows"),
     confused_with: &["F15", "F03"],
     separated_by: &[
         by("T17", "taken off and fitted anew, the reading changes by the part's drop"),
@@ -140,45 +132,30 @@ pub(super) const M5: Fault = Fault {
         site.kit.other_side = true;
         Ok(())
     },
-    ..mistake(
-        "M5",
-        "Tee on the wrong side",
-        "The tee sits before the part and the sheet says behind it, or the other way round.",
-        8.0,
-    )
+    ..mistake("M5", msg!("fault-m5-name"), msg!("fault-m5-about"), 8.0)
 };
 
 pub(super) const M6: Fault = Fault {
-    shows: "Soft and late steps; bubbles in the first minutes that then stop.",
+    shows: msg!("fault-m6-shows"),
     confused_with: &["F09"],
     separated_by: &[by("T11", "bubbles that fade: a leak's don't"), by("T09", "purged, it is gone")],
     change: |site| {
         site.kit.trapped_air_ml += linear(site.severity, 2.0, 20.0);
         Ok(())
     },
-    ..mistake(
-        "M6",
-        "Air left in the sensing hose",
-        "Steps come soft and late, ripple is lost; purging cures it.",
-        15.0,
-    )
+    ..mistake("M6", msg!("fault-m6-name"), msg!("fault-m6-about"), 15.0)
 };
 
 pub(super) const M7: Fault = Fault {
-    shows: "A factor of 10, 33.9 or 68.9, a wrong sign or 1013 too much: absurd for an engine that runs.",
+    shows: msg!("fault-m7-shows"),
     confused_with: &["M2", "M3"],
     separated_by: &[by("T10", "plausibility: does the value fit the others?")],
-    ..mistake(
-        "M7",
-        "Unit, sign or reference mixed up",
-        "The reading is right and what was written isn't: the learner's own, so nothing in the bay changes.",
-        8.0,
-    )
+    ..mistake("M7", msg!("fault-m7-name"), msg!("fault-m7-about"), 8.0)
 };
 
 pub(super) const M8: Fault = Fault {
     modes: &[Mode::Plu],
-    shows: "An added drop in step with the flow, or a weak pump hidden by a container that hangs too high.",
+    shows: msg!("fault-m8-shows"),
     confused_with: &["F07", "F26"],
     separated_by: &[
         by("T16", "container level with the tank, hose short and wide"),
@@ -191,5 +168,5 @@ pub(super) const M8: Fault = Fault {
         site.kit.container_up_m = site.kit.container_up_m.max(linear(site.severity, 0.1, 1.0));
         Ok(())
     },
-    ..mistake("M8", "Test hose long or container high", "The kit itself adds a drop, or a head.", 5.0)
+    ..mistake("M8", msg!("fault-m8-name"), msg!("fault-m8-about"), 5.0)
 };

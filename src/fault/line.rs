@@ -4,14 +4,15 @@ use super::catalogue::{Class, Fault, Mode, Occasion, Place, Weights, anywhere, b
 use super::{geometric, rating, table, tank};
 use crate::bay::action::Remedy;
 use crate::fluid::FuelClass;
+use crate::msg;
 use crate::plant::component::Component;
 use crate::plant::{Filling, Plant};
 use crate::units::{AbsolutePressure, Temperature, Warming};
 
 pub(super) const F07: Fault = Fault {
     code: "F07",
-    name: "Line kinked, crushed or iced",
-    about: "A line has lost part of its bore: nothing at idle, much at load, since the drop grows with the square of the flow.",
+    name: msg!("fault-f07-name"),
+    about: msg!("fault-f07-about"),
     modes: &[Mode::Plu],
     place: Place::Part(&["Line"]),
     remedies: &[Remedy::Replace],
@@ -20,8 +21,8 @@ pub(super) const F07: Fault = Fault {
     met_in: &[1, 2, 3, 4, 5, 6, 7, 8, 9, 10],
     weights: Weights::of(15.0, 10.0, 25.0, 20.0),
     multipliers: &[(Occasion::Frost, 2.0)],
-    reports: "All at once, after other work under the vehicle or in frost.",
-    shows: "Fine at idle, a drop with the square of the flow across that length.",
+    reports: msg!("fault-f07-reports"),
+    shows: msg!("fault-f07-shows"),
     confused_with: &["F15", "F03"],
     separated_by: &[
         by("T10", "raised speed against idle: more than in proportion to the flow"),
@@ -40,8 +41,8 @@ pub(super) const F07: Fault = Fault {
 
 pub(super) const F08: Fault = Fault {
     code: "F08",
-    name: "Hose soft, liner loose",
-    about: "A hose that looks perfect gives way under its own suction, and opens again only when that has gone.",
+    name: msg!("fault-f08-name"),
+    about: msg!("fault-f08-about"),
     modes: &[Mode::Std, Mode::Plu],
     place: Place::Part(&["Line"]),
     remedies: &[Remedy::Replace],
@@ -50,8 +51,8 @@ pub(super) const F08: Fault = Fault {
     met_in: &[1, 7, 9, 10],
     weights: Weights::of(15.0, 5.0, 28.0, 22.0),
     multipliers: &[(Occasion::Heat, 1.5)],
-    reports: "Fails after half an hour or at high load, fine when cool.",
-    shows: "Healthy, then suddenly some hundred millibar more, and a slow return.",
+    reports: msg!("fault-f08-reports"),
+    shows: msg!("fault-f08-shows"),
     confused_with: &["F02", "F12", "F15"],
     separated_by: &[
         by("T04", "it gives when squeezed"),
@@ -71,8 +72,8 @@ pub(super) const F08: Fault = Fault {
 
 pub(super) const F09: Fault = Fault {
     code: "F09",
-    name: "Air ingress, suction side",
-    about: "A joint that lets air in under suction though no fuel drips from it.",
+    name: msg!("fault-f09-name"),
+    about: msg!("fault-f09-about"),
     modes: &[Mode::Ing],
     place: Place::Node,
     remedies: &[Remedy::Reseal, Remedy::Replace],
@@ -81,9 +82,8 @@ pub(super) const F09: Fault = Fault {
     met_in: &[1, 3, 7, 9, 10],
     weights: Weights::of(120.0, 3.0, 120.0, 110.0),
     multipliers: &[],
-    reports: "Long cranking after standing, a rough first minute, hunting; dry outside.",
-    shows: "Less suction than healthy and unsteady, bubbles that grow with suction, a dead-head that isn't reached \
-            and doesn't hold.",
+    reports: msg!("fault-f09-reports"),
+    shows: msg!("fault-f09-shows"),
     confused_with: &["F13", "F04", "M1", "F03"],
     separated_by: &[
         by("T17", "bubbles downstream of the hole only"),
@@ -102,8 +102,8 @@ pub(super) const F09: Fault = Fault {
 
 pub(super) const F10: Fault = Fault {
     code: "F10",
-    name: "External leak, pressure side",
-    about: "Fuel comes out of a joint under pressure. A petrol leak is a danger to life whatever its size.",
+    name: msg!("fault-f10-name"),
+    about: msg!("fault-f10-about"),
     modes: &[Mode::Elp],
     place: Place::Node,
     remedies: &[Remedy::Reseal, Remedy::Replace],
@@ -112,8 +112,8 @@ pub(super) const F10: Fault = Fault {
     met_in: &[2, 3, 4, 5, 6, 7, 10],
     weights: Weights::of(20.0, 30.0, 28.0, 22.0),
     multipliers: &[],
-    reports: "A smell, a spot on the ground, more consumption.",
-    shows: "Running pressure near healthy until it is large; the hold falls; a stain.",
+    reports: msg!("fault-f10-reports"),
+    shows: msg!("fault-f10-shows"),
     confused_with: &["F23", "F21"],
     separated_by: &[
         by("T04", "clean, dry, run and look with a light"),
@@ -131,8 +131,8 @@ pub(super) const F10: Fault = Fault {
 
 pub(super) const F11: Fault = Fault {
     code: "F11",
-    name: "Wax in the filter, heater dead",
-    about: "Fuel of the wrong season or a filter heater that stays cold: in frost, wax plugs the filter minutes after the start.",
+    name: msg!("fault-f11-name"),
+    about: msg!("fault-f11-about"),
     modes: &[Mode::Plu],
     place: Place::Part(&["Filter"]),
     remedies: &[Remedy::Replace],
@@ -141,8 +141,8 @@ pub(super) const F11: Fault = Fault {
     met_in: &[1, 2, 7, 10],
     weights: Weights::of(30.0, 0.0, 45.0, 8.0),
     multipliers: &[(Occasion::Frost, 5.0)],
-    reports: "Starts on a frosty morning and dies after some minutes; fine at noon or in the workshop.",
-    shows: "The filter's drop ramps from healthy to several hundred millibar; haze in the glass; gone when warm.",
+    reports: msg!("fault-f11-reports"),
+    shows: msg!("fault-f11-shows"),
     confused_with: &["F15", "F05", "F02"],
     separated_by: &[
         by("T28", "warming the filter, without a flame, clears it"),
@@ -164,8 +164,8 @@ pub(super) const F11: Fault = Fault {
 
 pub(super) const F12: Fault = Fault {
     code: "F12",
-    name: "Fuel too hot, vapour in the line",
-    about: "A line lies too near to something hot, and the fuel is more volatile than the day asks for: it boils where it is drawn.",
+    name: msg!("fault-f12-name"),
+    about: msg!("fault-f12-about"),
     modes: &[Mode::Ero],
     place: Place::Part(&["Line"]),
     remedies: &[Remedy::Replace],
@@ -174,8 +174,8 @@ pub(super) const F12: Fault = Fault {
     met_in: &[5, 9, 10],
     weights: Weights::of(3.0, 22.0, 2.0, 5.0),
     multipliers: &[(Occasion::Heat, 4.0)],
-    reports: "Doesn't restart hot, fades on a hot climb; warm days in spring on winter's fuel.",
-    shows: "Foam in the glass, a saw-tooth, a current that falls and gets ragged; healthy again when cooled.",
+    reports: msg!("fault-f12-reports"),
+    shows: msg!("fault-f12-shows"),
     confused_with: &["F09", "F19", "F23"],
     separated_by: &[
         by("T28", "a wet cloth cures it within a minute"),

@@ -3,13 +3,14 @@
 use super::catalogue::{Class, Fault, Mode, Place, Weights, anywhere, by, fix};
 use super::{geometric, linear, rating, table};
 use crate::bay::action::Remedy;
+use crate::msg;
 use crate::plant::component::Component;
 use crate::units::{AbsolutePressure, Displacement, PressureDifference, Resistor, Voltage};
 
 pub(super) const F17: Fault = Fault {
     code: "F17",
-    name: "Electric lift pump worn",
-    about: "Gaps in the pump stage: it turns as it should and gives less, most of all against pressure.",
+    name: msg!("fault-f17-name"),
+    about: msg!("fault-f17-about"),
     modes: &[Mode::Loo],
     place: Place::Part(&["ElectricPump"]),
     remedies: &[Remedy::Replace],
@@ -18,9 +19,8 @@ pub(super) const F17: Fault = Fault {
     met_in: &[2, 3, 4, 5, 6],
     weights: Weights::of(25.0, 85.0, 8.0, 8.0),
     multipliers: &[],
-    reports: "Weak at high speed or hot, a noisy tank.",
-    shows: "A slow rise at key-on, idle as it should be, a sag at load; current normal or a little low with uneven humps \
-            in a fast record, voltage at the pump good.",
+    reports: msg!("fault-f17-reports"),
+    shows: msg!("fault-f17-shows"),
     confused_with: &["F18", "F15", "F03", "F21"],
     separated_by: &[
         by("T23", "first of all: the voltage at the pump is good"),
@@ -41,8 +41,8 @@ pub(super) const F17: Fault = Fault {
 
 pub(super) const F18: Fault = Fault {
     code: "F18",
-    name: "Pump's electrical supply poor",
-    about: "A corroded joint, a relay or an earth eats voltage before the pump gets it.",
+    name: msg!("fault-f18-name"),
+    about: msg!("fault-f18-about"),
     modes: &[Mode::Loo, Mode::Ero],
     place: Place::Circuit,
     remedies: &[Remedy::Clean, Remedy::Reseal],
@@ -51,8 +51,8 @@ pub(super) const F18: Fault = Fault {
     met_in: &[2, 3, 4, 5, 6, 8],
     weights: Weights::of(45.0, 145.0, 22.0, 22.0),
     multipliers: &[],
-    reports: "Weak like a worn pump, or it cuts out over bumps or hot.",
-    shows: "Pressure and current both low, lower as the joint warms up; a fused test feed cures it.",
+    reports: msg!("fault-f18-reports"),
+    shows: msg!("fault-f18-shows"),
     confused_with: &["F17", "F24"],
     separated_by: &[
         by("T23", "the drop under load, feed and earth apart"),
@@ -80,8 +80,8 @@ pub(super) const F18: Fault = Fault {
 
 pub(super) const F19: Fault = Fault {
     code: "F19",
-    name: "Pump's motor worn out or open",
-    about: "Brushes and commutator at their end: slow and weak at first, then no current at all.",
+    name: msg!("fault-f19-name"),
+    about: msg!("fault-f19-about"),
     modes: &[Mode::Noo],
     place: Place::Part(&["ElectricPump"]),
     remedies: &[Remedy::Replace],
@@ -90,9 +90,8 @@ pub(super) const F19: Fault = Fault {
     met_in: &[2, 3, 4, 5, 6],
     weights: Weights::of(25.0, 85.0, 8.0, 8.0),
     multipliers: &[],
-    reports: "It stopped all at once, and started again after a knock.",
-    shows: "No prime and no current; before that a slow pump with a low current and one low hump a turn in a fast record. \
-            A cascade may still run on suction.",
+    reports: msg!("fault-f19-reports"),
+    shows: msg!("fault-f19-shows"),
     confused_with: &["F18", "N2", "F01"],
     separated_by: &[
         by("T06", "nothing is heard with the key on"),
@@ -117,8 +116,8 @@ pub(super) const F19: Fault = Fault {
 
 pub(super) const F20: Fault = Fault {
     code: "F20",
-    name: "Diaphragm pump torn or leaking",
-    about: "A tired diaphragm, a leaking valve or a worn lever. A torn diaphragm may put fuel into the engine's oil: stop at once.",
+    name: msg!("fault-f20-name"),
+    about: msg!("fault-f20-about"),
     modes: &[Mode::Loo, Mode::Inl, Mode::Elp],
     place: Place::Part(&["DiaphragmPump"]),
     remedies: &[Remedy::Replace],
@@ -127,8 +126,8 @@ pub(super) const F20: Fault = Fault {
     met_in: &[9, 10],
     weights: Weights::of(5.0, 5.0, 40.0, 32.0),
     multipliers: &[],
-    reports: "Weak hot or at load, the oil level rises, the weep hole is wet.",
-    shows: "Low pressure behind it with healthy suction before it; the hold goes in seconds when its valve leaks.",
+    reports: msg!("fault-f20-reports"),
+    shows: msg!("fault-f20-shows"),
     confused_with: &["F09", "F15"],
     separated_by: &[
         by("T25", "too little delivered, from a container too"),
@@ -148,8 +147,8 @@ pub(super) const F20: Fault = Fault {
 
 pub(super) const F26: Fault = Fault {
     code: "F26",
-    name: "Transfer pump worn",
-    about: "Gaps in the pump: it draws weakly, most of all when slow and hot; the glass stays clear and the line holds.",
+    name: msg!("fault-f26-name"),
+    about: msg!("fault-f26-about"),
     modes: &[Mode::Loo],
     place: Place::Part(&["GearPump"]),
     remedies: &[Remedy::Replace],
@@ -158,8 +157,8 @@ pub(super) const F26: Fault = Fault {
     met_in: &[1, 3, 7],
     weights: Weights::of(32.0, 2.0, 35.0, 12.0),
     multipliers: &[],
-    reports: "No hot start, little power; better cold, when the fuel is thick.",
-    shows: "Less suction than healthy everywhere; a dead-head that stops at some hundred millibar; glass clear, hold good.",
+    reports: msg!("fault-f26-reports"),
+    shows: msg!("fault-f26-shows"),
     confused_with: &["F09", "F29"],
     separated_by: &[by("T11", "the glass is clear"), by("T14", "the line holds"), by("T10", "hot against cold")],
     fits: anywhere,

@@ -3,14 +3,15 @@
 use super::catalogue::{Class, Fault, Mode, Occasion, Place, Weights, anywhere, by, fix};
 use super::{geometric, pump, rating, table, tank};
 use crate::bay::action::Remedy;
+use crate::msg;
 use crate::plant::Plant;
 use crate::plant::component::{Command, Component};
 use crate::units::{GaugePressure, PressureDifference, Volume, VolumeFlow};
 
 pub(super) const F21: Fault = Fault {
     code: "F21",
-    name: "Regulator or overflow valve weak",
-    about: "It opens too early: pressure is low at every flow while the pump is good.",
+    name: msg!("fault-f21-name"),
+    about: msg!("fault-f21-about"),
     modes: &[Mode::Loo],
     place: Place::Part(&["Relief", "Engine"]),
     remedies: &[Remedy::Replace],
@@ -19,8 +20,8 @@ pub(super) const F21: Fault = Fault {
     met_in: &[4, 5, 7],
     weights: Weights::of(5.0, 35.0, 8.0, 4.0),
     multipliers: &[],
-    reports: "A lean mixture by its codes, a slow start.",
-    shows: "Low at every flow and hardly lower with load; the return flows strongly.",
+    reports: msg!("fault-f21-reports"),
+    shows: msg!("fault-f21-shows"),
     confused_with: &["F17"],
     separated_by: &[
         by(
@@ -38,8 +39,8 @@ pub(super) const F21: Fault = Fault {
 
 pub(super) const F22: Fault = Fault {
     code: "F22",
-    name: "Regulator stuck shut",
-    about: "It opens too late or not at all: pressure is high whatever the engine does.",
+    name: msg!("fault-f22-name"),
+    about: msg!("fault-f22-about"),
     modes: &[Mode::Hio],
     place: Place::Part(&["Relief", "Engine"]),
     remedies: &[Remedy::Replace],
@@ -48,8 +49,8 @@ pub(super) const F22: Fault = Fault {
     met_in: &[5, 7],
     weights: Weights::of(3.0, 20.0, 3.0, 2.0),
     multipliers: &[],
-    reports: "A smell of fuel, black smoke, a hard hot start.",
-    shows: "High at every speed; fuel in the hose to the manifold means a torn regulator.",
+    reports: msg!("fault-f22-reports"),
+    shows: msg!("fault-f22-shows"),
     confused_with: &["F28", "N2"],
     separated_by: &[
         by("T27", "with the return led into a container it stays high"),
@@ -64,8 +65,8 @@ pub(super) const F22: Fault = Fault {
 
 pub(super) const F23: Fault = Fault {
     code: "F23",
-    name: "Pump's outlet check valve leaks",
-    about: "Pressure falls back through the pump as soon as it stops; running is perfect.",
+    name: msg!("fault-f23-name"),
+    about: msg!("fault-f23-about"),
     modes: &[Mode::Inl],
     place: Place::Part(&["ElectricPump"]),
     remedies: &[Remedy::Replace],
@@ -74,8 +75,8 @@ pub(super) const F23: Fault = Fault {
     met_in: &[2, 4, 5, 6],
     weights: Weights::of(10.0, 60.0, 3.0, 2.0),
     multipliers: &[],
-    reports: "Long cranking hot or in the morning; a second turn of the key cures it.",
-    shows: "Perfect while running; the hold falls fast with nothing outside.",
+    reports: msg!("fault-f23-reports"),
+    shows: msg!("fault-f23-shows"),
     confused_with: &["F10", "F13", "F21"],
     separated_by: &[
         by("T18", "with the feed shut after stopping it holds: the loss is on the pump's side"),
@@ -91,8 +92,8 @@ pub(super) const F23: Fault = Fault {
 
 pub(super) const F24: Fault = Fault {
     code: "F24",
-    name: "Pressure sensor of the control wrong",
-    about: "The sensor shows too much, so the control gives too little, and what is displayed looks right.",
+    name: msg!("fault-f24-name"),
+    about: msg!("fault-f24-about"),
     modes: &[Mode::Ero, Mode::Hio, Mode::Loo],
     place: Place::Part(&["ElectricPump"]),
     remedies: &[Remedy::Replace],
@@ -101,8 +102,8 @@ pub(super) const F24: Fault = Fault {
     met_in: &[6],
     weights: Weights::of(15.0, 45.0, 7.0, 2.0),
     multipliers: &[],
-    reports: "Limited power now and then, a code for the supply's pressure.",
-    shows: "The gauge differs from the displayed value by the same amount everywhere.",
+    reports: msg!("fault-f24-reports"),
+    shows: msg!("fault-f24-shows"),
     confused_with: &["F17", "F18"],
     separated_by: &[
         by("T05", "displayed value, command and an independent gauge side by side"),
@@ -120,8 +121,8 @@ pub(super) const F24: Fault = Fault {
 
 pub(super) const F25: Fault = Fault {
     code: "F25",
-    name: "Shut-off valve not fully open",
-    about: "A tap, a stop solenoid or a change-over valve that looks open and isn't: the stem has slipped or sticks.",
+    name: msg!("fault-f25-name"),
+    about: msg!("fault-f25-about"),
     modes: &[Mode::Fto],
     place: Place::Part(&["ShutOffValve"]),
     remedies: &[Remedy::Replace, Remedy::Clean],
@@ -130,8 +131,8 @@ pub(super) const F25: Fault = Fault {
     met_in: &[7, 8, 9, 10],
     weights: Weights::of(8.0, 2.0, 18.0, 45.0),
     multipliers: &[],
-    reports: "Since fuelling, laying up or another job.",
-    shows: "A drop with the square of the flow across it; rest as it should be.",
+    reports: msg!("fault-f25-reports"),
+    shows: msg!("fault-f25-shows"),
     confused_with: &["F07", "F03", "M4"],
     separated_by: &[by("T04", "a hand on the valve"), by("T17", "the drop lies across it")],
     fits: anywhere,
@@ -144,8 +145,8 @@ pub(super) const F25: Fault = Fault {
 
 pub(super) const F27: Fault = Fault {
     code: "F27",
-    name: "Day tank isn't refilled",
-    about: "The float, its switch or the transfer pump fails: the day tank runs down while the engine runs.",
+    name: msg!("fault-f27-name"),
+    about: msg!("fault-f27-about"),
     modes: &[Mode::Noo, Mode::Fto],
     place: Place::Part(&["ElectricPump"]),
     remedies: &[Remedy::Replace, Remedy::Clean],
@@ -154,8 +155,8 @@ pub(super) const F27: Fault = Fault {
     met_in: &[8],
     weights: Weights::of(0.0, 0.0, 0.0, 25.0),
     multipliers: &[],
-    reports: "Runs twenty minutes to an hour on test, then stops, every time.",
-    shows: "The head sinks in a straight line to nothing, then slugs.",
+    reports: msg!("fault-f27-reports"),
+    shows: msg!("fault-f27-shows"),
     confused_with: &["F02", "F15"],
     separated_by: &[
         by("T04", "level in the day tank against time"),
@@ -184,8 +185,8 @@ pub(super) const F27: Fault = Fault {
 
 pub(super) const F28: Fault = Fault {
     code: "F28",
-    name: "Return restricted",
-    about: "The way back to the tank is narrow: pressure rises with speed, and less fuel goes round.",
+    name: msg!("fault-f28-name"),
+    about: msg!("fault-f28-about"),
     modes: &[Mode::Plu],
     place: Place::Part(&["Line", "Restriction", "Relief", "Engine"]),
     remedies: &[Remedy::Clean, Remedy::Replace],
@@ -194,8 +195,8 @@ pub(super) const F28: Fault = Fault {
     met_in: &[1, 2, 3, 5, 7],
     weights: Weights::of(10.0, 8.0, 14.0, 12.0),
     multipliers: &[(Occasion::Frost, 1.5)],
-    reports: "Hot fuel, stalling, leaking clips at the injectors' return.",
-    shows: "High before the restriction and rising with speed; less suction, since less goes round.",
+    reports: msg!("fault-f28-reports"),
+    shows: msg!("fault-f28-shows"),
     confused_with: &["F22", "F26", "F29"],
     separated_by: &[by("T27", "normal with the return led into a container")],
     fits: carries_return,
@@ -229,8 +230,8 @@ pub(super) const F28: Fault = Fault {
 
 pub(super) const F29: Fault = Fault {
     code: "F29",
-    name: "Too much return from the injectors",
-    about: "The high-pressure side sends back more than it should: the supply looks fair but has to give more.",
+    name: msg!("fault-f29-name"),
+    about: msg!("fault-f29-about"),
     modes: &[Mode::Inl],
     place: Place::Part(&["Engine"]),
     remedies: &[Remedy::Replace],
@@ -239,8 +240,8 @@ pub(super) const F29: Fault = Fault {
     met_in: &[1, 2, 3, 7],
     weights: Weights::of(52.0, 5.0, 46.0, 17.0),
     multipliers: &[],
-    reports: "Long cranking hot, a code for low rail pressure, a warm tank.",
-    shows: "Pressure fair to low while the flow is high; a hot and strong return.",
+    reports: msg!("fault-f29-reports"),
+    shows: msg!("fault-f29-shows"),
     confused_with: &["F26", "F15"],
     separated_by: &[by("T26", "return of each injector side by side; never at the high-pressure side")],
     fits: has_injectors_that_return,

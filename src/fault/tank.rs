@@ -4,6 +4,7 @@ use super::catalogue::{Class, Fault, Mode, Place, Weights, anywhere, by, fix};
 use super::{filter, geometric, linear, table};
 use crate::bay::action::Remedy;
 use crate::fluid::{Blend, FuelClass};
+use crate::msg;
 use crate::plant::component::{Component, Crack, Resistance};
 use crate::plant::{Filling, Plant};
 use crate::units::{GaugePressure, Length, PressureDifference, Volume, VolumeFlow};
@@ -12,8 +13,8 @@ const ALL: &[u8] = &[1, 2, 3, 4, 5, 6, 7, 8, 9, 10];
 
 pub(super) const F01: Fault = Fault {
     code: "F01",
-    name: "Fuel too low, gauge wrong",
-    about: "The level is at the mouth of the pick-up, whatever the gauge says: it draws air with the fuel.",
+    name: msg!("fault-f01-name"),
+    about: msg!("fault-f01-about"),
     modes: &[Mode::Noo, Mode::Ero],
     place: Place::Part(&["Tank"]),
     remedies: &[Remedy::Replace],
@@ -22,8 +23,8 @@ pub(super) const F01: Fault = Fault {
     met_in: ALL,
     weights: Weights::of(30.0, 35.0, 30.0, 30.0),
     multipliers: &[],
-    reports: "It cuts out on hills or in bends and starts again after a rest.",
-    shows: "Slugs in the glass, readings that jump towards nothing; an electric pump whines and takes less current.",
+    reports: msg!("fault-f01-reports"),
+    shows: msg!("fault-f01-shows"),
     confused_with: &["F09", "F19"],
     separated_by: &[
         by("T03", "a dip finds less fuel than the gauge says; ten litres more cure it"),
@@ -42,8 +43,8 @@ pub(super) const F01: Fault = Fault {
 
 pub(super) const F02: Fault = Fault {
     code: "F02",
-    name: "Tank vent blocked",
-    about: "No air follows the fuel out of the tank: a depression builds over minutes and holds after stopping.",
+    name: msg!("fault-f02-name"),
+    about: msg!("fault-f02-about"),
     modes: &[Mode::Plu],
     place: Place::Part(&["Tank"]),
     remedies: &[Remedy::Clean, Remedy::Replace],
@@ -52,9 +53,8 @@ pub(super) const F02: Fault = Fault {
     met_in: ALL,
     weights: Weights::of(12.0, 20.0, 20.0, 40.0),
     multipliers: &[],
-    reports: "Fine at first, fades after a time, comes back after standing or with a hiss at the cap.",
-    shows: "The same slow ramp at every point on the suction side; most of it stays after stopping. A full tank \
-            fails sooner.",
+    reports: msg!("fault-f02-reports"),
+    shows: msg!("fault-f02-shows"),
     confused_with: &["F03", "F12", "F15"],
     separated_by: &[
         by("T08", "cap opened while the fault is there: the reading springs back"),
@@ -74,8 +74,8 @@ pub(super) const F02: Fault = Fault {
 
 pub(super) const F03: Fault = Fault {
     code: "F03",
-    name: "Strainer plugged",
-    about: "Dirt on the gauze of the pick-up: suction grows everywhere behind it, with the flow.",
+    name: msg!("fault-f03-name"),
+    about: msg!("fault-f03-about"),
     modes: &[Mode::Plu],
     place: Place::Part(&["Strainer"]),
     remedies: &[Remedy::Clean, Remedy::Replace],
@@ -84,9 +84,8 @@ pub(super) const F03: Fault = Fault {
     met_in: ALL,
     weights: Weights::of(25.0, 15.0, 50.0, 55.0),
     multipliers: &[],
-    reports: "No top speed, worst with a load; better after standing, when the dirt has dropped off.",
-    shows: "Suction deeper at every point behind it, in step with the flow; an electric pump takes less current \
-            and runs faster.",
+    reports: msg!("fault-f03-reports"),
+    shows: msg!("fault-f03-shows"),
     confused_with: &["F15", "F07"],
     separated_by: &[
         by("T17", "still low with the tee moved before the filter"),
@@ -125,8 +124,8 @@ pub(super) const F03: Fault = Fault {
 
 pub(super) const F04: Fault = Fault {
     code: "F04",
-    name: "Pick-up cracked, pot not filled",
-    about: "Air gets in above a crack in the pick-up, or the pot in the tank runs empty: only with a low tank or a slope.",
+    name: msg!("fault-f04-name"),
+    about: msg!("fault-f04-about"),
     modes: &[Mode::Ing, Mode::Loo],
     place: Place::Part(&["Tank", "JetPump"]),
     remedies: &[Remedy::Replace],
@@ -135,8 +134,8 @@ pub(super) const F04: Fault = Fault {
     met_in: &[1, 2, 3, 4, 5, 6, 7, 9],
     weights: Weights::of(15.0, 15.0, 15.0, 15.0),
     multipliers: &[],
-    reports: "Trouble below a quarter of the tank or in bends, never with a full one.",
-    shows: "Healthy with a full tank; slugs of air with a low one, and the current dips with each.",
+    reports: msg!("fault-f04-reports"),
+    shows: msg!("fault-f04-shows"),
     confused_with: &["F09", "F01"],
     separated_by: &[
         by("T10", "two runs at two levels differ"),
@@ -165,8 +164,8 @@ pub(super) const F04: Fault = Fault {
 
 pub(super) const F05: Fault = Fault {
     code: "F05",
-    name: "Water, slime or dirt in the fuel",
-    about: "Water lies in the tank and slime grows on it: filters plug again and again, and a full bowl lets water on.",
+    name: msg!("fault-f05-name"),
+    about: msg!("fault-f05-about"),
     modes: &[Mode::Plu, Mode::Ero],
     place: Place::Part(&["Filter"]),
     remedies: &[Remedy::Clean],
@@ -175,8 +174,8 @@ pub(super) const F05: Fault = Fault {
     met_in: &[1, 7, 8, 9, 10],
     weights: Weights::of(40.0, 18.0, 75.0, 170.0),
     multipliers: &[],
-    reports: "New filters again and again, uneven running, the water lamp.",
-    shows: "A filter's drop that grows fast; beads, haze or dark slime in the bowl.",
+    reports: msg!("fault-f05-reports"),
+    shows: msg!("fault-f05-shows"),
     confused_with: &["F15", "F11"],
     separated_by: &[
         by("T03", "a sample from the bottom shows water or slime"),
@@ -200,8 +199,8 @@ pub(super) const F05: Fault = Fault {
 
 pub(super) const F06: Fault = Fault {
     code: "F06",
-    name: "Wrong fuel in the tank",
-    about: "Petrol went into a diesel's tank, or diesel into a petrol's.",
+    name: msg!("fault-f06-name"),
+    about: msg!("fault-f06-about"),
     modes: &[Mode::Ero],
     place: Place::Part(&["Tank"]),
     remedies: &[Remedy::Clean],
@@ -210,9 +209,8 @@ pub(super) const F06: Fault = Fault {
     met_in: ALL,
     weights: Weights::of(35.0, 30.0, 25.0, 20.0),
     multipliers: &[],
-    reports: "Since the last fill: knocking, smoke, then no start.",
-    shows: "Pressures close to healthy, which is the trap. Petrol in diesel: a little less suction, vapour when hot. \
-            Diesel in petrol: a few per cent more current.",
+    reports: msg!("fault-f06-reports"),
+    shows: msg!("fault-f06-shows"),
     confused_with: &["N1", "N2"],
     separated_by: &[by("T01", "the receipt of the last fill"), by("T03", "smell, colour and density of a sample")],
     fits: anywhere,

@@ -6,6 +6,8 @@
 //!
 //! Limits and times are training values of invented vehicles.
 
+use crate::language::Msg;
+use crate::msg;
 use crate::units::ZERO_CELSIUS_K;
 
 /// A value that a control unit watches.
@@ -77,52 +79,34 @@ pub struct Code {
     /// Its number in the open standard.
     pub number: &'static str,
     /// What it says, in our words.
-    pub about: &'static str,
+    pub about: Msg,
     /// What sets it.
     pub rule: Rule,
 }
 
-const fn code(number: &'static str, about: &'static str, watched: Watched, limit: Limit, for_s: f64) -> Code {
+const fn code(number: &'static str, about: Msg, watched: Watched, limit: Limit, for_s: f64) -> Code {
     Code { number, about, rule: Rule { watched, limit, when: While::EngineRuns, for_s } }
 }
 
 /// Every code, in the order of numbers.
 pub const CODES: &[Code] = &[
-    code(
-        "P0087",
-        "Fuel pressure in the rail stays below what is demanded. Supply, return or the high-pressure side may be the reason.",
-        Watched::RailShare,
-        Limit::Below(0.85),
-        3.0,
-    ),
-    code(
-        "P0088",
-        "Fuel pressure in the rail stays above what is demanded.",
-        Watched::RailShare,
-        Limit::Above(1.15),
-        3.0,
-    ),
-    code(
-        "P0171",
-        "The mixture is weak: far more fuel is added than planned, for minutes. Too little fuel or air that wasn't measured.",
-        Watched::MixtureTrim,
-        Limit::Above(0.20),
-        60.0,
-    ),
+    code("P0087", msg!("bay-code-rail-low"), Watched::RailShare, Limit::Below(0.85), 3.0),
+    code("P0088", msg!("bay-code-rail-high"), Watched::RailShare, Limit::Above(1.15), 3.0),
+    code("P0171", msg!("bay-code-lean"), Watched::MixtureTrim, Limit::Above(0.20), 60.0),
     Code {
         number: "P0230",
-        about: "The control side of the fuel pump's relay isn't at the voltage it was told to be.",
+        about: msg!("bay-code-relay"),
         rule: Rule { watched: Watched::PumpCircuitError, limit: Limit::Above(0.5), when: While::KeyOn, for_s: 0.5 },
     },
-    code("SPN 94", "Pressure after the lift pump is low.", Watched::Delivery, Limit::Below(0.5e5), 5.0),
-    code("SPN 95", "The drop across the fuel filter is high.", Watched::FilterDrop, Limit::Above(0.7e5), 10.0),
+    code("SPN 94", msg!("bay-code-delivery-low"), Watched::Delivery, Limit::Below(0.5e5), 5.0),
+    code("SPN 95", msg!("bay-code-filter-drop"), Watched::FilterDrop, Limit::Above(0.7e5), 10.0),
     Code {
         number: "SPN 97",
-        about: "Water has gathered in the bowl of the separator.",
+        about: msg!("bay-code-water"),
         rule: Rule { watched: Watched::WaterAtPins, limit: Limit::Above(0.5), when: While::KeyOn, for_s: 10.0 },
     },
-    code("SPN 157", "Pressure in the rail is too low to inject.", Watched::Rail, Limit::Below(150e5), 2.0),
-    code("SPN 174", "The fuel is hot.", Watched::FuelTemperature, Limit::Above(ZERO_CELSIUS_K + 80.0), 30.0),
+    code("SPN 157", msg!("bay-code-rail-no-injection"), Watched::Rail, Limit::Below(150e5), 2.0),
+    code("SPN 174", msg!("bay-code-hot"), Watched::FuelTemperature, Limit::Above(ZERO_CELSIUS_K + 80.0), 30.0),
 ];
 
 /// The code of a number.

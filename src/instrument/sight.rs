@@ -6,6 +6,8 @@
 //! water both begin as a haze. The borders of gas are those of the bay's glass, where pin-head bubbles count
 //! as mist; all are engineering estimates for a clear tube of 8 … 12 mm.
 
+use crate::language::said;
+use crate::tell;
 /// What is in the tube. Shares outside 0 … 1 count as the nearer end.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct InTube {
@@ -118,10 +120,10 @@ impl Gas {
     }
 
     /// The words to write down.
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
             Self::Clear => "clear",
-            Self::PinHeads => "pin-head bubbles",
+            Self::PinHeads => said("bay-sight-pin-heads"),
             Self::Mist => "mist",
             Self::Bubbles => "bubbles",
             Self::Foam => "foam",
@@ -131,7 +133,7 @@ impl Gas {
     }
 
     /// The one word of the bay's glass, which knows no pin-heads apart from mist.
-    pub const fn glass_word(self) -> &'static str {
+    pub fn glass_word(self) -> &'static str {
         match self {
             Self::PinHeads => "mist",
             other => other.words(),
@@ -141,11 +143,11 @@ impl Gas {
 
 impl Grain {
     /// The words to write down.
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::Fine => "fine and all alike",
-            Self::Uneven => "of all sizes, some large",
-            Self::Boiling => "growing and vanishing",
+            Self::Fine => said("bay-sight-fine"),
+            Self::Uneven => said("bay-sight-of-all-sizes"),
+            Self::Boiling => said("bay-sight-boiling"),
         }
     }
 }
@@ -187,14 +189,14 @@ impl Sight {
         let mut words = vec![self.gas.words()];
         match self.solid {
             Solid::None => {}
-            Solid::Haze => words.push("haze"),
-            Solid::Flakes => words.push("flakes"),
+            Solid::Haze => words.push(said("bay-sight-haze")),
+            Solid::Flakes => words.push(said("bay-sight-flakes")),
         }
         if self.beads {
-            words.push("beads of water");
+            words.push(said("bay-sight-beads"));
         }
         if self.falling {
-            words.push("falling level");
+            words.push(said("bay-sight-falling"));
         }
         words
     }
@@ -202,12 +204,12 @@ impl Sight {
     /// The picture as a sentence.
     pub fn sentence(self) -> String {
         if self.gas == Gas::Empty {
-            return "The tube is empty: gas from end to end.".to_owned();
+            return said("bay-sight-empty").to_owned();
         }
         let motion = match self.motion {
-            Motion::ToEngine => "flows to the engine",
-            Motion::Still => "stands",
-            Motion::ToTank => "runs back to the tank",
+            Motion::ToEngine => said("bay-sight-to-engine"),
+            Motion::Still => said("bay-sight-stands"),
+            Motion::ToTank => said("bay-sight-to-tank"),
         };
         let mut colour = self.colour.chars();
         let colour: String =
@@ -215,9 +217,9 @@ impl Sight {
         let mut note = self.note().join(", ");
         if let Some(grain) = self.grain {
             let gas = self.gas.words();
-            note = note.replacen(gas, &format!("{gas} {}", grain.words()), 1);
+            note = note.replacen(gas, &tell!("bay-sight-gas-grain", gas = gas, grain = grain.words()), 1);
         }
-        format!("{colour} fuel {motion}: {note}.").trim_start().to_owned()
+        tell!("bay-sight-sentence", colour = colour, motion = motion, note = note).trim_start().to_owned()
     }
 }
 

@@ -5,6 +5,7 @@
 //! bonnet open: 0.1 a quiet workshop's limit, 0.3 talk, 0.7 an engine raised, 1 a starter beside you. A
 //! running engine drowns faint sounds: [`heard`] leaves them out. All borders are engineering estimates.
 
+use crate::language::said;
 /// A kind of sound.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Sound {
@@ -55,21 +56,21 @@ impl Sound {
     ];
 
     /// The caption.
-    pub const fn caption(self) -> &'static str {
+    pub fn caption(self) -> &'static str {
         match self {
-            Self::PumpHum => "A steady hum from the tank.",
-            Self::PumpWhine => "A high, thin whine from the tank.",
-            Self::PumpSilent => "No sound from the tank.",
-            Self::InjectionRattle => "The injection rattles, irregularly.",
-            Self::RelayClick => "A relay clicks.",
-            Self::CapHiss => "A hiss at the filler cap.",
-            Self::Starter => "The starter turns the engine briskly.",
-            Self::StarterSlow => "The starter labours, turn by turn.",
-            Self::EngineEven => "The engine runs evenly.",
-            Self::EngineUneven => "The engine's note rises and falls.",
-            Self::Dripping => "Drops fall, one by one.",
-            Self::Spraying => "Liquid sprays.",
-            Self::ValveHum => "A valve hums with the flow.",
+            Self::PumpHum => said("bay-sound-pump-hum"),
+            Self::PumpWhine => said("bay-sound-pump-whine"),
+            Self::PumpSilent => said("bay-sound-pump-silent"),
+            Self::InjectionRattle => said("bay-sound-injection"),
+            Self::RelayClick => said("bay-sound-relay"),
+            Self::CapHiss => said("bay-sound-cap-hiss"),
+            Self::Starter => said("bay-sound-starter"),
+            Self::StarterSlow => said("bay-sound-starter-slow"),
+            Self::EngineEven => said("bay-sound-engine-even"),
+            Self::EngineUneven => said("bay-sound-engine-uneven"),
+            Self::Dripping => said("bay-sound-dripping"),
+            Self::Spraying => said("bay-sound-spraying"),
+            Self::ValveHum => said("bay-sound-valve-hum"),
         }
     }
 }

@@ -17,7 +17,9 @@ use crate::bay::{Bay, Evidence, EvidenceKind};
 use crate::diagnosis::belief::jackknife_error;
 use crate::diagnosis::ensemble::perceived_word;
 use crate::diagnosis::justify::{Ended, Justified};
+use crate::language::said;
 use crate::scenario::model::Job;
+use crate::tell;
 use crate::units::PA_PER_MBAR;
 
 /// Shortest par time that anything is held against, min.
@@ -282,15 +284,15 @@ impl Case<'_> {
                     self.job.joints.iter().find(|(n, _)| n == joint).map_or(joint.as_str(), |(_, l)| l.as_str());
                 let shown = window(self.bay().trace(), &self.bay().trace().mbar, span.0, span.1);
                 let value = shown.map_or_else(
-                    || "no sample".into(),
+                    || said("marking-no-sample").into(),
                     |w| sentence::pressure(w.level * PA_PER_MBAR, crate::units::PressureUnit::Mbar),
                 );
-                (format!("{} reading at the {label}", state.word()), value)
+                (tell!("marking-reading-at", state = state.word(), label = label), value)
             }
             EvidenceKind::Word { what, was, .. } => (perceived_word(*what).into(), (*was).into()),
             EvidenceKind::Number { probe, shown, .. } => {
                 let unit = probe.quantity().unit().symbol();
-                (format!("{} reading", probe.quantity().word()), format!("{shown:.2} {unit}"))
+                (tell!("marking-reading-of", what = probe.quantity().word()), format!("{shown:.2} {unit}"))
             }
         }
     }
@@ -300,14 +302,14 @@ impl Case<'_> {
     pub(super) fn lines_in_words(&self, lines: &[usize]) -> String {
         let mut words: Vec<String> = vec![];
         for evidence in self.bay().evidence().iter().filter(|e| lines.contains(&e.line)) {
-            let test = format!("the {}", self.describe(evidence).0);
+            let test = tell!("marking-the-test", test = self.describe(evidence).0);
             if !words.contains(&test) {
                 words.push(test);
             }
         }
         let place = words.iter().find_map(|w| w.split_once(" reading at the ")).map(|(_, label)| label.to_owned());
         if let Some(label) = place.as_ref().filter(|_| words.len() > 3) {
-            return format!("the run at the {label}");
+            return tell!("marking-the-run-at", label = label);
         }
         if let Some(label) =
             place.filter(|label| words.iter().all(|w| w.ends_with(&format!(" reading at the {label}"))))
@@ -320,11 +322,11 @@ impl Case<'_> {
             if let [first @ .., last] = &states[..]
                 && !first.is_empty()
             {
-                return format!("the {} and {last} readings at the {label}", first.join(", "));
+                return tell!("marking-readings-at", states = first.join(", "), last = last, label = label);
             }
         }
         let last = words.pop().unwrap_or_default();
-        if words.is_empty() { last } else { format!("{} and {last}", words.join(", ")) }
+        if words.is_empty() { last } else { tell!("marking-and", first = words.join(", "), last = last) }
     }
 
     pub(super) fn end_window(&self) -> (Micros, Micros) {

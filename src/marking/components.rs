@@ -4,6 +4,7 @@
 //! within 0 … 1. Probabilities are beliefs over groups of causes that need the same repair. M has its
 //! own module, [`super::readings`]; X too, [`super::claims`].
 
+use crate::language::said;
 use crate::ops;
 
 /// J that the evidence must reach for full D and for a pass.
@@ -105,10 +106,10 @@ impl Severity {
     }
 
     /// The word in a sentence.
-    pub const fn word(self) -> &'static str {
+    pub fn word(self) -> &'static str {
         match self {
-            Self::Minor => "minor",
-            Self::Major => "major",
+            Self::Minor => said("marking-severity-minor"),
+            Self::Major => said("marking-severity-major"),
             Self::Critical => "critical",
         }
     }

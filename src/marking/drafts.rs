@@ -9,6 +9,8 @@ use super::result::{Total, full_points};
 use super::sentence::{self, ChoiceWords, RuledOutWords, Sentence};
 use crate::bay::action::Micros;
 use crate::bay::{Evidence, EvidenceKind};
+use crate::language::said;
+use crate::tell;
 
 impl Case<'_> {
     pub(super) fn drafts(&self, marks: &[ComponentMark], sum: &Total) -> Vec<Draft> {
@@ -59,8 +61,7 @@ impl Case<'_> {
     }
 
     fn truth_label(&self) -> String {
-        self.truth
-            .map_or_else(|| "a cause that no candidate covers".into(), |t| quoted(&self.job.candidates[t].label))
+        self.truth.map_or_else(|| said("marking-uncovered-cause").into(), |t| quoted(&self.job.candidates[t].label))
     }
 
     fn draft_diagnosis(&self, marks: &[ComponentMark]) -> Draft {
@@ -85,9 +86,10 @@ impl Case<'_> {
         let full = full_points(marks, Component::Justified);
         let steps: Vec<_> = self.justified.steps.iter().filter(|s| s.material).collect();
         let Some((_, d)) = self.finding.filter(|_| !steps.is_empty()) else {
-            let label = self
-                .finding
-                .map_or_else(|| "any finding".to_owned(), |(_, d)| quoted(&self.job.candidates[d].label));
+            let label = self.finding.map_or_else(
+                || said("marking-any-finding").to_owned(),
+                |(_, d)| quoted(&self.job.candidates[d].label),
+            );
             return vec![Draft {
                 component,
                 points: 0.0,
@@ -220,7 +222,8 @@ impl Case<'_> {
     }
 
     fn finding_label(&self) -> String {
-        self.finding.map_or_else(|| "any finding".to_owned(), |(_, d)| quoted(&self.job.candidates[d].label))
+        self.finding
+            .map_or_else(|| said("marking-any-finding").to_owned(), |(_, d)| quoted(&self.job.candidates[d].label))
     }
 
     fn drafts_cited(&self, marks: &[ComponentMark]) -> Vec<Draft> {
@@ -316,7 +319,7 @@ impl Case<'_> {
                 at: m.window.1,
                 minutes: m.minutes,
                 test: &self.lines_in_words(&m.lines),
-                best: &format!("the {}", m.best.words),
+                best: &tell!("marking-the-test", test = m.best.words),
                 times: (rate > 0.0).then(|| best / rate),
                 between: (&label(0), &label(1)),
                 material: m.material,

@@ -29,7 +29,9 @@ use crate::diagnosis::moves::{Done, net_minutes};
 use crate::diagnosis::store::{Nowhere, Store};
 use crate::fault::FaultInstance;
 use crate::instrument::transducer::STEP_MBAR;
+use crate::language::said;
 use crate::scenario::model::{FaultBand, Job, Limit};
+use crate::tell;
 use crate::units::{AbsolutePressure, PA_PER_MBAR};
 
 /// What a step of the beliefs says at which the learner shared the points anew.
@@ -117,10 +119,7 @@ fn closed(job: &Job, attempt: &Attempt) -> Result<(Closed, Vec<Done>, String), S
         return Err(why.to_owned());
     }
     let trace_hash = bay.trace().hash();
-    let closed = bay.close().map_err(|_| {
-        "The vehicle was never handed back, so there is nothing to mark yet. Resume the sitting and hand it back."
-            .to_owned()
-    })?;
+    let closed = bay.close().map_err(|_| said("marking-never-handed-back").to_owned())?;
     Ok((closed, log, trace_hash))
 }
 
@@ -267,7 +266,7 @@ fn scored_level(job: &Job, bay: &Bay, evidence: &Evidence) -> Option<Scored> {
     let ambient = AbsolutePressure::at_altitude(job.plant.altitude).si();
     let score = score_reading(Some(*written), shown_pa, allowed, ambient);
     let label = job.joints.iter().find(|(n, _)| n == joint).map_or(joint.as_str(), |(_, l)| l.as_str());
-    let test = format!("{} reading at the {label}", state.word());
+    let test = tell!("marking-reading-at", state = state.word(), label = label);
     let mut sentence = sentence::reading(evidence.at, &test, Some(*written), shown_pa, &score);
     let mut share = score.share;
     let against_card = contradicted(job, bay, evidence, w.level, allowed / PA_PER_MBAR);
@@ -310,7 +309,7 @@ fn scored_number(evidence: &Evidence) -> Option<Scored> {
     let quantity = probe.quantity();
     let allowed = allowed_number(quantity, *shown);
     let (verdict, share) = score_number(*written, quantity, *shown, allowed);
-    let test = format!("{} reading", quantity.word());
+    let test = tell!("marking-reading-of", what = quantity.word());
     let own = written.1.filter(|u| u.quantity() == quantity).map(|u| written.0 * u.factor());
     let said = (quantity, *shown, allowed);
     Some(Scored {
@@ -328,7 +327,7 @@ fn scored_number(evidence: &Evidence) -> Option<Scored> {
 /// Labels of the candidates, then "none of these".
 fn labels(job: &Job) -> Vec<String> {
     let mut labels: Vec<String> = job.candidates.iter().map(|c| c.label.clone()).collect();
-    labels.push("None of these".into());
+    labels.push(said("marking-none-of-these").into());
     labels
 }
 
@@ -369,7 +368,7 @@ fn predictions(case: &Case<'_>) -> Vec<PredictionCheck> {
                 let d = job.candidates.iter().position(|c| c.name == *name)?;
                 Some((job.candidates[d].label.as_str(), case.truth == Some(d)))
             });
-            let test = format!("{} reading", p.state.word());
+            let test = tell!("marking-reading-of", what = p.state.word());
             let made = Predicted { at: *at, test: &test, under, range_mbar: (p.low_mbar, p.high_mbar) };
             prediction(&made, came)
         })
@@ -428,7 +427,11 @@ fn beliefs(case: &Case<'_>) -> Vec<BeliefStep> {
     for (i, step) in case.justified.steps.iter().enumerate() {
         if let Some(evidence) = case.bay().evidence().iter().find(|e| e.line == step.line) {
             let (test, value) = case.describe(evidence);
-            moments.push((step.at, format!("line {}: {test}, {value}", step.line), Some(i)));
+            moments.push((
+                step.at,
+                tell!("marking-event-line", line = step.line, test = test, value = value),
+                Some(i),
+            ));
         }
     }
     for (at, _) in case.bay().statements() {
@@ -465,14 +468,14 @@ fn seen_not_recorded(case: &Case<'_>) -> Vec<String> {
                 fitted = false;
                 continue;
             }
-            "cap open" => "The sound of the filler cap",
-            "valve shut" if fitted => "The pull against the shut valve",
-            "runs" if fitted => "The running engine",
-            "stop" if fitted => "The hold after stopping",
+            "cap open" => said("marking-seen-cap"),
+            "valve shut" if fitted => said("marking-seen-pull"),
+            "runs" if fitted => said("marking-seen-running"),
+            "stop" if fitted => said("marking-seen-hold"),
             _ => continue,
         };
         if !recorded(tick.at) {
-            words.push(format!("{seen}, from {}.", sentence::clock(tick.at)));
+            words.push(tell!("marking-seen-from", seen = seen, time = sentence::clock(tick.at)));
         }
     }
     words
@@ -501,7 +504,7 @@ fn into_mark(case: &Case<'_>, attempt: &Attempt, trace_hash: String) -> Mark {
         beliefs: beliefs(case),
         submitted: case.finding.map(|(f, d)| (job.candidates[d].label.clone(), f.confidence)),
         truth: (
-            case.truth.map_or_else(|| "no candidate".into(), |t| job.candidates[t].label.clone()),
+            case.truth.map_or_else(|| said("marking-no-candidate").into(), |t| job.candidates[t].label.clone()),
             case.closed.in_words(),
         ),
         justified_in_finding: case.finding.map(|(_, d)| (case.belief_in_finding().1, case.justified.error(d))),
@@ -536,5 +539,5 @@ fn counted_together(case: &Case<'_>) -> Vec<String> {
 }
 
 pub(super) fn quoted(label: &str) -> String {
-    format!("\u{201c}{label}\u{201d}")
+    tell!("marking-quoted", label = label)
 }

@@ -1,6 +1,8 @@
 //! A mark as plain data: components, the ledger and the beliefs through time.
 
+use crate::language::said;
 use crate::scenario::model::Rubric;
+use crate::tell;
 use serde::{Deserialize, Serialize};
 
 use crate::bay::action::Micros;
@@ -73,16 +75,16 @@ impl Component {
     }
 
     /// Its name for a learner.
-    pub const fn title(self) -> &'static str {
+    pub fn title(self) -> &'static str {
         match self {
-            Self::Diagnosis => "Right diagnosis",
-            Self::Justified => "Conclusion borne by the readings",
-            Self::Cited => "Readings named for it bear it",
-            Self::Choice => "Choice of tests",
-            Self::Measurement => "Readings written down right",
-            Self::Procedure => "Safe and proper work",
-            Self::Calibration => "How sure, against how sure one may be",
-            Self::Economy => "Minutes and parts",
+            Self::Diagnosis => said("marking-component-diagnosis"),
+            Self::Justified => said("marking-component-justified"),
+            Self::Cited => said("marking-component-cited"),
+            Self::Choice => said("marking-component-choice"),
+            Self::Measurement => said("marking-component-measurement"),
+            Self::Procedure => said("marking-component-procedure"),
+            Self::Calibration => said("marking-component-calibration"),
+            Self::Economy => said("marking-component-economy"),
         }
     }
 }
@@ -352,10 +354,10 @@ impl Mark {
         let labels: Vec<String> = self.counted_together.iter().map(|l| format!("\u{201c}{l}\u{201d}")).collect();
         let (last, first) = labels.split_last()?;
         let (list, is) = match first {
-            [] => (last.clone(), "is"),
-            _ => (format!("{} and {last}", first.join(", ")), "are"),
+            [] => (last.clone(), said("marking-counted-is")),
+            _ => (tell!("marking-and", first = first.join(", "), last = last), said("marking-counted-are")),
         };
-        let why = "no test of this job tells them apart, so what speaks for one speaks for all";
-        Some(format!("{list} {is} counted with it: {why}."))
+        let why = said("marking-counted-why");
+        Some(tell!("marking-counted-together", list = list, is = is, why = why))
     }
 }

@@ -8,6 +8,8 @@
 use super::components::JUSTIFIED_PASS;
 use super::model::{Component, ComponentMark, Outcome};
 use super::sentence::in_100;
+use crate::language::said;
+use crate::tell;
 
 /// Highest total after a critical breach, points.
 pub const CRITICAL_CAP: f64 = 39.0;
@@ -128,7 +130,7 @@ pub fn outcome(standing: &Standing) -> (Outcome, Vec<String>) {
         return (Outcome::Review, doubts.into_iter().chain(missed).collect());
     }
     if missed.is_empty() {
-        return (Outcome::Reached, vec!["Every gate is reached.".to_owned()]);
+        return (Outcome::Reached, vec![said("marking-every-gate").to_owned()]);
     }
     (Outcome::NotReached, missed)
 }
@@ -136,35 +138,35 @@ pub fn outcome(standing: &Standing) -> (Outcome, Vec<String>) {
 fn missed_gates(s: &Standing) -> Vec<String> {
     let mut missed = Vec::new();
     if s.critical {
-        missed.push("A critical rule of safety was broken.".to_owned());
+        missed.push(said("marking-critical-broken").to_owned());
     }
     if !s.total.reaches(s.cut) {
-        missed.push(format!("The total of {:.2} is below the cut of {:.2}.", s.total.value, s.cut));
+        missed.push(tell!(
+            "marking-below-cut",
+            total = format!("{:.2}", s.total.value),
+            cut = format!("{:.2}", s.cut)
+        ));
     }
     if !s.justified.reaches(JUSTIFIED_PASS) {
-        missed.push(format!(
-            "The readings bear the conclusion by {:.0} %; {:.0} % are needed.",
-            100.0 * s.justified.value,
-            100.0 * JUSTIFIED_PASS
+        missed.push(tell!(
+            "marking-justified-short",
+            earned = format!("{:.0}", 100.0 * s.justified.value),
+            needed = format!("{:.0}", 100.0 * JUSTIFIED_PASS)
         ));
     }
     if !s.belief.reaches(BELIEF_PASS) {
-        missed.push(format!(
-            "The evidence puts the finding at {}; {} are needed.",
-            in_100(s.belief.value),
-            in_100(BELIEF_PASS)
-        ));
+        missed.push(tell!("marking-belief-short", belief = in_100(s.belief.value), needed = in_100(BELIEF_PASS)));
     }
     if s.matched < MATCH_PASS {
-        missed.push("The finding is not what was wrong.".to_owned());
+        missed.push(said("marking-finding-wrong").to_owned());
     }
     for (component, share, floor) in &s.floors {
         if share < floor {
-            missed.push(format!(
-                "{}: {:.0} % earned, {:.0} % needed.",
-                component.title(),
-                100.0 * share,
-                100.0 * floor
+            missed.push(tell!(
+                "marking-floor-short",
+                component = component.title(),
+                earned = format!("{:.0}", 100.0 * share),
+                needed = format!("{:.0}", 100.0 * floor)
             ));
         }
     }
@@ -174,25 +176,23 @@ fn missed_gates(s: &Standing) -> Vec<String> {
 fn doubts(s: &Standing) -> Vec<String> {
     let mut doubts = Vec::new();
     let gates = [
-        (s.total, s.cut, "The total"),
-        (s.justified, JUSTIFIED_PASS, "How far the readings bear the conclusion"),
-        (s.belief, BELIEF_PASS, "The belief that the evidence supports"),
+        (s.total, s.cut, said("marking-gate-total")),
+        (s.justified, JUSTIFIED_PASS, said("marking-gate-justified")),
+        (s.belief, BELIEF_PASS, said("marking-gate-belief")),
     ];
     for (value, gate, name) in gates {
         if value.touches(gate) {
-            doubts.push(format!("{name} lies too close to its gate to be decided without a person."));
+            doubts.push(tell!("marking-too-close", name = name));
         }
     }
     if s.belief.reaches(BELIEF_PASS) && s.matched < MATCH_PASS {
-        doubts.push("Justified but wrong: the evidence misled.".to_owned());
+        doubts.push(said("marking-misled").to_owned());
     }
     if s.truth_belief < MODEL_DOUBT && s.readings_right {
-        doubts.push(
-            "All readings are right, yet they speak against the true cause: the model is in doubt.".to_owned(),
-        );
+        doubts.push(said("marking-model-doubt").to_owned());
     }
     if s.none_leads {
-        doubts.push("No candidate explains the readings.".to_owned());
+        doubts.push(said("marking-none-explains").to_owned());
     }
     doubts
 }

@@ -8,6 +8,8 @@ use super::components::{Match, Severity};
 use super::readings::{ReadingScore, ReadingVerdict};
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::action::{Quantity, TestUnit, Verdict};
+use crate::language::said;
+use crate::tell;
 use crate::units::PressureUnit;
 
 /// A sentence with the id of its template.
@@ -53,11 +55,11 @@ pub fn pressure(pa: f64, unit: PressureUnit) -> String {
 /// A chance as "48 in 100", with words at both ends.
 pub fn in_100(p: f64) -> String {
     if p > 0.0 && p < 0.005 {
-        "less than 1 in 100".to_owned()
+        said("marking-less-than-1-in-100").to_owned()
     } else if p >= 0.995 {
-        "more than 99 in 100".to_owned()
+        said("marking-more-than-99-in-100").to_owned()
     } else {
-        format!("{:.0} in 100", (100.0 * p).round())
+        tell!("marking-in-100", p = format!("{:.0}", (100.0 * p).round()))
     }
 }
 
@@ -74,58 +76,56 @@ pub fn justified_step(at: Micros, test: &str, value: &str, d: &str, before: f64,
     if a == b && moved.iter().all(|&times| times < 1.5) {
         return sentence(
             "justified.unmoved",
-            format!("At {t} the {test} ({value}) hardly moved {d}: it stays at {a}."),
+            tell!("marking-justified-unmoved", t = t, test = test, value = value, d = d, a = a),
         );
     }
-    let way = if a == b { format!("it stays at {a}") } else { format!("from {a} to {b}") };
+    let way = if a == b { tell!("marking-way-stays", a = a) } else { tell!("marking-way-moves", a = a, b = b) };
     let times = |ratio: f64| if ratio < 9.95 { number(ratio, 1) } else { number(ratio, 0) };
     if after > before && before >= 0.5 {
         // a belief near its end hardly grows any more; what shrinks is the doubt
         let ratio = times(shrank(1.0 - before, 1.0 - after));
-        let text = format!("At {t} the {test} ({value}) made the doubt about {d} {ratio} times smaller: {way}.");
+        let text =
+            tell!("marking-justified-doubt", t = t, test = test, value = value, d = d, ratio = ratio, way = way);
         return sentence("justified.doubt", text);
     }
     if after > before {
         let ratio = after / before;
         let times = times(ratio);
-        let text = format!("At {t} the {test} ({value}) made {d} {times} times as likely: {way}.");
+        let text =
+            tell!("marking-justified-for", t = t, test = test, value = value, d = d, times = times, way = way);
         return sentence("justified.for", text);
     }
-    sentence("justified.against", format!("At {t} the {test} ({value}) spoke against {d}: {way}."))
+    sentence(
+        "justified.against",
+        tell!("marking-justified-against", t = t, test = test, value = value, d = d, way = way),
+    )
 }
 
 /// J: nothing that was taken bears on the finding.
 pub fn justified_none(d: &str) -> Sentence {
-    sentence("justified.none", format!("No reading you took bears on {d}."))
+    sentence("justified.none", tell!("marking-justified-none", d = d))
 }
 
 /// J: the evidence went beyond what full points need.
 pub fn justified_ceiling(d: &str, p_ref: f64) -> Sentence {
-    let text = format!(
-        "Full points need {} for {d}. Your readings went beyond it, which is no fault; it earns nothing more and is \
-         taken off the steps above.",
-        in_100(p_ref)
-    );
+    let text = tell!("marking-justified-ceiling", needed = in_100(p_ref), d = d);
     sentence("justified.ceiling", text)
 }
 
 /// J: the evidence left the finding no likelier than before the first test.
 pub fn justified_floor(d: &str) -> Sentence {
-    sentence(
-        "justified.floor",
-        format!("Taken together your readings made {d} no likelier; fewer than no points are not given."),
-    )
+    sentence("justified.floor", tell!("marking-justified-floor", d = d))
 }
 
 /// J: an assessment's time was up, and what was read later.
 pub fn time_up(at: Micros, minutes: f64, lines: &[usize]) -> Sentence {
-    let text = format!(
-        "At {} the time of this assessment was up ({} marked minutes); {} {} later and count{} for nothing.",
-        clock(at),
-        number(minutes, 0),
-        lines_in_words(lines),
-        if lines.len() == 1 { "was written" } else { "were written" },
-        if lines.len() == 1 { "s" } else { "" }
+    let text = tell!(
+        "marking-time-up",
+        t = clock(at),
+        minutes = number(minutes, 0),
+        lines = lines_in_words(lines),
+        written = if lines.len() == 1 { said("marking-was-written") } else { said("marking-were-written") },
+        s = if lines.len() == 1 { "s" } else { "" }
     );
     sentence("justified.time-up", text)
 }
@@ -147,37 +147,38 @@ pub fn reading(
             format!("{} {}", format!("{value}").replace('-', "−"), u.symbol())
         })
     });
-    let plain = format!("At {t} you wrote {wrote} for the {test}; the gauge showed {showed} (allowed ± {allowed})");
+    let plain =
+        tell!("marking-reading-wrote", t = t, wrote = wrote, test = test, showed = showed, allowed = allowed);
     match score.verdict {
         ReadingVerdict::Right => sentence("reading.right", format!("{plain}.")),
-        ReadingVerdict::Near => sentence("reading.near", format!("{plain}: close, but outside.")),
+        ReadingVerdict::Near => sentence("reading.near", tell!("marking-reading-near", plain = plain)),
         ReadingVerdict::Off => sentence("reading.off", format!("{plain}.")),
         ReadingVerdict::NoUnit => {
-            let text =
-                format!("At {t} you wrote {wrote} for the {test} without a unit; the gauge showed {showed}.");
+            let text = tell!("marking-reading-no-unit", t = t, wrote = wrote, test = test, showed = showed);
             sentence("reading.no-unit", text)
         }
         ReadingVerdict::WrongUnit(fits) => {
-            let text = format!(
-                "At {t} you wrote {wrote} for the {test}; the gauge showed {}: the right number in the wrong unit.",
-                pressure(true_pa, fits)
+            let text = tell!(
+                "marking-reading-wrong-unit",
+                t = t,
+                wrote = wrote,
+                test = test,
+                showed = pressure(true_pa, fits)
             );
             sentence("reading.wrong-unit", text)
         }
         ReadingVerdict::WrongSign => {
-            let side = if true_pa < 0.0 { "suction, with a minus" } else { "pressure, without a minus" };
-            let text = format!("At {t} you wrote {wrote} for the {test}; the gauge showed {showed}: {side}.");
+            let side = if true_pa < 0.0 { said("marking-side-suction") } else { said("marking-side-pressure") };
+            let text =
+                tell!("marking-reading-sign", t = t, wrote = wrote, test = test, showed = showed, side = side);
             sentence("reading.sign", text)
         }
         ReadingVerdict::GaugeForAbsolute => {
-            let text = format!(
-                "At {t} you wrote {wrote} for the {test}; the gauge showed {showed} against the air: \
-                 gauge and absolute pressure were mixed up."
-            );
+            let text = tell!("marking-reading-gauge-absolute", t = t, wrote = wrote, test = test, showed = showed);
             sentence("reading.gauge-absolute", text)
         }
         ReadingVerdict::OtherUnit | ReadingVerdict::OtherQuantity | ReadingVerdict::Missing => {
-            let text = format!("At {t} the gauge showed {showed} for the {test}; it was not written down.");
+            let text = tell!("marking-reading-missing", t = t, showed = showed, test = test);
             sentence("reading.missing", text)
         }
     }
@@ -185,12 +186,12 @@ pub fn reading(
 
 /// M: the same where the verdict contradicts the card that it quotes: its range, mbar.
 pub fn contradicted(reading: &Sentence, verdict: Verdict, (low, high): (f64, f64)) -> Sentence {
-    let text = format!(
-        "{} Your verdict, “{}”, is the opposite of what the card says: {} to {} mbar. Half of it is left.",
-        reading.text,
-        verdict.words(),
-        number(low, 0),
-        number(high, 0)
+    let text = tell!(
+        "marking-reading-verdict",
+        reading = reading.text,
+        verdict = verdict.words(),
+        low = number(low, 0),
+        high = number(high, 0)
     );
     sentence("reading.verdict", text)
 }
@@ -205,42 +206,46 @@ pub fn number_reading(
 ) -> Sentence {
     let digits = |x: f64| format!("{}", (x * 100.0).round() / 100.0 + 0.0).replace('-', "\u{2212}");
     let own = quantity.unit().symbol();
-    let unit = written.1.map_or("without a unit", TestUnit::symbol);
-    let plain = format!(
-        "At {} you wrote {} {unit} for the {test}; it showed {} {own}",
-        clock(at),
-        digits(written.0),
-        digits(shown)
+    let unit = written.1.map_or(said("marking-without-unit"), TestUnit::symbol);
+    let plain = tell!(
+        "marking-number-wrote",
+        t = clock(at),
+        wrote = digits(written.0),
+        unit = unit,
+        test = test,
+        showed = digits(shown),
+        own = own
     );
-    let within = format!("(allowed ± {} {own})", digits(allowed));
+    let within = tell!("marking-number-allowed", allowed = digits(allowed), own = own);
     match verdict {
         ReadingVerdict::Right => sentence("reading.right", format!("{plain} {within}.")),
-        ReadingVerdict::Near => sentence("reading.near", format!("{plain} {within}: close, but outside.")),
+        ReadingVerdict::Near => {
+            sentence("reading.near", tell!("marking-number-near", plain = plain, within = within))
+        }
         ReadingVerdict::NoUnit => sentence("reading.no-unit", format!("{plain}.")),
-        ReadingVerdict::OtherQuantity => {
-            sentence("reading.other-quantity", format!("{plain}: that unit doesn't measure {}.", quantity.word()))
-        }
+        ReadingVerdict::OtherQuantity => sentence(
+            "reading.other-quantity",
+            tell!("marking-other-quantity", plain = plain, quantity = quantity.word()),
+        ),
         ReadingVerdict::OtherUnit | ReadingVerdict::WrongUnit(_) => {
-            sentence("reading.wrong-unit", format!("{plain}: the right number in the wrong unit."))
+            sentence("reading.wrong-unit", tell!("marking-number-wrong-unit", plain = plain))
         }
-        ReadingVerdict::WrongSign => {
-            sentence("reading.sign", format!("{plain}: the leads or the sign are turned."))
-        }
+        ReadingVerdict::WrongSign => sentence("reading.sign", tell!("marking-number-sign", plain = plain)),
         _ => sentence("reading.off", format!("{plain} {within}.")),
     }
 }
 
 /// M: nothing was measured.
 pub fn reading_none() -> Sentence {
-    sentence("reading.none", "No reading that tells anything was taken.".to_owned())
+    sentence("reading.none", said("marking-reading-none").to_owned())
 }
 
 /// P: the points before any breach is taken off.
 pub fn procedure_start(broken: usize) -> Sentence {
     if broken == 0 {
-        return sentence("procedure.clean", "No rule of safety or procedure was broken.".to_owned());
+        return sentence("procedure.clean", said("marking-procedure-clean").to_owned());
     }
-    sentence("procedure.start", "Safe and proper work counts in full until a rule is broken.".to_owned())
+    sentence("procedure.start", said("marking-procedure-start").to_owned())
 }
 
 /// P: one broken rule, such as "line opened before the pressure was away".
@@ -249,63 +254,62 @@ pub fn procedure_start(broken: usize) -> Sentence {
 pub fn procedure_breach(at: Micros, severity: Severity, rule: &str, spent: bool) -> Sentence {
     let mut word = severity.word().to_owned();
     word[..1].make_ascii_uppercase();
-    let rest = if spent { " No points were left for it to take." } else { "" };
-    sentence("procedure.breach", format!("{word}, at {}: {rule}.{rest}", clock(at)))
+    let rest = if spent { said("marking-procedure-spent") } else { "" };
+    sentence(
+        "procedure.breach",
+        tell!("marking-procedure-breach", word = word, t = clock(at), rule = rule, rest = rest),
+    )
 }
 
 /// C: stated confidence against what the evidence bears.
 pub fn calibration(confidence: f64, p_d: f64, material_readings: usize) -> Sentence {
-    let sure = format!("You were {:.0} % sure", 100.0 * confidence);
+    let sure = tell!("marking-sure", percent = format!("{:.0}", 100.0 * confidence));
     if material_readings == 0 {
-        return sentence("calibration.none", format!("{sure}, but no reading bears on it."));
+        return sentence("calibration.none", tell!("marking-calibration-none", sure = sure));
     }
     let supports = if p_d >= 0.995 {
-        "more than 99".to_owned()
+        said("marking-more-than-99").to_owned()
     } else if p_d < 0.005 {
-        "less than 1".to_owned()
+        said("marking-less-than-1").to_owned()
     } else {
         format!("{:.0}", 100.0 * p_d)
     };
-    sentence("calibration", format!("{sure}; your evidence supports {supports} %."))
+    sentence("calibration", tell!("marking-calibration", sure = sure, supports = supports))
 }
 
 /// D: the finding `d` against the truth, with the points earned out of those to be had.
 pub fn diagnosis(found: Match, d: &str, truth: &str, p_d: f64, earned: f64, full: f64) -> Sentence {
-    let got = format!("{} of {} points", points(earned), points(full));
+    let got = tell!("marking-of-points", earned = points(earned), full = points(full));
     match found {
         Match::SameGroup if points(earned) == points(full) => {
-            sentence("diagnosis.right", format!("Right: {truth}."))
+            sentence("diagnosis.right", tell!("marking-diagnosis-right", truth = truth))
         }
         Match::SameGroup if earned <= 0.0 => {
-            let text = format!(
-                "Right, but no reading of yours speaks for it: it stands at {}, so none of the {} points.",
-                in_100(p_d),
-                points(full)
-            );
+            let text = tell!("marking-diagnosis-unsupported", belief = in_100(p_d), full = points(full));
             sentence("diagnosis.unsupported", text)
         }
         Match::SameGroup => {
-            let text = format!("Right, but your evidence reaches only {}, so only {got}.", in_100(p_d));
+            let text = tell!("marking-diagnosis-half", belief = in_100(p_d), got = got);
             sentence("diagnosis.unsupported", text)
         }
         Match::RightComponent => {
-            let text =
-                format!("The right component, but not the way it failed: you named {d}, it was {truth}; {got}.");
+            let text = tell!("marking-diagnosis-component", d = d, truth = truth, got = got);
             sentence("diagnosis.component", text)
         }
         Match::Shared { both, either } if both > 0 => {
-            let text = format!("You named {d}, it was {truth}: {both} of {either} causes agree; {got}.");
+            let text =
+                tell!("marking-diagnosis-shared", d = d, truth = truth, both = both, either = either, got = got);
             sentence("diagnosis.shared", text)
         }
         Match::Shared { .. } | Match::Other => {
-            sentence("diagnosis.wrong", format!("You named {d}; it was {truth}."))
+            sentence("diagnosis.wrong", tell!("marking-diagnosis-wrong", d = d, truth = truth))
         }
     }
 }
 
 /// D: no finding was handed back.
 pub fn diagnosis_absent(truth: &str) -> Sentence {
-    sentence("diagnosis.absent", format!("You handed back no finding; it was {truth}."))
+    sentence("diagnosis.absent", tell!("marking-diagnosis-absent", truth = truth))
 }
 
 /// A weight of evidence as odds to one.
@@ -317,7 +321,7 @@ fn odds(bans: f64) -> String {
 /// "a", "a and b", "a, b and c".
 fn listed(words: &[String]) -> String {
     let Some((last, first)) = words.split_last() else { return String::new() };
-    if first.is_empty() { last.clone() } else { format!("{} and {last}", first.join(", ")) }
+    if first.is_empty() { last.clone() } else { tell!("marking-and", first = first.join(", "), last = last) }
 }
 
 /// X: a line that was named for the finding. `bans` is its weight in favour: how much likelier the finding makes it
@@ -331,44 +335,44 @@ pub fn cited(
     valid: bool,
 ) -> Sentence {
     let Some(bans) = bans else {
-        let text = format!("You named line {line} for {d}, but no such line counts as evidence for it.");
+        let text = tell!("marking-cited-absent", line = line, d = d);
         return sentence("cited.absent", text);
     };
     let odds = odds(bans);
-    let said = if out.0.is_empty() { String::new() } else { format!(" It rules out {}.", listed(out.0)) };
+    let said = if out.0.is_empty() { String::new() } else { tell!("marking-rules-out", list = listed(out.0)) };
     let against = match out.1 {
         [] => said,
-        unsaid => format!("{said} It rules out {} without your saying so, which counts by half.", listed(unsaid)),
+        unsaid => tell!("marking-rules-out-unsaid", said = said, list = listed(unsaid)),
     };
     if bans <= -0.3 {
-        let text = format!("You named line {line} ({test}) for {d}, but it speaks {odds} to 1 against it.");
+        let text = tell!("marking-cited-false", line = line, test = test, d = d, odds = odds);
         return sentence("cited.false", text);
     }
     if !valid {
-        let text = format!("You named line {line} ({test}) for {d}, but its rivals would give much the same.");
+        let text = tell!("marking-cited-neutral", line = line, test = test, d = d);
         return sentence("cited.neutral", text);
     }
     if bans < 0.3 {
-        return sentence("cited.rules-out", format!("You named line {line} ({test}) for {d}.{against}"));
+        return sentence(
+            "cited.rules-out",
+            tell!("marking-cited-rules-out", line = line, test = test, d = d, against = against),
+        );
     }
     sentence(
         "cited.valid",
-        format!("You named line {line} ({test}) for {d}: it speaks {odds} to 1 for it.{against}"),
+        tell!("marking-cited-valid", line = line, test = test, d = d, odds = odds, against = against),
     )
 }
 
 /// X: a line that doesn't say whether it is the finding, but where.
 pub fn cited_place(line: usize, test: &str, d: &str) -> Sentence {
-    let text =
-        format!("You named line {line} ({test}) for {d}: it tells where rather than whether, and costs nothing.");
+    let text = tell!("marking-cited-place", line = line, test = test, d = d);
     sentence("cited.place", text)
 }
 
 /// X: a line that came when it could change nothing any more.
 pub fn cited_late(line: usize, test: &str, d: &str) -> Sentence {
-    let text = format!(
-        "You named line {line} ({test}) for {d}: after what you knew it could change nothing, so it earns and costs nothing."
-    );
+    let text = tell!("marking-cited-late", line = line, test = test, d = d);
     sentence("cited.late", text)
 }
 
@@ -393,7 +397,7 @@ pub struct RuledOutWords<'a> {
 /// "line 4", "lines 4 and 6".
 fn lines_in_words(lines: &[usize]) -> String {
     let numbers: Vec<String> = lines.iter().map(usize::to_string).collect();
-    format!("line{} {}", if lines.len() == 1 { "" } else { "s" }, listed(&numbers))
+    tell!("marking-lines", s = if lines.len() == 1 { "" } else { "s" }, lines = listed(&numbers))
 }
 
 /// X: a rival that the finding says is ruled out.
@@ -401,84 +405,89 @@ pub fn ruled_out(words: &RuledOutWords<'_>) -> Sentence {
     let RuledOutWords { rival, d, lines, .. } = *words;
     let one = lines.len() == 1;
     let named = lines_in_words(lines);
-    let mut text = format!("You said that {named} rule{} out {rival}", if one { "s" } else { "" });
-    let (it, together) = if one { ("it", "") } else { ("they", " together") };
+    let mut text = tell!("marking-said-rules-out", named = named, s = if one { "s" } else { "" }, rival = rival);
+    let (it, together) =
+        if one { (said("marking-it"), "") } else { (said("marking-they"), said("marking-together")) };
     let template = match (words.verdict, words.bans) {
         (ClaimVerdict::Valid, Some(bans)) => {
-            text +=
-                &format!(": {it} speak{}{together} {} to 1 against it.", if one { "s" } else { "" }, odds(bans));
+            text += &tell!(
+                "marking-speaks-against",
+                it = it,
+                s = if one { "s" } else { "" },
+                together = together,
+                odds = odds(bans)
+            );
             if words.counts {
                 "rival.valid"
             } else {
-                text += " It was never likely enough to have to be ruled out, so that earns nothing.";
+                text += said("marking-rival-needless");
                 "rival.needless"
             }
         }
         (ClaimVerdict::False, Some(bans)) => {
-            text += &format!(
-                ", but {it} speak{}{together} {} to 1 for it against {d}.",
-                if one { "s" } else { "" },
-                odds(bans)
+            text += &tell!(
+                "marking-speaks-for",
+                it = it,
+                s = if one { "s" } else { "" },
+                together = together,
+                odds = odds(bans),
+                d = d
             );
             "rival.false"
         }
         (_, None) => {
-            text += ", but no such line counts as evidence.";
+            text += said("marking-rival-absent");
             "rival.absent"
         }
         (_, Some(_)) => {
-            text += &format!(", but {it} would have shown much the same with it as with {d}.");
+            text += &tell!("marking-rival-neutral", it = it, d = d);
             "rival.neutral"
         }
     };
     let (silent, contrary) = words.idle;
     if !silent.is_empty() {
-        let says = if silent.len() == 1 { "says" } else { "say" };
-        text += &format!(" By itself {} {says} nothing about it.", lines_in_words(silent));
+        let says = if silent.len() == 1 { said("marking-says") } else { said("marking-say") };
+        text += &tell!("marking-silent", lines = lines_in_words(silent), says = says);
     }
     if !contrary.is_empty() {
-        let speaks = if contrary.len() == 1 { "speaks" } else { "speak" };
-        text += &format!(" By itself {} {speaks} for it.", lines_in_words(contrary));
+        let speaks = if contrary.len() == 1 { said("marking-speaks") } else { said("marking-speak") };
+        text += &tell!("marking-contrary", lines = lines_in_words(contrary), speaks = speaks);
     }
     sentence(template, text)
 }
 
 /// X: no line was named.
 pub fn cited_none(d: &str) -> Sentence {
-    sentence("cited.none", format!("You named no line of the sheet for {d}."))
+    sentence("cited.none", tell!("marking-cited-none", d = d))
 }
 
 /// X: more than full, or less than nothing.
 pub fn cited_limit(over: bool) -> Sentence {
     if over {
-        let text =
-            "Together the lines that you named bear more than full points need; the rest earns nothing more.";
+        let text = said("marking-cited-ceiling");
         sentence("cited.ceiling", text.to_owned())
     } else {
-        sentence("cited.floor", "Fewer than no points are not given for naming lines.".to_owned())
+        sentence("cited.floor", said("marking-cited-floor").to_owned())
     }
 }
 
 /// S and R: how far the work came.
 pub fn progress(template: &'static str, progress: f64) -> Sentence {
-    let text = format!(
-        "Your tests found out {:.0} % of what all tests together could; sparing time counts only as far as that.",
-        100.0 * progress
-    );
+    let text = tell!("marking-progress", percent = format!("{:.0}", 100.0 * progress));
     sentence(template, text)
 }
 
 /// S: the points before any waste is taken off.
 pub fn choice_start(wasted: usize) -> Sentence {
     if wasted == 0 {
-        return sentence("choice.clean", "Every test was worth its minutes when you made it.".to_owned());
+        return sentence("choice.clean", said("marking-choice-clean").to_owned());
     }
-    sentence("choice.start", "Each test counts in full unless a better one was at hand.".to_owned())
+    sentence("choice.start", said("marking-choice-start").to_owned())
 }
 
 /// S: nothing was tested.
 pub fn choice_none() -> Sentence {
-    sentence("choice.none", "You made no test that could be judged.".to_owned())
+    sentence("choice.none", said("marking-choice-none").to_owned())
 }
 
 /// A step whose choice is judged.
@@ -505,80 +514,82 @@ pub struct ChoiceWords<'a> {
 pub fn choice(words: &ChoiceWords<'_>) -> Sentence {
     let (t, test) = (clock(words.at), words.test);
     let spent = format!("{} min", number(words.minutes, 1));
-    let end = if words.forgiven { " What that lost is little enough to be forgiven." } else { "" };
+    let end = if words.forgiven { said("marking-choice-forgiven") } else { "" };
     if !words.material {
-        let text =
-            format!("At {t} you had spent {spent} on {test}: after what you knew it could change nothing.{end}");
+        let text = tell!("marking-choice-immaterial", t = t, spent = spent, test = test, end = end);
         return sentence("choice.immaterial", text);
     }
     let more = match words.times {
-        Some(k) if k < 20.0 => format!("about {} times as much a minute", number(k, 1)),
-        _ => "far more a minute".to_owned(),
+        Some(k) if k < 20.0 => tell!("marking-times-a-minute", times = number(k, 1)),
+        _ => said("marking-far-more-a-minute").to_owned(),
     };
-    let text = format!(
-        "At {t} you had spent {spent} on {test}; {best} would have told you {more}, because {a} and {b} still looked alike.{end}",
+    let text = tell!(
+        "marking-choice-better",
+        t = t,
+        spent = spent,
+        test = test,
         best = words.best,
+        more = more,
         a = words.between.0,
         b = words.between.1,
+        end = end
     );
     sentence("choice.better", text)
 }
 
 /// R: the points before anything is taken off.
 pub fn economy_start() -> Sentence {
-    sentence("economy.start", "Minutes and parts count in full until they are wasted.".to_owned())
+    sentence("economy.start", said("marking-economy-start").to_owned())
 }
 
 /// R: nothing was found out.
 pub fn economy_none() -> Sentence {
-    sentence("economy.none", "Spending little earns nothing where nothing was found out.".to_owned())
+    sentence("economy.none", said("marking-economy-none").to_owned())
 }
 
 /// R: a part that was replaced. `early` says that the evidence didn't support it then.
 pub fn part(at: Micros, part: &str, price: f64, sound: bool, early: bool) -> Sentence {
-    let mut text = format!("The {part} ({} credits) was replaced at {}", number(price, 0), clock(at));
-    text += if sound { "; it was sound." } else { "; it carried the fault." };
+    let mut text = tell!("marking-part-replaced", part = part, price = number(price, 0), t = clock(at));
+    text += if sound { said("marking-part-sound") } else { said("marking-part-faulty") };
     if early {
-        text += " It was replaced before the evidence supported it.";
+        text += said("marking-part-early");
     }
     sentence(if sound { "economy.needless" } else { "economy.part" }, text)
 }
 
 /// R: minutes against par.
 pub fn minutes(net: f64, par: f64) -> Sentence {
-    let text = format!("You took {} marked minutes up to the finding; par is {}.", number(net, 0), number(par, 0));
+    let text = tell!("marking-economy-minutes", minutes = number(net, 0), par = number(par, 0));
     sentence("economy.minutes", text)
 }
 
 /// The finding follows from what was written, not from what the gauge showed.
 pub fn follow_through(d: &str, slip: Option<(Micros, &str)>) -> String {
-    let slip = slip.map_or_else(String::new, |(at, test)| format!("; the slip was the {test} at {}", clock(at)));
-    format!("Your conclusion, {d}, follows from the values that you wrote, not from those the gauge showed{slip}.")
+    let slip = slip.map_or_else(String::new, |(at, test)| tell!("marking-slip", test = test, t = clock(at)));
+    tell!("marking-follow-through", d = d, slip = slip)
 }
 
 /// A pair of ranges that would have told finding and rival apart, mbar.
 pub fn contrast(test: &str, (d, own): (&str, (f64, f64)), (rival, other): (&str, (f64, f64))) -> String {
     let range = |(low, high): (f64, f64)| {
-        format!("{} to {}", number(low, 0), pressure(high * crate::units::PA_PER_MBAR, PressureUnit::Mbar))
+        tell!(
+            "report-range",
+            from = number(low, 0),
+            to = pressure(high * crate::units::PA_PER_MBAR, PressureUnit::Mbar)
+        )
     };
-    format!(
-        "Of what you did not read, the {test} would best have told {d} from its strongest rival, {rival}: 8 in 10 vehicles \
-         with the first show {}, with the second {}.",
-        range(own),
-        range(other)
-    )
+    tell!("marking-contrast-unread", test = test, d = d, rival = rival, own = range(own), other = range(other))
 }
 
 /// The total was cut after a critical breach.
 pub fn cap(earned: f64, cap: f64) -> Sentence {
-    let text =
-        format!("A critical breach limits the total to {}; {} had been earned.", points(cap), points(earned));
+    let text = tell!("marking-cap", cap = points(cap), earned = points(earned));
     sentence("total.cap", text)
 }
 
 /// A hint was taken while practising.
 pub fn hint(at: Micros, level: u8) -> Sentence {
-    sentence("total.hint", format!("You took a hint of level {level} at {}.", clock(at)))
+    sentence("total.hint", tell!("marking-hint", level = level, t = clock(at)))
 }
 
 #[cfg(test)]

@@ -9,6 +9,8 @@
 use super::model::{PredictionCheck, PredictionVerdict, StatementCheck};
 use super::sentence::{clock, in_100, number};
 use crate::bay::action::Micros;
+use crate::language::said;
+use crate::tell;
 
 /// Below this distance the two agree well enough.
 const CLOSE: f64 = 0.05;
@@ -27,14 +29,17 @@ pub fn statement(at: Micros, stated: &[f64], justified: &[f64], labels: &[String
     });
     let t = clock(at);
     let sentence = if distance < CLOSE {
-        format!("At {t} your points were close to what the evidence bore.")
+        tell!("marking-stated-close", t = t)
     } else {
-        let label = labels.get(off.0).map_or("none of these", String::as_str);
-        let way = if off.1 > 0.0 { "only " } else { "" };
-        format!(
-            "At {t} you put {} on \u{201c}{label}\u{201d}; the evidence bore {way}{}.",
-            in_100(stated[off.0]),
-            in_100(justified[off.0])
+        let label = labels.get(off.0).map_or(said("marking-none-of-these-within"), String::as_str);
+        let way = if off.1 > 0.0 { said("marking-only") } else { "" };
+        tell!(
+            "marking-stated-off",
+            t = t,
+            stated = in_100(stated[off.0]),
+            label = label,
+            way = way,
+            bore = in_100(justified[off.0])
         )
     };
     StatementCheck { at, stated: stated.to_vec(), justified: justified.to_vec(), distance, sentence }
@@ -57,29 +62,27 @@ pub struct Predicted<'a> {
 pub fn prediction(made: &Predicted<'_>, came: Option<(Micros, f64)>) -> PredictionCheck {
     let (low, high) = made.range_mbar;
     let (low, high) = (low.min(high), low.max(high));
-    let said = format!(
-        "At {} you expected {} to {} mbar for the {}",
-        clock(made.at),
-        number(low, 0),
-        number(high, 0),
-        made.test
+    let expected = tell!(
+        "marking-expected",
+        t = clock(made.at),
+        low = number(low, 0),
+        high = number(high, 0),
+        test = made.test
     );
-    let check = |verdict, rest: String| PredictionCheck { at: made.at, verdict, sentence: said.clone() + &rest };
+    let check =
+        |verdict, rest: String| PredictionCheck { at: made.at, verdict, sentence: expected.clone() + &rest };
     match (made.under, came) {
-        (_, None) => check(PredictionVerdict::NotTestable, "; you never read it.".to_owned()),
-        (Some((label, false)), Some(_)) => check(
-            PredictionVerdict::NotTestable,
-            format!(
-                " under \u{201c}{label}\u{201d}, which it wasn't; so this vehicle can't show whether you were right."
-            ),
-        ),
+        (_, None) => check(PredictionVerdict::NotTestable, said("marking-never-read").to_owned()),
+        (Some((label, false)), Some(_)) => {
+            check(PredictionVerdict::NotTestable, tell!("marking-cannot-show", label = label))
+        }
         (_, Some((at, mbar))) => {
             let (verdict, word) = if (low..=high).contains(&mbar) {
-                (PredictionVerdict::Right, "as you said")
+                (PredictionVerdict::Right, said("marking-as-said"))
             } else {
-                (PredictionVerdict::Wrong, "not as you said")
+                (PredictionVerdict::Wrong, said("marking-not-as-said"))
             };
-            check(verdict, format!("; at {} it was {} mbar, {word}.", clock(at), number(mbar, 0)))
+            check(verdict, tell!("marking-prediction-came", t = clock(at), mbar = number(mbar, 0), word = word))
         }
     }
 }

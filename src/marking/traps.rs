@@ -8,6 +8,7 @@ use super::sentence::clock;
 use crate::bay::EvidenceKind;
 use crate::bay::action::{Micros, State};
 use crate::scenario::model::Snare;
+use crate::tell;
 
 /// Every trap that was stepped into, once, in the order of the job.
 pub(super) fn traps(case: &Case<'_>) -> Vec<TrapCheck> {
@@ -18,7 +19,7 @@ pub(super) fn traps(case: &Case<'_>) -> Vec<TrapCheck> {
         if all.iter().any(|(index, _)| *index == snare.trap) {
             continue;
         }
-        let sentence = format!("This job has a trap: {}. {how}", trap.trim_end_matches('.'));
+        let sentence = tell!("marking-trap", trap = trap.trim_end_matches('.'), how = how);
         all.push((snare.trap, TrapCheck { at, trap: trap.clone(), sentence }));
     }
     all.sort_by_key(|(index, _)| *index);
@@ -29,15 +30,15 @@ pub(super) fn traps(case: &Case<'_>) -> Vec<TrapCheck> {
 fn stepped_into(case: &Case<'_>, snare: &Snare) -> Option<(Micros, String)> {
     let end = case.end_window().0;
     if let Some((_, d)) = case.finding.filter(|(_, d)| snare.named.contains(d)) {
-        return Some((end, format!("Your finding, {}, is where it leads.", quoted(&case.job.candidates[d].label))));
+        return Some((end, tell!("marking-trap-finding", finding = quoted(&case.job.candidates[d].label))));
     }
     let replaced = case.parts.iter().find(|p| p.sound && snare.replaced.contains(&p.name));
     if let Some(part) = replaced {
-        return Some((part.at, format!("The {} was replaced at {} and was sound.", part.label, clock(part.at))));
+        return Some((part.at, tell!("marking-trap-part", part = part.label, t = clock(part.at))));
     }
     let rule = case.bay().breaches().iter().find(|b| snare.broken.contains(&b.rule));
     if let Some(breach) = rule {
-        return Some((breach.at, format!("At {}: {}", clock(breach.at), breach.words)));
+        return Some((breach.at, tell!("marking-trap-breach", t = clock(breach.at), words = breach.words)));
     }
     // who hands back no finding has stepped past nothing
     case.finding?;
@@ -48,5 +49,5 @@ fn stepped_into(case: &Case<'_>, snare: &Snare) -> Option<(Micros, String)> {
             .any(|e| e.at <= end && matches!(&e.kind, EvidenceKind::Level { state: s, .. } if *s == state))
     };
     let state = snare.unread.iter().find(|s| !read(**s))?;
-    Some((end, format!("You concluded without a {} reading.", state.word())))
+    Some((end, tell!("marking-trap-unread", state = state.word())))
 }

@@ -1,6 +1,7 @@
 //! A document as plain data: sections of headings, sentences, tables and figures. The HTML and the PDF
 //! are written from the same one, so neither can say what the other doesn't.
 
+use crate::language::said;
 use serde::Serialize;
 
 use super::figure::Figure;
@@ -51,12 +52,12 @@ pub enum Tone {
 
 impl Tone {
     /// The word that stands before it, so that nothing is said by colour alone.
-    pub const fn word(self) -> &'static str {
+    pub fn word(self) -> &'static str {
         match self {
             Self::Plain | Self::Quiet => "",
-            Self::Note => "Note",
-            Self::Caution => "Caution",
-            Self::Critical => "Critical",
+            Self::Note => said("report-tone-note"),
+            Self::Caution => said("report-tone-caution"),
+            Self::Critical => said("report-tone-critical"),
         }
     }
 }

@@ -17,9 +17,11 @@ use crate::bay::action::{Action, Micros};
 use crate::bay::observation::{Answer, BreachClass};
 use crate::bay::{Bay, EvidenceKind, words};
 use crate::instrument::transducer::STEP_MBAR;
+use crate::language::said;
 use crate::marking::model::{Mark, Outcome};
 use crate::marking::readings::allowed_pa;
 use crate::scenario::model::{Job, Mode};
+use crate::tell;
 use crate::units::{PA_PER_MBAR, PressureUnit};
 use when::{Start, duration};
 
@@ -295,8 +297,8 @@ impl Writer<'_> {
                 result.insert("success".into(), (judged.template == "reading.right").into());
             }
         }
-        let unit = unit.map_or("none", PressureUnit::symbol);
-        let name = format!("{} reading, {joint}", state.word());
+        let unit = unit.map_or(said("report-none"), PressureUnit::symbol);
+        let name = tell!("xapi-reading-at", state = state.word(), joint = joint);
         let path = format!("{}/line/{line}", self.job_path());
         let object = self.activity(&path, "cmi.interaction", &name, more);
         Some(Statement { at: sheet.at, verb: "answered", object, result, extensions: vec![("unit", unit.into())] })
@@ -325,7 +327,8 @@ impl Writer<'_> {
                 extensions.push(("posterior", json!(belief)));
             }
         }
-        let object = self.activity(&format!("{}/finding", self.job_path()), "cmi.interaction", "Finding", more);
+        let object =
+            self.activity(&format!("{}/finding", self.job_path()), "cmi.interaction", said("xapi-finding"), more);
         Some(Statement { at, verb: "answered", object, result, extensions })
     }
 

@@ -18,7 +18,7 @@ struct Room {
 const ACTION: &str = "bay::action";
 
 /// Rooms that every other room may know.
-const ANYONE: &[&str] = &["units", "random", "ops", "lanes"];
+const ANYONE: &[&str] = &["units", "random", "ops", "lanes", "language"];
 
 /// From the top down. No arrow points up.
 const ROOMS: &[Room] = &[
@@ -45,6 +45,7 @@ const ROOMS: &[Room] = &[
     Room { name: "random", may: &["ops"] },
     Room { name: "lanes", may: &[] },
     Room { name: "ops", may: &[] },
+    Room { name: "language", may: &[] },
 ];
 
 /// Rooms that touch the outside world: files, clocks, threads, the environment.

@@ -102,7 +102,7 @@ fn at_work(litres: f64) -> Course {
 }
 
 #[test]
-fn a_tractor_with_a_blocked_vent_fades_at_work_and_comes_back_with_the_cap() {
+fn the_supply_of_a_tractor_with_a_blocked_vent_gives_way_at_work_and_comes_back_with_the_cap() {
     let mut course = at_work(70.0);
     let fresh = course.look(2 * MINUTE);
     assert!(fresh.mbar > 300.0, "{fresh:?}");
@@ -123,7 +123,7 @@ fn a_tractor_with_a_blocked_vent_fades_at_work_and_comes_back_with_the_cap() {
 }
 
 #[test]
-fn a_truck_with_its_filter_badly_fitted_draws_air_at_the_head_and_shakes() {
+fn a_truck_with_its_filter_badly_fitted_draws_air_at_the_head() {
     let at_idle = |joint: &str, severity: f64| {
         let faults = [("F16", "primary filter", severity)];
         let mut course =

@@ -55,7 +55,7 @@ const GROUPS: [Group; 4] = [Group::LightDiesel, Group::Petrol, Group::Heavy, Gro
 fn every_entry_is_complete() {
     let codes: BTreeSet<&str> = CATALOGUE.iter().map(|f| f.code).collect();
     assert_eq!(codes.len(), CATALOGUE.len(), "a code stands twice");
-    let names: BTreeSet<&str> = CATALOGUE.iter().map(|f| f.name).collect();
+    let names: BTreeSet<&str> = CATALOGUE.iter().map(|f| f.name.said()).collect();
     assert_eq!(names.len(), CATALOGUE.len(), "a name stands twice");
     let mut wanted: Vec<String> = (1..=29).map(|i| format!("F{i:02}")).collect();
     wanted.extend((1..=3).map(|i| format!("N{i}")));
@@ -113,7 +113,7 @@ fn the_manual_tells_of_every_entry() {
     let text = manual();
     for f in CATALOGUE {
         assert!(text.contains(&format!("## {} {} (", f.code, f.name)), "{}", f.code);
-        assert!(text.contains(f.about) && text.contains(f.shows), "{}", f.code);
+        assert!(text.contains(f.about.said()) && text.contains(f.shows.said()), "{}", f.code);
     }
     assert!(text.contains("training values"));
     assert!(text.lines().all(|l| !l.ends_with(' ')), "a space at the end of a line");

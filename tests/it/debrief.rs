@@ -71,8 +71,8 @@ fn every_line_of_the_mark_is_in_its_debrief() {
         mark.ledger.iter().for_each(|line| holds(&line.sentence));
         mark.reasons.iter().chain(&mark.seen_not_recorded).chain(&mark.labels).for_each(|words| holds(words));
         for words in [
-            A_PERSON_DECIDES,
-            TRAINING_VALUES,
+            A_PERSON_DECIDES.said(),
+            TRAINING_VALUES.said(),
             &format!("{:.2}", mark.total),
             &mark.truth.1,
             &mark.attempt_hash,

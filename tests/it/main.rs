@@ -38,4 +38,5 @@ mod test_plants;
 mod textbook;
 mod tidy;
 mod vary;
+mod wording;
 mod work;

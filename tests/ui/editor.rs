@@ -332,7 +332,7 @@ fn a_text_on_its_way_to_being_right_stops_the_form_only() {
     let whole = d.text().to_owned();
     let broken = whole.replacen("customer:", "customer", 1).replacen("questions: [", "questions: [(", 1);
     d.window.state_mut().write_on(vec![faultbay::app::editor::Order::Write(Page::File, broken)]);
-    d.window.run();
+    d.run();
     assert!(d.shows("The form waits for the text"));
     assert!(d.shows("Sit it now") || d.shows("Save it and sit it now, F6 (not now: the job has an error)"));
     d.key(Modifiers::COMMAND, egui::Key::Z);

@@ -23,6 +23,8 @@ use crate::app::{
 use crate::bay::action::Reading;
 use crate::bay::observation::Observation;
 use crate::bay::words::offer::Spot;
+use crate::language::{named, said};
+use crate::tell;
 
 /// Height of the picture after hand-back at which its parts don't run into each other, points.
 const LEAST_PICTURE: f32 = 300.0;
@@ -221,9 +223,9 @@ pub(super) fn after_ui(
         }
         (picture, wall, _) => {
             let words = match (picture, wall) {
-                (Picture::Belief, _) => "Belief over time comes with the mark.",
+                (Picture::Belief, _) => said("desk-belief-later"),
                 (_, Wall::Never(why)) => why.as_str(),
-                _ => "The sitting is being replayed to open the line …",
+                _ => said("desk-opening"),
             };
             inside(ui, rect.with_min_y(head.bottom() + 20.0), "waits", |ui| {
                 ui.label(words);
@@ -240,7 +242,7 @@ pub(super) fn twin_words(
     seen: &Observation,
 ) -> Vec<(&'static str, Vec<String>)> {
     let view = SceneView::of(session.job(), seen, None, None);
-    let glass = seen.glass_words.clone().unwrap_or_else(|| "No tee is fitted.".to_owned());
+    let glass = seen.glass_words.clone().unwrap_or_else(|| said("twin-no-tee").to_owned());
     let (from, to) = state.chart.window(session.now());
     let chart = ChartView {
         trace: session.trace(),
@@ -257,9 +259,14 @@ pub(super) fn twin_words(
     state.chart.blocks[0].grow(&session.trace().mbar);
     let mut trace = vec![format!("{}.", chart::words(&chart, &state.chart.blocks[0], from, to))];
     let shown = session.trace().ticks.iter().filter(|t| t.at >= from && t.at <= to);
-    trace.extend(shown.map(|t| format!("{}: {}", words::short_clock(t.at), t.word)));
+    trace.extend(shown.map(|t| format!("{}: {}", words::short_clock(t.at), named(&t.word))));
     let heard = seen.sounds.iter().map(|s| (*s).to_owned()).collect();
-    vec![("The place", view.words()), ("Sight glass", vec![glass]), ("Chart", trace), ("Heard", heard)]
+    vec![
+        (said("twin-place"), view.words()),
+        (said("twin-glass"), vec![glass]),
+        (said("twin-chart"), trace),
+        (said("twin-heard"), heard),
+    ]
 }
 
 /// The slip of what was touched, over the chart.
@@ -387,12 +394,12 @@ pub(super) fn frozen_ui(state: &PanelState, over: bool, ui: &mut Ui, intents: &m
     let (read, _) = widgets::over_all(ui, "frozen", 440.0, |ui| {
         ui.horizontal(|ui| {
             widgets::mark_ui(Sign::Cross, ui);
-            ui.label(heading("Stop. Time stands still."));
+            ui.label(heading(said("frozen-title")));
         });
         ui.label(&breach.words);
-        let goes_on = if over { "It stays in the record." } else { "Here you may go on; it stays in the record." };
-        ui.label(theme::remark(ui, format!("On a real job this ends the work at once. {goes_on}")));
-        widgets::button(ui, Weight::Primary, "I have read this", "", true, "").clicked()
+        let goes_on = if over { said("frozen-recorded") } else { said("frozen-go-on") };
+        ui.label(theme::remark(ui, tell!("frozen-real", goes_on = goes_on)));
+        widgets::button(ui, Weight::Primary, said("frozen-read"), "", true, "").clicked()
     });
     if read {
         intents.push(Intent::Understood);

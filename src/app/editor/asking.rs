@@ -7,34 +7,39 @@ use super::fields::{Form, ROW_BUTTONS, text_value};
 use crate::app::theme::{quiet, semibold};
 use crate::app::widgets;
 use crate::authoring::draft::file_name;
+use crate::language::said;
 use crate::scenario::patch::{Edit, quoted};
+use crate::tell;
 
 /// Questions and answers.
 pub fn questions_ui(f: &mut Form<'_>, ui: &mut Ui) {
-    f.heading(
-        ui,
-        "Questions to the customer",
-        "The learner may ask these. The answers are in the customer's voice.",
-    );
+    f.heading(ui, said("asking-title"), said("asking-lead"));
     let count = f.form.questions.len();
     for i in 0..count {
         let question = f.form.questions[i].clone();
         let at = format!("questions[{i}]");
         ui.add_space(4.0);
         ui.horizontal(|ui| {
-            ui.label(RichText::new(format!("Question {}", i + 1)).font(semibold(13.5)));
-            f.row_buttons(ui, "questions", "question", i, count);
+            ui.label(RichText::new(tell!("asking-question-n", n = i + 1)).font(semibold(13.5)));
+            f.row_buttons(ui, "questions", said("asking-question-row"), i, count);
         });
-        f.words(ui, &format!("{at}.ask"), &format!("question {}", i + 1), &question.ask, "Since when?", 1);
-        let hint = "Five, six weeks, and getting worse.";
-        f.words(ui, &format!("{at}.answer"), &format!("answer {}", i + 1), &question.answer, hint, 2);
-        let name = format!("short name {}, used in files", i + 1);
+        f.words(
+            ui,
+            &format!("{at}.ask"),
+            &tell!("asking-question-name", n = i + 1),
+            &question.ask,
+            said("asking-question-hint"),
+            1,
+        );
+        let hint = said("asking-answer-hint");
+        f.words(ui, &format!("{at}.answer"), &tell!("asking-answer-name", n = i + 1), &question.answer, hint, 2);
+        let name = tell!("asking-short-name", n = i + 1);
         f.words(ui, &format!("{at}.name"), &name, &question.name, "since", 1);
         f.problems(ui, &at);
     }
     ui.add_space(4.0);
     let entry = format!("(name: {}, ask: \"\", answer: \"\")", quoted(&free_name("question", &names(f))));
-    f.add(ui, "questions", "Add a question", count, &entry, Some(format!("questions[{count}].ask")));
+    f.add(ui, "questions", said("asking-add"), count, &entry, Some(format!("questions[{count}].ask")));
     f.problems(ui, "questions");
 }
 
@@ -51,10 +56,10 @@ pub fn free_name(stem: &str, taken: &[String]) -> String {
 
 /// What looking at each part shows.
 pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
-    let words = "What is seen, felt and smelt. A look that shows nothing unusual is an answer too.";
-    f.heading(ui, "Looks at parts and joints", words);
+    let words = said("looks-lead");
+    f.heading(ui, said("looks-title"), words);
     let Some(plant) = f.proof.plant.as_ref() else {
-        ui.label("Pick a vehicle first, under \u{201c}Vehicle and day\u{201d}.");
+        ui.label(said("looks-vehicle-first"));
         return;
     };
     let mut places: Vec<(String, String)> = plant.parts.iter().map(|p| (p.name.clone(), p.label.clone())).collect();
@@ -65,16 +70,16 @@ pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
         let place = format!("looks[{i}].part");
         ui.horizontal(|ui| {
             let width = ui.available_width() - ROW_BUTTONS;
-            if let Some(picked) = f.pick(ui, &place, &format!("part {}", i + 1), &places, &part, width) {
+            if let Some(picked) = f.pick(ui, &place, &tell!("looks-part", n = i + 1), &places, &part, width) {
                 f.edit(vec![text_value(&place, &picked)]);
             }
-            f.row_buttons(ui, "looks", "look", i, count);
+            f.row_buttons(ui, "looks", said("looks-row"), i, count);
         });
         f.problems(ui, &place);
         let place = format!("looks[{i}].sees");
-        let name = format!("what is seen {}", i + 1);
+        let name = tell!("looks-sees", n = i + 1);
         let width = ui.available_width();
-        f.bare_words(ui, &place, None, &name, &sees, "Dusty and dry.", 1, width);
+        f.bare_words(ui, &place, None, &name, &sees, said("looks-hint"), 1, width);
         f.problems(ui, &place);
         f.problems(ui, &format!("looks[{i}]"));
         ui.add_space(6.0);
@@ -83,15 +88,15 @@ pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
         .iter()
         .filter(|(name, label)| !label.starts_with("joint: ") && !f.form.looks.iter().any(|(p, _)| p == name))
         .collect();
-    let why = if bare.is_empty() { "every part has one" } else { "" };
-    let words = format!("Add a look for each part that lacks one ({})", bare.len());
+    let why = if bare.is_empty() { said("looks-complete") } else { "" };
+    let words = tell!("looks-add-all", n = bare.len());
     if widgets::button(ui, widgets::Weight::Plain, &words, &words, !bare.is_empty(), why).clicked() {
-        let entry = |name: &str| format!("(part: {}, sees: {})", quoted(name), quoted("Nothing to remark."));
+        let entry = |name: &str| format!("(part: {}, sees: {})", quoted(name), quoted(said("look-nothing")));
         let edits = bare.iter().enumerate().map(|(k, (name, _))| Edit::insert("looks", count + k, entry(name)));
         let edits: Vec<Edit> = edits.collect();
         f.edit(edits);
         f.orders.push(Order::Focus(format!("looks[{count}].sees")));
     }
     f.problems(ui, "looks");
-    ui.label(quiet(ui, "A part of the drawing that is pressed under \u{201c}Vehicle\u{201d} leads to its look."));
+    ui.label(quiet(ui, said("looks-from-drawing")));
 }

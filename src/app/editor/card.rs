@@ -6,83 +6,85 @@ use super::fields::{Form, Number, text_value};
 use crate::app::theme::{quiet, remark};
 use crate::app::widgets::{self, Rail};
 use crate::bay::words;
+use crate::language::{named, said};
 use crate::scenario::form::span_written;
 use crate::scenario::model::{Level, Mode, WITHHOLDABLE};
 use crate::scenario::patch::{Edit, number, quoted};
 use crate::scenario::{Kind, Library};
+use crate::tell;
 
 /// Title, customer, complaint, facts.
 pub fn card_ui(f: &mut Form<'_>, ui: &mut Ui) {
     let form = f.form;
-    f.heading(ui, "Complaint", "What stands on the job card before anybody has touched the vehicle.");
-    f.words(ui, "title", "title of the job", &form.title, "Coughs, then it's all right again", 1);
-    f.words(ui, "customer", "whose vehicle", &form.customer, "Dunholt Contracting, tractor 3", 1);
-    let hint = "What they noticed, in their own words; not what is wrong.";
-    f.words(ui, "complaint", "complaint, in the customer's voice", &form.complaint, hint, 3);
-    f.heading(ui, "Facts", "What the card says besides: fuel, weather, history.");
-    f.lines(ui, "facts", "fact", &form.facts, "Filter changed last Friday");
+    f.heading(ui, said("section-card"), said("card-lead"));
+    f.words(ui, "title", said("card-title"), &form.title, said("card-title-hint"), 1);
+    f.words(ui, "customer", said("card-customer"), &form.customer, said("card-customer-hint"), 1);
+    let hint = said("card-complaint-hint");
+    f.words(ui, "complaint", said("card-complaint"), &form.complaint, hint, 3);
+    f.heading(ui, said("card-facts"), said("card-facts-lead"));
+    f.lines(ui, "facts", said("card-fact-row"), &form.facts, said("card-fact-hint"));
 }
 
 /// Goals, hints, traps.
 pub fn teaching_ui(f: &mut Form<'_>, ui: &mut Ui) {
     let form = f.form;
-    f.heading(ui, "Learning goals", "What the learner should take away. Shown on the card.");
-    f.lines(ui, "goals", "goal", &form.goals, "Read one run at two joints");
-    f.heading(ui, "Hints", "The gentlest first. While practising they cost points, and never give the answer.");
-    f.lines(ui, "hints", "hint", &form.hints, "What grows with the flow, and what is there at rest?");
-    f.heading(ui, "Traps", "What leads astray, for whoever teaches with it. Learners don't see these.");
-    f.lines(ui, "traps", "trap", &form.traps, "The bowl is dirty, but not the cause");
+    f.heading(ui, said("teach-goals"), said("teach-goals-lead"));
+    f.lines(ui, "goals", said("teach-goal-row"), &form.goals, said("teach-goal-hint"));
+    f.heading(ui, said("teach-hints"), said("teach-hints-lead"));
+    f.lines(ui, "hints", said("teach-hint-row"), &form.hints, said("teach-hint-hint"));
+    f.heading(ui, said("teach-traps"), said("teach-traps-lead"));
+    f.lines(ui, "traps", said("teach-trap-row"), &form.traps, said("teach-trap-hint"));
 }
 
 /// Vehicle, level, minutes, mode, fuel and weather.
 pub fn setting_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
     let form = f.form;
-    f.heading(ui, "Vehicle", "The plants that are at hand. Faults and joints below follow from it.");
+    f.heading(ui, said("setting-vehicle"), said("setting-vehicle-lead"));
     let width = ui.available_width();
     let plants = titles(library, Kind::Plant);
-    if let Some(name) = f.pick(ui, "plant", "vehicle", &plants, &form.plant, width) {
+    if let Some(name) = f.pick(ui, "plant", said("setting-vehicle-row"), &plants, &form.plant, width) {
         f.edit(vec![text_value("plant", &name)]);
     }
     f.problems(ui, "plant");
-    f.heading(ui, "Course", "");
-    let levels: Vec<(&str, &str)> = Level::ALL.iter().map(|l| (l.word(), l.word())).collect();
-    f.choice(ui, "level", "level", &levels, form.level.word());
+    f.heading(ui, said("setting-course"), "");
+    let levels: Vec<(&str, &str)> = Level::ALL.iter().map(|l| (l.word(), named(l.word()))).collect();
+    f.choice(ui, "level", said("level"), &levels, form.level.word());
     let mode = match form.mode {
         Some(Mode::Practice) => "practice",
         Some(Mode::Assessment) => "assessment",
         None => "",
     };
-    let modes = [("practice", "practice: coached"), ("assessment", "assessment: no word before the end")];
-    f.choice(ui, "mode", "mode", &modes, mode);
-    f.number(ui, &Number::needed("minutes", "about how long, min", form.minutes), number);
-    f.heading(ui, "Fuel", "");
+    let modes = [("practice", said("setting-practice")), ("assessment", said("setting-assessment"))];
+    f.choice(ui, "mode", said("setting-mode"), &modes, mode);
+    f.number(ui, &Number::needed("minutes", said("setting-minutes"), form.minutes), number);
+    f.heading(ui, said("setting-fuel"), "");
     gauge_ui(f, ui);
-    let fill = Number::optional("fill", "fuel in the tank, l", form.fill_l);
+    let fill = Number::optional("fill", said("setting-fill"), form.fill_l);
     f.number(ui, &fill, |v| format!("l({})", number(v)));
     let now = form.fuel.clone().unwrap_or_default();
-    super::fuel::fuel_ui(f, "fuel", "fuel of the season", &now, Some("as the vehicle has it"), ui);
-    f.heading(ui, "Day", "Left empty, it is as the vehicle has it.");
+    super::fuel::fuel_ui(f, "fuel", said("setting-season"), &now, Some(said("setting-as-vehicle")), ui);
+    f.heading(ui, said("setting-day"), said("setting-day-lead"));
     ui.horizontal_top(|ui| {
-        let field = Number::optional("temperature", "fuel and air, °C", form.temperature_c);
+        let field = Number::optional("temperature", said("setting-temperature"), form.temperature_c);
         f.number(ui, &field, |v| format!("degC({})", number(v)));
-        let field = Number::optional("altitude", "above the sea, m", form.altitude_m);
+        let field = Number::optional("altitude", said("setting-altitude"), form.altitude_m);
         f.number(ui, &field, |v| format!("m({})", number(v)));
-        let field = Number::optional("stood", "stood before, h", form.stood_h);
+        let field = Number::optional("stood", said("setting-stood"), form.stood_h);
         f.number(ui, &field, |v| span_written(v * 3600.0));
     });
 }
 
 fn gauge_ui(f: &mut Form<'_>, ui: &mut Ui) {
     let mut value = f.form.fuel_gauge;
-    ui.label(quiet(ui, format!("fuel gauge on the dashboard: {:.0} in 100", value * 100.0)));
+    ui.label(quiet(ui, tell!("setting-gauge", share = format!("{:.0}", value * 100.0))));
     let width = ui.available_width();
-    let rail = Rail { name: "fuel gauge, share", low: 0.0, high: 1.0, step: 0.01, before: None, width };
+    let rail = Rail { name: said("setting-gauge-name"), low: 0.0, high: 1.0, step: 0.01, before: None, width };
     if widgets::rail(ui, &mut value, &rail).changed() {
         f.edit(vec![Edit::number("fuel_gauge", (value * 100.0).round() / 100.0)]);
     }
     f.problems(ui, "fuel_gauge");
     let mut lies = f.form.gauge_lies;
-    if ui.checkbox(&mut lies, "the gauge is meant to be wrong").changed() {
+    if ui.checkbox(&mut lies, said("setting-gauge-wrong")).changed() {
         let edit = if lies { Edit::set("gauge_lies", "true") } else { Edit::remove("gauge_lies") };
         f.edit(vec![edit]);
     }
@@ -104,21 +106,17 @@ pub fn titles(library: &Library, kind: Kind) -> Vec<(String, String)> {
 
 /// What the bay doesn't offer.
 pub fn tests_ui(f: &mut Form<'_>, ui: &mut Ui) {
-    f.heading(
-        ui,
-        "Tests and tools",
-        "Everything is allowed that is ticked. What isn't offered needs a reason, which the learner is told.",
-    );
+    f.heading(ui, said("section-tests"), said("tests-lead"));
     for word in WITHHOLDABLE {
         let at = f.form.withheld.iter().position(|(w, _)| w == word);
         let mut allowed = at.is_none();
-        let doc = words::word(word).map_or("", |w| w.doc);
+        let doc = words::word(word).map_or("", |w| w.doc.said());
         let ticked = ui.checkbox(&mut allowed, format!("{word}: {}", first_sentence(doc)));
         if ticked.changed() {
             f.edit(vec![match at {
                 Some(i) => Edit::remove(format!("withheld[{i}]")),
                 None => {
-                    let entry = format!("(word: {}, because: {})", quoted(word), quoted("It isn't at hand today."));
+                    let entry = format!("(word: {}, because: {})", quoted(word), quoted(said("tests-not-at-hand")));
                     Edit::insert("withheld", f.form.withheld.len(), entry)
                 }
             }]);
@@ -126,11 +124,11 @@ pub fn tests_ui(f: &mut Form<'_>, ui: &mut Ui) {
         if let Some(i) = at {
             let place = format!("withheld[{i}].because");
             let because = f.form.withheld[i].1.clone();
-            f.words(ui, &place, "what is said instead", &because, "No approved container is at hand.", 1);
+            f.words(ui, &place, said("tests-because"), &because, said("tests-because-hint"), 1);
         }
     }
     f.problems_inside(ui, "withheld");
-    ui.label(remark(ui, "Safety steps, the key, the sheet and handing back can't be withheld."));
+    ui.label(remark(ui, said("tests-never")));
 }
 
 fn first_sentence(words: &str) -> &str {

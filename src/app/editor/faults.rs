@@ -8,33 +8,35 @@ use crate::app::widgets::{self, Rail};
 use crate::app::words;
 use crate::fault::modifier::{Cause, Threshold};
 use crate::fault::{CATALOGUE, Fault, Modifier, by_code};
+use crate::language::said;
 use crate::plant::Plant;
 use crate::scenario::form::{FaultForm, decimal, modifier_written};
 use crate::scenario::patch::Edit;
+use crate::tell;
 use crate::units::{Span, Temperature};
 
 /// What a severity means.
 pub fn severity_words(severity: f64) -> &'static str {
     match severity.floor() as i64 {
-        ..=1 => "a trace",
-        2 => "marginal",
-        3 => "the customer complains",
-        4 => "limps or stalls",
-        _ => "doesn't start",
+        ..=1 => said("severity-trace"),
+        2 => said("severity-marginal"),
+        3 => said("severity-complaint"),
+        4 => said("severity-limps"),
+        _ => said("severity-no-start"),
     }
 }
 
 /// What is really wrong.
 pub fn faults_ui(f: &mut Form<'_>, ui: &mut Ui) {
-    let words = "What the learner is to find. Leave the list empty for a sound vehicle: that is a good job, too.";
-    f.heading(ui, "Hidden fault", words);
+    let words = said("hidden-lead");
+    f.heading(ui, said("section-hidden"), words);
     let count = f.form.wrong.len();
     for i in 0..count {
         let fault = f.form.wrong[i].clone();
         let at = format!("hidden[{i}]");
         ui.horizontal(|ui| {
-            ui.label(RichText::new(format!("Fault {}", i + 1)).font(semibold(13.5)));
-            f.row_buttons(ui, "hidden", "fault", i, count);
+            ui.label(RichText::new(tell!("hidden-n", n = i + 1)).font(semibold(13.5)));
+            f.row_buttons(ui, "hidden", said("hidden-fault"), i, count);
         });
         fault_and_place_ui(f, &at, &fault, ui);
         about_ui(&fault, ui);
@@ -50,7 +52,7 @@ pub fn faults_ui(f: &mut Form<'_>, ui: &mut Ui) {
         ),
         None => "(fault: \"F15\", severity: 3.0)".to_owned(),
     };
-    f.add(ui, "hidden", "Add a fault", count, &entry, Some(format!("hidden[{count}].fault")));
+    f.add(ui, "hidden", said("hidden-add"), count, &entry, Some(format!("hidden[{count}].fault")));
     f.problems(ui, "hidden");
 }
 
@@ -90,7 +92,9 @@ pub fn fault_and_place_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mu
     let plant = f.proof.plant.clone();
     let place = format!("{at}.fault");
     let width = ui.available_width();
-    if let Some(code) = f.pick(ui, &place, "fault", &fault_options(plant.as_ref()), &fault.fault, width) {
+    if let Some(code) =
+        f.pick(ui, &place, said("hidden-fault"), &fault_options(plant.as_ref()), &fault.fault, width)
+    {
         // the place of another fault rarely fits
         let mut edits = vec![text_value(&place, &code)];
         let places = place_options(&code, plant.as_ref());
@@ -107,8 +111,8 @@ pub fn fault_and_place_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mu
     let places = place_options(&fault.fault, plant.as_ref());
     let place = format!("{at}.at");
     if !places.is_empty() {
-        ui.label(quiet(ui, "where it sits"));
-        if let Some(picked) = f.pick(ui, &place, "where it sits", &places, &fault.at, width) {
+        ui.label(quiet(ui, said("hidden-where")));
+        if let Some(picked) = f.pick(ui, &place, said("hidden-where"), &places, &fault.at, width) {
             f.edit(vec![text_value(&place, &picked)]);
         }
     }
@@ -118,26 +122,31 @@ pub fn fault_and_place_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mu
 fn about_ui(fault: &FaultForm, ui: &mut Ui) {
     let Some(entry) = by_code(&fault.fault) else { return };
     let t = tokens(ui);
-    for words in
-        [entry.about.to_owned(), format!("Customers say: {}", entry.reports), format!("It shows: {}", entry.shows)]
-    {
+    for words in [
+        entry.about.said().to_owned(),
+        tell!("hidden-reports", reports = entry.reports),
+        tell!("hidden-shows", shows = entry.shows),
+    ] {
         ui.label(RichText::new(words).font(italic(12.5)).color(t.second_ink));
     }
     let (low, high) = entry.severities;
-    ui.label(quiet(ui, format!("Met with severities {low} to {high}. Mistaken for {}.", mistaken_for(entry))));
+    ui.label(quiet(ui, tell!("hidden-met", low = low, high = high, names = mistaken_for(entry))));
 }
 
 fn mistaken_for(entry: &Fault) -> String {
     let names = entry.confused_with.iter().filter_map(|c| by_code(c)).map(|f| f.name.to_lowercase());
     let names: Vec<String> = names.collect();
-    if names.is_empty() { "nothing else".to_owned() } else { names.join("; ") }
+    if names.is_empty() { said("hidden-nothing-else").to_owned() } else { names.join("; ") }
 }
 
 fn severity_ui(f: &mut Form<'_>, place: &str, severity: f64, ui: &mut Ui) {
-    ui.label(quiet(ui, format!("severity {}: {}", words::number(severity, 1), severity_words(severity))));
+    ui.label(quiet(
+        ui,
+        tell!("hidden-severity-said", severity = words::number(severity, 1), words = severity_words(severity)),
+    ));
     let mut value = severity;
     let width = ui.available_width();
-    let rail = Rail { name: "severity", low: 1.0, high: 5.0, step: 0.1, before: None, width };
+    let rail = Rail { name: said("hidden-severity"), low: 1.0, high: 5.0, step: 0.1, before: None, width };
     if widgets::rail(ui, &mut value, &rail).changed() {
         f.edit(vec![Edit::set(place, decimal((value * 10.0).round() / 10.0))]);
     }
@@ -158,27 +167,27 @@ pub fn modifier_words(modifier: &Modifier) -> String {
     };
     match *modifier {
         Modifier::AfterRunning { for_time } => {
-            format!("Shows once the engine has run for {} in all.", span(for_time))
+            tell!("when-after-running", span = span(for_time))
         }
-        Modifier::SinceStop { after } => format!("Shows only when the engine has stood for {}.", span(after)),
-        Modifier::Level { below } => format!("Shows only below {:.0} in 100 of the tank.", below * 100.0),
+        Modifier::SinceStop { after } => tell!("when-since-stop", span = span(after)),
+        Modifier::Level { below } => tell!("when-level", share = format!("{:.0}", below * 100.0)),
         Modifier::Attitude { beyond } => {
-            format!("Shows only when the vehicle leans more than {beyond:.0} degrees.")
+            tell!("when-attitude", beyond = format!("{beyond:.0}"))
         }
-        Modifier::Progressive { per_hour } => format!("Grows by {per_hour} of severity an hour of running."),
+        Modifier::Progressive { per_hour } => tell!("when-progressive", per_hour = per_hour),
         Modifier::Temperature { when: Threshold::Above(t), .. } => {
-            format!("Shows only above {} °C where it sits.", words::number(t.celsius(), 0))
+            tell!("when-above", celsius = words::number(t.celsius(), 0))
         }
         Modifier::Temperature { when: Threshold::Below(t), .. } => {
-            format!("Shows only below {} °C where it sits.", words::number(t.celsius(), 0))
+            tell!("when-below", celsius = words::number(t.celsius(), 0))
         }
         Modifier::Intermittent { by, share, dwell } => {
             let by = match by {
-                Cause::Vibration => "when shaken",
-                Cause::Flex => "when bent",
-                Cause::Dwell => "by itself",
+                Cause::Vibration => said("when-by-vibration"),
+                Cause::Flex => said("when-by-flex"),
+                Cause::Dwell => said("when-by-itself"),
             };
-            format!("Comes and goes {by}: {:.0} in 100 of the time, {} either way.", share * 100.0, span(dwell))
+            tell!("when-intermittent", by = by, share = format!("{:.0}", share * 100.0), dwell = span(dwell))
         }
     }
 }
@@ -189,24 +198,24 @@ fn kinds() -> [(&'static str, Modifier); 9] {
     let warm = |when| Modifier::Temperature { when, lag: min(5.0) };
     let shaken = |by| Modifier::Intermittent { by, share: 0.4, dwell: Span::from_si(2.0) };
     [
-        ("once the engine has run for some time", Modifier::AfterRunning { for_time: min(12.0) }),
-        ("only after standing for some time", Modifier::SinceStop { after: min(20.0) }),
-        ("only when hot", warm(Threshold::Above(Temperature::from_celsius(50.0)))),
-        ("only when cold", warm(Threshold::Below(Temperature::from_celsius(0.0)))),
-        ("only with little in the tank", Modifier::Level { below: 0.25 }),
-        ("only when it leans", Modifier::Attitude { beyond: 8.0 }),
-        ("comes and goes when shaken", shaken(Cause::Vibration)),
-        ("comes and goes when bent", shaken(Cause::Flex)),
-        ("grows while it runs", Modifier::Progressive { per_hour: 0.5 }),
+        (said("when-kind-running"), Modifier::AfterRunning { for_time: min(12.0) }),
+        (said("when-kind-standing"), Modifier::SinceStop { after: min(20.0) }),
+        (said("when-kind-hot"), warm(Threshold::Above(Temperature::from_celsius(50.0)))),
+        (said("when-kind-cold"), warm(Threshold::Below(Temperature::from_celsius(0.0)))),
+        (said("when-kind-low"), Modifier::Level { below: 0.25 }),
+        (said("when-kind-leaning"), Modifier::Attitude { beyond: 8.0 }),
+        (said("when-kind-shaken"), shaken(Cause::Vibration)),
+        (said("when-kind-bent"), shaken(Cause::Flex)),
+        (said("when-kind-growing"), Modifier::Progressive { per_hour: 0.5 }),
     ]
 }
 
 /// When it shows: conditions, their numbers, and a line of time.
 pub fn modifiers_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mut Ui) {
-    ui.label(quiet(ui, "when it shows"));
+    ui.label(quiet(ui, said("when-title")));
     let list = format!("{at}.when");
     if fault.when.is_empty() {
-        ui.label("Always.");
+        ui.label(said("when-always"));
     }
     for (i, modifier) in fault.when.iter().enumerate() {
         let place = format!("{list}[{i}]");
@@ -215,7 +224,7 @@ pub fn modifiers_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mut Ui) 
         });
         ui.horizontal_wrapped(|ui| {
             numbers_ui(f, &place, modifier, ui);
-            let out = format!("Remove: {}", modifier_words(modifier));
+            let out = tell!("when-remove", words = modifier_words(modifier));
             if widgets::small_button(ui, "×", &out, true, "").on_hover_text(&out).clicked() {
                 let last = fault.when.len() == 1;
                 f.edit(vec![Edit::remove(if last { list.clone() } else { place.clone() })]);
@@ -226,8 +235,8 @@ pub fn modifiers_ui(f: &mut Form<'_>, at: &str, fault: &FaultForm, ui: &mut Ui) 
     let options: Vec<(String, String)> =
         kinds().iter().map(|(label, m)| (modifier_written(m), (*label).to_owned())).collect();
     let width = ui.available_width();
-    let name = "add a condition";
-    let mut all = vec![(String::new(), "add a condition \u{2026}".to_owned())];
+    let name = said("when-add-name");
+    let mut all = vec![(String::new(), said("when-add").to_owned())];
     all.extend(options);
     if let Some(written) = f.pick(ui, &format!("{list} new"), name, &all, "", width)
         && !written.is_empty()
@@ -243,8 +252,8 @@ const SHOWN_MIN: f64 = 60.0;
 /// Stretch of minutes in which a modifier lets the fault show, and what passes in them; none where time doesn't rule it.
 pub fn stretch(modifier: &Modifier) -> Option<(&'static str, f64)> {
     match modifier {
-        Modifier::AfterRunning { for_time } => Some(("engine running, min", for_time.si() / 60.0)),
-        Modifier::SinceStop { after } => Some(("engine off, min", after.si() / 60.0)),
+        Modifier::AfterRunning { for_time } => Some((said("when-engine-running"), for_time.si() / 60.0)),
+        Modifier::SinceStop { after } => Some((said("when-engine-off"), after.si() / 60.0)),
         _ => None,
     }
 }
@@ -255,7 +264,7 @@ fn timeline_ui(when: &[Modifier], ui: &mut Ui) {
     for (words, from) in when.iter().filter_map(stretch) {
         let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width() - 8.0, 44.0), Sense::hover());
         let whole = if from < SHOWN_MIN * 0.8 { SHOWN_MIN } else { from * 1.5 };
-        let said = format!("Line of time, {words}: it shows from {} on", words::number(from, 0));
+        let said = tell!("when-timeline", words = words, from = words::number(from, 0));
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &said));
         let line = rect.with_max_y(rect.top() + 16.0).shrink2(vec2(6.0, 0.0));
         let x = |min: f64| line.left() + (min / whole).clamp(0.0, 1.0) as f32 * line.width();
@@ -284,42 +293,48 @@ fn numbers_ui(f: &mut Form<'_>, place: &str, modifier: &Modifier, ui: &mut Ui) {
     };
     let minutes = |v: f64| Span::from_si(v.max(0.0) * 60.0);
     match *modifier {
-        Modifier::AfterRunning { for_time } => {
-            one(f, ui, "running, min", for_time.si() / 60.0, &|v| Modifier::AfterRunning { for_time: minutes(v) })
-        }
+        Modifier::AfterRunning { for_time } => one(f, ui, said("when-running"), for_time.si() / 60.0, &|v| {
+            Modifier::AfterRunning { for_time: minutes(v) }
+        }),
         Modifier::SinceStop { after } => {
-            one(f, ui, "standing, min", after.si() / 60.0, &|v| Modifier::SinceStop { after: minutes(v) });
+            one(f, ui, said("when-standing"), after.si() / 60.0, &|v| Modifier::SinceStop { after: minutes(v) });
         }
         Modifier::Level { below } => {
-            one(f, ui, "share of the tank, in 100", below * 100.0, &|v| Modifier::Level { below: v / 100.0 });
+            one(f, ui, said("when-share-tank"), below * 100.0, &|v| Modifier::Level { below: v / 100.0 });
         }
         Modifier::Attitude { beyond } => {
-            one(f, ui, "leaning, degrees", beyond, &|v| Modifier::Attitude { beyond: v })
+            one(f, ui, said("when-leaning"), beyond, &|v| Modifier::Attitude { beyond: v })
         }
         Modifier::Progressive { per_hour } => {
-            one(f, ui, "severity an hour", per_hour, &|v| Modifier::Progressive { per_hour: v });
+            one(f, ui, said("when-growth"), per_hour, &|v| Modifier::Progressive { per_hour: v });
         }
         Modifier::Temperature { when, lag } => {
             let (t, is_above) = match when {
                 Threshold::Above(t) => (t, true),
                 Threshold::Below(t) => (t, false),
             };
-            one(f, ui, if is_above { "above, °C" } else { "below, °C" }, t.celsius(), &|v| {
-                let t = Temperature::from_celsius(v);
-                Modifier::Temperature {
-                    when: if is_above { Threshold::Above(t) } else { Threshold::Below(t) },
-                    lag,
-                }
-            });
-            one(f, ui, "as late as, min", lag.si() / 60.0, &|v| Modifier::Temperature { when, lag: minutes(v) });
+            one(
+                f,
+                ui,
+                if is_above { said("when-above-field") } else { said("when-below-field") },
+                t.celsius(),
+                &|v| {
+                    let t = Temperature::from_celsius(v);
+                    Modifier::Temperature {
+                        when: if is_above { Threshold::Above(t) } else { Threshold::Below(t) },
+                        lag,
+                    }
+                },
+            );
+            one(f, ui, said("when-lag"), lag.si() / 60.0, &|v| Modifier::Temperature { when, lag: minutes(v) });
         }
         Modifier::Intermittent { by, share, dwell } => {
-            one(f, ui, "share of the time, in 100", share * 100.0, &|v| Modifier::Intermittent {
+            one(f, ui, said("when-share-time"), share * 100.0, &|v| Modifier::Intermittent {
                 by,
                 share: v / 100.0,
                 dwell,
             });
-            one(f, ui, "either way, s", dwell.si(), &|v| Modifier::Intermittent {
+            one(f, ui, said("when-dwell"), dwell.si(), &|v| Modifier::Intermittent {
                 by,
                 share,
                 dwell: Span::from_si(v.max(0.0)),

@@ -6,8 +6,10 @@ use super::faults::{fault_and_place_ui, modifiers_ui};
 use super::fields::Form;
 use super::rivals::band_severity_ui;
 use crate::app::theme::quiet;
+use crate::language::said;
 use crate::scenario::form::{FaultForm, fault_written};
 use crate::scenario::patch::Edit;
+use crate::tell;
 
 /// Severities with which a companion begins: a trace to a complaint.
 const BAND: (f64, f64) = (1.0, 3.0);
@@ -16,8 +18,8 @@ const BAND: (f64, f64) = (1.0, 3.0);
 pub fn fellows_ui(f: &mut Form<'_>, at: &str, band: &FaultForm, ui: &mut Ui) {
     let count = band.with.len() + band.when.len();
     let title = match count {
-        0 => "Conditions, and faults that come with it".to_owned(),
-        n => format!("Conditions, and faults that come with it ({n})"),
+        0 => said("fellows-title").to_owned(),
+        n => tell!("fellows-title-n", n = n),
     };
     CollapsingHeader::new(title).id_salt(("fellows", at)).default_open(count > 0).show(ui, |ui| {
         modifiers_ui(f, at, band, ui);
@@ -25,8 +27,8 @@ pub fn fellows_ui(f: &mut Form<'_>, at: &str, band: &FaultForm, ui: &mut Ui) {
         for (k, fellow) in band.with.iter().enumerate() {
             let here = format!("{list}[{k}]");
             ui.horizontal(|ui| {
-                ui.label(quiet(ui, format!("comes with, {}", k + 1)));
-                f.row_buttons(ui, &list, "companion", k, band.with.len());
+                ui.label(quiet(ui, tell!("fellows-n", n = k + 1)));
+                f.row_buttons(ui, &list, said("fellows-row"), k, band.with.len());
             });
             fault_and_place_ui(f, &here, fellow, ui);
             band_severity_ui(f, &here, fellow, ui);
@@ -34,11 +36,11 @@ pub fn fellows_ui(f: &mut Form<'_>, at: &str, band: &FaultForm, ui: &mut Ui) {
             f.problems(ui, &here);
         }
         if band.with.is_empty() {
-            ui.label(quiet(ui, "It comes alone."));
+            ui.label(quiet(ui, said("fellows-none")));
         }
         let entry = fault_written(&companion(f, band), true);
         let then = format!("{list}[{}].fault", band.with.len());
-        f.add(ui, &list, &format!("Add a fault that comes with it, {at}"), band.with.len(), &entry, Some(then));
+        f.add(ui, &list, &tell!("fellows-add", at = at), band.with.len(), &entry, Some(then));
         if band.with.len() == 1 && f.orders.iter().any(|o| removes_last(o, &list)) {
             f.edit(vec![Edit::remove(&list)]);
         }

@@ -8,8 +8,10 @@ use crate::app::theme::{TARGET, heading, quiet, regular, tokens};
 use crate::app::widgets::{self, Mark};
 use crate::app::words::read_number;
 use crate::authoring::draft::{Finding, Page, Proof, is_within};
+use crate::language::said;
 use crate::scenario::form::JobForm;
 use crate::scenario::patch::{Edit, number, quoted};
+use crate::tell;
 
 /// What the sections of the form draw with.
 pub struct Form<'a> {
@@ -51,7 +53,7 @@ impl<'a> Number<'a> {
 
     /// A value that is one number and may be left out.
     pub fn optional(place: &'a str, name: &'a str, value: Option<f64>) -> Self {
-        Self { place, part: "", name, value, is_needed: false, width: 124.0, hint: "vehicle's" }
+        Self { place, part: "", name, value, is_needed: false, width: 124.0, hint: said("field-of-vehicle") }
     }
 
     /// One of several numbers of a value.
@@ -179,7 +181,7 @@ impl Form<'_> {
         }
         let is_typed = self.typing.as_ref().is_some_and(|t| t.place == key);
         if is_typed && read_number(&text).is_none() && (it.is_needed || !text.trim().is_empty()) {
-            problem(ui, false, "Not a number yet; the text keeps the last one.");
+            problem(ui, false, said("field-no-number"));
         }
         if response.lost_focus() && is_typed {
             *self.typing = None;
@@ -210,7 +212,8 @@ impl Form<'_> {
         width: f32,
     ) -> Option<String> {
         let known = options.iter().find(|o| o.0 == now).map(|o| o.1.clone());
-        let shown = known.unwrap_or_else(|| if now.is_empty() { "pick one".to_owned() } else { now.to_owned() });
+        let shown =
+            known.unwrap_or_else(|| if now.is_empty() { said("field-pick").to_owned() } else { now.to_owned() });
         let mut picked = None;
         let mut put = now.to_owned();
         let combo = ComboBox::from_id_salt(("pick", place))
@@ -243,19 +246,26 @@ impl Form<'_> {
             });
             self.problems(ui, &place);
         }
-        self.add(ui, list, &format!("Add a {name}"), all.len(), "\"\"", Some(format!("{list}[{}]", all.len())));
+        self.add(
+            ui,
+            list,
+            &tell!("field-add", name = name),
+            all.len(),
+            "\"\"",
+            Some(format!("{list}[{}]", all.len())),
+        );
         self.problems(ui, list);
     }
 
     /// Moves an entry down, or takes it out.
     pub fn row_buttons(&mut self, ui: &mut Ui, list: &str, name: &str, i: usize, count: usize) {
         ui.spacing_mut().item_spacing.x = 4.0;
-        let (last, why) = (i + 1 == count, "it is the last one");
-        let down = format!("Move {name} {} down", i + 1);
-        if widgets::small_button(ui, "down", &down, !last, why).on_hover_text(&down).clicked() {
+        let (last, why) = (i + 1 == count, said("field-last"));
+        let down = tell!("field-move", name = name, n = i + 1);
+        if widgets::small_button(ui, said("field-down"), &down, !last, why).on_hover_text(&down).clicked() {
             self.edit(vec![Edit::swap(list, i)]);
         }
-        let out = format!("Remove {name} {}", i + 1);
+        let out = tell!("field-remove", name = name, n = i + 1);
         if widgets::small_button(ui, "×", &out, true, "").on_hover_text(&out).clicked() {
             self.edit(vec![Edit::remove(format!("{list}[{i}]"))]);
         }
@@ -284,7 +294,7 @@ impl Form<'_> {
     fn told(&mut self, ui: &mut Ui, found: &Finding) {
         problem(ui, found.is_error, &format!("{} {}", found.message, found.help));
         if let Some((word, edit)) = &found.mend {
-            let words = format!("Put in \u{201c}{word}\u{201d}");
+            let words = tell!("field-put-in", word = word);
             if widgets::small_button(ui, &words, &words, true, "").clicked() {
                 self.edit(vec![edit.clone()]);
             }

@@ -15,6 +15,7 @@ use crate::diagnosis::justify::VEHICLES;
 use crate::diagnosis::store::Nowhere;
 use crate::scenario::model::Job;
 use crate::scenario::{self, Kind, LARGEST_FILE, Library};
+use crate::tell;
 
 /// Files of a folder that are looked at, at most.
 const MOST_FILES: usize = 1000;
@@ -221,7 +222,7 @@ impl Author for OwnJobs {
         if let (Some(text), Some(name)) = (draft.text(Page::Scheme), draft.scheme_name()) {
             // the name stands in the text, where anything can be typed
             if let Some(why) = name_trouble(&name) {
-                return Err(format!("the mark scheme: {why}"));
+                return Err(tell!("edit-scheme-why", why = why));
             }
             let path = self.own.join(Kind::Rubric.folder()).join(format!("{name}.ron"));
             write(&path, text)?;
@@ -233,7 +234,7 @@ impl Author for OwnJobs {
         write(&path, text)?;
         self.library.insert(kind, draft.name(), &path.display().to_string(), text);
         self.mine.insert((kind, draft.name().to_owned()));
-        Ok(format!("Saved: {}", path.display()))
+        Ok(tell!("edit-saved-to", path = path.display()))
     }
 
     fn is_taken(&self, kind: Kind, name: &str) -> bool {

@@ -7,7 +7,9 @@ use super::fields::{Form, Number};
 use crate::app::theme::quiet;
 use crate::app::widgets::{self, Weight};
 use crate::fluid::FuelClass;
+use crate::language::said;
 use crate::scenario::patch::{Edit, number};
+use crate::tell;
 
 /// The word of water in a blend.
 const WATER: &str = "Water";
@@ -40,15 +42,15 @@ pub fn fuel_ui(f: &mut Form<'_>, place: &str, name: &str, now: &str, left_out: O
     let first =
         options.iter().find(|o| o.0 == now && !now.is_empty()).map_or("Diesel", |o| o.0.as_str()).to_owned();
     match &blend {
-        Some(_) => options.push((now.to_owned(), "a blend".to_owned())),
+        Some(_) => options.push((now.to_owned(), said("fuel-blend").to_owned())),
         None => {
             let other = if first == "Biodiesel" { "Diesel" } else { "Biodiesel" };
             let to_begin = written(&[(first, 0.9), (other.to_owned(), 0.1)]);
-            options.push((to_begin, "a blend \u{2026}".to_owned()));
+            options.push((to_begin, said("fuel-blend-begin").to_owned()));
         }
     }
     if !now.is_empty() && !options.iter().any(|o| o.0 == now) {
-        options.push((now.to_owned(), format!("as the text says: {now}")));
+        options.push((now.to_owned(), tell!("setting-as-text", now = now)));
     }
     let width = ui.available_width();
     if let Some(picked) = f.pick(ui, place, name, &options, now, width) {
@@ -66,7 +68,7 @@ fn blend_ui(f: &mut Form<'_>, place: &str, blend: &[(String, f64)], ui: &mut Ui)
     let classes: Vec<(String, String)> =
         FuelClass::ALL.iter().map(|c| (format!("{c:?}"), apart(&format!("{c:?}")))).collect();
     let mut classes_and_water = classes;
-    classes_and_water.push((WATER.to_owned(), "water".to_owned()));
+    classes_and_water.push((WATER.to_owned(), said("bay-sample-water").to_owned()));
     for (i, (class, share)) in blend.iter().enumerate() {
         ui.horizontal(|ui| {
             let with = |class: &str, share: f64| {
@@ -74,19 +76,19 @@ fn blend_ui(f: &mut Form<'_>, place: &str, blend: &[(String, f64)], ui: &mut Ui)
                 all[i] = (class.to_owned(), share);
                 written(&all)
             };
-            let name = format!("part {} of the blend, in 100", i + 1);
+            let name = tell!("fuel-part", n = i + 1);
             let field = Number::part(place, &name, &name, round(share * 100.0));
             f.bare_number(ui, &field, None, |v| with(class, round(v) / 100.0));
-            ui.label(quiet(ui, "in 100"));
+            ui.label(quiet(ui, said("fuel-in-100")));
             let width = (ui.available_width() - 60.0).max(120.0);
             let key = format!("{place} part {i}");
             if let Some(picked) =
-                f.pick(ui, &key, &format!("fuel {} of the blend", i + 1), &classes_and_water, class, width)
+                f.pick(ui, &key, &tell!("fuel-class", n = i + 1), &classes_and_water, class, width)
             {
                 f.edit(vec![Edit::set(place, with(&picked, *share))]);
             }
-            let out = format!("Remove part {} of the blend", i + 1);
-            if widgets::small_button(ui, "×", &out, blend.len() > 1, "it is the last one").clicked() {
+            let out = tell!("fuel-remove", n = i + 1);
+            if widgets::small_button(ui, "×", &out, blend.len() > 1, said("field-last")).clicked() {
                 let rest: Vec<(String, f64)> =
                     (0..blend.len()).filter(|k| *k != i).map(|k| blend[k].clone()).collect();
                 f.edit(vec![Edit::set(place, written(&rest))]);
@@ -95,14 +97,14 @@ fn blend_ui(f: &mut Form<'_>, place: &str, blend: &[(String, f64)], ui: &mut Ui)
     }
     let whole: f64 = blend.iter().filter(|b| b.0 != WATER).map(|b| b.1).sum();
     ui.horizontal(|ui| {
-        let words = "Add a part to the blend";
+        let words = said("fuel-add");
         if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
             let class = FuelClass::ALL.iter().map(|c| format!("{c:?}")).find(|c| !blend.iter().any(|b| b.0 == *c));
             let mut all = blend.to_vec();
             all.push((class.unwrap_or_else(|| WATER.to_owned()), round((1.0 - whole).max(0.0) * 100.0) / 100.0));
             f.edit(vec![Edit::set(place, written(&all))]);
         }
-        ui.label(RichText::new(format!("the fuels add up to {} in 100", number(round(whole * 100.0)))));
+        ui.label(RichText::new(tell!("fuel-sum", share = number(round(whole * 100.0)))));
     });
 }
 

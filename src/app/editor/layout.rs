@@ -17,8 +17,11 @@ use super::{
 use crate::app::theme::{bold_figures, heading, italic, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Mark, Weight};
 use crate::authoring::draft::{Finding, Page, name_trouble};
+use crate::language::{Msg, said};
+use crate::msg;
 use crate::scenario::Kind;
 use crate::scenario::form::JobForm;
+use crate::tell;
 
 /// Below this width the form is one of the panes.
 const NARROW: f32 = 1080.0;
@@ -31,18 +34,18 @@ const TOP: f32 = 572.0;
 const FOUND: f32 = 132.0;
 
 /// Keys and what they do.
-pub const KEYS: &[(&str, &str)] = &[
-    ("Ctrl Z", "take the last change back"),
-    ("Ctrl Y", "make it again"),
-    ("Ctrl S", "save"),
-    ("Ctrl Shift S", "save under another name"),
-    ("Ctrl Page up, down", "section before, after"),
-    ("Ctrl 1 … 4", "the panes beside the form, from the left"),
-    ("F5", "check fairness of a job"),
-    ("F6", "save a job and sit it"),
-    ("F8", "next thing that the check found"),
-    ("F1", "this list"),
-    ("Escape", "close a question"),
+pub const KEYS: &[(Msg, Msg)] = &[
+    (msg!("edit-key-undo"), msg!("edit-undo-words")),
+    (msg!("edit-key-redo"), msg!("edit-redo-words")),
+    (msg!("edit-key-save"), msg!("save")),
+    (msg!("edit-key-save-as"), msg!("edit-save-as-words")),
+    (msg!("edit-key-sections"), msg!("edit-sections-words")),
+    (msg!("edit-key-panes"), msg!("edit-panes-from-left")),
+    (Msg::new("F5"), msg!("edit-fair-job-words")),
+    (Msg::new("F6"), msg!("edit-sit-job-words")),
+    (Msg::new("F8"), msg!("edit-next-words")),
+    (Msg::new("F1"), msg!("keys-list")),
+    (msg!("edit-key-escape"), msg!("edit-escape-words")),
 ];
 
 /// Key presses, before any field sees them: changes back and forth are the job's, not a field's.
@@ -160,10 +163,10 @@ fn narrow_ui(
 }
 
 fn top_ui(editor: &Editor, narrow: bool, ui: &mut Ui, orders: &mut Vec<Order>) {
-    let state = if editor.draft.is_saved() { "saved" } else { "not saved yet; kept as a draft" };
+    let state = if editor.draft.is_saved() { said("edit-saved") } else { said("edit-unsaved") };
     let about = |ui: &mut Ui| {
         ui.style_mut().wrap_mode = Some(egui::TextWrapMode::Truncate);
-        ui.label(RichText::new(format!("Write a {}", kind_word(editor.draft.kind()))).font(semibold(16.5)));
+        ui.label(RichText::new(tell!("edit-write", kind = kind_word(editor.draft.kind()))).font(semibold(16.5)));
         ui.label(quiet(ui, format!("{}.ron · {state}", editor.draft.name())).size(13.0));
     };
     if narrow {
@@ -183,21 +186,21 @@ fn top_ui(editor: &Editor, narrow: bool, ui: &mut Ui, orders: &mut Vec<Order>) {
 
 fn buttons_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     ui.spacing_mut().item_spacing.x = 6.0;
-    let broken = if editor.proof.job.is_some() { "" } else { "the job has an error" };
-    let busy = if editor.fair.task.is_some() { "it is being checked" } else { broken };
-    let undo = if editor.draft.can_undo() { "" } else { "nothing was changed" };
-    let redo = if editor.draft.can_redo() { "" } else { "nothing was taken back" };
-    let saved = if editor.draft.is_saved() { "it is saved" } else { "" };
+    let broken = if editor.proof.job.is_some() { "" } else { said("fair-job-error") };
+    let busy = if editor.fair.task.is_some() { said("edit-busy") } else { broken };
+    let undo = if editor.draft.can_undo() { "" } else { said("edit-no-undo") };
+    let redo = if editor.draft.can_redo() { "" } else { said("edit-no-redo") };
+    let saved = if editor.draft.is_saved() { said("edit-is-saved") } else { "" };
     let is_job = editor.draft.kind() == Kind::Job;
     let all = [
-        ("Undo", "Undo, Ctrl Z", undo, Order::Undo),
-        ("Redo", "Redo, Ctrl Y", redo, Order::Redo),
-        ("Save", "Save, Ctrl S", saved, Order::Save),
-        ("Save as …", "Save under another name, Ctrl Shift S", "", Order::SaveAs),
-        ("Check fairness", "Check fairness, F5", busy, Order::Fair),
-        ("Sit it now", "Save it and sit it now, F6", broken, Order::Sit),
-        ("Keys", "List of keys, F1", "", Order::Keys),
-        ("Close", "Close the editor", "", Order::Close),
+        (said("edit-undo"), said("edit-undo-name"), undo, Order::Undo),
+        (said("edit-redo"), said("edit-redo-name"), redo, Order::Redo),
+        (said("edit-save"), said("edit-save-name"), saved, Order::Save),
+        (said("edit-save-as"), said("edit-save-as-name"), "", Order::SaveAs),
+        (said("fair-check"), said("edit-fair-name"), busy, Order::Fair),
+        (said("edit-sit"), said("edit-sit-name"), broken, Order::Sit),
+        (said("edit-keys"), said("keys-list-name"), "", Order::Keys),
+        (said("close-button"), said("edit-close-name"), "", Order::Close),
     ];
     for (text, name, why, order) in all.into_iter().filter(|a| is_job || !matches!(a.3, Order::Fair | Order::Sit)) {
         let weight = if order == Order::Save { Weight::Primary } else { Weight::Plain };
@@ -231,8 +234,8 @@ fn section_ui(editor: &Editor, section: Section, ui: &mut Ui) -> bool {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width() - 4.0, 34.0), Sense::click());
     let said = match (errors, all - errors) {
         (0, 0) => section.title().to_owned(),
-        (0, n) => format!("{}, {n} to look at", section.title()),
-        (n, _) => format!("{}, {n} wrong", section.title()),
+        (0, n) => tell!("edit-section-look", section = section.title(), n = n),
+        (n, _) => tell!("edit-section-wrong", section = section.title(), n = n),
     };
     response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, on, &said));
     let painter = ui.painter();
@@ -256,12 +259,9 @@ fn form_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &mut Ui,
     let form: JobForm = match &editor.proof.form {
         Ok(form) => form.clone(),
         Err(why) => {
-            ui.label(heading("The form waits for the text"));
+            ui.label(heading(said("edit-form-waits")));
             ui.label(RichText::new(why).font(regular(14.0)).color(tokens(ui).critical));
-            ui.label(quiet(
-                ui,
-                "What is wrong stands below, with its line. The last change can be taken back with Ctrl Z.",
-            ));
+            ui.label(quiet(ui, said("edit-form-waits-why")));
             return;
         }
     };
@@ -333,9 +333,9 @@ fn found_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     ui.horizontal(|ui| {
         ui.set_height(24.0);
         let (sign, words) = match (errors, others) {
-            (0, 0) => (Mark::Tick, "The check has nothing to say.".to_owned()),
-            (0, n) => (Mark::Caution, format!("It can be used; {n} to look at.")),
-            (n, _) => (Mark::Cross, format!("It can't be used yet: {n} wrong.")),
+            (0, 0) => (Mark::Tick, said("check-nothing").to_owned()),
+            (0, n) => (Mark::Caution, tell!("check-usable", n = n)),
+            (n, _) => (Mark::Cross, tell!("check-not-usable", n = n)),
         };
         widgets::mark_ui(sign, ui);
         ui.label(RichText::new(words).font(semibold(13.5)));
@@ -381,10 +381,10 @@ fn rows(editor: &Editor, width: f32, ui: &Ui) -> Vec<FoundRow> {
     let row = |found: &Finding| {
         let place = match (found.page, found.place.is_empty()) {
             (None, _) => found.file.clone(),
-            (Some(_), true) => format!("line {}", found.at.0),
-            (Some(_), false) => format!("line {}, {}", found.at.0, found.place),
+            (Some(_), true) => tell!("check-line", line = found.at.0),
+            (Some(_), false) => tell!("check-line-place", line = found.at.0, place = found.place),
         };
-        let kind = if found.is_error { "Wrong" } else { "To look at" };
+        let kind = if found.is_error { said("check-wrong") } else { said("check-look") };
         let said = format!("{kind}: {place}: {} {}", found.message, found.help);
         let place = ui.painter().layout_no_wrap(place, bold_figures(12.0), t.ink);
         let indent = place.size().x + 12.0;
@@ -406,33 +406,42 @@ fn questions_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         ui.set_width(460.0);
         match question {
             Question::Name(name) => {
-                ui.label(heading("Save under which name?"));
-                widgets::text_field(ui, name, "name of the file", "coughs-then-fine", 460.0);
+                ui.label(heading(said("edit-save-which")));
+                widgets::text_field(ui, name, said("edit-name-of-file"), "coughs-then-fine", 460.0);
                 let why = name_trouble(name).unwrap_or_default();
                 ui.label(quiet(
                     ui,
-                    if why.is_empty() { format!("It is written to {name}.ron.") } else { why.clone() },
+                    if why.is_empty() { tell!("edit-written-to", name = name) } else { why.clone() },
                 ));
-                ui.label(quiet(ui, "One that is built in and has the same name is hidden by yours."));
+                ui.label(quiet(ui, said("edit-hides-one")));
                 ui.horizontal(|ui| {
-                    if widgets::button(ui, Weight::Primary, "Save", "Save under this name", why.is_empty(), &why)
-                        .clicked()
+                    if widgets::button(
+                        ui,
+                        Weight::Primary,
+                        said("edit-save"),
+                        said("edit-save-this-name"),
+                        why.is_empty(),
+                        &why,
+                    )
+                    .clicked()
                     {
                         orders.push(Order::SaveUnder(name.clone()));
                     }
-                    if widgets::button(ui, Weight::Plain, "Not now", "Don't save now", true, "").clicked() {
+                    if widgets::button(ui, Weight::Plain, said("edit-not-now"), said("edit-not-now-name"), true, "")
+                        .clicked()
+                    {
                         orders.push(Order::NotNow);
                     }
                 });
             }
             Question::Leave => {
-                ui.label(heading("This isn't saved."));
-                ui.label("A draft can be gone on with from the first page of the editor.");
+                ui.label(heading(said("edit-this-not-saved")));
+                ui.label(said("edit-draft-later"));
                 ui.horizontal(|ui| {
                     let all = [
-                        (Weight::Primary, "Keep the draft", Order::KeepAndClose),
-                        (Weight::Plain, "Throw it away", Order::ThrowAway),
-                        (Weight::Plain, "Go on writing", Order::NotNow),
+                        (Weight::Primary, said("edit-keep-draft"), Order::KeepAndClose),
+                        (Weight::Plain, said("edit-throw-away"), Order::ThrowAway),
+                        (Weight::Plain, said("edit-go-on"), Order::NotNow),
                     ];
                     for (weight, words, order) in all {
                         if widgets::button(ui, weight, words, words, true, "").clicked() {
@@ -451,15 +460,15 @@ fn questions_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
 fn keys_ui(ui: &mut Ui, orders: &mut Vec<Order>) {
     let modal = egui::Modal::new(egui::Id::new("keys of the editor")).show(ui.ctx(), |ui| {
         ui.set_width(460.0);
-        ui.label(heading("Keys of the editor"));
+        ui.label(heading(said("edit-keys-title")));
         egui::Grid::new("editor keys").num_columns(2).spacing([18.0, 4.0]).show(ui, |ui| {
             for (key, words) in KEYS {
-                ui.label(RichText::new(*key).font(bold_figures(13.0)));
-                ui.label(*words);
+                ui.label(RichText::new(key.said()).font(bold_figures(13.0)));
+                ui.label(words.said());
                 ui.end_row();
             }
         });
-        if widgets::button(ui, Weight::Plain, "Close the list", "Close the list of keys", true, "").clicked() {
+        if widgets::button(ui, Weight::Plain, said("edit-close-list"), said("keys-close"), true, "").clicked() {
             orders.push(Order::Keys);
         }
     });

@@ -10,45 +10,48 @@ use crate::app::widgets::{self, Weight};
 use crate::app::words::{TRAINING_VALUES, range};
 use crate::authoring::draft::{Finding, Page};
 use crate::bay::action::State;
+use crate::language::{Msg, named, said};
+use crate::msg;
 use crate::scenario::form::{LimitForm, limit_written};
 use crate::scenario::model::Limit;
 use crate::scenario::patch::{Edit, number};
 use crate::scenario::vehicle_form::PlantForm;
 use crate::scenario::{Kind, Library, load_card};
+use crate::tell;
 
 /// Weights of a mark scheme: field and words.
-const WEIGHTS: [(&str, &str); 8] = [
-    ("diagnosis", "right diagnosis"),
-    ("justified", "readings bear the conclusion"),
-    ("cited", "lines named bear it"),
-    ("choice", "choice of tests"),
-    ("measurement", "readings written down right"),
-    ("procedure", "safe and proper work"),
-    ("calibration", "how sure, against how sure one may be"),
-    ("economy", "minutes and parts"),
+const WEIGHTS: [(&str, Msg); 8] = [
+    ("diagnosis", msg!("rubric-diagnosis")),
+    ("justified", msg!("rubric-justified")),
+    ("cited", msg!("rubric-cited")),
+    ("choice", msg!("rubric-choice")),
+    ("measurement", msg!("rubric-measurement")),
+    ("procedure", msg!("rubric-procedure")),
+    ("calibration", msg!("rubric-calibration")),
+    ("economy", msg!("rubric-economy")),
 ];
 
 /// What a pass needs.
-const GATES: [(&str, &str); 10] = [
-    ("cut", "points in 100 that a pass needs"),
-    ("diagnosis_floor", "least share of the right diagnosis, 0 to 1"),
-    ("justified_floor", "least share of the justified conclusion, 0 to 1"),
-    ("cited_floor", "least share of lines named, 0 to 1"),
-    ("choice_floor", "least share of the choice of tests, 0 to 1"),
-    ("measurement_floor", "least share of the readings, 0 to 1"),
-    ("procedure_floor", "least share of safe work, 0 to 1"),
-    ("calibration_floor", "least share of how sure, 0 to 1"),
-    ("economy_floor", "least share of minutes and parts, 0 to 1"),
-    ("critical_cap", "most points after a critical breach"),
+const GATES: [(&str, Msg); 10] = [
+    ("cut", msg!("rubric-cut")),
+    ("diagnosis_floor", msg!("rubric-least-diagnosis")),
+    ("justified_floor", msg!("rubric-least-justified")),
+    ("cited_floor", msg!("rubric-least-cited")),
+    ("choice_floor", msg!("rubric-least-choice")),
+    ("measurement_floor", msg!("rubric-least-measurement")),
+    ("procedure_floor", msg!("rubric-least-procedure")),
+    ("calibration_floor", msg!("rubric-least-calibration")),
+    ("economy_floor", msg!("rubric-least-economy")),
+    ("critical_cap", msg!("rubric-critical-cap")),
 ];
 
 /// Limits on the vehicle card.
 pub fn limits_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
-    f.heading(ui, "Vehicle card", TRAINING_VALUES);
+    f.heading(ui, said("vehicle-card"), TRAINING_VALUES.said());
     if f.form.limits.is_empty() {
         shared_card_ui(f, library, ui);
     } else {
-        let words = "Show the vehicle's card again";
+        let words = said("limits-vehicle-again");
         if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
             f.edit(vec![Edit::remove("limits")]);
         }
@@ -61,24 +64,19 @@ pub fn limits_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
 
 /// The card of a vehicle that is written.
 pub fn card_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
-    f.heading(ui, "Vehicle card", TRAINING_VALUES);
-    ui.label(quiet(
-        ui,
-        "Jobs that give no card of their own show this one. \u{201c}What it reads\u{201d} can fill in what is lacking.",
-    ));
+    f.heading(ui, said("vehicle-card"), TRAINING_VALUES.said());
+    ui.label(quiet(ui, said("card-of-vehicle-lead")));
     let of_nodes = |n: &crate::scenario::vehicle_form::NodeForm| Some((n.name.clone(), n.joint.clone()?));
     let joints: Vec<(String, String)> = vehicle.nodes.iter().filter_map(of_nodes).collect();
-    lines_ui(f, "card", &vehicle.card, &joints, ui);
-    f.problems(ui, "card");
+    lines_ui(f, said("preview-card"), &vehicle.card, &joints, ui);
+    f.problems(ui, said("preview-card"));
 }
 
 fn shared_card_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
-    ui.label(
-        "The learner sees the card of the vehicle. What it lists can be copied here and changed for this job.",
-    );
+    ui.label(said("limits-lead"));
     let card = load_card(library, &f.form.plant).map(|c| c.0).unwrap_or_default();
-    let why = if card.is_empty() { "the vehicle has no card that could be copied" } else { "" };
-    let words = "Give this job its own card";
+    let why = if card.is_empty() { said("limits-no-card") } else { "" };
+    let words = said("limits-own");
     if widgets::button(ui, Weight::Plain, words, words, why.is_empty(), why).clicked() {
         let entries: Vec<String> = card.iter().map(|l| limit_written(&form_of(l))).collect();
         let list = format!("[\n        {},\n    ]", entries.join(",\n        "));
@@ -87,7 +85,7 @@ fn shared_card_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
     Grid::new("the vehicle's card").num_columns(3).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
         for limit in &card {
             ui.label(&limit.joint);
-            ui.label(limit.state.word());
+            ui.label(named(limit.state.word()));
             let text = format!("{} mbar", range(limit.low_mbar, limit.high_mbar));
             ui.label(RichText::new(text).font(figures(13.0)));
             ui.end_row();
@@ -117,19 +115,19 @@ fn lines_ui(f: &mut Form<'_>, list: &str, limits: &[LimitForm], joints: &[(Strin
         ui.horizontal(|ui| {
             let width = (ui.available_width() - ROW_BUTTONS - 16.0) / 2.0;
             for (field, name, options, now, width) in [
-                ("joint", "joint", joints, &limit.joint, width * 1.2),
-                ("state", "state", &states[..], &limit.state, width * 0.8),
+                ("joint", said("joint"), joints, &limit.joint, width * 1.2),
+                ("state", said("state"), &states[..], &limit.state, width * 0.8),
             ] {
                 let place = format!("{at}.{field}");
                 if let Some(picked) = f.pick(ui, &place, &format!("{name} {}", i + 1), options, now, width) {
                     f.edit(vec![text_value(&place, &picked)]);
                 }
             }
-            f.row_buttons(ui, list, "limit", i, count);
+            f.row_buttons(ui, list, said("limits-row"), i, count);
         });
         ui.horizontal(|ui| {
             let (low, high) = limit.range_mbar;
-            for (field, words, value) in [("low", "from", low), ("high", "to", high)] {
+            for (field, words, value) in [("low", said("limits-from"), low), ("high", said("limits-to"), high)] {
                 ui.label(quiet(ui, words));
                 let (place, name) = (format!("{at}.{field}"), format!("{words}, mbar {}", i + 1));
                 let mut field = Number::needed(&place, &name, value);
@@ -138,30 +136,32 @@ fn lines_ui(f: &mut Form<'_>, list: &str, limits: &[LimitForm], joints: &[(Strin
             }
             ui.label(quiet(ui, "mbar"));
             let (place, width) = (format!("{at}.words"), ui.available_width());
-            let name = format!("condition {}", i + 1);
-            f.bare_words(ui, &place, None, &name, &limit.words, "at idle, within 5 s", 1, width);
+            let name = tell!("limits-condition", n = i + 1);
+            f.bare_words(ui, &place, None, &name, &limit.words, said("limits-condition-hint"), 1, width);
         });
         outer_ui(f, &at, i, limit, ui);
         f.problems_inside(ui, &at);
     }
     let joint = joints.first().map_or("", |j| j.0.as_str()).to_owned();
     let entry = LimitForm { joint, state: "idle".into(), range_mbar: (-150.0, -30.0), ..LimitForm::default() };
-    f.add(ui, list, "Add a limit", count, &limit_written(&entry), Some(format!("{list}[{count}].low")));
+    f.add(ui, list, said("limits-add"), count, &limit_written(&entry), Some(format!("{list}[{count}].low")));
 }
 
 /// The two outer limits: from where one looks closer, and from where one acts.
 fn outer_ui(f: &mut Form<'_>, at: &str, i: usize, limit: &LimitForm, ui: &mut Ui) {
     let is_there = limit.investigate_mbar.is_some() || limit.act_mbar.is_some();
-    let title = if is_there { "outer limits" } else { "outer limits: none" };
+    let title = if is_there { said("limits-outer") } else { said("limits-outer-none") };
     egui::CollapsingHeader::new(quiet(ui, title)).id_salt(("outer", at)).default_open(is_there).show(ui, |ui| {
         ui.horizontal(|ui| {
-            let both =
-                [("investigate", "look closer from", limit.investigate_mbar), ("act", "act from", limit.act_mbar)];
+            let both = [
+                ("investigate", said("limits-investigate"), limit.investigate_mbar),
+                ("act", said("limits-act"), limit.act_mbar),
+            ];
             for (field, words, value) in both {
                 ui.label(quiet(ui, words));
                 let (place, name) = (format!("{at}.{field}"), format!("{words}, mbar {}", i + 1));
                 let mut field = Number::optional(&place, &name, value);
-                (field.width, field.hint) = (84.0, "none");
+                (field.width, field.hint) = (84.0, said("report-none"));
                 f.bare_number(ui, &field, None, |v| format!("mbar({})", number(v)));
             }
             ui.label(quiet(ui, "mbar"));
@@ -171,22 +171,18 @@ fn outer_ui(f: &mut Form<'_>, at: &str, i: usize, limit: &LimitForm, ui: &mut Ui
 
 /// A mark scheme that is written by itself.
 pub fn scheme_ui(f: &mut Form<'_>, text: &str, ui: &mut Ui) {
-    f.heading(
-        ui,
-        "Mark scheme",
-        "How the parts of the mark are weighed. Only the proportions count. Jobs name it by its file.",
-    );
+    f.heading(ui, said("section-marking"), said("scheme-lead"));
     weights_ui(f, text, Page::File, ui);
-    ui.label(remark(ui, "The tool reports evidence; a person decides competence."));
+    ui.label(remark(ui, said("person-decides")));
 }
 
 /// How it is marked.
 pub fn marking_ui(f: &mut Form<'_>, library: &Library, scheme: Option<&str>, ui: &mut Ui) {
-    f.heading(ui, "Mark scheme", "How the parts of the mark are weighed. Only the proportions count.");
+    f.heading(ui, said("section-marking"), said("marking-lead"));
     let width = ui.available_width();
     if let Some(text) = scheme {
-        ui.label("This job brings a mark scheme of its own; it is saved with it.");
-        let words = "Use the standard scheme again";
+        ui.label(said("marking-own"));
+        let words = said("marking-standard-again");
         if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
             f.orders.push(Order::SharedScheme("standard".to_owned()));
         }
@@ -194,12 +190,12 @@ pub fn marking_ui(f: &mut Form<'_>, library: &Library, scheme: Option<&str>, ui:
     } else {
         let schemes: Vec<(String, String)> =
             titles(library, Kind::Rubric).into_iter().map(|(name, _)| (name.clone(), name)).collect();
-        if let Some(name) = f.pick(ui, "rubric", "mark scheme", &schemes, &f.form.rubric, width) {
+        if let Some(name) = f.pick(ui, "rubric", said("marking-scheme"), &schemes, &f.form.rubric, width) {
             f.orders.push(Order::SharedScheme(name));
         }
         f.problems(ui, "rubric");
-        let words = "Give this job its own scheme";
-        let why = if f.proof.rubric.is_some() { "" } else { "the scheme it names can't be used" };
+        let words = said("marking-give-own");
+        let why = if f.proof.rubric.is_some() { "" } else { said("marking-unusable") };
         if widgets::button(ui, Weight::Plain, words, words, why.is_empty(), why).clicked() {
             f.orders.push(Order::OwnScheme);
         }
@@ -207,10 +203,10 @@ pub fn marking_ui(f: &mut Form<'_>, library: &Library, scheme: Option<&str>, ui:
             shares_ui(text, ui);
         }
     }
-    ui.label(remark(ui, "The tool reports evidence; a person decides competence."));
+    ui.label(remark(ui, said("person-decides")));
 }
 
-fn read(text: &str, fields: &[(&str, &str)]) -> Vec<Option<f64>> {
+fn read(text: &str, fields: &[(&str, Msg)]) -> Vec<Option<f64>> {
     let names: Vec<&str> = fields.iter().map(|f| f.0).collect();
     crate::scenario::form::scheme(text, &names).unwrap_or_else(|_| vec![None; fields.len()])
 }
@@ -225,11 +221,11 @@ fn shares_ui(text: &str, ui: &mut Ui) {
     Grid::new("weights").num_columns(2).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
         for ((_, words), weight) in WEIGHTS.iter().zip(&weights) {
             ui.label(RichText::new(format!("{:>3.0}", weight / whole.max(1e-9) * 100.0)).font(figures(13.0)));
-            ui.label(*words);
+            ui.label(words.said());
             ui.end_row();
         }
     });
-    ui.label(quiet(ui, "of 100 points"));
+    ui.label(quiet(ui, said("mark-of-100")));
 }
 
 /// Numbers of a scheme: of the file itself, or of the text that a job brings.
@@ -239,23 +235,27 @@ fn weights_ui(f: &mut Form<'_>, text: &str, page: Page, ui: &mut Ui) {
     let whole: f64 = weights.iter().sum();
     for ((field, words), weight) in WEIGHTS.iter().zip(&weights) {
         ui.horizontal(|ui| {
-            let name = format!("weight: {words}");
+            let name = tell!("marking-weight", words = words);
             let mut number_field = Number::needed(field, &name, *weight);
             (number_field.part, number_field.width) = ("scheme", 76.0);
             f.bare_number(ui, &number_field, None, number);
-            ui.label(format!("{words}: {:.0} of 100", weight / whole.max(1e-9) * 100.0));
+            ui.label(tell!(
+                "marking-share",
+                words = words,
+                share = format!("{:.0}", weight / whole.max(1e-9) * 100.0)
+            ));
         });
         scheme_problems(f, field, page, ui);
     }
-    f.heading(ui, "What a pass needs", "");
+    f.heading(ui, said("marking-pass"), "");
     for ((field, words), value) in GATES.iter().zip(read(text, &GATES)) {
         ui.horizontal(|ui| {
-            let name = format!("gate: {words}");
+            let name = tell!("marking-gate", words = words);
             let mut number_field = Number::optional(field, &name, value);
             number_field.is_needed = *field == "cut";
-            (number_field.part, number_field.width, number_field.hint) = ("scheme", 76.0, "left out");
+            (number_field.part, number_field.width, number_field.hint) = ("scheme", 76.0, said("gate-left-out"));
             f.bare_number(ui, &number_field, None, number);
-            ui.label(*words);
+            ui.label(words.said());
         });
         scheme_problems(f, field, page, ui);
     }

@@ -47,9 +47,11 @@ use crate::authoring::draft::{Draft, Page, Proof, name_trouble};
 use crate::authoring::preview::{Preview, of_job};
 use crate::authoring::readings::{Readings, sound_readings};
 use crate::bay::words::offer::Spot;
+use crate::language::said;
 use crate::scenario::patch::{self, Edit, quoted};
 use crate::scenario::vehicle_form::plant_form;
 use crate::scenario::{Kind, plumbing};
+use crate::tell;
 use files::Author;
 pub use orders::{Order, Pane, Plumb, Section};
 
@@ -277,8 +279,7 @@ impl Editor {
         self.readings.task = None;
         match &self.proof.plant {
             None => {
-                self.readings.trouble =
-                    Some("The vehicle has an error: put it right and this is shown again.".into());
+                self.readings.trouble = Some(said("edit-vehicle-error-shown-again").into());
             }
             Some(plant) => {
                 let (plant, card) = (plant.clone(), self.proof.card.clone());
@@ -292,9 +293,7 @@ impl Editor {
         self.preview.made_of = Some(about);
         self.preview.task = None;
         match &self.proof.job {
-            None => {
-                self.preview.trouble = Some("The job has an error: put it right and this is shown again.".into())
-            }
+            None => self.preview.trouble = Some(said("edit-error-shown-again").into()),
             Some(job) => {
                 let (job, joint, always) = (job.clone(), self.preview.joint.clone(), self.preview.always);
                 self.preview.task =
@@ -312,7 +311,7 @@ impl Editor {
         };
         self.kept = self.draft.revision();
         if let Err(why) = done {
-            self.note = (format!("The draft can't be kept: {why}"), true);
+            self.note = (tell!("edit-draft-not-kept", why = why), true);
         }
     }
 
@@ -609,7 +608,7 @@ impl Editor {
                 self.note = (words, false);
                 self.changed(author);
             }
-            Err(why) => self.note = (format!("It couldn't be saved: {why}"), true),
+            Err(why) => self.note = (tell!("edit-not-saved-why", why = why), true),
         }
     }
 
@@ -620,7 +619,7 @@ impl Editor {
         self.pane = Pane::Fairness;
         self.proven(author);
         let Some(job) = self.proof.job.clone() else {
-            self.fair.trouble = Some("The job has an error: put it right first.".to_owned());
+            self.fair.trouble = Some(said("edit-error-first").to_owned());
             return;
         };
         let checker = author.checker();

@@ -2,6 +2,7 @@
 
 use crate::authoring::draft::{Page, is_within};
 use crate::bay::words::offer::Spot;
+use crate::language::said;
 use crate::scenario::Kind;
 use crate::scenario::patch::Edit;
 
@@ -67,28 +68,28 @@ impl Section {
     }
 
     /// What is written on it.
-    pub const fn title(self) -> &'static str {
+    pub fn title(self) -> &'static str {
         match self {
-            Self::Card => "Complaint",
-            Self::Setting => "Vehicle and day",
-            Self::Questions => "Questions",
-            Self::Looks => "Looks at parts",
-            Self::Fault => "Hidden fault",
-            Self::Candidates => "Candidates",
-            Self::Tests => "Tests and tools",
-            Self::Teaching => "Goals, hints, traps",
-            Self::Limits => "Vehicle card",
-            Self::Marking => "Mark scheme",
-            Self::Machine => "Vehicle",
-            Self::Parts => "Parts",
-            Self::Nodes => "Nodes and joints",
-            Self::Course => "Course",
-            Self::Stages => "Jobs in order",
+            Self::Card => said("section-card"),
+            Self::Setting => said("section-setting"),
+            Self::Questions => said("section-questions"),
+            Self::Looks => said("section-looks"),
+            Self::Fault => said("section-hidden"),
+            Self::Candidates => said("tab-candidates"),
+            Self::Tests => said("section-tests"),
+            Self::Teaching => said("section-teaching"),
+            Self::Limits => said("vehicle-card"),
+            Self::Marking => said("section-marking"),
+            Self::Machine => said("setting-vehicle"),
+            Self::Parts => said("plant-parts"),
+            Self::Nodes => said("section-nodes"),
+            Self::Course => said("setting-course"),
+            Self::Stages => said("section-stages"),
         }
     }
 
     /// Fields of the file that it shows.
-    pub(super) const fn fields(self) -> &'static [&'static str] {
+    pub(super) fn fields(self) -> &'static [&'static str] {
         match self {
             Self::Card => &["title", "customer", "complaint", "facts"],
             Self::Setting => &[
@@ -158,14 +159,14 @@ impl Pane {
     }
 
     /// What is written on it.
-    pub const fn title(self) -> &'static str {
+    pub fn title(self) -> &'static str {
         match self {
-            Self::Form => "Form",
-            Self::Text => "Text of the file",
-            Self::Preview => "What it shows",
-            Self::Vehicle => "Vehicle",
-            Self::Fairness => "Fairness",
-            Self::Readings => "What it reads",
+            Self::Form => said("pane-form"),
+            Self::Text => said("pane-text"),
+            Self::Preview => said("pane-preview"),
+            Self::Vehicle => said("setting-vehicle"),
+            Self::Fairness => said("pane-fairness"),
+            Self::Readings => said("pane-readings"),
         }
     }
 }

@@ -7,15 +7,13 @@ use super::supply::number_ui;
 use crate::app::theme::quiet;
 use crate::app::widgets::{self, Weight};
 use crate::app::words::TRAINING_VALUES;
+use crate::language::{Msg, said};
+use crate::msg;
 use crate::scenario::patch::{Edit, number};
 use crate::scenario::vehicle_form::{PERMITS, PlantForm};
 
 /// What each permission says.
-const PERMIT_WORDS: [&str; 3] = [
-    "the valve may be shut at idle on the suction side, for five seconds",
-    "the valve may be shut on a pump's pressure side, for ten seconds",
-    "compressed air on emptied diesel lines, where the centre has switched it on",
-];
+const PERMIT_WORDS: [Msg; 3] = [msg!("permit-suction"), msg!("permit-pressure"), msg!("permit-air")];
 
 /// A vehicle that warms up as vehicles do: within half an hour.
 const WARMTH: &str = "(\n        tank: K(12), running: K(25), stopped: K(40),\n        block_warms: s(600), block_cools: \
@@ -23,21 +21,14 @@ const WARMTH: &str = "(\n        tank: K(12), running: K(25), stopped: K(40),\n 
 
 /// Draws it.
 pub fn machine_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
-    f.heading(ui, "Vehicle", TRAINING_VALUES);
-    f.words(
-        ui,
-        "title",
-        "what vehicle it is",
-        &vehicle.title,
-        "Light van, 2 l diesel, suction supply, tank 60 l",
-        1,
-    );
-    super::fuel::fuel_ui(f, "fuel", "the fuel it is built for", &vehicle.fuel, None, ui);
+    f.heading(ui, said("setting-vehicle"), TRAINING_VALUES.said());
+    f.words(ui, "title", said("machine-title"), &vehicle.title, said("machine-title-hint"), 1);
+    super::fuel::fuel_ui(f, "fuel", said("machine-fuel"), &vehicle.fuel, None, ui);
     ui.horizontal_top(|ui| {
-        let mut field = Number::optional("temperature", "fuel and air, °C", vehicle.temperature_c);
+        let mut field = Number::optional("temperature", said("setting-temperature"), vehicle.temperature_c);
         field.hint = "20";
         f.number(ui, &field, |v| format!("degC({})", number(v)));
-        let mut field = Number::optional("altitude", "above the sea, m", vehicle.altitude_m);
+        let mut field = Number::optional("altitude", said("setting-altitude"), vehicle.altitude_m);
         field.hint = "0";
         f.number(ui, &field, |v| format!("m({})", number(v)));
     });
@@ -46,11 +37,7 @@ pub fn machine_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
 }
 
 fn service_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
-    f.heading(
-        ui,
-        "What its card says about working on it",
-        "Left out: a 12 V vehicle on which both may be shut, without compressed air.",
-    );
+    f.heading(ui, said("service-title"), said("service-lead"));
     let is_there = vehicle.battery_v.is_some() || vehicle.permits.iter().any(Option::is_some);
     let set = |field: &str, value: String| match is_there {
         true => Edit::set(format!("service.{field}"), value),
@@ -65,7 +52,7 @@ fn service_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
     }
     for (i, words) in PERMIT_WORDS.iter().enumerate() {
         let mut allowed = vehicle.permits[i].unwrap_or(i < 2);
-        if ui.checkbox(&mut allowed, *words).changed() {
+        if ui.checkbox(&mut allowed, words.said()).changed() {
             f.edit(vec![set(PERMITS[i], allowed.to_string())]);
         }
     }
@@ -73,10 +60,10 @@ fn service_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
 }
 
 fn warmth_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
-    f.heading(ui, "How it warms up and cools down", "");
+    f.heading(ui, said("warmth-title"), "");
     if vehicle.warmth.is_empty() {
-        ui.label("It stays as it is.");
-        let words = "Let it warm up";
+        ui.label(said("warmth-none"));
+        let words = said("warmth-add");
         if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
             f.edit(vec![Edit::set("warmth", WARMTH)]);
         }
@@ -84,7 +71,7 @@ fn warmth_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
         for n in &vehicle.warmth {
             number_ui(f, n, false, ui);
         }
-        let words = "Let it stay as it is";
+        let words = said("warmth-remove");
         if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
             f.edit(vec![Edit::remove("warmth")]);
         }

@@ -12,6 +12,8 @@ use crate::app::widgets;
 use crate::app::words::{TRAINING_VALUES, number, range};
 use crate::authoring::preview::{Preview, Row};
 use crate::bay::action::{Micros, SECOND};
+use crate::language::said;
+use crate::tell;
 use crate::trace::Trace;
 
 /// Share of the chart's width that shows the engine running; the hold after it goes on slower paper.
@@ -20,29 +22,29 @@ const RUNNING: f32 = 0.7;
 /// A row in words.
 pub fn row_words(row: &Row) -> String {
     let glass = if row.sound.glass == row.wrong.glass {
-        format!("glass {}", row.wrong.glass)
+        tell!("preview-glass", glass = row.wrong.glass)
     } else {
-        format!("glass {}, sound {}", row.wrong.glass, row.sound.glass)
+        tell!("preview-glass-both", glass = row.wrong.glass, sound = row.sound.glass)
     };
-    format!(
-        "{}: {} mbar, sound {}; card {}; {}; engine {}; {}",
-        row.state,
-        number(row.wrong.mbar, 0),
-        number(row.sound.mbar, 0),
-        row.limit.map_or("says nothing".to_owned(), |(low, high)| range(low, high)),
-        glass,
-        row.wrong.engine,
-        verdict(row)
+    tell!(
+        "preview-row",
+        state = row.state,
+        mbar = number(row.wrong.mbar, 0),
+        sound = number(row.sound.mbar, 0),
+        card = row.limit.map_or(said("preview-card-silent").to_owned(), |(low, high)| range(low, high)),
+        glass = glass,
+        engine = row.wrong.engine,
+        verdict = verdict(row)
     )
 }
 
 /// What a learner could see by it.
 pub fn verdict(row: &Row) -> &'static str {
     match (row.is_outside(), row.is_alike()) {
-        (true, false) => "outside the card",
-        (true, true) => "outside, and so is the sound one",
-        (false, true) => "nothing to see",
-        (false, false) => "differs, but within",
+        (true, false) => said("preview-outside"),
+        (true, true) => said("preview-outside-both"),
+        (false, true) => said("preview-alike"),
+        (false, false) => said("preview-within"),
     }
 }
 
@@ -50,14 +52,9 @@ pub fn verdict(row: &Row) -> &'static str {
 pub fn summary(preview: &Preview) -> String {
     let telling: Vec<&str> = preview.rows.iter().filter(|r| !r.is_alike()).map(|r| r.state).collect();
     match telling.as_slice() {
-        [] if preview.words == "nothing wrong" => {
-            "Nothing is wrong with this vehicle: both pens draw the same.".to_owned()
-        }
-        [] => format!(
-            "With the tee at the {}, no state shows anything. Another joint or another test must tell, or the fault is too mild.",
-            preview.joint
-        ),
-        some => format!("With the tee at the {}, it shows in: {}.", preview.joint, some.join(", ")),
+        [] if preview.words == "nothing wrong" => said("preview-nothing-wrong").to_owned(),
+        [] => tell!("preview-tells-nothing", joint = preview.joint),
+        some => tell!("preview-tells", joint = preview.joint, states = some.join(", ")),
     }
 }
 
@@ -66,15 +63,15 @@ pub fn preview_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     let state = &editor.preview;
     let joints = editor.proof.plant.as_ref().map(|p| p.joints()).unwrap_or_default();
     ui.horizontal(|ui| {
-        ui.label(quiet(ui, "tee at"));
+        ui.label(quiet(ui, said("preview-tee-at")));
         let now = state.joint.clone().unwrap_or_default();
         let label = |name: &str| joints.iter().find(|j| j.0 == name).map(|j| j.1.clone());
-        let shown = label(&now).unwrap_or_else(|| "the joint that tells most".to_owned());
+        let shown = label(&now).unwrap_or_else(|| said("preview-joint-best").to_owned());
         let combo = egui::ComboBox::from_id_salt("joint of the preview")
             .width(240.0)
             .selected_text(&shown)
             .show_ui(ui, |ui| {
-                if ui.selectable_label(now.is_empty(), "the joint that tells most").clicked() {
+                if ui.selectable_label(now.is_empty(), said("preview-joint-best")).clicked() {
                     orders.push(Order::Joint(None));
                 }
                 for (name, label) in &joints {
@@ -83,20 +80,20 @@ pub fn preview_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
                     }
                 }
             });
-        let name = format!("Joint of the preview: {shown}");
+        let name = tell!("preview-joint", shown = shown);
         combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, &name));
         let at_times = editor.proof.form.as_ref().is_ok_and(|f| f.wrong.iter().any(|w| !w.when.is_empty()));
         let mut always = state.always;
-        if at_times && ui.checkbox(&mut always, "as if it showed always").changed() {
+        if at_times && ui.checkbox(&mut always, said("preview-always")).changed() {
             orders.push(Order::Always(always));
         }
     });
     if let Some(task) = &state.task {
-        let said = format!("Two vehicles are run: {:.0} in 100 done", task.share() * 100.0);
+        let said = tell!("preview-share", share = format!("{:.0}", task.share() * 100.0));
         let bar = ui.add(ProgressBar::new(task.share()).desired_height(8.0));
         bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &said));
     } else if !editor.is_preview_fresh() {
-        ui.label(quiet(ui, "It is made anew as soon as nothing is typed for a moment."));
+        ui.label(quiet(ui, said("preview-waits")));
     }
     if let Some(why) = &state.trouble {
         ui.label(RichText::new(why).font(regular(13.5)).color(tokens(ui).critical));
@@ -105,7 +102,7 @@ pub fn preview_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     ScrollArea::vertical().id_salt("preview").auto_shrink([false, false]).show(ui, |ui| {
         ui.label(RichText::new(summary(preview)).font(regular(14.0)));
         if preview.is_at_times && !state.always {
-            ui.label(quiet(ui, "The fault shows only at times: a run of a few minutes needn't meet it."));
+            ui.label(quiet(ui, said("preview-at-times")));
         }
         chart_ui(preview, ui);
         table_ui(preview, ui);
@@ -116,7 +113,9 @@ pub fn preview_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
 fn chart_ui(preview: &Preview, ui: &mut Ui) {
     let t = tokens(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width() - 4.0, 210.0), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("Chart. {}", summary(preview))));
+    response.widget_info(|| {
+        WidgetInfo::labeled(WidgetType::Image, true, tell!("preview-chart", summary = summary(preview)))
+    });
     let paper = egui::Rect::from_min_max(rect.min + vec2(46.0, 18.0), rect.max - vec2(6.0, 18.0));
     let painter = ui.painter();
     painter.rect_filled(paper, 0, t.chart);
@@ -153,7 +152,9 @@ fn chart_ui(preview: &Preview, ui: &mut Ui) {
     pen(&preview.wrong, preview, paper, &y, t.second_pen, true, ui);
     // the pens by word, line style and colour
     let mut right = paper.right();
-    for (words, colour, dashed) in [("this job", t.second_pen, true), ("sound vehicle", t.accent, false)] {
+    for (words, colour, dashed) in
+        [(said("preview-this"), t.second_pen, true), (said("preview-sound-vehicle"), t.accent, false)]
+    {
         let galley = painter.layout_no_wrap(words.to_owned(), regular(12.0), t.ink);
         right -= galley.size().x;
         let middle = paper.bottom() + 10.0;
@@ -225,10 +226,17 @@ fn pen(
 
 fn table_ui(preview: &Preview, ui: &mut Ui) {
     ui.add_space(6.0);
-    ui.label(heading("What each state reads, mbar"));
+    ui.label(heading(said("preview-title")));
     Grid::new("preview rows").num_columns(6).spacing([14.0, 3.0]).min_row_height(20.0).show(ui, |ui| {
         ui.spacing_mut().interact_size.y = 18.0;
-        for words in ["state", "sound", "this job", "card", "glass", "what a learner sees"] {
+        for words in [
+            "state",
+            said("preview-sound"),
+            said("preview-this"),
+            said("preview-card"),
+            said("preview-glass-column"),
+            said("preview-seen"),
+        ] {
             ui.label(quiet(ui, words));
         }
         ui.end_row();
@@ -247,7 +255,7 @@ fn table_ui(preview: &Preview, ui: &mut Ui) {
                     widgets::mark_ui(widgets::Mark::Caution, ui);
                 }
                 let engine = if row.wrong.engine == row.sound.engine { "" } else { row.wrong.engine };
-                let more = if engine.is_empty() { String::new() } else { format!("; engine {engine}") };
+                let more = if engine.is_empty() { String::new() } else { tell!("preview-engine", engine = engine) };
                 ui.label(format!("{}{more}", verdict(row)));
             });
             ui.end_row();

@@ -7,22 +7,25 @@ use crate::app::theme::{figures, heading, quiet, regular, remark, tokens};
 use crate::app::widgets::{self, Weight};
 use crate::app::words::{TRAINING_VALUES, number, range};
 use crate::authoring::readings::{AtJoint, Read, Readings};
+use crate::language::said;
 use crate::scenario::form::{LimitForm, limit_written};
 use crate::scenario::patch::Edit;
 use crate::scenario::vehicle_form::PlantForm;
+use crate::tell;
 
 /// A reading in words.
 pub fn read_words(read: &Read) -> String {
-    let card = read.limit.map_or("card says nothing".to_owned(), |(low, high)| {
-        let verdict = if read.is_outside() { "outside" } else { "within" };
-        format!("{verdict} the card, {}", range(low, high))
+    let card = read.limit.map_or(said("readings-card-silent").to_owned(), |(low, high)| {
+        let verdict = if read.is_outside() { said("bay-verdict-outside") } else { said("bay-verdict-within") };
+        tell!("readings-against-card", verdict = verdict, range = range(low, high))
     });
-    format!(
-        "{}: {} mbar; {card}; glass {}; engine {}",
-        read.words,
-        number(read.shown.mbar, 0),
-        read.shown.glass,
-        read.shown.engine
+    tell!(
+        "readings-row",
+        state = read.words,
+        mbar = number(read.shown.mbar, 0),
+        card = card,
+        glass = read.shown.glass,
+        engine = read.shown.engine
     )
 }
 
@@ -47,7 +50,7 @@ pub fn card_edits(shown: &Readings, form: &PlantForm) -> Vec<Edit> {
         }
         let lacks = |l: &LimitForm| !form.card.iter().any(|c| c.joint == l.joint && c.state == l.state);
         for line in lines.into_iter().filter(lacks) {
-            edits.push(Edit::insert("card", form.card.len() + edits.len(), limit_written(&line)));
+            edits.push(Edit::insert(said("preview-card"), form.card.len() + edits.len(), limit_written(&line)));
         }
     }
     edits
@@ -56,16 +59,13 @@ pub fn card_edits(shown: &Readings, form: &PlantForm) -> Vec<Edit> {
 /// Draws it.
 pub fn readings_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     let state = &editor.readings;
-    ui.label(quiet(
-        ui,
-        "The vehicle as its file has it, sound, put through the standard run with the tee at each joint.",
-    ));
+    ui.label(quiet(ui, said("readings-lead")));
     if let Some(task) = &state.task {
-        let said = format!("Running a sound vehicle: {:.0} in 100 done", task.share() * 100.0);
+        let said = tell!("readings-share", share = format!("{:.0}", task.share() * 100.0));
         let bar = ui.add(ProgressBar::new(task.share()).desired_height(8.0));
         bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &said));
     } else if !editor.are_readings_fresh() {
-        ui.label(quiet(ui, "It is made anew as soon as nothing is typed for a moment."));
+        ui.label(quiet(ui, said("preview-waits")));
     }
     if let Some(why) = &state.trouble {
         ui.label(RichText::new(why).font(regular(13.5)).color(tokens(ui).critical));
@@ -73,16 +73,16 @@ pub fn readings_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     let Some(shown) = &state.shown else { return };
     let lacking = editor.proof.vehicle.as_ref().map_or(0, |form| card_edits(shown, form).len());
     let why = match (lacking, editor.are_readings_fresh()) {
-        (_, false) => "it is being made anew",
-        (0, _) => "the card has a line for each",
+        (_, false) => said("readings-waits"),
+        (0, _) => said("readings-none-lacking"),
         _ => "",
     };
     ui.horizontal(|ui| {
-        let words = format!("Put what the card lacks into it ({lacking})");
+        let words = tell!("readings-fill-card", lacking = lacking);
         if widgets::button(ui, Weight::Plain, &words, &words, why.is_empty(), why).clicked() {
             orders.push(Order::FillCard);
         }
-        ui.label(quiet(ui, "with room for tolerances; look at each line afterwards"));
+        ui.label(quiet(ui, said("readings-fill-card-note")));
     });
     ScrollArea::vertical().id_salt("readings").auto_shrink([false, false]).show(ui, |ui| {
         for at in &shown.joints {
@@ -104,7 +104,7 @@ fn joint_ui(at: &AtJoint, ui: &mut Ui) {
     };
     Grid::new(("readings at", &at.joint)).num_columns(5).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
         ui.spacing_mut().interact_size.y = 18.0;
-        for words in ["state", "mbar", "card", "glass", "engine"] {
+        for words in ["state", "mbar", said("preview-card"), said("preview-glass-column"), said("engine")] {
             ui.label(quiet(ui, words));
         }
         ui.end_row();

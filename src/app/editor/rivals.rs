@@ -9,18 +9,18 @@ use super::fields::{Form, Number};
 use crate::app::theme::{quiet, semibold};
 use crate::app::widgets::{self, Weight};
 use crate::fault::by_code;
+use crate::language::said;
 use crate::scenario::form::{CandidateForm, FaultForm, decimal, fault_written};
 use crate::scenario::patch::{Edit, number, quoted};
+use crate::tell;
 
 /// What counts as a vehicle of a new candidate: marginal to limping.
 const BAND: (f64, f64) = (2.0, 4.5);
 
 /// Candidates in the order of the sheet.
 pub fn candidates_ui(f: &mut Form<'_>, ui: &mut Ui) {
-    let words = "What the learner shares points over. The hidden cause must be among them, and exactly one must have no \
-                 vehicles: \u{201c}nothing wrong\u{201d} is a finding, too. Weights say how likely each is before any test; \
-                 only their proportions count.";
-    f.heading(ui, "Candidates", words);
+    let words = said("candidates-lead");
+    f.heading(ui, said("tab-candidates"), words);
     let count = f.form.candidates.len();
     let whole: f64 = f.form.candidates.iter().map(|c| c.weight.max(0.0)).sum();
     for i in 0..count {
@@ -28,9 +28,9 @@ pub fn candidates_ui(f: &mut Form<'_>, ui: &mut Ui) {
         ui.add_space(4.0);
         ui.horizontal(|ui| {
             let share = if whole > 0.0 { candidate.weight / whole * 100.0 } else { 0.0 };
-            let words = format!("Candidate {}: {share:.0} in 100 before any test", i + 1);
+            let words = tell!("candidates-n", n = i + 1, share = format!("{share:.0}"));
             ui.label(RichText::new(words).font(semibold(13.5)));
-            f.row_buttons(ui, "candidates", "candidate", i, count);
+            f.row_buttons(ui, "candidates", said("candidates-row"), i, count);
         });
         candidate_ui(f, i, &candidate, ui);
     }
@@ -42,17 +42,13 @@ pub fn candidates_ui(f: &mut Form<'_>, ui: &mut Ui) {
 
 /// Candidates that count as right besides the hidden one.
 fn also_right_ui(f: &mut Form<'_>, ui: &mut Ui) {
-    f.heading(
-        ui,
-        "What else counts as right",
-        "A finding that names one of these is right, too: say so where two causes come to the same.",
-    );
+    f.heading(ui, said("also-right-title"), said("also-right-lead"));
     let form = f.form;
     let mut all = form.also_right.clone();
     for candidate in &form.candidates {
         let mut counts = all.contains(&candidate.name);
         let label = if candidate.label.is_empty() { &candidate.name } else { &candidate.label };
-        if ui.checkbox(&mut counts, format!("also right: {label}")).changed() {
+        if ui.checkbox(&mut counts, tell!("also-right", label = label)).changed() {
             all.retain(|n| *n != candidate.name);
             if counts {
                 all.push(candidate.name.clone());
@@ -65,7 +61,7 @@ fn also_right_ui(f: &mut Form<'_>, ui: &mut Ui) {
         }
     }
     for name in form.also_right.iter().filter(|n| !form.candidates.iter().any(|c| c.name == **n)) {
-        ui.label(quiet(ui, format!("The text also names \u{201c}{name}\u{201d}, which is no candidate.")));
+        ui.label(quiet(ui, tell!("also-right-unknown", name = name)));
     }
     f.problems_inside(ui, "also_right");
 }
@@ -76,28 +72,28 @@ fn candidate_ui(f: &mut Form<'_>, i: usize, candidate: &CandidateForm, ui: &mut 
     f.words(
         ui,
         &format!("{at}.label"),
-        &format!("candidate {n}, as the learner reads it"),
+        &tell!("candidates-label", n = n),
         &candidate.label,
-        "Filter plugged",
+        said("candidates-label-hint"),
         1,
     );
     ui.horizontal(|ui| {
-        let (place, name) = (format!("{at}.weight"), format!("weight of candidate {n}"));
+        let (place, name) = (format!("{at}.weight"), tell!("candidates-weight", n = n));
         f.number(ui, &Number::needed(&place, &name, candidate.weight), number);
         ui.vertical(|ui| {
-            let name = format!("short name of candidate {n}, used in files");
+            let name = tell!("candidates-short-name", n = n);
             f.words(ui, &format!("{at}.name"), &name, &candidate.name, "plugged-filter", 1);
         });
     });
     let list = format!("{at}.vehicles");
     if candidate.vehicles.is_empty() {
-        ui.label(quiet(ui, "No vehicles: this one stands for a sound supply."));
+        ui.label(quiet(ui, said("candidates-sound")));
     }
     for (k, band) in candidate.vehicles.iter().enumerate() {
         band_ui(f, &list, k, candidate.vehicles.len(), band, ui);
     }
     let entry = fault_written(&band_of(&f.form.wrong.first().cloned().unwrap_or_default()), true);
-    let words = format!("Add a vehicle to candidate {n}");
+    let words = tell!("candidates-add-vehicle", n = n);
     let then = format!("{list}[{}].fault", candidate.vehicles.len());
     f.add(ui, &list, &words, candidate.vehicles.len(), &entry, Some(then));
     f.problems(ui, &list);
@@ -108,8 +104,8 @@ fn band_ui(f: &mut Form<'_>, list: &str, k: usize, count: usize, band: &FaultFor
     let at = format!("{list}[{k}]");
     ui.indent(&at, |ui| {
         ui.horizontal(|ui| {
-            ui.label(quiet(ui, format!("vehicle {}", k + 1)));
-            f.row_buttons(ui, list, "vehicle", k, count);
+            ui.label(quiet(ui, tell!("candidates-vehicle-n", n = k + 1)));
+            f.row_buttons(ui, list, said("setting-vehicle-row"), k, count);
         });
         fault_and_place_ui(f, &at, band, ui);
         band_severity_ui(f, &at, band, ui);
@@ -123,11 +119,11 @@ pub(super) fn band_severity_ui(f: &mut Form<'_>, at: &str, band: &FaultForm, ui:
     let (low, high) = band.severity;
     let place = format!("{at}.severity");
     ui.horizontal(|ui| {
-        ui.label(quiet(ui, "severity from"));
-        let from = Number::part(&place, "from", "severity from", low);
+        ui.label(quiet(ui, said("candidates-severity-from")));
+        let from = Number::part(&place, "from", said("candidates-severity-from"), low);
         f.bare_number(ui, &from, None, |v| pair((v, high)));
-        ui.label(quiet(ui, "to"));
-        let to = Number::part(&place, "to", "severity to", high);
+        ui.label(quiet(ui, said("limits-to")));
+        let to = Number::part(&place, "to", said("candidates-severity-to"), high);
         f.bare_number(ui, &to, None, |v| pair((low, v)));
         let said = format!("{} … {}", severity_words(low), severity_words(high));
         ui.label(quiet(ui, said));
@@ -149,7 +145,7 @@ fn band_of(fault: &FaultForm) -> FaultForm {
 
 /// A candidate made of a fault: its name, its label, one vehicle.
 fn candidate_of(fault: &FaultForm, weight: f64, taken: &[String]) -> String {
-    let label = by_code(&fault.fault).map_or_else(|| fault.fault.clone(), |e| e.name.to_owned());
+    let label = by_code(&fault.fault).map_or_else(|| fault.fault.clone(), |e| e.name.said().to_owned());
     let name = free_name(&label, taken);
     format!(
         "(name: {}, label: {}, weight: {}, vehicles: [{}])",
@@ -168,8 +164,8 @@ fn add_ui(f: &mut Form<'_>, ui: &mut Ui) {
         bands.any(|b| b.fault == fault.fault && (b.at == fault.at || b.at.is_empty() || fault.at.is_empty()))
     };
     let lacking: Vec<FaultForm> = f.form.wrong.iter().filter(|w| !stands_for(w)).cloned().collect();
-    let why = if f.form.wrong.is_empty() { "nothing is hidden" } else { "it is among them" };
-    let words = "Add the hidden fault";
+    let why = if f.form.wrong.is_empty() { said("candidates-nothing-hidden") } else { said("candidates-among") };
+    let words = said("candidates-add-hidden");
     if widgets::button(ui, Weight::Plain, words, words, !lacking.is_empty(), why).clicked() {
         let edits = lacking.iter().enumerate();
         let edits: Vec<Edit> =
@@ -177,22 +173,22 @@ fn add_ui(f: &mut Form<'_>, ui: &mut Ui) {
         f.edit(edits);
     }
     let rivals = rivals(f, &taken);
-    let words = format!("Add what it is mistaken for ({})", rivals.len());
-    let why = "nothing that fits this vehicle is missing";
+    let words = tell!("candidates-add-confused", n = rivals.len());
+    let why = said("candidates-none-missing");
     if widgets::button(ui, Weight::Plain, &words, &words, !rivals.is_empty(), why).clicked() {
         let edits = rivals.into_iter().enumerate();
         f.edit(edits.map(|(k, entry)| Edit::insert("candidates", count + k, entry)).collect());
     }
     let sound = f.form.candidates.iter().any(|c| c.vehicles.is_empty());
-    let words = "Add \u{201c}nothing wrong\u{201d}";
-    if widgets::button(ui, Weight::Plain, words, words, !sound, "it is among them").clicked() {
+    let words = said("candidates-add-sound");
+    if widgets::button(ui, Weight::Plain, words, words, !sound, said("candidates-among")).clicked() {
         let name = free_name("nothing wrong", &taken);
-        let label = quoted("Fuel supply sound; look elsewhere");
+        let label = quoted(said("candidates-sound-label"));
         let entry = format!("(name: {}, label: {label}, weight: 2, vehicles: [])", quoted(&name));
         f.edit(vec![Edit::insert("candidates", count, entry)]);
     }
     let blank = "(name: \"new\", label: \"\", weight: 1, vehicles: [])";
-    f.add(ui, "candidates", "Add a blank candidate", count, blank, Some(format!("candidates[{count}].label")));
+    f.add(ui, "candidates", said("candidates-add-blank"), count, blank, Some(format!("candidates[{count}].label")));
 }
 
 /// Candidates for what the hidden faults are mistaken for, as the catalogue says, where they fit the vehicle.

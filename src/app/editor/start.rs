@@ -7,7 +7,10 @@ use super::files::{Author, Left};
 use crate::app::theme::{heading, quiet, semibold, tokens};
 use crate::app::widgets::{self, Weight};
 use crate::authoring::draft::{file_name, name_trouble};
+use crate::language::{Msg, said};
+use crate::msg;
 use crate::scenario::Kind;
+use crate::tell;
 
 /// What is typed on the page.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,12 +26,16 @@ pub struct StartState {
 }
 
 /// Kinds in the order of the page, and what each is called there.
-const KINDS: [(Kind, &str); 4] =
-    [(Kind::Job, "job"), (Kind::Plant, "vehicle"), (Kind::Rubric, "mark scheme"), (Kind::Course, "course")];
+const KINDS: [(Kind, Msg); 4] = [
+    (Kind::Job, msg!("text-job")),
+    (Kind::Plant, msg!("setting-vehicle-row")),
+    (Kind::Rubric, msg!("marking-scheme")),
+    (Kind::Course, msg!("start-kind-course")),
+];
 
 /// What a kind is called on the page.
 pub fn kind_word(kind: Kind) -> &'static str {
-    KINDS.iter().find(|k| k.0 == kind).map_or("file", |k| k.1)
+    KINDS.iter().find(|k| k.0 == kind).map_or(said("start-kind-file"), |k| k.1.said())
 }
 
 /// What was asked for.
@@ -64,23 +71,18 @@ pub fn start_ui(state: &mut StartState, author: &dyn Author, ui: &mut Ui) -> Opt
     ui.scope_builder(egui::UiBuilder::new().max_rect(column), |ui| {
         ScrollArea::vertical().id_salt("start").auto_shrink([false, false]).show(ui, |ui| {
             ui.horizontal(|ui| {
-                ui.label(RichText::new(format!("Write a {}", kind_word(state.kind))).font(semibold(22.0)));
+                ui.label(RichText::new(tell!("edit-write", kind = kind_word(state.kind))).font(semibold(22.0)));
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                    if widgets::button(ui, Weight::Plain, "Back to the shelf", "Back to the shelf", true, "")
-                        .clicked()
-                    {
+                    if widgets::button(ui, Weight::Plain, said("to-shelf"), said("to-shelf"), true, "").clicked() {
                         begin = Some(Begin::Back);
                     }
                 });
             });
-            ui.label(quiet(
-                ui,
-                format!("Everything here is a text file. Yours are written to {}.", author.folder()),
-            ));
-            let labels: Vec<&str> = KINDS.iter().map(|k| k.1).collect();
+            ui.label(quiet(ui, tell!("start-everything", folder = author.folder())));
+            let labels: Vec<&str> = KINDS.iter().map(|k| k.1.said()).collect();
             let now = KINDS.iter().position(|k| k.0 == state.kind);
             let width = ui.available_width();
-            if let Some(i) = widgets::choice(ui, width, "what is written", &labels, now) {
+            if let Some(i) = widgets::choice(ui, width, said("start-what"), &labels, now) {
                 *state =
                     StartState { title: std::mem::take(&mut state.title), ..StartState::read(author, KINDS[i].0) };
             }
@@ -88,22 +90,22 @@ pub fn start_ui(state: &mut StartState, author: &dyn Author, ui: &mut Ui) -> Opt
             blank_ui(state, author, &mut begin, ui);
             ui.add_space(10.0);
             let word = kind_word(state.kind);
-            ui.label(heading(format!("From a {word} that there is")));
+            ui.label(heading(tell!("start-from", word = word)));
             ui.label(quiet(
                 ui,
-                if state.kind == Kind::Job {
-                    "One of your own is opened; of any other you get a copy. Both show what is hidden in it."
-                } else {
-                    "One of your own is opened; of any other you get a copy."
-                },
+                if state.kind == Kind::Job { said("start-from-job-lead") } else { said("start-from-lead") },
             ));
             for (name, title) in &state.files {
                 let is_own = author.is_own(state.kind, name);
-                let (verb, own) = if is_own { ("Open", "own") } else { ("Copy", "built in") };
+                let (verb, own) = if is_own {
+                    (said("start-open"), said("start-own"))
+                } else {
+                    (said("start-copy"), said("start-built-in"))
+                };
                 let words = format!("{title}  ·  {own}");
-                let said = format!("{verb} the {word}: {title}");
+                let aloud = tell!("start-verb", verb = verb, word = word, title = title);
                 let width = ui.available_width() - 8.0;
-                if widgets::row_button(ui, width, &words, &said, true, "").clicked() {
+                if widgets::row_button(ui, width, &words, &aloud, true, "").clicked() {
                     begin = Some(Begin::From(name.clone()));
                 }
             }
@@ -117,33 +119,33 @@ fn left_ui(state: &StartState, begin: &mut Option<Begin>, ui: &mut Ui) {
         return;
     }
     ui.add_space(10.0);
-    ui.label(heading("Left unsaved"));
+    ui.label(heading(said("start-unsaved")));
     for (i, left) in state.left.iter().enumerate() {
         ui.horizontal(|ui| {
-            let said = format!("Go on with the draft: {}", left.name);
-            if widgets::button(ui, Weight::Primary, "Go on", &said, true, "").clicked() {
+            let aloud = tell!("start-go-on-draft", name = left.name);
+            if widgets::button(ui, Weight::Primary, said("go-on"), &aloud, true, "").clicked() {
                 *begin = Some(Begin::Recover(i));
             }
-            let said = format!("Throw the draft away: {}", left.name);
-            if widgets::button(ui, Weight::Plain, "Throw away", &said, true, "").clicked() {
+            let aloud = tell!("start-throw-draft", name = left.name);
+            if widgets::button(ui, Weight::Plain, said("start-throw-away"), &aloud, true, "").clicked() {
                 *begin = Some(Begin::ThrowAway(i));
             }
-            ui.label(format!("{} ({})", left.name, left.kind().map_or("file", kind_word)));
+            ui.label(format!("{} ({})", left.name, left.kind().map_or(said("start-kind-file"), kind_word)));
         });
     }
 }
 
 fn blank_ui(state: &mut StartState, author: &dyn Author, begin: &mut Option<Begin>, ui: &mut Ui) {
     ui.add_space(10.0);
-    ui.label(heading("From a blank page"));
+    ui.label(heading(said("start-blank")));
     let width = ui.available_width() - 160.0;
     let name = file_name(&state.title);
     let why = if state.title.trim().is_empty() {
-        "give it a title first".to_owned()
+        said("start-title-first").to_owned()
     } else if author.is_taken(state.kind, &name) {
-        format!("there is a {} of that name: take another title", kind_word(state.kind))
+        tell!("start-name-of-kind-taken", kind = kind_word(state.kind))
     } else if state.left.iter().any(|l| l.name == name && l.kind() == Some(state.kind)) {
-        "a draft of that name was left: go on with it, or throw it away".to_owned()
+        said("start-draft-left").to_owned()
     } else {
         name_trouble(&name).unwrap_or_default()
     };
@@ -152,25 +154,33 @@ fn blank_ui(state: &mut StartState, author: &dyn Author, begin: &mut Option<Begi
             widgets::text_field(
                 ui,
                 &mut state.title,
-                &format!("title of the new {}", kind_word(state.kind)),
+                &tell!("start-title-of-kind", kind = kind_word(state.kind)),
                 match state.kind {
-                    Kind::Job => "Coughs, then it's all right again",
-                    Kind::Plant => "Light van, 2 l diesel, tank 60 l",
-                    Kind::Rubric => "First term",
-                    Kind::Course => "Second year: air and restrictions",
+                    Kind::Job => said("card-title-hint"),
+                    Kind::Plant => said("start-plant-hint"),
+                    Kind::Rubric => said("start-rubric-hint"),
+                    Kind::Course => said("course-title-hint"),
                 },
                 width,
             );
         });
         ui.vertical(|ui| {
             ui.add_space(22.0);
-            if widgets::button(ui, Weight::Primary, "Begin", "Begin with a blank page", why.is_empty(), &why)
-                .clicked()
+            if widgets::button(
+                ui,
+                Weight::Primary,
+                said("start-begin"),
+                said("start-begin-name"),
+                why.is_empty(),
+                &why,
+            )
+            .clicked()
             {
                 *begin = Some(Begin::Blank(state.title.trim().to_owned()));
             }
         });
     });
-    let words = if why.is_empty() { format!("Its file: {name}.ron") } else { format!("Not yet: {why}.") };
+    let words =
+        if why.is_empty() { tell!("start-its-file", name = name) } else { tell!("start-not-yet", why = why) };
     ui.label(quiet(ui, words));
 }

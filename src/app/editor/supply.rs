@@ -7,11 +7,13 @@ use super::fields::{Form, Number, id_of, problem, text_value};
 use super::{Order, Plumb, Typing};
 use crate::app::theme::{TARGET, quiet, semibold, tokens};
 use crate::app::widgets::{self, Mark, Weight};
+use crate::language::said;
 use crate::plant::Place;
 use crate::plant::component::Component;
 use crate::scenario::patch::{Edit, number};
 use crate::scenario::plumbing::kind_words;
 use crate::scenario::vehicle_form::{NodeForm, NumberForm, OtherForm, PartForm, PlantForm, Says, commands};
+use crate::tell;
 
 /// What the next part will be, and where.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,7 +35,7 @@ impl Default for NewPart {
 /// A node that is a part's end, as a list offers it.
 fn node_options(vehicle: &PlantForm) -> Vec<(String, String)> {
     let label = |n: &NodeForm| match &n.joint {
-        Some(joint) => format!("{} (joint: {joint})", n.name),
+        Some(joint) => tell!("node-with-joint", node = n.name, joint = joint),
         None => n.name.clone(),
     };
     vehicle.nodes.iter().map(|n| (n.name.clone(), label(n))).collect()
@@ -50,14 +52,14 @@ pub fn number_ui(f: &mut Form<'_>, n: &NumberForm, may_go: bool, ui: &mut Ui) {
             value: Some(n.value),
             is_needed: !(may_go && n.is_written),
             width: 104.0,
-            hint: "usual",
+            hint: said("number-usual"),
         };
         f.bare_number(ui, &field, None, |v| n.written(v));
         let unit = if n.unit.symbol.is_empty() { String::new() } else { format!(" {}", n.unit.symbol) };
         ui.vertical(|ui| {
             ui.spacing_mut().item_spacing.y = 0.0;
             ui.label(format!("{}{}", n.words, if unit.is_empty() { String::new() } else { format!(",{unit}") }));
-            let usual = if n.is_written { "" } else { "; the file leaves it out" };
+            let usual = if n.is_written { "" } else { said("number-left-out") };
             ui.label(quiet(ui, format!("{} … {}{unit}{usual}", number(n.range.0), number(n.range.1))));
         });
     });
@@ -66,19 +68,15 @@ pub fn number_ui(f: &mut Form<'_>, n: &NumberForm, may_go: bool, ui: &mut Ui) {
 
 /// Parts: a new one, and those that there are.
 pub fn parts_ui(f: &mut Form<'_>, vehicle: &PlantForm, picked: &Option<String>, new: &mut NewPart, ui: &mut Ui) {
-    f.heading(
-        ui,
-        "Parts",
-        "What lies between the nodes, from the tank to the engine. Press one here or in the drawing.",
-    );
+    f.heading(ui, said("plant-parts"), said("parts-lead"));
     new_part_ui(f, vehicle, new, ui);
     ui.add_space(6.0);
     let marked = f.proof.marked();
     for (i, part) in vehicle.parts.iter().enumerate() {
         let is_open = picked.as_deref() == Some(part.name.as_str());
         let ends: Vec<&str> = part.ends.iter().map(|e| e.1.as_str()).collect();
-        let words = format!("{}  ·  {}  ·  {}", part.name, kind_words(&part.kind), ends.join(" to "));
-        row_ui(f, ui, &words, &format!("Part: {}", part.name), &part.name, is_open, &marked);
+        let words = format!("{}  ·  {}  ·  {}", part.name, kind_words(&part.kind), ends.join(said("part-ends-to")));
+        row_ui(f, ui, &words, &tell!("parts-part", name = part.name), &part.name, is_open, &marked);
         if is_open {
             ui.indent(("part", i), |ui| part_ui(f, vehicle, i, part, ui));
             ui.add_space(8.0);
@@ -94,7 +92,7 @@ fn row_ui(
     f: &mut Form<'_>,
     ui: &mut Ui,
     words: &str,
-    said: &str,
+    aloud: &str,
     name: &str,
     is_open: bool,
     marked: &[(String, bool)],
@@ -105,7 +103,7 @@ fn row_ui(
         }
         let width = ui.available_width() - 8.0;
         let words = if is_open { format!("\u{2212} {words}") } else { format!("+ {words}") };
-        if widgets::row_button(ui, width, &words, said, true, "").clicked() {
+        if widgets::row_button(ui, width, &words, aloud, true, "").clicked() {
             f.orders.push(Order::Pick((!is_open).then(|| name.to_owned())));
         }
     });
@@ -125,29 +123,29 @@ fn new_part_ui(f: &mut Form<'_>, vehicle: &PlantForm, new: &mut NewPart, ui: &mu
     }
     let width = ui.available_width();
     ui.horizontal(|ui| {
-        ui.label(quiet(ui, "a new"));
-        if let Some(kind) = f.pick(ui, "new part", "kind of the new part", &kinds, &new.kind, 150.0) {
+        ui.label(quiet(ui, said("parts-new")));
+        if let Some(kind) = f.pick(ui, "new part", said("parts-new-kind"), &kinds, &new.kind, 150.0) {
             new.kind = kind;
         }
-        ui.label(quiet(ui, "at"));
+        ui.label(quiet(ui, said("parts-new-at")));
         let width = ui.available_width();
-        if let Some(node) = f.pick(ui, "new part at", "node of the new part", &nodes, &new.from, width) {
+        if let Some(node) = f.pick(ui, "new part at", said("parts-new-node"), &nodes, &new.from, width) {
             new.from = node;
         }
     });
-    let words = "Put it into the way there";
-    if widgets::button(ui, Weight::Plain, words, words, !nodes.is_empty(), "there is no node").clicked() {
+    let words = said("parts-insert");
+    if widgets::button(ui, Weight::Plain, words, words, !nodes.is_empty(), said("parts-no-node")).clicked() {
         f.orders.push(Order::Plumb(Plumb::Insert(new.kind.clone(), new.from.clone())));
     }
     ui.horizontal(|ui| {
-        let words = "Put it between there and";
-        let why = if new.from == new.to { "both nodes are one" } else { "" };
+        let words = said("parts-between");
+        let why = if new.from == new.to { said("parts-same-node") } else { "" };
         if widgets::button(ui, Weight::Plain, words, words, why.is_empty(), why).clicked() {
             let (kind, from, to) = (new.kind.clone(), new.from.clone(), new.to.clone());
             f.orders.push(Order::Plumb(Plumb::Between(kind, from, to)));
         }
         let width = (ui.available_width()).min(width);
-        if let Some(node) = f.pick(ui, "new part to", "other end of the new part", &nodes, &new.to, width) {
+        if let Some(node) = f.pick(ui, "new part to", said("parts-new-other-end"), &nodes, &new.to, width) {
             new.to = node;
         }
     });
@@ -155,12 +153,12 @@ fn new_part_ui(f: &mut Form<'_>, vehicle: &PlantForm, new: &mut NewPart, ui: &mu
 
 fn part_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, part: &PartForm, ui: &mut Ui) {
     let at = format!("parts[{i}]");
-    f.words(ui, &format!("{at}.label"), "as people call it", &part.label, "line along the sill", 1);
-    f.words(ui, &format!("{at}.name"), "name, by which jobs know it", &part.name, "tank line", 1);
+    f.words(ui, &format!("{at}.label"), said("part-label"), &part.label, said("part-label-hint"), 1);
+    f.words(ui, &format!("{at}.name"), said("part-name"), &part.name, said("part-name-hint"), 1);
     ui.horizontal_top(|ui| {
         let (price, minutes) = (format!("{at}.price"), format!("{at}.minutes"));
-        f.number(ui, &Number::needed(&price, "price of a new one, credits", part.price), number);
-        f.number(ui, &Number::needed(&minutes, "minutes to change it", part.minutes), number);
+        f.number(ui, &Number::needed(&price, said("part-price"), part.price), number);
+        f.number(ui, &Number::needed(&minutes, said("part-minutes"), part.minutes), number);
     });
     let nodes = node_options(vehicle);
     for (field, node) in &part.ends {
@@ -168,14 +166,16 @@ fn part_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, part: &PartForm, ui:
         ui.horizontal(|ui| {
             ui.label(quiet(ui, end_words(field)));
             let width = ui.available_width();
-            if let Some(picked) = f.pick(ui, &place, &format!("{field} of {}", part.name), &nodes, node, width) {
+            if let Some(picked) =
+                f.pick(ui, &place, &tell!("part-field", field = field, part = part.name), &nodes, node, width)
+            {
                 f.edit(vec![text_value(&place, &picked)]);
             }
         });
         f.problems(ui, &place);
     }
     if part.numbers.is_empty() {
-        ui.label(quiet(ui, "Its numbers are shown again when its text can be read."));
+        ui.label(quiet(ui, said("part-numbers-wait")));
     }
     for n in &part.numbers {
         let field = n.place.strip_prefix(&format!("{at}.is.")).unwrap_or_default();
@@ -193,16 +193,16 @@ fn part_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, part: &PartForm, ui:
 
 fn end_words(field: &str) -> &'static str {
     match field {
-        "from" => "from (tank side)",
-        "to" => "to (engine side)",
-        "outlet" => "outlet",
-        "gallery" => "gallery",
+        "from" => said("end-from"),
+        "to" => said("end-to"),
+        "outlet" => said("end-outlet"),
+        "gallery" => said("end-gallery"),
         _ => "node",
     }
 }
 
 fn other_ui(f: &mut Form<'_>, part: &PartForm, other: &OtherForm, nodes: &[(String, String)], ui: &mut Ui) {
-    let name = format!("{} of {}", other.field, part.name);
+    let name = tell!("part-field", field = other.field, part = part.name);
     match (other.says, other.field.as_str()) {
         (Says::Node, _) => {
             ui.horizontal(|ui| {
@@ -220,15 +220,12 @@ fn other_ui(f: &mut Form<'_>, part: &PartForm, other: &OtherForm, nodes: &[(Stri
             }
         }
         (Says::Text, "stage") => {
-            let all = [("Turbine", "turbine"), ("RollerCell", "roller cell")];
+            let all = [("Turbine", said("pump-turbine")), ("RollerCell", said("pump-roller-cell"))];
             f.choice(ui, &other.place, &name, &all, &other.text);
         }
         (Says::Text, "command") => command_ui(f, part, other, ui),
         (Says::Text, field) => {
-            ui.label(quiet(
-                ui,
-                format!("{}: {} (changed in the text)", field.replace('_', " "), short(&other.text)),
-            ));
+            ui.label(quiet(ui, tell!("part-in-text", field = field.replace('_', " "), text = short(&other.text))));
         }
     }
     if other.says != Says::Text || other.field != "stage" {
@@ -241,9 +238,9 @@ fn command_ui(f: &mut Form<'_>, part: &PartForm, other: &OtherForm, ui: &mut Ui)
     let end = |field: &str| part.ends.iter().find(|e| e.0 == field).map_or("", |e| e.1.as_str());
     let tank = part.others.iter().find(|o| o.field == "tank").map_or("", |o| o.text.as_str());
     let words = [
-        ("KeyAndEngine", "with the key, then while the engine turns"),
-        ("Demand", "held at a pressure by a control unit"),
-        ("Float", "by a float in a tank"),
+        ("KeyAndEngine", said("pump-key-and-engine")),
+        ("Demand", said("pump-demand")),
+        ("Float", said("pump-float")),
     ];
     let word = |text: &str| text.split('(').next().unwrap_or_default().trim().to_owned();
     let now = word(&other.text);
@@ -255,9 +252,9 @@ fn command_ui(f: &mut Form<'_>, part: &PartForm, other: &OtherForm, ui: &mut Ui)
             (if w == now { other.text.clone() } else { text }, label)
         })
         .collect();
-    ui.label(quiet(ui, "when it runs"));
+    ui.label(quiet(ui, said("pump-when")));
     let width = ui.available_width();
-    if let Some(picked) = f.pick(ui, &other.place, "when it runs", &options, &other.text, width) {
+    if let Some(picked) = f.pick(ui, &other.place, said("pump-when"), &options, &other.text, width) {
         f.edit(vec![Edit::set(&other.place, picked)]);
     }
 }
@@ -270,11 +267,11 @@ fn short(text: &str) -> String {
 /// What may be added to a part, and what may be left out again.
 fn extras_ui(f: &mut Form<'_>, vehicle: &PlantForm, at: &str, part: &PartForm, ui: &mut Ui) {
     if !part.may_add.is_empty() {
-        let mut options = vec![(String::new(), "add \u{2026}".to_owned())];
+        let mut options = vec![(String::new(), said("part-add").to_owned())];
         options.extend(part.may_add.iter().map(|(field, _)| (field.clone(), field.replace('_', " "))));
         let width = ui.available_width().min(240.0);
         let key = format!("{at} add");
-        if let Some(field) = f.pick(ui, &key, &format!("add to {}", part.name), &options, "", width)
+        if let Some(field) = f.pick(ui, &key, &tell!("part-add-name", part = part.name), &options, "", width)
             && let Some((_, value)) = part.may_add.iter().find(|a| a.0 == field)
         {
             // a node of the sample is led to one that there is
@@ -291,10 +288,10 @@ fn extras_ui(f: &mut Form<'_>, vehicle: &PlantForm, at: &str, part: &PartForm, u
     let may_go: Vec<&String> = part.may_go.iter().filter(is_plain).collect();
     if !may_go.is_empty() {
         ui.horizontal_wrapped(|ui| {
-            ui.label(quiet(ui, "leave out again:"));
+            ui.label(quiet(ui, said("part-leave-out")));
             for field in may_go {
-                let said = format!("Leave out {field} of {}", part.name);
-                if widgets::small_button(ui, &field.replace('_', " "), &said, true, "").clicked() {
+                let aloud = tell!("part-leave-out-name", field = field, part = part.name);
+                if widgets::small_button(ui, &field.replace('_', " "), &aloud, true, "").clicked() {
                     f.edit(vec![Edit::remove(format!("{at}.is.{field}"))]);
                 }
             }
@@ -306,15 +303,15 @@ fn extras_ui(f: &mut Form<'_>, vehicle: &PlantForm, at: &str, part: &PartForm, u
 fn ways_ui(f: &mut Form<'_>, i: usize, part: &PartForm, ui: &mut Ui) {
     ui.horizontal_wrapped(|ui| {
         let two = part.ends.len() == 2;
-        let why = "it has one end";
-        let mut all = vec![("Remove it, leave a gap", Plumb::Remove(i, false), true)];
+        let why = said("part-one-end");
+        let mut all = vec![(said("part-remove-gap"), Plumb::Remove(i, false), true)];
         if two {
-            all.insert(0, ("Remove it, close the gap", Plumb::Remove(i, true), two));
-            all.insert(0, ("Turn it round", Plumb::Turn(i), two));
+            all.insert(0, (said("part-remove-close"), Plumb::Remove(i, true), two));
+            all.insert(0, (said("part-turn"), Plumb::Turn(i), two));
         }
         for (words, change, enabled) in all {
-            let said = format!("{words}: {}", part.name);
-            if widgets::small_button(ui, words, &said, enabled, why).clicked() {
+            let aloud = format!("{words}: {}", part.name);
+            if widgets::small_button(ui, words, &aloud, enabled, why).clicked() {
                 f.orders.push(Order::Plumb(change));
             }
         }
@@ -323,20 +320,19 @@ fn ways_ui(f: &mut Form<'_>, i: usize, part: &PartForm, ui: &mut Ui) {
 
 /// Nodes: a new one, and those that there are.
 pub fn nodes_ui(f: &mut Form<'_>, vehicle: &PlantForm, picked: &Option<String>, ui: &mut Ui) {
-    let words =
-        "Where parts meet. The tee fits at those that are joints. Heights count from the bottom of the tank.";
-    f.heading(ui, "Nodes and joints", words);
-    let words = "Add a node by itself";
+    let words = said("nodes-lead");
+    f.heading(ui, said("section-nodes"), words);
+    let words = said("nodes-add");
     if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
         f.orders.push(Order::Plumb(Plumb::AddNode));
     }
     let marked = f.proof.marked();
     for (i, node) in vehicle.nodes.iter().enumerate() {
         let is_open = picked.as_deref() == Some(node.name.as_str());
-        let joint = node.joint.as_ref().map_or(String::new(), |j| format!("  ·  joint: {j}"));
-        let alone = if vehicle.at_node(&node.name).is_empty() { "  ·  joined to nothing" } else { "" };
+        let joint = node.joint.as_ref().map_or(String::new(), |j| tell!("nodes-row-joint", j = j));
+        let alone = if vehicle.at_node(&node.name).is_empty() { said("nodes-row-alone") } else { "" };
         let words = format!("{}{joint}{alone}", node.name);
-        row_ui(f, ui, &words, &format!("Node: {}", node.name), &node.name, is_open, &marked);
+        row_ui(f, ui, &words, &tell!("nodes-node", name = node.name), &node.name, is_open, &marked);
         if is_open {
             ui.indent(("node", i), |ui| node_ui(f, vehicle, i, node, ui));
             ui.add_space(8.0);
@@ -355,41 +351,41 @@ fn node_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, node: &NodeForm, ui:
         number_ui(f, n, may_go, ui);
     }
     if !node.numbers.is_empty() && !node.numbers.iter().any(|n| n.place.ends_with(".wall")) {
-        let words = "Give its wall a stretch of its own";
+        let words = said("node-wall-add");
         if widgets::small_button(ui, words, words, true, "").clicked() {
             f.edit(vec![Edit::set(format!("{at}.wall"), "per_Pa(4e-9)")]);
         }
     }
-    let places = [("Tank", "at the tank"), ("Line", "along the vehicle"), ("Bonnet", "under the bonnet")];
+    let places = [("Tank", said("place-tank")), ("Line", said("place-line")), ("Bonnet", said("place-bonnet"))];
     let now = match node.place {
         Place::Tank => "Tank",
         Place::Line => "Line",
         Place::Bonnet => "Bonnet",
     };
-    f.choice(ui, &format!("{at}.place"), &format!("where {} lies", node.name), &places, now);
+    f.choice(ui, &format!("{at}.place"), &tell!("node-where", node = node.name), &places, now);
     let place = format!("{at}.joint");
     let mut is_joint = node.joint.is_some();
-    if ui.checkbox(&mut is_joint, "the tee fits here").changed() {
+    if ui.checkbox(&mut is_joint, said("node-tee-fits")).changed() {
         f.edit(vec![match is_joint {
             true => Edit::text(&place, &node.name),
             false => Edit::remove(&place),
         }]);
     }
     if let Some(joint) = &node.joint {
-        f.words(ui, &place, "what the learner reads of this joint", joint, "filter inlet", 1);
+        f.words(ui, &place, said("node-joint"), joint, said("node-joint-hint"), 1);
     } else {
         f.problems(ui, &place);
     }
     let joined = vehicle.at_node(&node.name);
     let names: Vec<&str> = joined.iter().map(|&k| vehicle.parts[k].name.as_str()).collect();
     let words = if names.is_empty() {
-        "Nothing is joined to it.".to_owned()
+        said("node-nothing-joined").to_owned()
     } else {
-        format!("Joined: {}.", names.join(", "))
+        tell!("node-joined", parts = names.join(", "))
     };
     ui.label(quiet(ui, words));
-    let (words, said) = ("Remove this node", format!("Remove the node {}", node.name));
-    if widgets::small_button(ui, words, &said, names.is_empty(), "parts are joined to it").clicked() {
+    let (words, aloud) = (said("node-remove"), tell!("node-remove-name", node = node.name));
+    if widgets::small_button(ui, words, &aloud, names.is_empty(), said("node-has-parts")).clicked() {
         f.orders.push(Order::Plumb(Plumb::RemoveNode(i)));
     }
     f.problems(ui, &at);
@@ -398,7 +394,7 @@ fn node_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, node: &NodeForm, ui:
 /// The name of a node, which parts and the card name, too: changed with them when the field is left.
 fn rename_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, node: &NodeForm, ui: &mut Ui) {
     let place = format!("nodes[{i}].name");
-    let name = "name; parts and card follow when the field is left";
+    let name = said("node-name");
     let label = ui.label(quiet(ui, name));
     let typed = f.typing.as_ref().filter(|t| t.place == place).map(|t| t.text.clone());
     let mut text = typed.clone().unwrap_or_else(|| node.name.clone());
@@ -410,7 +406,7 @@ fn rename_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, node: &NodeForm, u
     }
     let is_taken = vehicle.nodes.iter().enumerate().any(|(k, n)| k != i && n.name == text.trim());
     if typed.is_some() && is_taken {
-        problem(ui, false, "Another node has this name.");
+        problem(ui, false, said("node-name-taken"));
     }
     if response.lost_focus() && typed.is_some() {
         *f.typing = None;
@@ -430,10 +426,10 @@ pub fn loose_ui(vehicle: &PlantForm, ui: &mut Ui, orders: &mut Vec<Order>) {
     }
     ui.horizontal_wrapped(|ui| {
         widgets::mark_ui(Mark::Cross, ui);
-        ui.label(RichText::new("Joined to nothing:").font(semibold(13.0)).color(tokens(ui).critical));
+        ui.label(RichText::new(said("nodes-loose")).font(semibold(13.0)).color(tokens(ui).critical));
         for node in loose {
-            let said = format!("Look at the loose node {}", node.name);
-            if widgets::small_button(ui, &node.name, &said, true, "").clicked() {
+            let aloud = tell!("nodes-loose-name", node = node.name);
+            if widgets::small_button(ui, &node.name, &aloud, true, "").clicked() {
                 orders.push(Order::Touched(crate::bay::words::offer::Spot::Joint(node.name.clone())));
             }
         }

@@ -11,6 +11,7 @@ use crate::app::theme::{figures, tokens};
 use crate::app::tokens::Tokens;
 use crate::app::widgets;
 use crate::authoring::draft::Page;
+use crate::language::said;
 
 /// Room for the numbers of lines, points.
 const MARGIN: f32 = 40.0;
@@ -95,7 +96,9 @@ pub fn text_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     if editor.draft.text(Page::Scheme).is_some() {
         let width = ui.available_width();
         let now = Some(usize::from(editor.page == Page::Scheme));
-        if let Some(i) = widgets::choice(ui, width, "text", &["job", "mark scheme of its own"], now) {
+        if let Some(i) =
+            widgets::choice(ui, width, said("text-which"), &[said("text-job"), said("text-scheme")], now)
+        {
             orders.push(Order::Open(if i == 0 { Page::File } else { Page::Scheme }));
         }
     }
@@ -132,7 +135,7 @@ pub fn text_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
             .frame(egui::Frame::NONE.inner_margin(egui::Margin { left: MARGIN as i8, right: 8, top: 6, bottom: 6 }))
             .layouter(&mut layouter)
             .show(ui);
-        let response = super::fields::named(ui, output.response.response, "Text of the file");
+        let response = super::fields::named(ui, output.response.response, said("pane-text"));
         numbers_ui(ui, &output.galley, output.galley_pos);
         if let Some(span) = reveal {
             let cursor = CCursor::new(characters(&typed, span.start));

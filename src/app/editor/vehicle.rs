@@ -10,6 +10,7 @@ use crate::app::scene_layout;
 use crate::app::sight_glass::GlassState;
 use crate::app::theme::{heading, quiet, regular, tokens};
 use crate::bay::words::offer::Spot;
+use crate::language::said;
 use crate::plant::Plant;
 use crate::scenario::Kind;
 
@@ -21,11 +22,11 @@ fn words_ui(plant: &Plant, joints: &[(String, String)], is_written: bool, ui: &m
     let parts: Vec<&str> = plant.parts.iter().map(|p| p.label.as_str()).collect();
     let joints: Vec<&str> = joints.iter().map(|j| j.1.as_str()).collect();
     ScrollArea::vertical().id_salt("vehicle in words").auto_shrink([false, false]).show(ui, |ui| {
-        ui.label(heading("Parts by name"));
+        ui.label(heading(said("vehicle-parts-by-name")));
         ui.label(parts.join("; "));
         ui.label(heading(match is_written {
-            true => "Nodes, those where the tee fits by their label",
-            false => "Joints where the tee fits, in the order of flow",
+            true => said("vehicle-nodes-by-label"),
+            false => said("plant-joints"),
         }));
         ui.label(joints.join("; "));
     });
@@ -37,8 +38,8 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     let drawn = if is_written { &editor.proof.drawn } else { &editor.proof.plant };
     let Some(plant) = drawn else {
         let words = match is_written {
-            true => "The vehicle can't be drawn yet: nothing in it can be read as a part.",
-            false => "The vehicle can't be drawn: the one that the job names isn't there, or has an error.",
+            true => said("plant-not-drawn-yet"),
+            false => said("plant-not-drawn"),
         };
         ui.label(RichText::new(words).font(regular(13.5)).color(tokens(ui).critical));
         return;
@@ -71,7 +72,7 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         cap_open: false,
         fuel_gauge: form.map_or(0.5, |f| f.fuel_gauge),
         petrol: plant.is_petrol(),
-        engine: "engine off".to_owned(),
+        engine: said("scene-engine-off").to_owned(),
         zeroed: String::new(),
         cautions: vec![],
         picked,
@@ -83,14 +84,7 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     };
     let plant = &plant.clone();
     ui.label(RichText::new(&plant.title).font(regular(14.0)));
-    ui.label(quiet(
-        ui,
-        if is_written {
-            "Press a part or a node to change it. What the check has something to say of is ringed."
-        } else {
-            "Press a part to write what looking at it shows; press a joint to see what the tee would read there."
-        },
-    ));
+    ui.label(quiet(ui, if is_written { said("plant-press-to-change") } else { said("plant-press") }));
     if let Some(vehicle) = editor.proof.vehicle.as_ref().filter(|_| is_written) {
         super::supply::loose_ui(vehicle, ui, orders);
     }

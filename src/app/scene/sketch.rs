@@ -16,6 +16,8 @@ use crate::app::theme::{self, italic, regular, semibold};
 use crate::app::tokens::Tokens;
 use crate::app::widgets;
 use crate::bay::words::offer::Spot;
+use crate::language::said;
+use crate::tell;
 
 /// Below this size of the drawing's unit names would be too small to read; they are shown on pointing.
 const NAMED: f32 = 0.86;
@@ -134,12 +136,12 @@ impl Sketch<'_> {
             let font = || regular(self.paper.font());
             let by = |x: f32, y: f32| self.paper.lies(by(x, y));
             let painter = ui.painter();
-            painter.text(by(45.0, -12.0), Align2::LEFT_CENTER, "vent", font(), t.second_ink);
-            let words = if self.view.cap_open { "cap open" } else { "cap shut" };
+            painter.text(by(45.0, -12.0), Align2::LEFT_CENTER, said("scene-vent"), font(), t.second_ink);
+            let words = if self.view.cap_open { said("scene-cap-open") } else { said("scene-cap-shut") };
             let at = by(-15.0, -42.0);
             let at = pos2(at.x, at.y.max(ui.clip_rect().top() + 8.0));
             painter.text(at, Align2::LEFT_CENTER, words, font(), t.second_ink);
-            let gauge = format!("gauge {:.0} %", self.view.fuel_gauge * 100.0);
+            let gauge = tell!("scene-fuel-gauge", percent = format!("{:.0}", self.view.fuel_gauge * 100.0));
             painter.text(by(7.0, 11.0), Align2::LEFT_CENTER, gauge, font(), t.ink);
         }
     }
@@ -210,7 +212,7 @@ impl Sketch<'_> {
             _ => vec2(1.0, 1.0) * (2.0 * half).max(if part.kind == "Line" { 18.0 } else { 32.0 }).min(64.0),
         };
         let rect = Rect::from_center_size(at, if part.kind == "Line" { vec2(size.x, 32.0) } else { size });
-        let response = pressable(ui, rect, ("part", &part.name), &format!("Look at: {}", part.label));
+        let response = pressable(ui, rect, ("part", &part.name), &tell!("scene-look-at", part = part.label));
         let on = self.view.touched == Some(Spot::Part(part.name.clone()));
         let pen = self.pen(response.hovered() || on, part.along);
         let open = self.view.taps.iter().find(|(tap, _)| *tap == part.name).map_or(1.0, |(_, open)| *open as f32);
@@ -293,8 +295,8 @@ impl Sketch<'_> {
         let (at, on_board) = (self.paper.at(joint.at), self.paper.on_board(joint.at));
         let here = self.view.tee.as_ref().filter(|(name, _)| *name == joint.name);
         let name = match here {
-            Some(_) => format!("Joint: {}. The tee is fitted here", joint.label),
-            None => format!("Joint: {}", joint.label),
+            Some(_) => tell!("scene-joint-tee", joint = joint.label),
+            None => tell!("scene-joint", joint = joint.label),
         };
         let rect = Rect::from_center_size(at, vec2(32.0, 32.0));
         let response = pressable(ui, rect, ("joint", &joint.name), &name);
@@ -328,10 +330,17 @@ impl Sketch<'_> {
                 );
             }
             let over = at + vec2(x, -16.0 * k);
-            ui.painter().text(over, Align2::CENTER_CENTER, "plug", regular(self.paper.font()), t.caution);
+            ui.painter().text(
+                over,
+                Align2::CENTER_CENTER,
+                said("scene-plug"),
+                regular(self.paper.font()),
+                t.caution,
+            );
         }
         if (response.hovered() || response.has_focus() || on || here.is_some()) && !touched {
-            let words = if here.is_some() { format!("tee: {}", joint.label) } else { joint.label.clone() };
+            let words =
+                if here.is_some() { tell!("scene-tee-at", joint = joint.label) } else { joint.label.clone() };
             self.joint_tag(joint, &words, ui);
         }
         if response.clicked() {
@@ -367,7 +376,7 @@ impl Sketch<'_> {
         let hose = vec![joint, by(-8.0, 18.0), by(-38.0, 12.0), by(-38.0, 46.0)];
         painter.add(Shape::line(hose, Stroke::new(3.0 * k, t.ink)));
         let under = self.paper.lies(body.center_bottom() + vec2(0.0, 8.0 * k));
-        ui.painter().text(under, Align2::CENTER_CENTER, "container", regular(self.paper.font()), t.ink);
+        ui.painter().text(under, Align2::CENTER_CENTER, said("scene-container"), regular(self.paper.font()), t.ink);
     }
 
     /// The tee with its valve on the side away from the pump, and its transducer above.

@@ -4,6 +4,7 @@ use super::{
     BAY, BELOW, Carries, Component, Draft, ENGINE, End, FLOOR, Field, LANES, LETTER, LINE, Pipe, Place, PlacedTank,
     ROWS, SIZE, Side, Spot, Stop, half, in_tank, in_two, widest,
 };
+use crate::language::named;
 
 /// What stands in a row outside the tank.
 enum What {
@@ -64,7 +65,7 @@ impl Draft<'_> {
         let main: f32 = hung.iter().map(|i| self.wide(*i) + 4.0).sum();
         let lane = |s: &Side| -> f32 {
             let stops = parts(&s.stops[self.tank_stops(s)..]);
-            stops.iter().map(|i| self.part(*i).name.chars().count() as f32 * LETTER + 16.0).sum()
+            stops.iter().map(|i| named(&self.part(*i).name).chars().count() as f32 * LETTER + 16.0).sum()
         };
         let lanes = self.graph.sides.iter().map(lane).fold(0.0, f32::max);
         let has_lane = lanes > 0.0;
@@ -108,7 +109,7 @@ impl Draft<'_> {
         let mut way = Vec::new();
         if let [only] = hung[..] {
             let at = (r - 28.0, y);
-            let short = in_two(&self.part(only).name);
+            let short = in_two(named(&self.part(only).name));
             let label = if self.above { (at.0 - 18.0 - widest(&short) / 2.0, at.1 - 7.0) } else { (at.0, b + 4.0) };
             let along = if self.above { (0.0, 1.0) } else { (0.0, -1.0) };
             self.push_part(only, at, short, label, along);
@@ -117,7 +118,7 @@ impl Draft<'_> {
             for &i in &hung {
                 let wide = self.wide(i) + 4.0;
                 let at = (x + wide / 2.0, y);
-                let short = in_two(&self.part(i).name);
+                let short = in_two(named(&self.part(i).name));
                 let under = if self.above { y + half(self.part(i).is.kind()) + 3.0 } else { b + 4.0 };
                 self.push_part(i, at, short, (at.0, under), (1.0, 0.0));
                 way.push(at);
@@ -302,7 +303,7 @@ impl Draft<'_> {
                 }
                 Stop::Part(i) if mid.is_some() && matches!(self.part(*i).is, Component::Strainer(_)) => {
                     let (_, _, r, b) = mid.take().unwrap_or_default();
-                    let short = in_two(&self.part(*i).name);
+                    let short = in_two(named(&self.part(*i).name));
                     let at = (r - 20.0, b - 12.0);
                     let label =
                         (at.0 - 18.0 - widest(&short) / 2.0, at.1 - 7.0 - LINE * (short.len() as f32 - 1.0) / 2.0);
@@ -325,7 +326,7 @@ impl Draft<'_> {
                         self.push_part(
                             *i,
                             (field.0 + 18.0, field.3 - 14.0),
-                            vec![part.name.clone()],
+                            vec![named(&part.name).to_owned()],
                             label,
                             (1.0, 0.0),
                         );

@@ -3,6 +3,7 @@
 use super::{
     Carries, Component, Draft, End, FLOOR, LANE, LANES, LETTER, LINE, Side, Spot, Stop, half, in_two, widest,
 };
+use crate::language::named;
 
 impl Draft<'_> {
     pub(super) fn side_ways(&mut self) {
@@ -40,7 +41,7 @@ impl Draft<'_> {
         let lane = self.side_lane.get(to).copied().unwrap_or(LANE);
         let middle = if y - lane > 90.0 { lane + (y - lane) * 0.44 } else { (y + lane) / 2.0 };
         let at = (x, middle);
-        let short = in_two(&self.part(*i).name);
+        let short = in_two(named(&self.part(*i).name));
         let label = (x + 18.0 + widest(&short) / 2.0, at.1 - LINE * short.len() as f32 / 2.0);
         self.push_part(*i, at, short, label, (0.0, -1.0));
         self.pipe(vec![(x, y)], Carries::Back, true, (x, lane + 2.0));
@@ -134,7 +135,7 @@ impl Draft<'_> {
         };
         let wide = |stop: &Stop| match stop {
             Stop::Part(i) if matches!(self.part(*i).is, Component::Line(_)) => 20.0,
-            Stop::Part(i) => (self.part(*i).name.chars().count() as f32 * LETTER + 14.0).max(36.0),
+            Stop::Part(i) => (named(&self.part(*i).name).chars().count() as f32 * LETTER + 14.0).max(36.0),
             Stop::Node(n) if self.joint_label(n).is_some() => 44.0,
             Stop::Node(_) => 0.0,
         };
@@ -164,7 +165,7 @@ impl Draft<'_> {
                 Stop::Part(i) => {
                     let part = self.part(*i);
                     let line = matches!(part.is, Component::Line(_));
-                    let short = if line { vec![] } else { vec![part.name.clone()] };
+                    let short = if line { vec![] } else { vec![named(&part.name).to_owned()] };
                     let label = (at.0, y - half(part.is.kind()) - LINE - 1.0);
                     self.push_part(*i, at, short, label, (if backwards { -1.0 } else { 1.0 }, 0.0));
                 }

@@ -8,15 +8,18 @@ use crate::app::stage::{self, Drawing, Slot, Tube};
 use crate::app::theme::{heading, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Weight};
 use crate::instrument::sight::{InTube, look};
+use crate::language::Msg;
+use crate::language::said;
+use crate::msg;
 
 /// A look on the card: its word, what is in the tube, and what to look for.
 pub struct Shown {
     /// The word to write.
-    pub word: &'static str,
+    pub word: Msg,
     /// What is drawn.
     pub tube: InTube,
     /// How to tell it.
-    pub tell: &'static str,
+    pub tell: Msg,
 }
 
 const CLEAR: InTube =
@@ -24,22 +27,38 @@ const CLEAR: InTube =
 
 /// Every word, from clear to empty, and what floats in fuel.
 pub const SHOWN: [Shown; 12] = [
-    Shown { word: "clear", tube: CLEAR, tell: "not a bubble" },
-    Shown { word: "pin-head bubbles", tube: InTube { gas: 0.004, ..CLEAR }, tell: "few, to be counted" },
-    Shown { word: "mist", tube: InTube { gas: 0.012, ..CLEAR }, tell: "fine, without number" },
-    Shown { word: "bubbles", tube: InTube { gas: 0.03, ..CLEAR }, tell: "fine, all alike" },
-    Shown { word: "bubbles", tube: InTube { gas: 0.04, from_outside: 0.9, ..CLEAR }, tell: "uneven, some large" },
-    Shown { word: "bubbles", tube: InTube { gas: 0.04, vapour: 0.9, ..CLEAR }, tell: "boiling: they come and go" },
-    Shown { word: "foam", tube: InTube { gas: 0.2, from_outside: 0.9, ..CLEAR }, tell: "bubbles run together" },
-    Shown { word: "slugs", tube: InTube { gas: 0.55, from_outside: 0.9, ..CLEAR }, tell: "gas and fuel in turns" },
+    Shown { word: msg!("look-clear"), tube: CLEAR, tell: msg!("look-clear-tell") },
+    Shown { word: msg!("look-pin-heads"), tube: InTube { gas: 0.004, ..CLEAR }, tell: msg!("look-pin-heads-tell") },
+    Shown { word: msg!("look-mist"), tube: InTube { gas: 0.012, ..CLEAR }, tell: msg!("look-mist-tell") },
+    Shown { word: msg!("look-bubbles"), tube: InTube { gas: 0.03, ..CLEAR }, tell: msg!("look-bubbles-fine-tell") },
     Shown {
-        word: "falling level",
-        tube: InTube { gas: 0.5, from_outside: 0.9, speed_m_s: -0.02, ..CLEAR },
-        tell: "runs back, gas above",
+        word: msg!("look-bubbles"),
+        tube: InTube { gas: 0.04, from_outside: 0.9, ..CLEAR },
+        tell: msg!("look-bubbles-uneven-tell"),
     },
-    Shown { word: "haze", tube: InTube { wax: 0.1, ..CLEAR }, tell: "milky, no grain" },
-    Shown { word: "flakes", tube: InTube { wax: 0.6, ..CLEAR }, tell: "pale scraps" },
-    Shown { word: "beads of water", tube: InTube { water: 0.02, ..CLEAR }, tell: "round, at the foot" },
+    Shown {
+        word: msg!("look-bubbles"),
+        tube: InTube { gas: 0.04, vapour: 0.9, ..CLEAR },
+        tell: msg!("look-bubbles-boiling-tell"),
+    },
+    Shown {
+        word: msg!("look-foam"),
+        tube: InTube { gas: 0.2, from_outside: 0.9, ..CLEAR },
+        tell: msg!("look-foam-tell"),
+    },
+    Shown {
+        word: msg!("look-slugs"),
+        tube: InTube { gas: 0.55, from_outside: 0.9, ..CLEAR },
+        tell: msg!("look-slugs-tell"),
+    },
+    Shown {
+        word: msg!("look-falling"),
+        tube: InTube { gas: 0.5, from_outside: 0.9, speed_m_s: -0.02, ..CLEAR },
+        tell: msg!("look-falling-tell"),
+    },
+    Shown { word: msg!("look-haze"), tube: InTube { wax: 0.1, ..CLEAR }, tell: msg!("look-haze-tell") },
+    Shown { word: msg!("look-flakes"), tube: InTube { wax: 0.6, ..CLEAR }, tell: msg!("look-flakes-tell") },
+    Shown { word: msg!("look-beads"), tube: InTube { water: 0.02, ..CLEAR }, tell: msg!("look-beads-tell") },
 ];
 
 impl Shown {
@@ -54,8 +73,8 @@ pub fn card_ui(petrol: bool, state: &GlassState, reduced_motion: bool, ui: &mut 
     let mut close = false;
     let modal = egui::Modal::new(egui::Id::new("glass card")).show(ui.ctx(), |ui| {
         ui.set_width(900.0);
-        ui.label(heading("What is seen in a glass"));
-        ui.label(quiet(ui, "A look has one word, and what is seen is written down, not what it may come from. Each mark on the glass is a centimetre."));
+        ui.label(heading(said("look-title")));
+        ui.label(quiet(ui, said("look-rule")));
         let still = GlassState { age_s: 0.32, ..GlassState::default() };
         let state = if reduced_motion { &still } else { state };
         let under = ui.painter().add(Shape::Noop);
@@ -69,7 +88,7 @@ pub fn card_ui(petrol: bool, state: &GlassState, reduced_motion: bool, ui: &mut 
             });
         }
         tubes_ui(tubes, state, under, ui);
-        if widgets::button(ui, Weight::Plain, "Close", "Close the card of looks", true, "").clicked() {
+        if widgets::button(ui, Weight::Plain, said("close-button"), said("look-close"), true, "").clicked() {
             close = true;
         }
     });
@@ -122,7 +141,7 @@ fn look_ui(shown: &Shown, petrol: bool, ui: &mut Ui) -> (Rect, Picture) {
         semibold(13.5),
         t.ink,
     );
-    let galley = painter.layout(shown.tell.to_owned(), regular(12.0), t.second_ink, rect.width() - 6.0);
+    let galley = painter.layout(shown.tell.said().to_owned(), regular(12.0), t.second_ink, rect.width() - 6.0);
     painter.galley(pos2(rect.center().x - galley.size().x / 2.0, rect.bottom() - 23.0), galley, t.second_ink);
     (tube, picture)
 }

@@ -98,9 +98,9 @@ fn every_look_of_the_card_is_another_picture_on_paper_and_on_blueprint() {
 
 #[test]
 fn the_card_has_every_word_of_the_trade_and_names_it_as_the_note_does() {
-    let on_card: BTreeSet<&str> = SHOWN.iter().map(|s| s.word).collect();
+    let on_card: BTreeSet<&str> = SHOWN.iter().map(|s| s.word.said()).collect();
     for shown in &SHOWN {
-        assert!(look(shown.tube).note().contains(&shown.word), "{}", shown.word);
+        assert!(look(shown.tube).note().contains(&shown.word.said()), "{}", shown.word);
     }
     for word in Gas::ALL.map(Gas::words) {
         assert!(word == "empty" || on_card.contains(word), "{word}");

@@ -1,5 +1,7 @@
 //! The loudspeaker: hands the voices of the moment to the thread of the sound device.
 
+use crate::language::said;
+use crate::tell;
 use std::sync::{Arc, Mutex};
 
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
@@ -19,15 +21,15 @@ impl Speaker {
     /// # Errors
     /// A sentence: there is none, or it can't be used.
     pub fn open() -> Result<Self, String> {
-        let device = cpal::default_host().default_output_device().ok_or("This computer has no sound device.")?;
-        let config = device.default_output_config().map_err(|e| format!("The sound device can't be used: {e}."))?;
+        let device = cpal::default_host().default_output_device().ok_or(said("speaker-none"))?;
+        let config = device.default_output_config().map_err(|e| tell!("speaker-not-usable", e = e))?;
         if config.sample_format() != cpal::SampleFormat::F32 {
-            return Err("The sound device doesn't take plain samples.".to_owned());
+            return Err(said("speaker-no-samples").to_owned());
         }
         let config = config.config();
         let voices = Arc::new(Mutex::new(Voices::default()));
         let stream = stream(&device, config, voices.clone())?;
-        stream.play().map_err(|e| format!("The sound device doesn't begin: {e}."))?;
+        stream.play().map_err(|e| tell!("speaker-not-begun", e = e))?;
         Ok(Self { voices, _stream: stream })
     }
 
@@ -57,7 +59,5 @@ fn stream(
             frame.fill(*sample);
         }
     };
-    device
-        .build_output_stream(config, fill, |_| (), None)
-        .map_err(|e| format!("The sound device can't be opened: {e}."))
+    device.build_output_stream(config, fill, |_| (), None).map_err(|e| tell!("speaker-not-opened", e = e))
 }

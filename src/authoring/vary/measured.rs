@@ -12,6 +12,7 @@ use crate::diagnosis::justify::Part;
 use crate::diagnosis::rows::{Reference, evidence};
 use crate::diagnosis::store::Store;
 use crate::diagnosis::survey::{Survey, survey};
+use crate::language::said;
 use crate::scenario::model::Job;
 
 /// What the check of a job found, as far as equivalence asks.
@@ -122,7 +123,7 @@ fn own_belief(
     let Some(right) = crate::diagnosis::hypothesis::candidate_of(job, &faults) else { return Ok(0.0) };
     let severity = faults.first().map_or(0.0, |f| f.severity);
     let own = Draw { candidate: right, band: 0, seed: vehicle, faults, severity };
-    let shown = run(job, &[own], &survey.menu.course, watch).ok_or("cancelled")?;
+    let shown = run(job, &[own], &survey.menu.course, watch).ok_or(said("work-cancelled"))?;
     // a vehicle that can't go through every test shows nothing that could be weighed
     let Some(Some(row)) = shown.first() else { return Ok(0.0) };
     let strata = Reference::fine(&survey.causes, &survey.draws, &survey.rows, &survey.like).strata(None)?;

@@ -157,7 +157,7 @@ impl Electrics {
 
     fn store(&mut self, number: &'static str, rpm: f64) {
         if !self.codes.iter().any(|c| c.number == number) {
-            let words = crate::instrument::codes::find(number).map_or("", |code| code.about);
+            let words = crate::instrument::codes::find(number).map_or("", |code| code.about.said());
             self.codes.push(Code { number, words, rpm });
         }
     }

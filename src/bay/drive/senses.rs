@@ -4,6 +4,7 @@ use super::Drive;
 use crate::instrument::sight::{InTube, Sight, look};
 use crate::instrument::sounds::{PumpSound as Hum, Sources};
 use crate::lanes::Lanes;
+use crate::language::said;
 use crate::plant::network::{End, Passengers};
 use crate::units::{Temperature, ZERO_CELSIUS_K};
 
@@ -75,7 +76,7 @@ impl<const L: usize> Drive<L> {
             wax: if plant.fuel.wax_factor(t) > 1.0 { HAZE } else { 0.0 },
             water: share(&|l| net.water_share(l, cell, &y)),
             speed_m_s,
-            colour: if plant.is_petrol() { "pale" } else { "amber" },
+            colour: if plant.is_petrol() { said("bay-sight-pale") } else { said("bay-sight-amber") },
         };
         Some(look(tube))
     }

@@ -8,9 +8,12 @@ use super::print::{READ, name};
 use super::{Group, Said, Terms, WORDS, read};
 use crate::bay::action::{Action, Key, Probe, Remedy};
 use crate::bay::observation::{EngineRun, Observation};
+use crate::language::{Msg, said};
+use crate::msg;
 use crate::plant::component::{Component, ElectricPump, Line};
 use crate::plant::{Part, Plant};
 use crate::scenario::model::Job;
+use crate::tell;
 
 /// Where the hand points.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -71,16 +74,17 @@ fn way(rest: impl Into<String>, text: impl Into<String>) -> (String, String) {
 }
 
 /// Lever positions of a valve.
-const LEVER: [(&str, &str); 3] = [("open", "open"), ("0.5", "half"), ("shut", "shut")];
+const LEVER: [(&str, Msg); 3] =
+    [("open", msg!("bay-lever-open")), ("0.5", msg!("bay-lever-half")), ("shut", msg!("bay-lever-shut"))];
 
 /// What hands can do at any place.
 fn at_any(verb: &str, place: &str) -> Vec<(String, String)> {
     let text = match verb {
-        "look" => "look, feel, smell",
-        "wiggle" => "wiggle, tap and flex",
-        "warm" => "warm air, 5 min",
-        "cool" => "wet cloth, 5 min",
-        "thermometer" => "contact thermometer",
+        "look" => said("bay-offer-look"),
+        "wiggle" => said("bay-offer-wiggle"),
+        "warm" => said("bay-offer-warm"),
+        "cool" => said("bay-offer-cool"),
+        "thermometer" => said("bay-offer-thermometer"),
         _ => return vec![],
     };
     vec![way(name(place), text)]
@@ -92,37 +96,42 @@ fn at_part(verb: &str, part: &Part, job: &Job) -> Vec<(String, String)> {
     let both = |on: &str, off: &str| vec![way(format!("{own} on"), on), way(format!("{own} off"), off)];
     match (verb, &part.is) {
         ("repair", _) => {
-            let new = format!("fit a new one: {:.0} credits, {:.0} min", part.price, part.minutes.max(5.0));
+            let new = tell!(
+                "bay-offer-replace",
+                credits = format!("{:.0}", part.price),
+                minutes = format!("{:.0}", part.minutes.max(5.0))
+            );
             vec![
                 way(format!("{own} replace"), new),
-                way(format!("{own} clean"), "clean it"),
-                way(format!("{own} reseal"), "remake its joints"),
+                way(format!("{own} clean"), said("bay-offer-clean")),
+                way(format!("{own} reseal"), said("bay-offer-reseal")),
             ]
         }
         ("sample", Component::Tank(_)) if is_main_tank(part, &job.plant) => {
-            vec![way("", "dip it and draw a sample")]
+            vec![way("", said("bay-offer-sample"))]
         }
         ("refuel", Component::Tank(_)) if is_main_tank(part, &job.plant) => {
-            [5, 10, 20].into_iter().map(|l| way(l.to_string(), format!("pour in {l} l of clean fuel"))).collect()
+            [5, 10, 20].into_iter().map(|l| way(l.to_string(), tell!("bay-offer-refuel", l = l))).collect()
         }
-        ("read", Component::Tank(_)) if is_main_tank(part, &job.plant) => vec![way("dip", "read the dip stick")],
+        ("read", Component::Tank(_)) if is_main_tank(part, &job.plant) => vec![way("dip", said("bay-offer-dip"))],
         ("cap", Component::Tank(_)) if is_main_tank(part, &job.plant) => {
-            vec![way("open", "open the filler cap"), way("shut", "shut the filler cap")]
+            vec![way("open", said("bay-offer-cap-open")), way("shut", said("bay-offer-cap-shut"))]
         }
-        ("listen", Component::ElectricPump(_)) => one("listen to it, fuse and relay"),
-        ("clamp", Component::ElectricPump(_)) => one("current clamp round its lead"),
+        ("listen", Component::ElectricPump(_)) => one(said("bay-offer-listen")),
+        ("clamp", Component::ElectricPump(_)) => one(said("bay-offer-clamp")),
         ("capture", Component::ElectricPump(_)) => vec![
-            way(own.clone(), "record its current fast"),
-            way(format!("{own} start"), "record it from the turn of the key"),
+            way(own.clone(), said("bay-offer-capture")),
+            way(format!("{own} start"), said("bay-offer-capture-start")),
         ],
-        ("bridge", Component::ElectricPump(_)) => both("test lead past its relay", "take the test lead off"),
+        ("bridge", Component::ElectricPump(_)) => both(said("bay-offer-bridge-on"), said("bay-offer-bridge-off")),
         ("volts", Component::ElectricPump(pump)) => leads(pump),
-        ("pinch", Component::Line(_)) => both("pinch it with smooth jaws", "take the jaws off"),
-        ("tap", Component::ShutOffValve(_)) => {
-            LEVER.into_iter().map(|(rest, text)| way(format!("{own} {rest}"), format!("lever {text}"))).collect()
-        }
+        ("pinch", Component::Line(_)) => both(said("bay-offer-pinch-on"), said("bay-offer-pinch-off")),
+        ("tap", Component::ShutOffValve(_)) => LEVER
+            .into_iter()
+            .map(|(rest, text)| way(format!("{own} {rest}"), tell!("bay-offer-lever", text = text)))
+            .collect(),
         ("prime", _) if has_primer(part) => {
-            [5, 12].into_iter().map(|n| way(n.to_string(), format!("primer, {n} strokes"))).collect()
+            [5, 12].into_iter().map(|n| way(n.to_string(), tell!("bay-offer-primer", n = n))).collect()
         }
         (_, Component::Engine(_)) if at_engine(verb).is_some() => at_engine(verb).unwrap_or_default(),
         _ => at_any(verb, &part.name),
@@ -142,25 +151,32 @@ fn leads(pump: &ElectricPump) -> Vec<(String, String)> {
         }
         pairs.extend(steps);
     }
-    pairs.into_iter().map(|(a, b)| way(format!("{} {}", name(a), name(b)), format!("{a} to {b}"))).collect()
+    pairs
+        .into_iter()
+        .map(|(a, b)| way(format!("{} {}", name(a), name(b)), tell!("bay-offer-volts", a = a, b = b)))
+        .collect()
 }
 
 /// What the engine and its control give to read and to do.
 fn at_engine(verb: &str) -> Option<Vec<(String, String)>> {
     Some(match verb {
-        "crank" => vec![way("5", "starter, 5 s"), way("10", "starter, 10 s")],
-        "idle" => vec![way("", "let it idle")],
-        "speed" => vec![way("raised", "hold the test speed")],
-        "load" => vec![way("0", "load off"), way("0.5", "half load"), way("1", "full load")],
-        "snap" => vec![way("", "floor it for two seconds")],
-        "codes" => vec![way("", "trouble codes and live data")],
-        "battery" => vec![way("", "battery and cranking speed")],
-        "read" => vec![
-            way("sensor", "its own pressure sensor"),
-            way("effort", "effort of its control"),
-            way("revs", "rev counter"),
+        "crank" => vec![way("5", said("bay-offer-crank-5")), way("10", said("bay-offer-crank-10"))],
+        "idle" => vec![way("", said("bay-offer-idle"))],
+        "speed" => vec![way("raised", said("bay-offer-speed-raised"))],
+        "load" => vec![
+            way("0", said("bay-offer-load-off")),
+            way("0.5", said("bay-offer-load-half")),
+            way("1", said("bay-offer-load-full")),
         ],
-        "returnflow" => vec![way("30", "return into the jar, 30 s")],
+        "snap" => vec![way("", said("bay-offer-snap"))],
+        "codes" => vec![way("", said("bay-offer-codes"))],
+        "battery" => vec![way("", said("bay-offer-battery"))],
+        "read" => vec![
+            way("sensor", said("bay-offer-own-sensor")),
+            way("effort", said("bay-offer-effort")),
+            way("revs", said("bay-meter-revs")),
+        ],
+        "returnflow" => vec![way("30", said("bay-offer-return"))],
         _ => return None,
     })
 }
@@ -173,65 +189,73 @@ fn at_joint(verb: &str, joint: &str, seen: &Observation) -> Vec<(String, String)
     let plugged = seen.left_on.contains(&format!("the plug at \"{joint}\""));
     match verb {
         "fit" if !here => vec![
-            way(own.clone(), "fit the test tee here"),
-            way(format!("{own} old-seals"), "fit it with the old seals"),
+            way(own.clone(), said("bay-offer-fit")),
+            way(format!("{own} old-seals"), said("bay-offer-fit-old-seals")),
         ],
-        "remove" if here => vec![way("", "take the tee out"), way("old-seals", "take it out, old seals again")],
-        "purge" if here => vec![way("", "purge tee and hose")],
-        "zero" if here => vec![way("", "zero the transducer")],
-        "valve" if here => LEVER.into_iter().map(|(rest, text)| way(rest, format!("tee's valve {text}"))).collect(),
+        "remove" if here => {
+            vec![way("", said("bay-offer-remove")), way("old-seals", said("bay-offer-remove-old-seals"))]
+        }
+        "purge" if here => vec![way("", said("bay-offer-purge"))],
+        "zero" if here => vec![way("", said("bay-offer-zero"))],
+        "valve" if here => {
+            LEVER.into_iter().map(|(rest, text)| way(rest, tell!("bay-offer-valve", text = text))).collect()
+        }
         "range" if here => vec![
-            way("suction", "transducer \u{2212}1 to +3 bar"),
-            way("pressure", "transducer 0 to 10 bar"),
-            way("absolute", "transducer 0 to 4 bar absolute"),
+            way("suction", said("bay-offer-range-suction")),
+            way("pressure", said("bay-offer-range-pressure")),
+            way("absolute", said("bay-offer-range-absolute")),
         ],
-        "drawdown" if here => vec![way("", "draw down and watch, 5 min")],
-        "airtest" if here => vec![way("", "air and soapy water")],
-        "second" if second => vec![way("off", "second transducer off")],
-        "second" => vec![way(own, "second transducer here")],
-        "read" if second => vec![way("second", "read the second transducer")],
-        "container" if fed => vec![way("back", "feed from the tank again")],
-        "container" => vec![way(own, "feed from a container here")],
-        "plug" if plugged => vec![way("off", "take the plug out")],
-        "plug" => vec![way(own, "plug the way on")],
+        "drawdown" if here => vec![way("", said("bay-offer-drawdown"))],
+        "airtest" if here => vec![way("", said("bay-offer-airtest"))],
+        "second" if second => vec![way("off", said("bay-offer-second-off"))],
+        "second" => vec![way(own, said("bay-offer-second"))],
+        "read" if second => vec![way("second", said("bay-offer-second-read"))],
+        "container" if fed => vec![way("back", said("bay-offer-container-back"))],
+        "container" => vec![way(own, said("bay-offer-container"))],
+        "plug" if plugged => vec![way("off", said("bay-offer-plug-off"))],
+        "plug" => vec![way(own, said("bay-offer-plug"))],
         "deliver" => vec![
-            way(format!("{own} 30"), "delivery 30 s, throttled"),
-            way(format!("{own} 30 free"), "delivery 30 s, free"),
+            way(format!("{own} 30"), said("bay-offer-deliver-throttled")),
+            way(format!("{own} 30 free"), said("bay-offer-deliver-free")),
         ],
-        "repair" => vec![way(format!("{own} reseal"), "remake this joint")],
+        "repair" => vec![way(format!("{own} reseal"), said("bay-offer-reseal-joint"))],
         _ => at_any(verb, joint),
     }
 }
 
 fn at_vehicle(verb: &str, bare: bool, job: &Job, seen: &Observation) -> Vec<(String, String)> {
     match verb {
-        "cap" => vec![way("open", "open the filler cap"), way("shut", "shut the filler cap")],
+        "cap" => vec![way("open", said("bay-offer-cap-open")), way("shut", said("bay-offer-cap-shut"))],
         "tilt" => vec![
-            way("10", "nose up on the ramp, 10°"),
-            way("-10", "nose down on the ramp, 10°"),
-            way("0", "level again"),
+            way("10", said("bay-offer-tilt-up")),
+            way("-10", said("bay-offer-tilt-down")),
+            way("0", said("bay-offer-tilt-level")),
         ],
-        "clampzero" => vec![way("", "zero the clamp, 20 A range"), way("large", "zero the clamp, 200 A range")],
+        "clampzero" => vec![way("", said("bay-offer-clampzero")), way("large", said("bay-offer-clampzero-large"))],
         "hint" => {
-            vec![way("1", "hint: how to compare"), way("2", "hint: where to look"), way("3", "hint: what to test")]
+            vec![
+                way("1", said("bay-offer-hint-1")),
+                way("2", said("bay-offer-hint-2")),
+                way("3", said("bay-offer-hint-3")),
+            ]
         }
         "key" => vec![way("on", "key on"), way("off", "key off")],
-        "prime" => vec![way("5", "primer, 5 strokes"), way("12", "primer, 12 strokes")],
+        "prime" => vec![way("5", said("bay-offer-primer-5")), way("12", said("bay-offer-primer-12"))],
         "wait" => {
             [("10", "10 s"), ("60", "1 min"), ("5min", "5 min"), ("20min", "20 min"), ("1h", "1 h"), ("8h", "8 h")]
                 .into_iter()
-                .map(|(rest, text)| way(rest, format!("let {text} pass")))
+                .map(|(rest, text)| way(rest, tell!("bay-offer-wait", text = text)))
                 .collect()
         }
         "read" => READ.into_iter().map(|(rest, probe)| way(rest, probe_words(&probe))).collect(),
-        "second" => vec![way("off", "second transducer off")],
-        "container" => vec![way("back", "feed from the tank again")],
-        "plug" => vec![way("off", "take the plug out")],
+        "second" => vec![way("off", said("bay-offer-second-off"))],
+        "container" => vec![way("back", said("bay-offer-container-back"))],
+        "plug" => vec![way("off", said("bay-offer-plug-off"))],
         "tap" => {
             let lever = |(tap, open): &(String, f64)| {
                 let (rest, text) = if *open > 0.5 { ("shut", "shut") } else { ("open", "open") };
                 let label = job.plant.part(tap).map_or(tap.as_str(), |p| p.label.as_str());
-                way(format!("{} {rest}", name(tap)), format!("{text} the {label}"))
+                way(format!("{} {rest}", name(tap)), tell!("bay-offer-lever-of", text = text, label = label))
             };
             seen.taps.iter().map(lever).collect()
         }
@@ -243,26 +267,26 @@ fn at_vehicle(verb: &str, bare: bool, job: &Job, seen: &Observation) -> Vec<(Str
 
 fn bare_words(verb: &str) -> &str {
     match verb {
-        "sample" => "dip and draw a sample",
-        "bleed" => "fill and bleed the line",
-        "leakcheck" => "check every disturbed joint",
+        "sample" => said("bay-offer-sample-bare"),
+        "bleed" => said("bay-offer-bleed"),
+        "leakcheck" => said("bay-offer-leakcheck"),
         other => other,
     }
 }
 
-const fn probe_words(probe: &Probe) -> &'static str {
+fn probe_words(probe: &Probe) -> &'static str {
     match probe {
         Probe::Second => "second transducer",
         Probe::Jar => "measuring jar",
         Probe::Dip => "dip stick",
-        Probe::OwnSensor => "the vehicle's own sensor",
-        Probe::Effort => "effort of its control",
+        Probe::OwnSensor => said("bay-meter-own-sensor"),
+        Probe::Effort => said("bay-offer-effort"),
         Probe::Battery => "battery",
-        Probe::Revs => "rev counter",
+        Probe::Revs => said("bay-meter-revs"),
         Probe::RecordMean | Probe::RecordPeak | Probe::RecordSwing | Probe::RecordUneven => {
-            "fast record of the current"
+            said("bay-offer-record")
         }
-        Probe::Volts { .. } | Probe::Clamp { .. } | Probe::Thermometer { .. } => "meter",
+        Probe::Volts { .. } | Probe::Clamp { .. } | Probe::Thermometer { .. } => said("bay-offer-meter"),
     }
 }
 
@@ -290,45 +314,48 @@ fn is_soft(line: &Line) -> bool {
 pub fn why_not(action: &Action, job: &Job, seen: &Observation) -> String {
     let runs = matches!(seen.engine, EngineRun::Steady | EngineRun::Uneven);
     let turns = runs || seen.engine == EngineRun::Cranking;
-    let still = if turns { "the engine is turning" } else { "" };
-    let tee = if seen.tee.is_none() { "no tee is fitted" } else { "" };
+    let still = if turns { said("bay-why-engine-turning") } else { "" };
+    let tee = if seen.tee.is_none() { said("bay-why-no-tee") } else { "" };
     let left = |words: String| seen.left_on.contains(&words);
     let first = |reasons: &[&str]| reasons.iter().find(|r| !r.is_empty()).map_or("", |r| r).to_owned();
     let when = |is: bool, words: &'static str| if is { words } else { "" };
     match action {
         Action::FitTee { joint, .. } => {
             let here = seen.tee.as_ref().is_some_and(|t| t.joint == *joint);
-            first(&[still, when(here, "the tee sits here already")])
+            first(&[still, when(here, said("bay-why-tee-here"))])
         }
         Action::RemoveTee { .. } | Action::Purge | Action::Zero => first(&[tee, still]),
         Action::Valve { .. } => first(&[tee]),
-        Action::Range { range } => first(&[when(*range == seen.range, "it is on the hose already"), still]),
-        Action::Key { to } => first(&[when(*to == seen.key, "the key stands there already")]),
-        Action::Crank { .. } => {
-            first(&[when(seen.key == Key::Off, "the key is off"), when(turns, "the engine is turning")])
-        }
+        Action::Range { range } => first(&[when(*range == seen.range, said("bay-why-on-hose")), still]),
+        Action::Key { to } => first(&[when(*to == seen.key, said("bay-why-key-there"))]),
+        Action::Crank { .. } => first(&[
+            when(seen.key == Key::Off, said("bay-why-key-off")),
+            when(turns, said("bay-why-engine-turning")),
+        ]),
         Action::Speed { .. } | Action::Load { .. } | Action::Snap => {
-            first(&[when(!runs, "the engine doesn't run")])
+            first(&[when(!runs, said("bay-why-engine-not-running"))])
         }
         Action::SecondGauge { joint } => {
             let now = seen.second.as_ref().map(|(at, _)| at);
             let tee_here = joint.is_some() && seen.tee.as_ref().map(|t| &t.joint) == joint.as_ref();
             first(&[
-                when(joint.is_none() && now.is_none(), "none is fitted"),
-                when(joint.is_some() && now == joint.as_ref(), "it sits here already"),
-                when(tee_here, "the tee sits here"),
+                when(joint.is_none() && now.is_none(), said("bay-why-none-fitted")),
+                when(joint.is_some() && now == joint.as_ref(), said("bay-why-sits-here")),
+                when(tee_here, said("bay-why-tee-sits-here")),
                 still,
             ])
         }
         Action::Sample | Action::Measure { probe: Probe::Dip } => first(&[still]),
-        Action::Measure { probe: Probe::Second } => first(&[when(seen.second.is_none(), "none is fitted")]),
+        Action::Measure { probe: Probe::Second } => {
+            first(&[when(seen.second.is_none(), said("bay-why-none-fitted"))])
+        }
         Action::Pinch { part, on } => {
             let soft = matches!(job.plant.part(part).map(|p| &p.is), Some(Component::Line(line)) if is_soft(line));
             let pinched = left(format!("the clamp on \"{part}\""));
             first(&[
-                when(!soft, "it isn't a soft hose"),
-                when(pinched && *on, "it is pinched already"),
-                when(!pinched && !*on, "it isn't pinched"),
+                when(!soft, said("bay-why-not-soft")),
+                when(pinched && *on, said("bay-why-pinched")),
+                when(!pinched && !*on, said("bay-why-not-pinched")),
                 still,
             ])
         }
@@ -337,33 +364,33 @@ pub fn why_not(action: &Action, job: &Job, seen: &Observation) -> String {
             let here = joint.as_ref().is_some_and(|j| left(format!("the plug at \"{j}\"")));
             first(&[
                 still,
-                when(joint.is_none() && !any, "nothing is plugged"),
-                when(here, "it is plugged already"),
+                when(joint.is_none() && !any, said("bay-why-nothing-plugged")),
+                when(here, said("bay-why-plugged")),
             ])
         }
         Action::Bridge { part, on } => {
             let bridged = left(format!("the test lead at \"{part}\""));
-            first(&[when(bridged && *on, "it is on already"), when(!bridged && !*on, "no test lead is on")])
+            first(&[when(bridged && *on, said("bay-why-lead-on")), when(!bridged && !*on, said("bay-why-no-lead"))])
         }
         Action::Deliver { .. } => first(&[still]),
         Action::ReturnFlow { .. } => {
             let engine = job.plant.engine();
             let none = engine.is_none_or(|e| e.overflow.is_none() && e.back_leak.si() == 0.0);
-            first(&[when(none, "nothing comes back from this engine"), when(!runs, "the engine must run for this")])
+            first(&[when(none, said("bay-why-no-return")), when(!runs, said("bay-why-must-run"))])
         }
         Action::VacuumTest | Action::AirTest => decay(matches!(action, Action::AirTest), job, seen, still),
-        Action::Cap { open } => first(&[when(*open == seen.cap_open, "it stands so already")]),
+        Action::Cap { open } => first(&[when(*open == seen.cap_open, said("bay-why-stands-so"))]),
         Action::Container { joint } => {
-            first(&[still, when(*joint == seen.container, "it is connected like that already")])
+            first(&[still, when(*joint == seen.container, said("bay-why-connected-so"))])
         }
         Action::Prime { .. } => {
             let none = !job.plant.parts.iter().any(has_primer);
-            first(&[when(none, "this vehicle has no hand primer"), still])
+            first(&[when(none, said("bay-why-no-primer")), still])
         }
         Action::Bleed => first(&[still]),
         Action::Repair { part, remedy } => {
             let joint = job.plant.part(part).is_none();
-            first(&[when(joint && *remedy != Remedy::Reseal, "a joint can only be remade"), still])
+            first(&[when(joint && *remedy != Remedy::Reseal, said("bay-why-joint-only-resealed")), still])
         }
         _ => String::new(),
     }
@@ -371,17 +398,17 @@ pub fn why_not(action: &Action, job: &Job, seen: &Observation) -> String {
 
 /// Why a closed section can't be put under vacuum or air.
 fn decay(air: bool, job: &Job, seen: &Observation, still: &str) -> String {
-    let Some(tee) = &seen.tee else { return "no tee is fitted".to_owned() };
+    let Some(tee) = &seen.tee else { return said("bay-why-no-tee").to_owned() };
     let words = if air && !job.plant.service.air_decay {
-        "this centre hasn't switched it on"
+        said("bay-why-not-switched-on")
     } else if job.plant.is_petrol() {
-        "not on petrol"
+        said("bay-why-not-on-petrol")
     } else if job.plant.is_under_pressure(&tee.joint) {
-        "the tee sits on the pressure side"
+        said("bay-why-pressure-side")
     } else if !still.is_empty() {
         still
     } else if tee.valve_open > 0.05 {
-        "shut the tee's valve first"
+        said("bay-why-shut-valve")
     } else {
         ""
     };

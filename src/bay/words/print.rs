@@ -4,6 +4,7 @@ use super::Word;
 use crate::bay::action::{
     Action, GaugeRange, Key, Micros, Perceived, Probe, Reading, Remedy, SECOND, SafetyStep, TestEntry, Verdict,
 };
+use crate::tell;
 
 pub(super) const STEPS: [(&str, SafetyStep); 6] = [
     ("protection", SafetyStep::Protection),
@@ -254,5 +255,5 @@ fn quote(text: &str) -> String {
 
 /// Everything known about a verb, as a paragraph.
 pub(super) fn explain(word: &Word) -> String {
-    format!("{}\n  Write: {}\n  For example: {}\n", word.doc, word.syntax, word.example)
+    tell!("bay-help-explain", doc = word.doc, syntax = word.syntax, example = word.example)
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::cut::Line;
 use super::{Group, Said, Unclear, View, Word, nearest, print, seen_words};
 use crate::bay::action::{Action, Finding, Key, Prediction, Probe, Quantity, Reading, RuledOut, State, TestEntry};
+use crate::msg;
 use crate::units::PressureUnit;
 
 /// Every word, in the order of the work.
@@ -12,7 +13,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "safe",
         syntax: "safe protection|ventilation|extinguisher|chocks|drip-tray|pressure-away",
-        doc: "Takes a safety step. None of them costs marked minutes.",
+        doc: msg!("bay-doc-safe"),
         group: Group::Safe,
         example: "safe protection",
         read: |line| Ok(Said::Do(Action::MakeSafe { step: line.choice("a safety step", &print::STEPS)? })),
@@ -20,7 +21,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "ask",
         syntax: "ask QUESTION",
-        doc: "Asks the customer one of the questions on the job card.",
+        doc: msg!("bay-doc-ask"),
         group: Group::Ask,
         example: "ask since-when",
         read: |line| Ok(Said::Do(Action::Ask { question: line.name("a question", &line.terms.questions)? })),
@@ -28,8 +29,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "look",
         syntax: "look PART",
-        doc: "Looks at, feels and smells a part or a joint; or one's own \"tee\" or \"container\", and puts right what is \
-              seen there.",
+        doc: msg!("bay-doc-look"),
         group: Group::Ask,
         example: "look filter",
         read: |line| Ok(Said::Do(Action::Look { part: line.name("a part", &line.terms.parts)? })),
@@ -37,8 +37,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "fit",
         syntax: "fit JOINT [old-seals]",
-        doc: "Fits the test tee (glass, valve, gauge) at a joint, with new seals unless you say otherwise. \
-              Moves it when it sits elsewhere.",
+        doc: msg!("bay-doc-fit"),
         group: Group::Tee,
         example: "fit pump-in",
         read: |line| {
@@ -49,7 +48,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "remove",
         syntax: "remove [old-seals]",
-        doc: "Takes the tee out and remakes the joint, with new seals unless you say otherwise.",
+        doc: msg!("bay-doc-remove"),
         group: Group::Tee,
         example: "remove",
         read: |line| Ok(Said::Do(Action::RemoveTee { new_seals: !line.has("old-seals") })),
@@ -57,7 +56,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "purge",
         syntax: "purge",
-        doc: "Lets the air out of the tee and its hose with the hand primer.",
+        doc: msg!("bay-doc-purge"),
         group: Group::Tee,
         example: "purge",
         read: |_| Ok(Said::Do(Action::Purge)),
@@ -65,7 +64,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "zero",
         syntax: "zero",
-        doc: "Sets the gauge to zero with its hose open to the air, at the height of the tapping.",
+        doc: msg!("bay-doc-zero"),
         group: Group::Tee,
         example: "zero",
         read: |_| Ok(Said::Do(Action::Zero)),
@@ -73,7 +72,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "valve",
         syntax: "valve open|shut|SHARE",
-        doc: "Moves the lever of the tee's valve: open, shut, or a share of the way such as 0.5.",
+        doc: msg!("bay-doc-valve"),
         group: Group::Tee,
         example: "valve 0.5",
         read: |line| Ok(Said::Do(Action::Valve { open: line.lever()? })),
@@ -81,8 +80,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "range",
         syntax: "range suction|pressure|absolute",
-        doc: "Changes the transducer: suction for \u{2212}1 to +3 bar, pressure for 0 to 10 bar, absolute for 0 to 4 bar \
-              against vacuum. Each wants zeroing.",
+        doc: msg!("bay-doc-range"),
         group: Group::Tee,
         example: "range pressure",
         read: |line| Ok(Said::Do(Action::Range { range: line.choice("a range", &print::RANGES)? })),
@@ -90,8 +88,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "second",
         syntax: "second JOINT|off",
-        doc: "Fits a second transducer at a joint, for the drop between two places or the pressure in the return; \
-              “read second” reads it.",
+        doc: msg!("bay-doc-second"),
         group: Group::Tee,
         example: "second \"filter in\"",
         read: |line| Ok(Said::Do(Action::SecondGauge { joint: joint_or_off(line)? })),
@@ -99,7 +96,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "key",
         syntax: "key on|off",
-        doc: "Turns the key. Off stops a running engine.",
+        doc: msg!("bay-doc-key"),
         group: Group::Engine,
         example: "key on",
         read: |line| {
@@ -111,7 +108,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "crank",
         syntax: "crank SECONDS",
-        doc: "Turns the starter, for so long or until the engine runs.",
+        doc: msg!("bay-doc-crank"),
         group: Group::Engine,
         example: "crank 8",
         read: |line| Ok(Said::Do(Action::Crank { secs: line.seconds("how long at most, such as 8")? })),
@@ -119,7 +116,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "idle",
         syntax: "idle",
-        doc: "Lets the engine idle.",
+        doc: msg!("bay-doc-idle"),
         group: Group::Engine,
         example: "idle",
         read: |line| Ok(Said::Do(Action::Speed { rpm: line.terms.speeds.map_or(0.0, |(idle, _)| idle) })),
@@ -127,7 +124,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "speed",
         syntax: "speed RPM|idle|raised",
-        doc: "Holds the engine at a speed in turns a minute; “raised” is the test speed of the card.",
+        doc: msg!("bay-doc-speed"),
         group: Group::Engine,
         example: "speed 2500",
         read: |line| {
@@ -150,7 +147,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "load",
         syntax: "load SHARE",
-        doc: "Loads the engine at the speed at which it is held, from 0 to 1.",
+        doc: msg!("bay-doc-load"),
         group: Group::Engine,
         example: "load 0.8",
         read: |line| Ok(Said::Do(Action::Load { share: line.number("a share from 0 to 1")? })),
@@ -158,7 +155,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "snap",
         syntax: "snap",
-        doc: "Floors the throttle for two seconds and lets go; listen whether it picks up.",
+        doc: msg!("bay-doc-snap"),
         group: Group::Engine,
         example: "snap",
         read: |_| Ok(Said::Do(Action::Snap)),
@@ -166,7 +163,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "tap",
         syntax: "tap VALVE open|shut|SHARE",
-        doc: "Moves the lever of one of the vehicle's own shut-off valves.",
+        doc: msg!("bay-doc-tap"),
         group: Group::Engine,
         example: "tap \"fuel tap\" shut",
         read: |line| {
@@ -177,7 +174,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "tilt",
         syntax: "tilt DEGREES",
-        doc: "Stands the vehicle on a slope, nose up, or down with a negative number; 0 is level again.",
+        doc: msg!("bay-doc-tilt"),
         group: Group::Engine,
         example: "tilt 10",
         read: |line| Ok(Said::Do(Action::Tilt { degrees: line.number("degrees, such as 10")? })),
@@ -185,7 +182,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "sample",
         syntax: "sample",
-        doc: "Dips the tank and draws a sample from its bottom into a clear jar.",
+        doc: msg!("bay-doc-sample"),
         group: Group::Ask,
         example: "sample",
         read: |_| Ok(Said::Do(Action::Sample)),
@@ -193,7 +190,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "codes",
         syntax: "codes",
-        doc: "Reads stored trouble codes and what the vehicle's own sensor in the supply reports.",
+        doc: msg!("bay-doc-codes"),
         group: Group::Ask,
         example: "codes",
         read: |_| Ok(Said::Do(Action::Codes)),
@@ -201,8 +198,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "listen",
         syntax: "listen PUMP",
-        doc: "Listens to and feels an electric pump, its fuse and its relay, as the key is turned or with the engine \
-              running.",
+        doc: msg!("bay-doc-listen"),
         group: Group::Ask,
         example: "listen pump",
         read: |line| Ok(Said::Do(Action::Listen { part: line.name("a pump", &line.terms.parts)? })),
@@ -210,8 +206,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "battery",
         syntax: "battery",
-        doc: "Reads the battery at rest and under the starter, and how fast that turns the engine; its fuel is held \
-              back.",
+        doc: msg!("bay-doc-battery"),
         group: Group::Ask,
         example: "battery",
         read: |_| Ok(Said::Do(Action::Battery)),
@@ -219,8 +214,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "volts",
         syntax: "volts POINT POINT",
-        doc: "Voltage between two points of the pump's circuit, live: red lead first. A bad joint shows only with \
-              current.",
+        doc: msg!("bay-doc-volts"),
         group: Group::Isolate,
         example: "volts \"battery +\" \"pump +\"",
         read: |line| {
@@ -232,7 +226,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "clamp",
         syntax: "clamp PUMP",
-        doc: "Current of an electric pump, by a clamp round its lead; the clamp stays there.",
+        doc: msg!("bay-doc-clamp"),
         group: Group::Isolate,
         example: "clamp pump",
         read: |line| {
@@ -243,7 +237,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "clampzero",
         syntax: "clampzero [large]",
-        doc: "Takes the clamp in hand, in its 20 A range or the large one of 200 A, and sets it to zero with empty jaws.",
+        doc: msg!("bay-doc-clampzero"),
         group: Group::Isolate,
         example: "clampzero",
         read: |line| Ok(Said::Do(Action::ZeroClamp { large: line.has("large") })),
@@ -251,7 +245,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "capture",
         syntax: "capture PUMP [start]",
-        doc: "Records a pump's current fast, as it runs or from the turn of the key: mean, peak, swing, evenness.",
+        doc: msg!("bay-doc-capture"),
         group: Group::Isolate,
         example: "capture pump start",
         read: |line| {
@@ -262,7 +256,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "thermometer",
         syntax: "thermometer PLACE",
-        doc: "Temperature at a part or joint, by a contact thermometer.",
+        doc: msg!("bay-doc-thermometer"),
         group: Group::Isolate,
         example: "thermometer filter",
         read: |line| {
@@ -273,9 +267,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "read",
         syntax: "read second|jar|dip|sensor|effort|battery|revs|mean|peak|swing|uneven",
-        doc: "Reads what is connected or at hand: the second transducer, the measuring jar, the dip stick, the \
-              vehicle's own pressure sensor and the effort of its control, the battery, the rev counter; mean, peak, \
-              swing and unevenness of the last fast record.",
+        doc: msg!("bay-doc-read"),
         group: Group::Isolate,
         example: "read second",
         read: |line| {
@@ -288,7 +280,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "bridge",
         syntax: "bridge PUMP on|off",
-        doc: "Feeds an electric pump through a fused test lead past its relay, or takes the lead off.",
+        doc: msg!("bay-doc-bridge"),
         group: Group::Isolate,
         example: "bridge pump on",
         read: |line| {
@@ -299,7 +291,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "pinch",
         syntax: "pinch HOSE on|off",
-        doc: "Closes a soft hose with smooth jaws, or opens it again. Never plastic, braided or high-pressure lines.",
+        doc: msg!("bay-doc-pinch"),
         group: Group::Isolate,
         example: "pinch hose on",
         read: |line| {
@@ -310,7 +302,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "plug",
         syntax: "plug JOINT|off",
-        doc: "Plugs the way on from a joint, or joins it again. Don't forget the plug.",
+        doc: msg!("bay-doc-plug"),
         group: Group::Isolate,
         example: "plug pump-in",
         read: |line| Ok(Said::Do(Action::Blank { joint: joint_or_off(line)? })),
@@ -318,8 +310,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "deliver",
         syntax: "deliver JOINT SECONDS [free]",
-        doc: "Lets a joint deliver into a measuring jar for so long with the pump at work, through a throttle that \
-              keeps about working pressure, or freely.",
+        doc: msg!("bay-doc-deliver"),
         group: Group::Isolate,
         example: "deliver pump-out 30",
         read: |line| {
@@ -331,7 +322,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "returnflow",
         syntax: "returnflow SECONDS",
-        doc: "Leads the return into a measuring jar for so long while the engine runs.",
+        doc: msg!("bay-doc-returnflow"),
         group: Group::Isolate,
         example: "returnflow 30",
         read: |line| Ok(Said::Do(Action::ReturnFlow { secs: line.seconds("how long, such as 30")? })),
@@ -339,8 +330,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "drawdown",
         syntax: "drawdown",
-        doc: "Draws the section behind the tee's shut valve down to \u{2212}600 mbar by a hand pump and watches it for \
-              five minutes. Diesel only.",
+        doc: msg!("bay-doc-drawdown"),
         group: Group::Isolate,
         example: "drawdown",
         read: |_| Ok(Said::Do(Action::VacuumTest)),
@@ -348,8 +338,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "airtest",
         syntax: "airtest",
-        doc: "Puts 0.3 bar of air on the section behind the tee's shut valve and goes over its joints with soapy \
-              water. Diesel only, and only where the centre has switched it on.",
+        doc: msg!("bay-doc-airtest"),
         group: Group::Isolate,
         example: "airtest",
         read: |_| Ok(Said::Do(Action::AirTest)),
@@ -357,7 +346,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "warm",
         syntax: "warm PLACE",
-        doc: "Warms a part for five minutes with warm air; never with a flame.",
+        doc: msg!("bay-doc-warm"),
         group: Group::Isolate,
         example: "warm filter",
         read: |line| Ok(Said::Do(Action::Treat { place: read_place(line)?, warm: true })),
@@ -365,7 +354,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "cool",
         syntax: "cool PLACE",
-        doc: "Cools a part for five minutes with a wet cloth.",
+        doc: msg!("bay-doc-cool"),
         group: Group::Isolate,
         example: "cool filter",
         read: |line| Ok(Said::Do(Action::Treat { place: read_place(line)?, warm: false })),
@@ -373,7 +362,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "wiggle",
         syntax: "wiggle PLACE",
-        doc: "Wiggles, taps and flexes a part for ten seconds and watches what changes.",
+        doc: msg!("bay-doc-wiggle"),
         group: Group::Isolate,
         example: "wiggle filter",
         read: |line| Ok(Said::Do(Action::Wiggle { place: read_place(line)? })),
@@ -381,7 +370,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "cap",
         syntax: "cap open|shut",
-        doc: "Opens or shuts the filler cap; listen when it opens.",
+        doc: msg!("bay-doc-cap"),
         group: Group::Isolate,
         example: "cap open",
         read: |line| {
@@ -392,7 +381,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "refuel",
         syntax: "refuel LITRES",
-        doc: "Pours known, clean fuel of the vehicle's grade into the tank; what doesn't go in stays in the can.",
+        doc: msg!("bay-doc-refuel"),
         group: Group::Isolate,
         example: "refuel 10",
         read: |line| Ok(Said::Do(Action::Refuel { litres: line.number("litres, such as 10")? })),
@@ -400,7 +389,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "container",
         syntax: "container JOINT|back",
-        doc: "Feeds the engine from an external container at a joint; “back” goes back to the tank.",
+        doc: msg!("bay-doc-container"),
         group: Group::Isolate,
         example: "container \"filter in\"",
         read: |line| {
@@ -412,7 +401,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "prime",
         syntax: "prime STROKES",
-        doc: "Works the hand primer so many strokes and feels how hard it gets.",
+        doc: msg!("bay-doc-prime"),
         group: Group::Isolate,
         example: "prime 12",
         read: |line| Ok(Said::Do(Action::Prime { strokes: line.whole("a number of strokes, such as 12")? })),
@@ -420,7 +409,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "wait",
         syntax: "wait SECONDS | wait N min | wait N h",
-        doc: "Lets time pass.",
+        doc: msg!("bay-doc-wait"),
         group: Group::Time,
         example: "wait 2min",
         read: |line| Ok(Said::Do(Action::Wait { secs: line.seconds("how long, such as 60 or 2min")? })),
@@ -428,10 +417,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "record",
         syntax: "record STATE|QUANTITY VALUE [UNIT] VERDICT [from \"SOURCE\"] [window -SECONDS | FROM..TO] [remark \"WORDS\" | # WORDS]",
-        doc: "Writes a line in the test sheet. The states are rest, prime, crank, idle, raised, load, dead-head and \
-              hold; the verdicts within, outside, not-proven and invalid. Depression is negative. Without a window \
-              the last second is meant. With a quantity (pressure, voltage, current, volume, temperature, level, \
-              speed, duty) in the state's place it writes what the last test of that quantity showed.",
+        doc: msg!("bay-doc-record"),
         group: Group::Sheet,
         example: "record idle -95 mbar within from \"vehicle card\" window -3s",
         read: |line| match line.quantity() {
@@ -442,7 +428,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "amend",
         syntax: "amend LINE STATE VALUE [UNIT] VERDICT [from \"SOURCE\"] [window …] [remark \"WORDS\" | # WORDS]",
-        doc: "Corrects a line of the test sheet from the stored trace.",
+        doc: msg!("bay-doc-amend"),
         group: Group::Sheet,
         example: "amend 2 idle -95 mbar within",
         read: |line| {
@@ -453,9 +439,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "note",
         syntax: "note glass|primer|cap|engine|sample|pump WORD",
-        doc: "Writes down something perceived: glass clear, mist, bubbles, foam, slugs or empty; primer firm, \
-              soft or slack; cap silent or hiss; engine off, cranking, steady, uneven or stalled; sample clear, hazy, \
-              water, dirty or wrong-fuel; pump silent, hum, whine, ragged, labouring or stuck.",
+        doc: msg!("bay-doc-note"),
         group: Group::Sheet,
         example: "note glass clear",
         read: |line| {
@@ -471,7 +455,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "predict",
         syntax: "predict STATE LOW..HIGH [UNIT] [if CANDIDATE]",
-        doc: "Says beforehand what a test will show, as you expect it or as it would be under one candidate.",
+        doc: msg!("bay-doc-predict"),
         group: Group::Conclude,
         example: "predict idle -150..-40 mbar if plugged-filter",
         read: |line| {
@@ -489,7 +473,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "believe",
         syntax: "believe CANDIDATE POINTS [CANDIDATE POINTS …]",
-        doc: "Shares 100 points over the candidates. Those you leave out get none.",
+        doc: msg!("bay-doc-believe"),
         group: Group::Conclude,
         example: "believe plugged-filter 70 air 30",
         read: |line| {
@@ -512,8 +496,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "hint",
         syntax: "hint 1|2|3",
-        doc: "Asks for a hint while practising: 1 how to compare, 2 where to look, 3 what to test. It costs points and \
-              is recorded; none names the cause.",
+        doc: msg!("bay-doc-hint"),
         group: Group::Conclude,
         example: "hint 1",
         read: |line| Ok(Said::Do(Action::Hint { level: line.whole("a level: 1, 2 or 3")? })),
@@ -521,9 +504,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "submit",
         syntax: "submit CANDIDATE CONFIDENCE [because LINE LINE …] [not CANDIDATE LINE LINE …] … [\"WORDS\"]",
-        doc: "Submits the finding: the candidate, how sure you are (50 to 99 in 100), the lines of the sheet that \
-              carry it, rivals that you hold to be ruled out, each with the lines that do so, and the finding in \
-              your own words.",
+        doc: msg!("bay-doc-submit"),
         group: Group::Conclude,
         example: "submit plugged-filter 85 because 3 5 not worn-pump 6 \"Suction at idle is far out; clear after the filter was bypassed.\"",
         read: |line| {
@@ -542,7 +523,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "repair",
         syntax: "repair PART replace|clean|reseal",
-        doc: "Puts a part right: a new one, cleaned, or its joints remade with new seals.",
+        doc: msg!("bay-doc-repair"),
         group: Group::PutRight,
         example: "repair filter replace",
         read: |line| {
@@ -553,7 +534,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "bleed",
         syntax: "bleed",
-        doc: "Fills and bleeds the line by the plant's method.",
+        doc: msg!("bay-doc-bleed"),
         group: Group::PutRight,
         example: "bleed",
         read: |_| Ok(Said::Do(Action::Bleed)),
@@ -561,7 +542,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "leakcheck",
         syntax: "leakcheck",
-        doc: "Checks every disturbed joint, dry and under way.",
+        doc: msg!("bay-doc-leakcheck"),
         group: Group::PutRight,
         example: "leakcheck",
         read: |_| Ok(Said::Do(Action::LeakCheck)),
@@ -569,7 +550,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "handback",
         syntax: "handback",
-        doc: "Gives the vehicle back. Ends the sitting.",
+        doc: msg!("bay-doc-handback"),
         group: Group::PutRight,
         example: "handback",
         read: |_| Ok(Said::Do(Action::HandBack)),
@@ -577,7 +558,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "status",
         syntax: "status",
-        doc: "Says what can be perceived now: time, engine, gauge, glass, cautions.",
+        doc: msg!("bay-doc-status"),
         group: Group::Show,
         example: "status",
         read: |_| Ok(Said::Show(View::Status)),
@@ -585,7 +566,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "trace",
         syntax: "trace",
-        doc: "Says what the gauge showed during the last half minute.",
+        doc: msg!("bay-doc-trace"),
         group: Group::Show,
         example: "trace",
         read: |_| Ok(Said::Show(View::Trace)),
@@ -593,7 +574,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "card",
         syntax: "card",
-        doc: "Reads the job card and the vehicle card: complaint, questions, joints, limits, candidates.",
+        doc: msg!("bay-doc-card"),
         group: Group::Show,
         example: "card",
         read: |_| Ok(Said::Show(View::Card)),
@@ -601,7 +582,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "sheet",
         syntax: "sheet",
-        doc: "Reads the test sheet.",
+        doc: msg!("bay-doc-sheet"),
         group: Group::Show,
         example: "sheet",
         read: |_| Ok(Said::Show(View::Sheet)),
@@ -609,7 +590,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "help",
         syntax: "help [WORD]",
-        doc: "Lists the words, or explains one.",
+        doc: msg!("bay-doc-help"),
         group: Group::Show,
         example: "help record",
         read: |line| Ok(Said::Show(View::Help(line.next().map(|piece| piece.text)))),
@@ -617,7 +598,7 @@ pub static WORDS: &[Word] = &[
     Word {
         verb: "quit",
         syntax: "quit",
-        doc: "Leaves. The record keeps what was done, and the sitting can be resumed.",
+        doc: msg!("bay-doc-quit"),
         group: Group::Show,
         example: "quit",
         read: |_| Ok(Said::Show(View::Quit)),

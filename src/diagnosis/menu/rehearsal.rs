@@ -12,9 +12,11 @@ use crate::bay::observation::{Answer, EngineRun};
 use crate::bay::{Bay, EvidenceKind};
 use crate::diagnosis::ensemble::perceived_word;
 use crate::fault::modifier::{Cause, Modifier};
+use crate::language::said;
 use crate::plant::Part;
 use crate::plant::component::Component;
 use crate::scenario::model::{FaultBand, Job};
+use crate::tell;
 use crate::units::{PressureUnit, Temperature};
 
 /// Pressure on the card from which the suction transducer no longer reaches, mbar.
@@ -71,7 +73,7 @@ impl Scripter<'_> {
     /// Opens a test; its minutes run from [`Self::begin`] to its last line.
     fn test(&mut self, kind: Kind, words: &str, at_tee: bool) {
         let (joint, words) = if at_tee {
-            (self.joint.0.clone(), format!("{words} at the {}", self.joint.1))
+            (self.joint.0.clone(), tell!("diagnosis-at-joint", words = words, joint = self.joint.1))
         } else {
             (String::new(), words.to_owned())
         };
@@ -115,7 +117,7 @@ impl Scripter<'_> {
     }
 
     fn read(&mut self, state: State) {
-        self.test(Kind::State(state), &format!("{} reading", state.word()), true);
+        self.test(Kind::State(state), &tell!("marking-reading-of", what = state.word()), true);
         self.record(state);
     }
 
@@ -183,13 +185,13 @@ impl Scripter<'_> {
         }
         self.begin();
         self.act(Action::Cap { open: true });
-        self.test(Kind::Cap, "opening of the filler cap", false);
+        self.test(Kind::Cap, said("diagnosis-open-cap"), false);
         self.note(Perceived::Cap);
         self.act(Action::Cap { open: false });
         self.end();
 
         self.begin();
-        self.test(Kind::Sample, "dip and sample from the tank", false);
+        self.test(Kind::Sample, said("diagnosis-dip-sample"), false);
         if self.act(Action::Sample) {
             self.note(Perceived::Sample);
             self.number(Quantity::Level);
@@ -197,14 +199,14 @@ impl Scripter<'_> {
         self.end();
 
         self.begin();
-        self.test(Kind::Primer, "feel of the primer", false);
+        self.test(Kind::Primer, said("diagnosis-feel-primer"), false);
         if self.act(Action::Prime { strokes: STROKES }) {
             self.note(Perceived::Primer);
         }
         self.end();
 
         self.begin();
-        self.test(Kind::Battery, "battery and cranking speed", false);
+        self.test(Kind::Battery, said("diagnosis-battery"), false);
         if self.act(Action::Battery) {
             self.number(Quantity::Voltage);
             self.number(Quantity::Speed);
@@ -214,7 +216,7 @@ impl Scripter<'_> {
         let pump = self.job.plant.electric_pumps().map(|(part, _)| part.name.clone()).next();
         if let Some(part) = pump {
             self.begin();
-            self.test(Kind::Listen, "sound of the electric pump as the key is turned", false);
+            self.test(Kind::Listen, said("diagnosis-listen-pump"), false);
             if self.act(Action::Listen { part }) {
                 self.key(Key::Off);
                 self.wait(5 * SECOND);
@@ -295,7 +297,7 @@ impl Scripter<'_> {
         self.read(State::Hold);
         if thorough {
             self.wait(LONG_HOLD - HOLD);
-            self.test(Kind::LongHold, "hold reading after five minutes", true);
+            self.test(Kind::LongHold, said("diagnosis-long-hold"), true);
             self.record(State::Hold);
             self.drawdown();
             self.soapy();
@@ -328,22 +330,22 @@ impl Scripter<'_> {
         });
         if let Some((part, feed, earth)) = leads {
             self.begin();
-            self.test(Kind::Volts, "voltage drops of the running pump's feed and earth", false);
+            self.test(Kind::Volts, said("diagnosis-volts"), false);
             self.measure(Probe::Volts { from: "battery +".into(), to: feed });
             self.measure(Probe::Volts { from: earth, to: "battery \u{2212}".into() });
             self.end();
             self.begin();
-            self.test(Kind::Clamp, "clamp round the running pump's lead", false);
+            self.test(Kind::Clamp, said("diagnosis-clamp"), false);
             self.measure(Probe::Clamp { part });
             self.end();
         }
         self.begin();
-        self.test(Kind::OwnSensor, "the vehicle's own sensor and its control's effort", false);
+        self.test(Kind::OwnSensor, said("diagnosis-own-sensor"), false);
         self.measure(Probe::OwnSensor);
         self.measure(Probe::Effort);
         self.end();
         self.begin();
-        self.test(Kind::Return, "return flow into a jar", false);
+        self.test(Kind::Return, said("diagnosis-return-jar"), false);
         if self.act(Action::ReturnFlow { secs: RETURNED_S }) {
             self.number(Quantity::Volume);
         }
@@ -353,7 +355,7 @@ impl Scripter<'_> {
     fn cap_underway(&mut self) {
         self.begin();
         self.wait(FADED);
-        self.test(Kind::CapUnderway, "ten minutes at speed, then the filler cap opened,", true);
+        self.test(Kind::CapUnderway, said("diagnosis-cap-underway"), true);
         self.record(State::Raised);
         if self.act(Action::Cap { open: true }) {
             self.note(Perceived::Cap);
@@ -369,12 +371,12 @@ impl Scripter<'_> {
         let part = |is: fn(&Component) -> bool| plant.parts.iter().find(|p| is(&p.is)).map(|p| p.name.clone());
         let frost = plant.temperature < Temperature::from_celsius(FROST_C) && !plant.is_petrol();
         if let Some(place) = part(|is| matches!(is, Component::Filter(_))).filter(|_| frost) {
-            self.treat(place, true, "warming of the filter, with the raised reading");
+            self.treat(place, true, said("diagnosis-warm-filter"));
         }
         let heat = plant.temperature > Temperature::from_celsius(HEAT_C);
         let pumps = |is: &Component| matches!(is, Component::GearPump(_) | Component::DiaphragmPump(_));
         if let Some(place) = part(pumps).filter(|_| heat) {
-            self.treat(place, false, "cooling of the pump by a wet cloth, with the raised reading");
+            self.treat(place, false, said("diagnosis-cool-pump"));
         }
     }
 
@@ -409,7 +411,7 @@ impl Scripter<'_> {
             if !self.act(Action::Wiggle { place: part }) {
                 continue;
             }
-            self.test(Kind::Wiggle, &format!("wiggling of the {label}, with the reading"), true);
+            self.test(Kind::Wiggle, &tell!("diagnosis-wiggle", label = label), true);
             let end = self.bay.now().saturating_sub(MINUTE);
             self.record_over(State::Raised, (end.saturating_sub(10 * SECOND), end));
             self.note(Perceived::Engine);
@@ -426,13 +428,13 @@ impl Scripter<'_> {
             return;
         }
         for degrees in [SLOPE, -SLOPE] {
-            let way = if degrees > 0.0 { "up" } else { "down" };
+            let way = if degrees > 0.0 { said("diagnosis-nose-up") } else { said("diagnosis-nose-down") };
             self.begin();
             if !self.act(Action::Tilt { degrees }) {
                 continue;
             }
             self.wait(RAISED);
-            self.test(Kind::Tilt, &format!("nose {way} on a slope, with the raised reading"), true);
+            self.test(Kind::Tilt, &tell!("diagnosis-tilt", way = way), true);
             self.record(State::Raised);
             self.note(Perceived::Glass);
             self.note(Perceived::Engine);
@@ -448,7 +450,7 @@ impl Scripter<'_> {
         self.begin();
         self.act(Action::Valve { open: 0.0 });
         self.wait(SECOND);
-        self.test(Kind::Drawdown, "draw-down of the closed section, watched for five minutes", true);
+        self.test(Kind::Drawdown, said("diagnosis-drawdown"), true);
         if self.act(Action::VacuumTest) {
             self.record(State::Hold);
         }
@@ -461,7 +463,7 @@ impl Scripter<'_> {
         self.begin();
         self.act(Action::Valve { open: 0.0 });
         self.wait(SECOND);
-        self.test(Kind::Soapy, "air on the closed section, its joints gone over with soapy water,", true);
+        self.test(Kind::Soapy, said("diagnosis-soapy"), true);
         if self.act(Action::AirTest) {
             // it is let off before the kit is cleared away, which takes ten minutes
             let end = self.bay.now().saturating_sub(10 * MINUTE + SECOND);
@@ -475,7 +477,7 @@ impl Scripter<'_> {
     fn pinched(&mut self) {
         let soft = |p: &&Part| matches!(&p.is, Component::Line(line) if line.squeezed_at.is_some());
         let Some(hose) = self.job.plant.parts.iter().find(soft) else { return };
-        let (part, words) = (hose.name.clone(), format!("hold reading with the {} pinched", hose.label));
+        let (part, words) = (hose.name.clone(), tell!("diagnosis-pinched", hose = hose.label));
         self.begin();
         self.start();
         self.wait(RAISED);
@@ -502,7 +504,7 @@ impl Scripter<'_> {
         if !self.act(Action::SecondGauge { joint: Some(joint) }) {
             return;
         }
-        self.test(Kind::Second, &format!("second transducer at the {label}, read beside the tee"), true);
+        self.test(Kind::Second, &tell!("diagnosis-second", label = label), true);
         self.start();
         self.wait(61 * SECOND + SECOND / 2);
         if self.runs() {
@@ -531,7 +533,7 @@ impl Scripter<'_> {
         if !self.act(Action::Blank { joint: Some(joint) }) {
             return;
         }
-        self.test(Kind::Plugged, &format!("pull on the starter against a plug at the {label}, read"), true);
+        self.test(Kind::Plugged, &tell!("diagnosis-plugged", label = label), true);
         self.key(Key::On);
         self.act(Action::Crank { secs: 6.0 });
         self.wait(SECOND);
@@ -546,9 +548,9 @@ impl Scripter<'_> {
 
     fn delivery(&mut self, joint: &str) {
         self.cooled();
-        self.delivered(joint, false, Kind::Delivery, "delivery into a jar");
+        self.delivered(joint, false, Kind::Delivery, said("diagnosis-delivery"));
         self.cooled();
-        self.delivered(joint, true, Kind::Throttled, "delivery into a jar through a throttle");
+        self.delivered(joint, true, Kind::Throttled, said("diagnosis-delivery-throttled"));
     }
 
     fn delivered(&mut self, joint: &str, throttled: bool, kind: Kind, words: &str) {
@@ -584,7 +586,7 @@ impl Scripter<'_> {
         }
         self.start();
         self.wait(61 * SECOND + SECOND / 2);
-        self.test(Kind::Bypass, "feed from an external container, read", true);
+        self.test(Kind::Bypass, said("diagnosis-bypass"), true);
         if self.runs() {
             self.record(State::Idle);
             self.note(Perceived::Glass);

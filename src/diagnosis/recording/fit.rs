@@ -26,6 +26,7 @@ use crate::diagnosis::ensemble::{Row, Watch};
 use crate::diagnosis::likelihood::{Evidence, cholesky, log_sum_exp, reading_covariance, student_t_log_density};
 use crate::diagnosis::survey::in_parallel;
 use crate::fault::FaultInstance;
+use crate::language::said;
 use crate::ops;
 use crate::plant::Plant;
 use crate::scenario::model::Job;
@@ -215,7 +216,7 @@ impl Bench<'_> {
     /// What a vehicle shows of what was recorded.
     fn shown(&self, faults: &[FaultInstance], deviations: &[f64]) -> Result<Option<Vec<f64>>, String> {
         if self.watch.cancelled() {
-            return Err("cancelled".into());
+            return Err(said("diagnosis-cancelled").into());
         }
         let runs = self.runs(faults, deviations, &self.programme).map(|r| r.0);
         let row: Option<Row> = runs.and_then(|runs| row(&runs, &self.wanted));

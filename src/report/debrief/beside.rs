@@ -9,9 +9,11 @@ use serde::Deserialize;
 
 use super::{Sat, clean, section};
 use crate::bay::action::Micros;
+use crate::language::said;
 use crate::marking::model::Mark;
 use crate::marking::sentence::{clock, number};
 use crate::report::document::{Block, Cell, Holds, Section, Table, Tone, text};
+use crate::tell;
 
 /// The parts, as `assets/schema/mark.schema.json` describes them.
 #[derive(Debug, Default, Deserialize)]
@@ -105,12 +107,14 @@ impl Beside {
             .overrides
             .iter()
             .map(|o| {
-                let total = o.total.map_or(String::new(), |t| format!("{} of 100, ", number(t, 2)));
+                let total = o.total.map_or(String::new(), |t| tell!("report-of-100-then", total = number(t, 2)));
                 let outcome = super::mark::decided_words(o.outcome.0);
                 let changed: String = o
                     .components
                     .iter()
-                    .map(|(c, share)| format!("\u{201c}{}\u{201d} at {:.0} %; ", c.title(), 100.0 * share))
+                    .map(|(c, share)| {
+                        tell!("report-cause-at", cause = c.title(), share = format!("{:.0}", 100.0 * share))
+                    })
                     .collect();
                 let role = clean(&o.role);
                 let who =
@@ -127,15 +131,15 @@ impl Beside {
             return vec![];
         }
         let mut table = Table::new(
-            "What each stretch of work was worth, by what could be known at its start",
+            said("report-worth-caption"),
             &[
-                ("From", Holds::Figures, 1.2),
-                ("What was read", Holds::Words, 4.2),
-                ("Minutes", Holds::Figures, 1.2),
-                ("Best then", Holds::Words, 4.2),
-                ("Its minutes", Holds::Figures, 1.5),
-                ("Pace", Holds::Figures, 1.1),
-                ("Lost", Holds::Figures, 1.0),
+                (said("report-from"), Holds::Figures, 1.2),
+                (said("report-what-was-read"), Holds::Words, 4.2),
+                (said("report-minutes"), Holds::Figures, 1.2),
+                (said("report-best-then"), Holds::Words, 4.2),
+                (said("report-its-minutes"), Holds::Figures, 1.5),
+                (said("report-pace"), Holds::Figures, 1.1),
+                (said("report-lost"), Holds::Figures, 1.0),
             ],
         );
         for m in &self.moves {
@@ -157,16 +161,13 @@ impl Beside {
             ]);
         }
         let basis = &self.basis;
-        let words = format!(
-            "Par, the way of somebody who always makes the most telling test for its minutes, is {} minutes to the \
-             finding; {} were used, and {} of them lost on tests that told less than the best one then. “Pace” is what \
-             the work could be expected to tell in a minute, against the best single test at that moment; over 100 % where \
-             several readings together, or quicker work than is usual, told more.",
-            number(basis.par_minutes, 0),
-            number(basis.net_minutes, 0),
-            number(basis.wasted_minutes, 0),
+        let words = tell!(
+            "report-par-pace",
+            par = number(basis.par_minutes, 0),
+            used = number(basis.net_minutes, 0),
+            lost = number(basis.wasted_minutes, 0)
         );
-        let heading = Block::Heading { text: "Beside the cheapest way".to_owned() };
+        let heading = Block::Heading { text: said("report-beside-cheapest").to_owned() };
         vec![heading, text(Tone::Plain, words), Block::Table(table)]
     }
 }
@@ -184,11 +185,11 @@ impl Sat<'_> {
         }
         if let Some(c) = &beside.contrast {
             let mut table = Table::new(
-                format!("What the {} would have shown, in 8 of 10 vehicles", clean(&c.test)),
+                tell!("report-contrast-caption", test = clean(&c.test)),
                 &[
-                    ("If it were", Holds::Words, 4.0),
-                    ("Lowest, mbar", Holds::Figures, 1.5),
-                    ("Highest, mbar", Holds::Figures, 1.5),
+                    (said("report-if-it-were"), Holds::Words, 4.0),
+                    (said("report-lowest-mbar"), Holds::Figures, 1.5),
+                    (said("report-highest-mbar"), Holds::Figures, 1.5),
                 ],
             );
             for (label, range) in [(&c.labels.0, c.finding_mbar), (&c.labels.1, c.rival_mbar)] {
@@ -197,9 +198,9 @@ impl Sat<'_> {
             blocks.extend([text(Tone::Plain, clean(&c.sentence)), Block::Table(table)]);
         }
         if !blocks.is_empty() {
-            blocks.insert(0, text(Tone::Quiet, "None of this earns or costs points."));
+            blocks.insert(0, text(Tone::Quiet, said("report-no-points")));
         }
-        section("think", "To think over", blocks)
+        section("think", said("report-think"), blocks)
     }
 }
 

@@ -2,38 +2,40 @@
 
 use super::{A_PERSON_DECIDES, Sat, clean, section};
 use crate::bay::observation::BreachClass;
+use crate::language::said;
 use crate::marking::components::JUSTIFIED_PASS;
 use crate::marking::model::{Component, LedgerLine, Outcome};
 use crate::marking::overrule::standing;
 use crate::marking::result::BELIEF_PASS;
 use crate::marking::sentence::{clock, in_100, number};
 use crate::report::document::{Block, Cell, Holds, Section, Table, Tone, text};
+use crate::tell;
 
 /// How it came out, in a sentence.
-pub(super) const fn outcome_words(outcome: Outcome) -> &'static str {
+pub(super) fn outcome_words(outcome: Outcome) -> &'static str {
     match outcome {
-        Outcome::Reached => "the cut and every gate are reached.",
-        Outcome::NotReached => "not reached.",
-        Outcome::Review => "for review, a person must look.",
+        Outcome::Reached => said("report-outcome-reached"),
+        Outcome::NotReached => said("report-outcome-not-reached"),
+        Outcome::Review => said("report-outcome-review"),
     }
 }
 
 /// The same of an assessor's decision, which says nothing about gates.
-pub(super) const fn decided_words(outcome: Outcome) -> &'static str {
+pub(super) fn decided_words(outcome: Outcome) -> &'static str {
     match outcome {
-        Outcome::Reached => "reached",
-        Outcome::NotReached => "not reached",
-        Outcome::Review => "a person must look",
+        Outcome::Reached => said("report-outcome-short-reached"),
+        Outcome::NotReached => said("analysis-not-reached"),
+        Outcome::Review => said("report-outcome-short-review"),
     }
 }
 
 /// Rubric level of a share earned, 0 … 1.
 pub fn level(share: f64) -> &'static str {
     match share {
-        s if s < 0.40 => "not yet",
-        s if s < 0.60 => "developing",
-        s if s < 0.85 => "competent",
-        _ => "proficient",
+        s if s < 0.40 => said("report-level-not-yet"),
+        s if s < 0.60 => said("report-level-developing"),
+        s if s < 0.85 => said("report-level-competent"),
+        _ => said("report-level-proficient"),
     }
 }
 
@@ -47,11 +49,11 @@ fn points(hundredths: i64) -> String {
 fn when(line: &LedgerLine, end: u64) -> String {
     let (from, to) = line.window;
     if from == 0 && to >= end {
-        "throughout".to_owned()
+        said("report-throughout").to_owned()
     } else if clock(from) == clock(to) {
         clock(to)
     } else {
-        format!("{} to {}", clock(from), clock(to))
+        tell!("report-range", from = clock(from), to = clock(to))
     }
 }
 
@@ -60,51 +62,62 @@ impl Sat<'_> {
         let mark = self.mark;
         let mut sentence = outcome_words(mark.outcome).to_owned();
         sentence[..1].make_ascii_uppercase();
-        let mut blocks =
-            vec![Block::Result { figure: number(mark.total, 2), of: "of 100".to_owned(), text: sentence }];
+        let mut blocks = vec![Block::Result {
+            figure: number(mark.total, 2),
+            of: said("report-of-100").to_owned(),
+            text: sentence,
+        }];
         blocks.push(Block::List { items: mark.reasons.iter().map(|r| clean(r)).collect() });
         blocks.push(text(Tone::Note, A_PERSON_DECIDES));
         if let Some(last) = mark.overrides.last() {
             let (outcome, total) = standing(mark);
-            let words = format!(
-                "{} has decided on this mark: {} of 100, {}. That counts; the reason stands under \u{201c}The assessor's \
-                 decision\u{201d}. What follows is the program's own mark.",
-                clean(&last.assessor),
-                number(total, 2),
-                decided_words(outcome)
+            let words = tell!(
+                "report-decided",
+                who = clean(&last.assessor),
+                total = number(total, 2),
+                outcome = decided_words(outcome)
             );
             blocks.push(text(Tone::Note, words));
         }
         for breach in self.bay.breaches().iter().filter(|b| b.class == BreachClass::Critical) {
-            blocks.push(text(Tone::Critical, format!("at {}: {}", clock(breach.at), clean(&breach.words))));
+            blocks.push(text(
+                Tone::Critical,
+                tell!("report-breach-at", time = clock(breach.at), words = clean(&breach.words)),
+            ));
         }
         let fact = |name: &str, value: String| (name.to_owned(), value);
-        let submitted = mark
-            .submitted
-            .as_ref()
-            .map_or("no finding".to_owned(), |(label, sure)| format!("{}, {sure} in 100 sure", clean(label)));
-        let mut rows = vec![fact("Submitted", submitted)];
+        let submitted = mark.submitted.as_ref().map_or(said("report-no-finding").to_owned(), |(label, sure)| {
+            tell!("report-submitted-sure", label = clean(label), sure = sure)
+        });
+        let mut rows = vec![fact(said("report-submitted"), submitted)];
         if let Some((belief, error)) = mark.justified_in_finding {
             let error = if error < 0.005 { String::new() } else { format!(" (± {:.0})", 100.0 * error) };
-            rows.push(fact("The evidence justifies", format!("{}{error} for it", in_100(belief))));
+            rows.push(fact(
+                said("report-evidence-justifies"),
+                tell!("report-for-it", belief = in_100(belief), error = error),
+            ));
             if let Some(words) = mark.counted_words() {
-                rows.push(fact("Counted together", clean(&words)));
+                rows.push(fact(said("report-counted-together"), clean(&words)));
             }
         }
-        rows.push(fact("It was", clean(&mark.truth.0)));
-        rows.push(fact("In this vehicle", clean(mark.truth.1.trim_end_matches('.'))));
+        rows.push(fact(said("report-it-was"), clean(&mark.truth.0)));
+        rows.push(fact(said("report-in-this-vehicle"), clean(mark.truth.1.trim_end_matches('.'))));
         blocks.push(Block::Facts { rows });
-        blocks.push(Block::Heading { text: "What a pass needs".to_owned() });
+        blocks.push(Block::Heading { text: said("report-pass-needs").to_owned() });
         blocks.push(Block::Table(self.gates()));
-        section("result", "How it came out", blocks)
+        section("result", said("report-result"), blocks)
     }
 
     /// Needed and reached side by side. Which gate was missed is the mark's to say, in its reasons.
     fn gates(&self) -> Table {
         let mark = self.mark;
         let mut table = Table::new(
-            "Gates: what is needed and what was reached",
-            &[("Gate", Holds::Words, 5.0), ("Needed", Holds::Figures, 2.0), ("Reached", Holds::Figures, 2.0)],
+            said("report-gates-caption"),
+            &[
+                (said("report-gate"), Holds::Words, 5.0),
+                (said("report-needed"), Holds::Figures, 2.0),
+                (said("report-reached"), Holds::Figures, 2.0),
+            ],
         );
         let share = |c: Component| mark.components.iter().find(|m| m.component == c).map(|m| m.share);
         let percent = |s: f64| format!("{:.0} %", 100.0 * s);
@@ -112,12 +125,12 @@ impl Sat<'_> {
             table.row([Cell::from(name), needed.into(), reached.into()]);
         };
         let rubric = &self.job.rubric;
-        gate("Total, points of 100", number(rubric.cut, 2), number(mark.total, 2));
+        gate(said("report-gate-total"), number(rubric.cut, 2), number(mark.total, 2));
         if let Some(j) = share(Component::Justified) {
             gate(Component::Justified.title(), percent(JUSTIFIED_PASS), percent(j));
         }
-        let belief = mark.justified_in_finding.map_or("no finding".to_owned(), |(p, _)| in_100(p));
-        gate("Belief that the evidence justifies in the finding", in_100(BELIEF_PASS), belief);
+        let belief = mark.justified_in_finding.map_or(said("report-no-finding").to_owned(), |(p, _)| in_100(p));
+        gate(said("report-gate-belief"), in_100(BELIEF_PASS), belief);
         let floors = Component::ALL.map(|c| (c, c.floor(rubric)));
         for (component, floor) in floors.into_iter().filter(|(_, floor)| *floor > 0.0) {
             if let Some(reached) = share(component) {
@@ -125,19 +138,19 @@ impl Sat<'_> {
             }
         }
         let critical = self.bay.breaches().iter().filter(|b| b.class == BreachClass::Critical).count();
-        gate("Critical rules of safety broken", "none".to_owned(), critical.to_string());
+        gate(said("report-gate-critical"), said("report-none").to_owned(), critical.to_string());
         table
     }
 
     pub(super) fn components(&self) -> Section {
         let mut table = Table::new(
-            "What each component earned",
+            said("report-components-caption"),
             &[
-                ("Component", Holds::Words, 4.5),
-                ("Share", Holds::Bar, 3.0),
-                ("Points", Holds::Figures, 1.6),
-                ("Of", Holds::Figures, 1.2),
-                ("Level", Holds::Words, 1.8),
+                (said("report-component"), Holds::Words, 4.5),
+                (said("report-share"), Holds::Bar, 3.0),
+                (said("report-points"), Holds::Figures, 1.6),
+                (said("report-of"), Holds::Figures, 1.2),
+                (said("report-level"), Holds::Words, 1.8),
             ],
         );
         for part in &self.mark.components {
@@ -149,16 +162,14 @@ impl Sat<'_> {
                 level(part.share).into(),
             ]);
         }
-        let words = "Levels: not yet below 40 %, developing below 60 %, competent below 85 %, proficient from there. \
-                     They describe this attempt, not a person.";
-        section("components", "Components", vec![Block::Table(table), text(Tone::Quiet, words)])
+        let words = said("report-levels");
+        section("components", said("report-components"), vec![Block::Table(table), text(Tone::Quiet, words)])
     }
 
     /// Every line under its component, numbered through.
     pub(super) fn ledger(&self) -> Section {
         let mark = self.mark;
-        let words = "Each line is points gained or lost, with its time. The numbers stand under the curves of “The \
-                     trace” too. The lines add up to the total, to the hundredth.";
+        let words = said("report-ledger-words");
         let mut blocks = vec![text(Tone::Quiet, words)];
         let mut order: Vec<Option<Component>> = mark.components.iter().map(|c| Some(c.component)).collect();
         for line in &mark.ledger {
@@ -175,24 +186,24 @@ impl Sat<'_> {
             let sum: i64 = lines.iter().map(|(_, l)| l.hundredths).sum();
             let part = mark.components.iter().find(|c| Some(c.component) == component);
             let title = match (component, part) {
-                (Some(c), Some(part)) => format!(
-                    "{}: {} of {}, {}",
-                    c.title(),
-                    number(sum as f64 / 100.0, 2),
-                    number(part.weight, 2),
-                    level(part.share)
+                (Some(c), Some(part)) => tell!(
+                    "report-ledger-title",
+                    title = c.title(),
+                    points = number(sum as f64 / 100.0, 2),
+                    weight = number(part.weight, 2),
+                    level = level(part.share)
                 ),
                 (Some(c), None) => format!("{}: {}", c.title(), points(sum)),
-                (None, _) => format!("From the total: {}", points(sum)),
+                (None, _) => tell!("report-from-total", points = points(sum)),
             };
             blocks.push(Block::Heading { text: title.clone() });
             let mut table = Table::new(
                 title,
                 &[
-                    ("Line", Holds::Figures, 0.7),
-                    ("When", Holds::Words, 2.3),
-                    ("Points", Holds::Figures, 1.0),
-                    ("Why", Holds::Words, 8.0),
+                    (said("report-line"), Holds::Figures, 0.7),
+                    (said("report-when"), Holds::Words, 2.3),
+                    (said("report-points"), Holds::Figures, 1.0),
+                    (said("report-why"), Holds::Words, 8.0),
                 ],
             );
             for (i, line) in lines {
@@ -205,7 +216,7 @@ impl Sat<'_> {
             }
             blocks.push(Block::Table(table));
         }
-        section("ledger", "Why, point by point", blocks)
+        section("ledger", said("report-ledger"), blocks)
     }
 }
 

@@ -13,14 +13,17 @@ use super::plot::pressure::Rests;
 use crate::attempt::{self, Attempt, ReplayError, replay_each};
 use crate::bay::Bay;
 use crate::bay::action::Micros;
+use crate::language::{Msg, said};
 use crate::marking::model::Mark;
+use crate::msg;
 use crate::scenario::model::{Job, Mode};
 use crate::scenario::{Kind, Library};
+use crate::tell;
 
 /// The sentence under every page with a limit on it.
-pub const TRAINING_VALUES: &str = "Training values. On a real machine use its maker's data.";
+pub const TRAINING_VALUES: Msg = msg!("report-training-values");
 /// Who decides.
-pub const A_PERSON_DECIDES: &str = "The tool reports evidence; a person decides competence.";
+pub const A_PERSON_DECIDES: Msg = msg!("report-a-person-decides");
 
 /// What a debrief says besides the mark; all of it handed in, for nothing here reads a clock or a file.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -35,15 +38,15 @@ impl Head {
     /// The hashes of the texts of a job, its vehicle and its mark scheme as the library has them.
     pub fn of(library: &Library, job: &Job) -> Self {
         let files = [
-            (Kind::Job, "Job", job.name.as_str()),
-            (Kind::Plant, "Vehicle", job.plant.name.as_str()),
-            (Kind::Rubric, "Mark scheme", job.rubric.name.as_str()),
+            (Kind::Job, said("report-job"), job.name.as_str()),
+            (Kind::Plant, said("report-vehicle"), job.plant.name.as_str()),
+            (Kind::Rubric, said("report-mark-scheme"), job.rubric.name.as_str()),
         ];
         let sources = files
             .into_iter()
             .filter_map(|(kind, what, name)| {
                 let hash = blake3::hash(library.text(kind, name)?.as_bytes()).to_hex();
-                Some((format!("{what} “{name}”, text"), hash.as_str()[..32].to_owned()))
+                Some((tell!("report-source-text", what = what, name = name), hash.as_str()[..32].to_owned()))
             })
             .collect();
         Self { date: None, sources }
@@ -104,12 +107,14 @@ impl Sat<'_> {
         sections.retain(|s| !s.blocks.is_empty());
         Document {
             lang: "en-GB",
-            title: format!("Debrief: {}", clean(&self.job.title)),
+            title: tell!("report-title", title = clean(&self.job.title)),
             subtitle: format!("{} · {}", clean(&self.job.customer), clean(&self.job.plant.title)),
-            foot: format!(
-                "{} · vehicle {} · attempt {hash} · {TRAINING_VALUES}",
-                clean(&self.job.name),
-                self.mark.seed
+            foot: tell!(
+                "report-foot",
+                job = clean(&self.job.name),
+                vehicle = self.mark.seed,
+                hash = hash,
+                TRAINING_VALUES = TRAINING_VALUES
             ),
             sections,
         }
@@ -119,21 +124,33 @@ impl Sat<'_> {
         let name = self.attempt.header().name.as_deref().map(clean).filter(|n| !n.trim().is_empty());
         let date = self.head.date.as_deref().map(clean).filter(|d| !d.trim().is_empty());
         let mode = match self.job.mode {
-            Mode::Practice => "practice",
-            Mode::Assessment => "assessment",
+            Mode::Practice => said("report-practice"),
+            Mode::Assessment => said("report-assessment"),
         };
         let fact = |name: &str, value: String| (name.to_owned(), value);
         let rows = vec![
-            fact("Sat by", name.map_or("no name was typed".to_owned(), |n| format!("{n} (as typed)"))),
-            fact("Date", date.map_or("none was typed".to_owned(), |d| format!("{d} (as typed)"))),
-            fact("Job", format!("{}, {mode}", clean(&self.job.name))),
-            fact("Vehicle", format!("{}, number {}", clean(&self.job.plant.title), self.mark.seed)),
-            fact("Customer", clean(&self.job.customer)),
-            fact("Complaint", format!("“{}”", clean(&self.job.complaint))),
-            fact("On the card", self.job.facts.iter().map(|f| clean(f)).collect::<Vec<_>>().join(" · ")),
+            fact(
+                said("report-sat-by"),
+                name.map_or(said("report-no-name").to_owned(), |n| tell!("report-name-as-typed", n = n)),
+            ),
+            fact(
+                said("report-date"),
+                date.map_or(said("report-no-date").to_owned(), |d| tell!("report-date-as-typed", d = d)),
+            ),
+            fact(said("report-job"), format!("{}, {mode}", clean(&self.job.name))),
+            fact(
+                said("report-vehicle"),
+                tell!("report-vehicle-number", vehicle = clean(&self.job.plant.title), number = self.mark.seed),
+            ),
+            fact(said("report-customer"), clean(&self.job.customer)),
+            fact(said("report-complaint"), format!("“{}”", clean(&self.job.complaint))),
+            fact(
+                said("report-on-the-card"),
+                self.job.facts.iter().map(|f| clean(f)).collect::<Vec<_>>().join(" · "),
+            ),
         ];
-        let blocks = vec![Block::Facts { rows }, text(Tone::Caution, TRAINING_VALUES)];
-        section("job", "The job", blocks)
+        let blocks = vec![Block::Facts { rows }, text(Tone::Caution, TRAINING_VALUES.said())];
+        section("job", said("report-the-job"), blocks)
     }
 
     /// Time up to which evidence counts: the finding, or the first part that was touched.
@@ -163,25 +180,20 @@ impl Sat<'_> {
         let named: Vec<(String, (Micros, Micros))> = plot::pressure::stretches(trace)
             .into_iter()
             .enumerate()
-            .map(|(i, span)| (format!("Run {}", i + 1), span))
+            .map(|(i, span)| (tell!("report-run", n = i + 1), span))
             .collect();
         if named.is_empty() {
             return None;
         }
         let rests = self.rests();
         let mut blocks = vec![
-            text(
-                Tone::Quiet,
-                "Pressure at the tee against time, in mbar gauge; below the zero line is depression (suction). \
-                 Words above a curve are things done. A shaded band is what a line of the mark rests on; the \
-                 numbers under it are those of the lines in “Why, point by point”.",
-            ),
+            text(Tone::Quiet, said("report-trace-words")),
             Block::Figure(plot::pressure::whole(trace, self.bay.now(), &named)),
         ];
         for (name, (from, to)) in &named {
             blocks.push(Block::Figure(plot::pressure::stretch(trace, *from, *to, name, &rests)));
         }
-        Some(section("trace", "The trace", blocks))
+        Some(section("trace", said("report-trace"), blocks))
     }
 
     /// The line with its wall opened at the moments that tell most; only of a vehicle that was handed back.
@@ -197,25 +209,25 @@ impl Sat<'_> {
         if figures.is_empty() {
             return None;
         }
-        let words = "What nobody in the bay could see: the true pressure from the tank to the engine, beside that of a \
-                     sound vehicle put through the same hands. Under it the line as if it were glass, with the gas that \
-                     stood in it. The moments are those at which most departs, and the last reading before the finding.";
-        Some(section("opened", "The line opened", [text(Tone::Quiet, words)].into_iter().chain(figures).collect()))
+        let words = said("report-opened-words");
+        Some(section(
+            "opened",
+            said("report-opened"),
+            [text(Tone::Quiet, words)].into_iter().chain(figures).collect(),
+        ))
     }
 
     fn belief(&self) -> Option<Section> {
         let figure = plot::belief::beliefs(self.mark)?;
-        let words = "A solid line is the belief that the recorded evidence justified, a dashed line the points that \
-                     were shared out, from 0 at the foot of a strip to 100 at its top. The numbers are those at the \
-                     end. Neither is the truth: a surprising vehicle can mislead a careful person.";
+        let words = said("report-belief-words");
         Some(section(
             "belief",
-            "Belief: justified and stated",
+            said("report-belief"),
             [text(Tone::Quiet, words)]
                 .into_iter()
                 // the mark adds up what can't be told apart; here each stands by itself, and so do its numbers
                 .chain(self.mark.counted_words().map(|words| {
-                    let words = format!("Each candidate stands by itself here. In the mark {}", clean(&words));
+                    let words = tell!("report-candidate-by-itself", words = clean(&words));
                     text(Tone::Quiet, words)
                 }))
                 .chain([Block::Figure(figure)])
@@ -227,78 +239,62 @@ impl Sat<'_> {
         let goals: Vec<String> = self.job.goals.iter().map(|g| clean(g)).collect();
         let mut blocks = vec![];
         if !goals.is_empty() {
-            blocks.push(text(Tone::Plain, "This job is there to practise:"));
+            blocks.push(text(Tone::Plain, said("report-goals-lead")));
             blocks.push(Block::List { items: goals });
         }
-        blocks.push(text(
-            Tone::Caution,
-            "On a real machine, local law, the workplace's risk assessment and the maker's data come first. Many \
-             makers forbid shutting the line against a running pump. The high-pressure side is out of bounds: never \
-             feel for a leak by hand; fuel injected under the skin looks trivial and is a surgical emergency. Fuel \
-             vapour is ignited far away from where it forms: ventilate, keep ignition sources away, have an \
-             extinguisher at hand.",
-        ));
-        section("goals", "To take away", blocks)
+        blocks.push(text(Tone::Caution, said("report-real-machine")));
+        section("goals", said("report-goals"), blocks)
     }
 
     fn decision(&self) -> Section {
-        let kept = format!(
-            "The program's mark is {} of 100: {} It is kept as it is. An assessor who decides otherwise writes the \
-             other mark and the reason here; both marks are kept.",
-            crate::marking::sentence::number(self.mark.total, 2),
-            mark::outcome_words(self.mark.outcome),
+        let kept = tell!(
+            "report-decision-words",
+            total = crate::marking::sentence::number(self.mark.total, 2),
+            outcome = mark::outcome_words(self.mark.outcome)
         );
         let rows = [
-            ("Assessor's mark, of 100", 1),
-            ("Assessor's decision", 1),
-            ("Reason (needed where it differs)", 4),
-            ("Assessor: name, signature, date", 1),
-            ("Second marker: name, signature, date", 1),
-            ("Learner, who has read this: signature, date", 1),
+            (said("report-form-mark"), 1),
+            (said("report-form-decision"), 1),
+            (said("report-form-reason"), 4),
+            (said("report-form-assessor"), 1),
+            (said("report-form-second"), 1),
+            (said("report-form-learner"), 1),
         ];
         let rows = rows.map(|(what, lines)| (what.to_owned(), lines)).to_vec();
-        let mut blocks = vec![text(Tone::Plain, A_PERSON_DECIDES), text(Tone::Plain, kept)];
+        let mut blocks = vec![text(Tone::Plain, A_PERSON_DECIDES.said()), text(Tone::Plain, kept)];
         blocks.extend(self.beside.decisions());
         blocks.push(Block::Form { rows });
-        Section { own_page: true, ..section("decision", "The assessor's decision", blocks) }
+        Section { own_page: true, ..section("decision", said("report-decision"), blocks) }
     }
 
     fn reference(&self) -> String {
         let basis = &self.beside.basis;
         if !basis.reference.is_empty() {
-            return format!("{}, {} vehicles", clean(&basis.reference), basis.vehicles);
+            return tell!(
+                "report-reference-vehicles-n",
+                reference = clean(&basis.reference),
+                vehicles = basis.vehicles
+            );
         }
-        format!(
-            "{} for each candidate, simulated anew through this attempt's own actions; program, job and attempt \
-             settle every one of them",
-            crate::diagnosis::justify::VEHICLES
-        )
+        tell!("report-reference-each", vehicles = crate::diagnosis::justify::VEHICLES)
     }
 
     fn basis(&self) -> Section {
         let mark = self.mark;
         let fact = |name: &str, value: String| (name.to_owned(), value);
         let mut rows = vec![
-            fact("Program", format!("faultbay {}", clean(&mark.engine))),
-            fact("Job with its vehicle", clean(&mark.job_hash)),
+            fact(said("report-program"), format!("faultbay {}", clean(&mark.engine))),
+            fact(said("report-job-with-vehicle"), clean(&mark.job_hash)),
         ];
         rows.extend(self.head.sources.iter().map(|(what, hash)| (clean(what), clean(hash))));
         rows.extend([
-            fact("Vehicle's number (seed)", mark.seed.to_string()),
-            fact("Attempt, its last line", clean(&mark.attempt_hash)),
-            fact("Replayed trace", clean(&mark.trace_hash)),
-            fact("Reference vehicles", self.reference()),
+            fact(said("report-seed"), mark.seed.to_string()),
+            fact(said("report-attempt-last-line"), clean(&mark.attempt_hash)),
+            fact(said("report-replayed-trace"), clean(&mark.trace_hash)),
+            fact(said("report-reference-vehicles"), self.reference()),
         ]);
-        let blocks = vec![
-            text(
-                Tone::Plain,
-                "Anyone with the attempt's file, the job and this version of the program can replay the sitting, and \
-                 gets the same samples and the same mark: “faultbay debrief” with the name of the file. The hashes \
-                 say whether it is the same.",
-            ),
-            Block::Facts { rows },
-        ];
-        section("basis", "What this rests on", blocks)
+        let blocks = vec![text(Tone::Plain, said("report-replay-words")), Block::Facts { rows }];
+        section("basis", said("report-basis"), blocks)
     }
 }
 

@@ -6,10 +6,12 @@ use crate::analysis::window::window;
 use crate::bay::EvidenceKind;
 use crate::bay::action::{RuledOut, State, Verdict};
 use crate::bay::observation::SheetLine;
+use crate::language::{named, said};
 use crate::marking::model::BeliefStep;
 use crate::marking::sentence::{clock, in_100, number};
 use crate::report::document::{Block, Cell, Holds, Section, Table, Tone, text};
 use crate::report::plot::profile::{Point, profile};
+use crate::tell;
 
 /// A verdict with its sign.
 fn verdict(verdict: Verdict) -> Cell {
@@ -19,7 +21,7 @@ fn verdict(verdict: Verdict) -> Cell {
         Verdict::NotProven => "◐",
         Verdict::Invalid => "✕",
     };
-    Cell::signed(sign, verdict.words())
+    Cell::signed(sign, named(verdict.words()))
 }
 
 impl Sat<'_> {
@@ -41,22 +43,24 @@ impl Sat<'_> {
         state
             .zip(self.joint(line))
             .and_then(|(state, (joint, _))| self.job.limit(joint, state))
-            .map_or("–".to_owned(), |l| format!("{} to {}", number(l.low_mbar, 0), number(l.high_mbar, 0)))
+            .map_or("–".to_owned(), |l| {
+                tell!("report-range", from = number(l.low_mbar, 0), to = number(l.high_mbar, 0))
+            })
     }
 
     fn sheet_table(&self, caption: &str, lines: &[(usize, &SheetLine)]) -> Table {
         let mut table = Table::new(
             caption,
             &[
-                ("Line", Holds::Figures, 0.8),
-                ("Time", Holds::Figures, 1.5),
-                ("Reading", Holds::Words, 1.7),
-                ("At", Holds::Words, 1.8),
-                ("Written", Holds::Figures, 1.8),
-                ("Gauge", Holds::Figures, 1.1),
-                ("Card", Holds::Figures, 2.2),
-                ("Verdict", Holds::Words, 1.9),
-                ("Source, remark", Holds::Words, 2.2),
+                (said("report-line"), Holds::Figures, 0.8),
+                (said("report-time"), Holds::Figures, 1.5),
+                (said("report-reading"), Holds::Words, 1.7),
+                (said("report-at"), Holds::Words, 1.8),
+                (said("report-written"), Holds::Figures, 1.8),
+                (said("report-gauge"), Holds::Figures, 1.1),
+                (said("report-card"), Holds::Figures, 2.2),
+                (said("report-verdict"), Holds::Words, 1.9),
+                (said("report-source-remark"), Holds::Words, 2.2),
             ],
         );
         for &(n, line) in lines {
@@ -82,30 +86,22 @@ impl Sat<'_> {
         let (before, after): (Vec<_>, Vec<_>) = (1..).zip(self.bay.sheet()).partition(|(_, l)| l.at <= until);
         let mut blocks = vec![];
         if before.is_empty() && after.is_empty() {
-            blocks.push(text(Tone::Plain, "Nothing was written on the test sheet."));
+            blocks.push(text(Tone::Plain, said("report-sheet-empty")));
         } else {
-            blocks.push(text(
-                Tone::Quiet,
-                "“Written” is the learner's; “Gauge” is what the instrument showed over the same moments, and “Card” \
-                 the healthy range on the vehicle card, both in mbar gauge. Verdict and source are the learner's.",
-            ));
+            blocks.push(text(Tone::Quiet, said("report-sheet-words")));
         }
         if !before.is_empty() {
-            blocks.push(Block::Table(
-                self.sheet_table("Before the finding and before any part was touched", &before),
-            ));
+            blocks.push(Block::Table(self.sheet_table(said("report-sheet-before"), &before)));
         }
         if !after.is_empty() {
-            blocks.push(Block::Table(
-                self.sheet_table("After that: recorded, but no evidence for the finding", &after),
-            ));
+            blocks.push(Block::Table(self.sheet_table(said("report-sheet-after"), &after)));
         }
         if !self.mark.seen_not_recorded.is_empty() {
-            blocks.push(Block::Heading { text: "Seen on the screen, not recorded".to_owned() });
-            blocks.push(text(Tone::Quiet, "What isn't written down counts for nothing."));
+            blocks.push(Block::Heading { text: said("report-seen").to_owned() });
+            blocks.push(text(Tone::Quiet, said("report-seen-words")));
             blocks.push(Block::List { items: self.mark.seen_not_recorded.iter().map(|w| clean(w)).collect() });
         }
-        section("sheet", "The test sheet", blocks)
+        section("sheet", said("report-sheet"), blocks)
     }
 
     pub(super) fn along_the_line(&self) -> Option<Section> {
@@ -126,11 +122,9 @@ impl Sat<'_> {
         if figures.is_empty() {
             return None;
         }
-        let words = "Recorded readings over the joints in the order of flow, in mbar gauge. Shaded: the card's range. \
-                     Full dots were read before the finding, open ones after it. Where the step between two joints is \
-                     larger than between the shaded ranges, something between them drops pressure.";
+        let words = said("report-along-words");
         let blocks = [text(Tone::Quiet, words)].into_iter().chain(figures).collect();
-        Some(section("line", "Along the line", blocks))
+        Some(section("line", said("report-along"), blocks))
     }
 
     pub(super) fn predictions(&self) -> Option<Section> {
@@ -138,13 +132,13 @@ impl Sat<'_> {
             return None;
         }
         let mut table = Table::new(
-            "Predictions and the next reading of the same kind",
+            said("report-predictions-caption"),
             &[
-                ("Said at", Holds::Figures, 1.3),
-                ("Test", Holds::Words, 1.4),
-                ("If it were", Holds::Words, 3.4),
-                ("Expected, mbar", Holds::Figures, 2.0),
-                ("Then the gauge showed", Holds::Words, 2.8),
+                (said("report-said-at"), Holds::Figures, 1.3),
+                (said("report-test"), Holds::Words, 1.4),
+                (said("report-if-it-were"), Holds::Words, 3.4),
+                (said("report-expected-mbar"), Holds::Figures, 2.0),
+                (said("report-then-gauge"), Holds::Words, 2.8),
             ],
         );
         for (at, p) in self.bay.predictions() {
@@ -154,22 +148,29 @@ impl Sat<'_> {
             let next = (1..).zip(self.bay.sheet()).find(|(_, l)| l.at >= *at && l.state == Some(p.state));
             let came = match next.and_then(|(n, l)| Some((n, self.shown(l)?))) {
                 Some((n, v)) => {
-                    let inside = if (p.low_mbar..=p.high_mbar).contains(&v) { "inside" } else { "outside" };
-                    format!("{}, {inside} (line {n})", number(v, 0))
+                    let inside = if (p.low_mbar..=p.high_mbar).contains(&v) {
+                        said("report-inside")
+                    } else {
+                        said("report-outside")
+                    };
+                    tell!("report-came", value = number(v, 0), inside = inside, n = n)
                 }
-                None => "not read".to_owned(),
+                None => said("report-not-read").to_owned(),
             };
             table.row([
                 Cell::from(clock(*at)),
-                p.state.word().into(),
+                named(p.state.word()).into(),
                 candidate.into(),
-                format!("{} to {}", number(p.low_mbar, 0), number(p.high_mbar, 0)).into(),
+                tell!("report-range", from = number(p.low_mbar, 0), to = number(p.high_mbar, 0)).into(),
                 came.into(),
             ]);
         }
-        let words = "A prediction earns nothing by itself. It shows which reading was expected under which cause, before \
-                     the test was made.";
-        Some(section("predictions", "Predictions", vec![text(Tone::Quiet, words), Block::Table(table)]))
+        let words = said("report-predictions-words");
+        Some(section(
+            "predictions",
+            said("report-predictions"),
+            vec![text(Tone::Quiet, words), Block::Table(table)],
+        ))
     }
 
     pub(super) fn finding(&self) -> Section {
@@ -179,62 +180,65 @@ impl Sat<'_> {
             (Some(finding), Some(at)) => {
                 let label = self.job.candidate(&finding.candidate).map_or(finding.candidate.as_str(), |c| &c.label);
                 let mut rows = vec![fact(
-                    "Cause named",
-                    format!("{}, {} in 100 sure, at {}", clean(label), finding.confidence, clock(at)),
+                    said("report-cause-named"),
+                    tell!("report-cause-sure", label = clean(label), sure = finding.confidence, time = clock(at)),
                 )];
                 let words = clean(finding.words.trim());
-                rows.push(fact("In the learner's words", if words.is_empty() { "none".into() } else { words }));
+                rows.push(fact(
+                    said("report-learners-words"),
+                    if words.is_empty() { said("report-none").into() } else { words },
+                ));
                 blocks.push(Block::Facts { rows });
                 let cited: Vec<String> = finding.evidence.iter().map(|&n| self.cited(n)).collect();
                 if cited.is_empty() {
-                    blocks.push(text(Tone::Plain, "No line of the sheet was cited for it."));
+                    blocks.push(text(Tone::Plain, said("report-none-cited")));
                 } else {
-                    blocks.push(text(Tone::Plain, "Lines of the sheet cited for it:"));
+                    blocks.push(text(Tone::Plain, said("report-cited")));
                     blocks.push(Block::List { items: cited });
                 }
                 let out: Vec<String> = finding.ruled_out.iter().map(|out| self.ruled_out(out)).collect();
                 if !out.is_empty() {
-                    blocks.push(text(Tone::Plain, "Held to be ruled out:"));
+                    blocks.push(text(Tone::Plain, said("report-ruled-out")));
                     blocks.push(Block::List { items: out });
                 }
             }
-            _ => blocks.push(text(Tone::Plain, "No finding was submitted.")),
+            _ => blocks.push(text(Tone::Plain, said("report-none-submitted"))),
         }
         if let Some(table) = self.rivals() {
-            blocks.push(Block::Heading { text: "The finding and its rivals".to_owned() });
+            blocks.push(Block::Heading { text: said("report-rivals").to_owned() });
             if let Some(words) = self.mark.counted_words() {
-                blocks
-                    .push(text(Tone::Quiet, format!("Each stands by itself here; in the mark {}", clean(&words))));
+                blocks.push(text(Tone::Quiet, tell!("report-each-by-itself", words = clean(&words))));
             }
             blocks.push(Block::Table(table));
         }
-        section("finding", "The finding", blocks)
+        section("finding", said("report-finding"), blocks)
     }
 
     fn cited(&self, n: usize) -> String {
         let Some(line) = n.checked_sub(1).and_then(|i| self.bay.sheet().get(i)) else {
-            return format!("Line {n}: not on the sheet");
+            return tell!("report-line-missing", n = n);
         };
-        let place = self.joint(n).map_or(String::new(), |(_, label)| format!(" at the {}", clean(label)));
-        format!("Line {n}: {}{place}, {}", clean(&line.subject), clean(&line.entry))
+        let place =
+            self.joint(n).map_or(String::new(), |(_, label)| tell!("report-at-joint", joint = clean(label)));
+        tell!("report-line-cited", n = n, subject = clean(&line.subject), place = place, entry = clean(&line.entry))
     }
 
     fn ruled_out(&self, out: &RuledOut) -> String {
         let label = self.job.candidate(&out.candidate).map_or(out.candidate.as_str(), |c| &c.label);
         let lines: Vec<String> = out.lines.iter().map(usize::to_string).collect();
-        format!("{}, by line {}", clean(label), lines.join(" and line "))
+        tell!("report-by-line", label = clean(label), lines = lines.join(said("report-and-line")))
     }
 
     fn rivals(&self) -> Option<Table> {
         let (first, last) = self.mark.beliefs.first().zip(self.mark.beliefs.last())?;
         let mut table = Table::new(
-            "Each candidate before any test, as stated last, and as the evidence justifies",
+            said("report-rivals-caption"),
             &[
-                ("Candidate", Holds::Words, 4.6),
-                ("Before", Holds::Figures, 1.8),
-                ("Stated last", Holds::Figures, 1.8),
-                ("Justified", Holds::Figures, 2.8),
-                ("Which it is", Holds::Words, 2.4),
+                (said("report-candidate"), Holds::Words, 4.6),
+                (said("report-before"), Holds::Figures, 1.8),
+                (said("report-stated-last"), Holds::Figures, 1.8),
+                (said("report-justified"), Holds::Figures, 2.8),
+                (said("report-which-it-is"), Holds::Words, 2.4),
             ],
         );
         let at = |step: &BeliefStep, k: usize| step.justified.get(k).map_or("–".to_owned(), |&p| in_100(p));
@@ -242,8 +246,8 @@ impl Sat<'_> {
             let stated = last.stated.as_ref().and_then(|s| s.get(k)).map_or("–".to_owned(), |&p| in_100(p));
             let named = self.mark.submitted.as_ref().is_some_and(|(l, _)| l == label);
             let which = match (named, self.mark.truth.0 == *label) {
-                (true, true) => "named, and it was",
-                (true, false) => "named",
+                (true, true) => said("report-named-and-was"),
+                (true, false) => said("report-named"),
                 (false, true) => "it was this",
                 (false, false) => "",
             };

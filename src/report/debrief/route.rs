@@ -6,8 +6,10 @@ use crate::bay::Bay;
 use crate::bay::action::{Action, Micros};
 use crate::bay::observation::Answer;
 use crate::bay::words;
+use crate::language::said;
 use crate::marking::sentence::{clock, number};
 use crate::report::document::{Block, Cell, Holds, Section, Table, Tone, text};
+use crate::tell;
 
 /// What sort of work something is; neighbours of one sort make one leg.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,16 +45,16 @@ impl Work {
         }
     }
 
-    const fn words(self) -> &'static str {
+    fn words(self) -> &'static str {
         match self {
-            Self::Ask => "ask the customer",
-            Self::MakeSafe => "make safe",
-            Self::Look => "look",
-            Self::Kit => "test kit",
+            Self::Ask => said("report-work-ask"),
+            Self::MakeSafe => said("report-work-safe"),
+            Self::Look => said("report-work-look"),
+            Self::Kit => said("report-work-kit"),
             Self::Run => "test",
-            Self::Paper => "write",
-            Self::Repair => "put right",
-            Self::HandBack => "hand back",
+            Self::Paper => said("report-work-write"),
+            Self::Repair => said("report-work-repair"),
+            Self::HandBack => said("report-work-hand-back"),
         }
     }
 }
@@ -100,7 +102,7 @@ impl Legs {
             _ => words::print(action),
         };
         let refused = matches!(answer, Some(Answer::Refused { .. }));
-        let said = if refused { format!("{said} (refused)") } else { said };
+        let said = if refused { tell!("report-refused", said = said) } else { said };
         match self.legs.last_mut() {
             // paper is written while a test goes on
             Some(leg) if leg.work == work || work == Work::Paper => {
@@ -119,13 +121,13 @@ impl Legs {
 
 fn written(action: &Action) -> String {
     match action {
-        Action::Record { .. } => "[reading]",
-        Action::Amend { .. } => "[correction]",
-        Action::Note { .. } => "[note]",
-        Action::Predict { .. } => "[prediction]",
-        Action::Believe { .. } => "[points]",
-        Action::Hint { .. } => "[hint]",
-        _ => "[finding]",
+        Action::Record { .. } => said("report-wrote-reading"),
+        Action::Amend { .. } => said("report-wrote-correction"),
+        Action::Note { .. } => said("report-wrote-note"),
+        Action::Predict { .. } => said("report-wrote-prediction"),
+        Action::Believe { .. } => said("report-wrote-points"),
+        Action::Hint { .. } => said("report-wrote-hint"),
+        _ => said("report-wrote-finding"),
     }
     .to_owned()
 }
@@ -146,13 +148,13 @@ fn counted(did: &[String]) -> String {
 impl Sat<'_> {
     pub(super) fn route(&self) -> Section {
         let mut table = Table::new(
-            "What was done, in order, with minutes charged and credits spent",
+            said("report-route-caption"),
             &[
-                ("From", Holds::Figures, 1.2),
-                ("Work", Holds::Words, 1.9),
-                ("What", Holds::Words, 7.0),
-                ("Minutes", Holds::Figures, 1.2),
-                ("Credits", Holds::Figures, 1.2),
+                (said("report-from"), Holds::Figures, 1.2),
+                (said("report-work"), Holds::Words, 1.9),
+                (said("report-what"), Holds::Words, 7.0),
+                (said("report-minutes"), Holds::Figures, 1.2),
+                (said("report-credits"), Holds::Figures, 1.2),
             ],
         );
         for leg in &self.route {
@@ -164,17 +166,15 @@ impl Sat<'_> {
                 number(leg.credits, 0).into(),
             ]);
         }
-        let sum = format!(
-            "{} minutes were charged and {} credits spent; the job card says about {} minutes. Steps that make the \
-             work safe cost no minutes. The mark counts fewer: purging, zeroing and what came after the finding are not held \
-             against anybody. What stands in brackets was written on paper.",
-            number(self.bay.charged_minutes(), 1),
-            number(self.bay.observe().credits, 0),
-            number(self.job.minutes, 0)
+        let sum = tell!(
+            "report-route-words",
+            minutes = number(self.bay.charged_minutes(), 1),
+            credits = number(self.bay.observe().credits, 0),
+            planned = number(self.job.minutes, 0)
         );
         let mut blocks = vec![text(Tone::Plain, sum), Block::Table(table)];
         blocks.extend(self.beside.route());
-        section("route", "The way through the job", blocks)
+        section("route", said("report-route"), blocks)
     }
 }
 

@@ -2,9 +2,11 @@
 
 use super::draw::{Bookmark, Draw, Item, Kind, Laid, Node};
 use super::letters::{Face, Letters};
+use crate::language::said;
 use crate::report::document::{Block, Document, Holds, Section, Table, Tone};
 use crate::report::figure::{Anchor, Figure, Ink, LETTER, Shape, WIDTH};
 use crate::report::look;
+use crate::tell;
 
 /// A4, in points of 1/72 inch.
 pub const PAGE: (f64, f64) = (595.276, 841.89);
@@ -162,7 +164,7 @@ impl Sheet<'_> {
 
     /// The numbers behind every figure, at the end.
     fn twins(&mut self, twins: &[&Figure]) -> Node {
-        let mut parts = vec![self.section_head("The figures in numbers")];
+        let mut parts = vec![self.section_head(said("report-figures-in-numbers"))];
         for figure in twins {
             parts.push(self.heading(3, &figure.title, H3));
             parts.push(self.table(&figure.table, true));
@@ -302,7 +304,7 @@ impl Sheet<'_> {
     fn feet(&mut self, foot: &str) {
         let pages = self.laid.pages.len();
         for i in 0..pages {
-            let number = format!("page {} of {pages}", i + 1);
+            let number = tell!("report-page", page = i + 1, pages = pages);
             let x = RIGHT - self.letters.width(FOOT.face, FOOT.size, &number);
             let lines = self.letters.lines(FOOT.face, FOOT.size, foot, x - LEFT - 16.0);
             for (at, text) in [(LEFT, lines.first().map_or("", String::as_str)), (x, number.as_str())] {

@@ -1,10 +1,12 @@
 //! Belief in each candidate over the events of the sitting: what the evidence justified beside what was
 //! stated.
 
+use crate::language::said;
 use crate::marking::model::{BeliefStep, Mark};
 use crate::marking::sentence::{clock, in_100};
 use crate::report::document::{Cell, Holds, Table};
 use crate::report::figure::{Anchor, Figure, Ink, LETTER, Shape, WIDTH, width_of};
+use crate::tell;
 
 const LABELS: f64 = 262.0;
 const RIGHT: f64 = WIDTH - 128.0;
@@ -43,7 +45,7 @@ fn broken(text: &str, width: f64) -> Vec<String> {
 pub fn beliefs(mark: &Mark) -> Option<Figure> {
     let (first, last) = mark.beliefs.first().zip(mark.beliefs.last())?;
     let mut figure = Figure {
-        title: "Belief in each candidate, event by event, in 100".to_owned(),
+        title: said("figure-belief-title").to_owned(),
         words: words(mark, first, last),
         table: table(mark),
         height: TOP + STRIP * mark.labels.len() as f64 + 2.2 * LETTER,
@@ -117,31 +119,28 @@ fn leader(mark: &Mark, values: &[f64]) -> String {
 }
 
 fn words(mark: &Mark, first: &BeliefStep, last: &BeliefStep) -> String {
-    let mut words = format!(
-        "Before the first test the likeliest was: {}. At the end the evidence made likeliest: {}.",
-        leader(mark, &first.justified),
-        leader(mark, &last.justified)
-    );
+    let mut words =
+        tell!("figure-belief-words", first = leader(mark, &first.justified), last = leader(mark, &last.justified));
     match &last.stated {
-        Some(stated) => words += &format!(" Stated last: {}.", leader(mark, stated)),
-        None => words += " No points were stated.",
+        Some(stated) => words += &tell!("figure-belief-stated-last", leader = leader(mark, stated)),
+        None => words += said("figure-belief-none-stated"),
     }
     words
 }
 
 fn table(mark: &Mark) -> Table {
     let mut table = Table::new(
-        "Belief event by event: the likeliest candidate, in 100",
+        said("figure-belief-caption"),
         &[
-            ("Event", Holds::Words, 3.2),
-            ("Time", Holds::Figures, 1.0),
-            ("Likeliest by the evidence", Holds::Words, 3.0),
-            ("Likeliest as stated", Holds::Words, 3.0),
+            (said("figure-event"), Holds::Words, 3.2),
+            (said("report-time"), Holds::Figures, 1.0),
+            (said("figure-likeliest-evidence"), Holds::Words, 3.0),
+            (said("figure-likeliest-stated"), Holds::Words, 3.0),
         ],
     );
     for step in &mark.beliefs {
-        let stated = step.stated.as_deref().map_or("nothing stated yet".to_owned(), |s| leader(mark, s));
-        let event = if step.event == "card" { "job card read" } else { &step.event };
+        let stated = step.stated.as_deref().map_or(said("figure-nothing-stated").to_owned(), |s| leader(mark, s));
+        let event = if step.event == "card" { said("figure-card-read") } else { &step.event };
         table.row([Cell::from(event), clock(step.at).into(), leader(mark, &step.justified).into(), stated.into()]);
     }
     table

@@ -4,9 +4,11 @@
 use super::{Scale, sentence};
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::opened::{GRAINS, Gas, Moment, Opened, Spot, TeeSpot};
+use crate::language::said;
 use crate::marking::sentence::{clock, number};
 use crate::report::document::{Cell, Holds, Table};
 use crate::report::figure::{Anchor, Figure, Ink, LETTER, Shape, WIDTH};
+use crate::tell;
 
 const LEFT: f64 = 52.0;
 const RIGHT: f64 = WIDTH - 28.0;
@@ -155,7 +157,7 @@ pub fn words(opened: &Opened, i: usize) -> Vec<String> {
     list.extend(water_words(opened, here));
     list.push(tee_words(opened, (here, sound)));
     if let Some(place) = here.fed_at {
-        list.push(format!("The engine is fed from a container at the {}.", place_words(opened, place)));
+        list.push(tell!("figure-fed-at", place = place_words(opened, place)));
     }
     list
 }
@@ -163,26 +165,27 @@ pub fn words(opened: &Opened, i: usize) -> Vec<String> {
 fn step_words(opened: &Opened, (here, sound): (&Moment, &Moment)) -> Vec<String> {
     let mut list = vec![];
     if let Some(mbar) = parted(here) {
-        list.push(format!("The tee's valve is shut or part-shut: {} mbar lie across it.", number(mbar.abs(), 0)));
+        list.push(tell!("figure-tee-valve-shut", mbar = number(mbar.abs(), 0)));
     }
     let Some((part, more)) = largest_excess(opened, (here, sound)) else { return list };
     if more.abs() < WORTH_MBAR {
-        list.push("No part drops noticeably more or less than in a sound vehicle.".to_owned());
+        list.push(said("figure-nothing-departs").to_owned());
         return list;
     }
     let is = &opened.parts[part];
     let (a, b) = (drop_over(here, part), drop_over(sound, part));
     // what a part drops is told as a loss, what it adds as a gain; standing fuel has its column in both
     list.push(if is.pumps {
-        format!("The {} adds {} mbar; a sound one adds {}.", is.label, number(-a, 0), number(-b, 0))
+        tell!("figure-pump-adds", part = is.label, adds = number(-a, 0), sound = number(-b, 0))
     } else {
-        let less = if more < 0.0 { "less" } else { "more" };
-        format!(
-            "Over the {}: {} mbar from end to end, {} {less} than in a sound vehicle ({}).",
-            is.label,
-            number(-a, 0),
-            number(more.abs(), 0),
-            number(-b, 0)
+        let less = if more < 0.0 { said("figure-less") } else { said("figure-more") };
+        tell!(
+            "figure-over-part",
+            part = is.label,
+            drop = number(-a, 0),
+            off = number(more.abs(), 0),
+            less = less,
+            sound = number(-b, 0)
         )
     });
     list
@@ -202,14 +205,15 @@ fn gas_words(opened: &Opened, here: &Moment) -> Vec<String> {
         let Some(&(most, share)) = places.iter().max_by(|a, b| a.1.total_cmp(&b.1)) else { continue };
         let more = match places.len() {
             1 => String::new(),
-            2 => "; less of it at one place more".to_owned(),
-            n => format!("; less of it at {} places more", n - 1),
+            2 => said("figure-gas-one-more").to_owned(),
+            n => tell!("figure-gas-places-more", places = n - 1),
         };
-        let words = format!(
-            "{}: {} of the bore at the {}{more}",
-            kind.words(),
-            share_words(share),
-            place_words(opened, most)
+        let words = tell!(
+            "figure-gas-at",
+            gas = kind.words(),
+            share = share_words(share),
+            place = place_words(opened, most),
+            more = more
         );
         list.push(sentence(&[words]));
     }
@@ -221,7 +225,7 @@ fn gas_words(opened: &Opened, here: &Moment) -> Vec<String> {
         .map(|(place, _)| place_words(opened, place))
         .collect();
     if let Some(first) = boils.first() {
-        list.push(format!("The fuel boils at the {first}."));
+        list.push(tell!("figure-boils-at", first = first));
     }
     list
 }
@@ -235,12 +239,12 @@ fn water_words(opened: &Opened, here: &Moment) -> Option<String> {
         .map(|(place, _)| place_words(opened, place))
         .collect();
     let first = clouded.first()?;
-    Some(format!("Water in the fuel from the {first} on, at {} of {} places.", clouded.len(), here.spots.len()))
+    Some(tell!("figure-water-from", first = first, clouded = clouded.len(), places = here.spots.len()))
 }
 
 /// What a reading at the tee could see of it.
 fn tee_words(opened: &Opened, (here, sound): (&Moment, &Moment)) -> String {
-    let Some(tee) = here.tee else { return "No tee is fitted: nothing of this can be read.".to_owned() };
+    let Some(tee) = here.tee else { return said("figure-no-tee").to_owned() };
     let at = place_words(opened, tee.place);
     let other = sound.tee.map_or(f64::NAN, |t| t.spot.mbar);
     let shown = to_scale(opened);
@@ -248,45 +252,50 @@ fn tee_words(opened: &Opened, (here, sound): (&Moment, &Moment)) -> String {
     let farthest = beside.map(|(i, (a, b))| (i, a.mbar - b.mbar)).max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
     let (place, away) = farthest.unwrap_or((tee.place, 0.0));
     let own = tee.spot.mbar - other;
-    let read = format!("{} mbar, in a sound vehicle {}", number(tee.spot.mbar, 0), number(other, 0));
+    let read = tell!("figure-tee-read", here = number(tee.spot.mbar, 0), sound = number(other, 0));
     let pressure = if parted(here).is_some() {
-        format!("The tee at the {at} reads the pump against its valve: {read}.")
+        tell!("figure-tee-against-valve", at = at, read = read)
     } else if away.abs() < WORTH_MBAR && own.abs() < WORTH_MBAR {
-        format!("The tee at the {at} reads {read}: nothing departs that it could see.")
+        tell!("figure-tee-nothing", at = at, read = read)
     } else if own.abs() >= 0.7 * away.abs() {
-        format!("The tee at the {at} sees it: {read}.")
+        tell!("figure-tee-sees", at = at, read = read)
     } else if own.abs() >= WORTH_MBAR {
-        format!(
-            "The tee at the {at} sees a part of it: {read}; at the {} it departs by {} mbar.",
-            place_words(opened, place),
-            number(away, 0)
+        tell!(
+            "figure-tee-sees-part",
+            at = at,
+            read = read,
+            place = place_words(opened, place),
+            mbar = number(away, 0)
         )
     } else {
-        format!(
-            "The tee at the {at} sees nothing of it: {read}; at the {} it departs by {} mbar.",
-            place_words(opened, place),
-            number(away, 0)
+        tell!(
+            "figure-tee-sees-none",
+            at = at,
+            read = read,
+            place = place_words(opened, place),
+            mbar = number(away, 0)
         )
     };
     let anywhere = here.spots.iter().any(|s| s.kind().is_some());
     match tee.spot.kind() {
         Some(kind) => {
-            format!(
-                "{pressure} Its glass shows {} of the bore as {}.",
-                share_words(tee.spot.mean_gas()),
-                kind.words()
+            tell!(
+                "figure-glass-gas",
+                pressure = pressure,
+                share = share_words(tee.spot.mean_gas()),
+                gas = kind.words()
             )
         }
-        None if anywhere => format!("{pressure} Its glass shows none of the gas."),
-        None => format!("{pressure} Its glass is clear."),
+        None if anywhere => tell!("figure-glass-none", pressure = pressure),
+        None => tell!("figure-glass-clear", pressure = pressure),
     }
 }
 
 /// How the engine turned at a moment.
 pub fn engine_words(moment: &Moment) -> String {
     match (moment.rpm / 10.0).round() * 10.0 {
-        rpm if rpm > 0.0 => format!("engine at {} 1/min", number(rpm, 0)),
-        _ => "engine off".to_owned(),
+        rpm if rpm > 0.0 => tell!("figure-engine-at", rpm = number(rpm, 0)),
+        _ => said("figure-engine-off").to_owned(),
     }
 }
 
@@ -336,12 +345,12 @@ pub fn figure(opened: &Opened, i: usize) -> Option<Figure> {
     let top = 2.2 * LETTER;
     let scale = Scale::over(low, high, top, top + PLOT, 6.0);
     let engine = if here.rpm > 0.0 {
-        format!("engine at {} 1/min", number((here.rpm / 10.0).round() * 10.0, 0))
+        tell!("figure-engine-at", rpm = number((here.rpm / 10.0).round() * 10.0, 0))
     } else {
-        "engine off".to_owned()
+        said("figure-engine-off").to_owned()
     };
     let mut figure = Figure {
-        title: format!("The line opened at {}, {engine}: pressure from tank to engine, mbar gauge", clock(here.at)),
+        title: tell!("figure-opened-title", time = clock(here.at), engine = engine),
         words: words(opened, i).join(" "),
         table: table(opened, (here, sound)),
         height: 0.0,
@@ -359,14 +368,19 @@ pub fn figure(opened: &Opened, i: usize) -> Option<Figure> {
     if let Some(last) = here.spots.get(places - 1).filter(|_| shown < places) {
         // in the stretch of the pump itself, where no curve runs
         let foot = scale.bottom - 5.0;
-        figure.text((RIGHT - 4.0, foot - 1.15 * LETTER), Anchor::End, Ink::Quiet, "behind the pump");
+        figure.text((RIGHT - 4.0, foot - 1.15 * LETTER), Anchor::End, Ink::Quiet, said("figure-behind-pump"));
         figure.text((RIGHT - 4.0, foot), Anchor::End, Ink::Quiet, number(last.mbar, 0));
     }
     if let Some(tee) = here.tee {
         let at = (LEFT + wide * tee_at(tee), scale.y(tee.spot.mbar));
         figure.line((x(tee.place), top - 2.0), (x(tee.place), scale.bottom + PIPE + 8.0), Ink::Moment);
         let anchor = if tee.place + 1 == places { Anchor::End } else { Anchor::Middle };
-        figure.text((x(tee.place), top - 6.0), anchor, Ink::Word, format!("tee {}", number(tee.spot.mbar, 0)));
+        figure.text(
+            (x(tee.place), top - 6.0),
+            anchor,
+            Ink::Word,
+            tell!("figure-tee", mbar = number(tee.spot.mbar, 0)),
+        );
         figure.shapes.push(Shape::Dot { at, filled: true, ink: Ink::Measured });
     }
     let foot = pipe(&mut figure, here, scale.bottom + 8.0, &x);
@@ -377,9 +391,11 @@ pub fn figure(opened: &Opened, i: usize) -> Option<Figure> {
 fn legend(figure: &mut Figure) {
     let y = 0.9 * LETTER;
     let mut x = LEFT;
-    for (ink, words) in
-        [(Ink::Measured, "this vehicle"), (Ink::Beside, "a sound one"), (Ink::Stated, "boils below")]
-    {
+    for (ink, words) in [
+        (Ink::Measured, said("figure-this-vehicle")),
+        (Ink::Beside, said("figure-a-sound-one")),
+        (Ink::Stated, said("figure-boils-below-line")),
+    ] {
         figure.shapes.push(Shape::Path { stretches: vec![vec![(x, y - 4.0), (x + 24.0, y - 4.0)]], ink });
         figure.text((x + 30.0, y), Anchor::Start, Ink::Quiet, words);
         x += 40.0 + 7.0 * words.chars().count() as f64;
@@ -395,7 +411,7 @@ fn boiling(figure: &mut Figure, here: &Moment, scale: &Scale, x: &dyn Fn(usize) 
         figure.shapes.push(Shape::Path { stretches: vec![way], ink: Ink::Stated });
     } else if let Some(highest) = limits.iter().copied().reduce(f64::max) {
         let at = (LEFT + 6.0, scale.bottom - 5.0);
-        figure.text(at, Anchor::Start, Ink::Quiet, format!("boils below {}, under this chart", number(highest, 0)));
+        figure.text(at, Anchor::Start, Ink::Quiet, tell!("figure-boils-below-chart", mbar = number(highest, 0)));
     }
 }
 
@@ -452,14 +468,14 @@ fn labels(figure: &mut Figure, opened: &Opened, top: f64, wide: f64, x: &dyn Fn(
 
 fn table(opened: &Opened, (here, sound): (&Moment, &Moment)) -> Table {
     let mut table = Table::new(
-        format!("The line at {}, from tank to engine", clock(here.at)),
+        tell!("figure-opened-caption", time = clock(here.at)),
         &[
-            ("Place", Holds::Words, 3.4),
-            ("mbar gauge", Holds::Figures, 1.2),
-            ("Sound vehicle", Holds::Figures, 1.4),
-            ("Boils below", Holds::Figures, 1.2),
-            ("Gas", Holds::Figures, 1.0),
-            ("Which", Holds::Words, 2.4),
+            (said("figure-place"), Holds::Words, 3.4),
+            (said("figure-mbar-gauge"), Holds::Figures, 1.2),
+            (said("figure-sound-vehicle"), Holds::Figures, 1.4),
+            (said("figure-boils-below"), Holds::Figures, 1.2),
+            (said("figure-gas"), Holds::Figures, 1.0),
+            (said("figure-which"), Holds::Words, 2.4),
         ],
     );
     let mut row = |name: String, a: &Spot, b: f64| {
@@ -475,7 +491,7 @@ fn table(opened: &Opened, (here, sound): (&Moment, &Moment)) -> Table {
     for (i, (a, b)) in here.spots.iter().zip(&sound.spots).enumerate() {
         row(place_words(opened, i).to_owned(), a, b.mbar);
         if let Some(tee) = here.tee.filter(|t| t.place == i) {
-            row("test tee".to_owned(), &tee.spot, sound.tee.map_or(f64::NAN, |t| t.spot.mbar));
+            row(said("figure-test-tee").to_owned(), &tee.spot, sound.tee.map_or(f64::NAN, |t| t.spot.mbar));
         }
     }
     table

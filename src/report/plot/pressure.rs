@@ -4,9 +4,11 @@
 use super::{Label, Scale, TimeAxis, lay, sentence};
 use crate::analysis::window::{Window, window};
 use crate::bay::action::{MINUTE, Micros, SECOND};
+use crate::language::{named, said};
 use crate::marking::sentence::{clock, number};
 use crate::report::document::{Cell, Holds, Table};
 use crate::report::figure::{Anchor, Figure, Ink, LETTER, Shape, WIDTH};
+use crate::tell;
 use crate::trace::Trace;
 
 const LEFT: f64 = 52.0;
@@ -51,11 +53,15 @@ pub fn in_words(w: &Window, seconds: f64) -> String {
     let level = format!("{} mbar", number(w.level, 0));
     let moved = w.slope * seconds;
     if moved.abs() > 10.0 && w.slope.abs() > 4.0 * w.slope_error {
-        let way = if moved > 0.0 { "rising" } else { "falling" };
+        let way = if moved > 0.0 { said("figure-rising") } else { said("figure-falling") };
         return format!("{level}, {way}");
     }
     let swing = w.highest - w.lowest;
-    if swing > 30.0 { format!("{level}, swinging by {swing:.0} mbar") } else { format!("{level}, steady") }
+    if swing > 30.0 {
+        tell!("figure-swinging", level = level, swing = format!("{swing:.0}"))
+    } else {
+        tell!("figure-steady", level = level)
+    }
 }
 
 /// What was seen between one action and the next.
@@ -95,14 +101,14 @@ fn spells(trace: &Trace, from: Micros, to: Micros) -> Vec<Spell> {
 
 fn twin(list: &[Spell], title: &str) -> (String, Table) {
     let mut table = Table::new(
-        format!("{title}: what the gauge did between one action and the next, mbar gauge"),
+        tell!("figure-spells-caption", title = title),
         &[
-            ("After", Holds::Words, 3.0),
-            ("From", Holds::Figures, 1.4),
-            ("To", Holds::Figures, 1.4),
-            ("Lowest", Holds::Figures, 1.2),
-            ("Highest", Holds::Figures, 1.2),
-            ("At the end", Holds::Words, 3.0),
+            (said("figure-after"), Holds::Words, 3.0),
+            (said("report-from"), Holds::Figures, 1.4),
+            (said("figure-to"), Holds::Figures, 1.4),
+            (said("figure-lowest"), Holds::Figures, 1.2),
+            (said("figure-highest"), Holds::Figures, 1.2),
+            (said("figure-at-the-end"), Holds::Words, 3.0),
         ],
     );
     let mut words = vec![];
@@ -110,7 +116,7 @@ fn twin(list: &[Spell], title: &str) -> (String, Table) {
         // a bare number is a speed that the engine was held at
         let speed = spell.after.parse::<f64>().is_ok();
         let after = match spell.after.as_str() {
-            "" => "at first".to_owned(),
+            "" => said("figure-at-first").to_owned(),
             word if speed => format!("{word} 1/min"),
             words => words.to_owned(),
         };
@@ -180,7 +186,8 @@ pub fn stretch(trace: &Trace, from: Micros, to: Micros, name: &str, rests: &[Res
     const PLOT: f64 = 190.0;
     let axis = TimeAxis { from, to, left: LEFT, right: RIGHT };
     let ticks: Vec<_> = trace.ticks.iter().filter(|t| (from..=to).contains(&t.at)).collect();
-    let labels: Vec<Label> = ticks.iter().map(|t| Label { x: axis.x(t.at), text: t.word.clone() }).collect();
+    let labels: Vec<Label> =
+        ticks.iter().map(|t| Label { x: axis.x(t.at), text: named(&t.word).to_owned() }).collect();
     let placed = lay(&labels, LANES, LEFT, WIDTH);
     let used = placed.iter().flatten().map(|p| p.lane + 1).max().unwrap_or(0) as f64;
     let top = 1.25 * LETTER * used + 0.6 * LETTER;
@@ -189,7 +196,7 @@ pub fn stretch(trace: &Trace, from: Micros, to: Micros, name: &str, rests: &[Res
     let base = scale.bottom;
 
     let list = spells(trace, from, to);
-    let title = format!("{name}: pressure at the tee, {} to {}", clock(from), clock(to));
+    let title = tell!("figure-pressure-title", name = name, from = clock(from), to = clock(to));
     let (words, table) = twin(&list, name);
     let mut figure = Figure { title, words, table, height: base, shapes: vec![] };
     figure.field((LEFT, top), (RIGHT, base), Ink::Paper);
@@ -243,18 +250,18 @@ pub fn whole(trace: &Trace, end: Micros, named: &[(String, (Micros, Micros))]) -
     let (low, high) = extent(trace, 0, end);
     let scale = Scale::over(low, high, top, top + PLOT, 5.0);
     let mut table = Table::new(
-        "The stretches in which something was done, mbar gauge",
+        said("figure-stretches-caption"),
         &[
-            ("Stretch", Holds::Words, 1.0),
-            ("From", Holds::Figures, 1.0),
-            ("To", Holds::Figures, 1.0),
-            ("Lowest", Holds::Figures, 1.0),
-            ("Highest", Holds::Figures, 1.0),
+            (said("figure-stretch"), Holds::Words, 1.0),
+            (said("report-from"), Holds::Figures, 1.0),
+            (said("figure-to"), Holds::Figures, 1.0),
+            (said("figure-lowest"), Holds::Figures, 1.0),
+            (said("figure-highest"), Holds::Figures, 1.0),
         ],
     );
     let mut words = vec![];
     let mut figure = Figure {
-        title: format!("Pressure at the tee over the whole sitting, {} to {}", clock(0), clock(end)),
+        title: tell!("figure-whole-title", from = clock(0), to = clock(end)),
         words: String::new(),
         table: Table::new("", &[]),
         height: scale.bottom + 1.9 * LETTER,
@@ -280,7 +287,14 @@ pub fn whole(trace: &Trace, end: Micros, named: &[(String, (Micros, Micros))]) -
             number(w.highest, 0).into(),
         ]);
         let (lowest, highest) = (number(w.lowest, 0), number(w.highest, 0));
-        words.push(format!("{name}, {} to {}: {lowest} to {highest} mbar", clock(*from), clock(*to)));
+        words.push(tell!(
+            "figure-stretch-words",
+            name = name,
+            from = clock(*from),
+            to = clock(*to),
+            lowest = lowest,
+            highest = highest
+        ));
         if let Some(place) = place {
             figure.text((label.x, top - 0.6 * LETTER), place.anchor, Ink::Word, &label.text);
         }

@@ -3,10 +3,12 @@
 
 use super::{Scale, capital, sentence};
 use crate::bay::action::State;
+use crate::language::{named, said};
 use crate::marking::sentence::number;
 use crate::report::document::{Cell, Holds, Table};
 use crate::report::figure::{Anchor, Figure, Ink, LETTER, Shape, WIDTH};
 use crate::scenario::model::Job;
+use crate::tell;
 
 const LEFT: f64 = 52.0;
 const RIGHT: f64 = WIDTH - 8.0;
@@ -44,7 +46,7 @@ pub fn profile(job: &Job, state: State, points: &[Point]) -> Option<Figure> {
     let wide = (RIGHT - LEFT) / joints.len() as f64;
     let x = |i: usize| LEFT + wide * (i as f64 + 0.5);
     let mut figure = Figure {
-        title: format!("{} readings along the line, tank to engine", capital(state.word())),
+        title: tell!("figure-profile-title", state = capital(named(state.word()))),
         words: String::new(),
         table: Table::new("", &[]),
         height: scale.bottom + 1.8 * LETTER,
@@ -77,7 +79,7 @@ pub fn profile(job: &Job, state: State, points: &[Point]) -> Option<Figure> {
             let ink = if p.later { Ink::Stated } else { Ink::Measured };
             figure.shapes.push(Shape::Dot { at: (x(i), scale.y(p.mbar)), filled: !p.later, ink });
             let at = (x(i) + 42.0, scale.y(p.mbar) + 0.35 * LETTER);
-            let when = if p.later { ", after" } else { "" };
+            let when = if p.later { said("figure-point-after") } else { "" };
             figure.text(at, Anchor::Start, Ink::Word, format!("{}{when}", number(p.mbar, 0)));
         }
     }
@@ -87,23 +89,29 @@ pub fn profile(job: &Job, state: State, points: &[Point]) -> Option<Figure> {
 
 fn twin(job: &Job, state: State, joints: &[&(String, String)], points: &[&Point]) -> (String, Table) {
     let mut table = Table::new(
-        format!("{} readings along the line, mbar gauge", capital(state.word())),
+        tell!("figure-profile-caption", state = capital(named(state.word()))),
         &[
-            ("Joint", Holds::Words, 2.0),
-            ("Line", Holds::Figures, 0.8),
-            ("Gauge", Holds::Figures, 1.0),
-            ("Card", Holds::Figures, 1.6),
-            ("When", Holds::Words, 2.0),
+            (said("figure-joint"), Holds::Words, 2.0),
+            (said("report-line"), Holds::Figures, 0.8),
+            (said("report-gauge"), Holds::Figures, 1.0),
+            (said("report-card"), Holds::Figures, 1.6),
+            (said("report-when"), Holds::Words, 2.0),
         ],
     );
     let mut words = vec![];
     for (name, label) in joints {
-        let range = job
-            .limit(name, state)
-            .map_or("none".to_owned(), |l| format!("{} to {}", number(l.low_mbar, 0), number(l.high_mbar, 0)));
+        let range = job.limit(name, state).map_or(said("report-none").to_owned(), |l| {
+            tell!("report-range", from = number(l.low_mbar, 0), to = number(l.high_mbar, 0))
+        });
         for p in points.iter().filter(|p| p.joint == *name) {
-            let when = if p.later { "after the finding" } else { "before the finding" };
-            words.push(format!("{label}: {} mbar {when} (card {range})", number(p.mbar, 0)));
+            let when = if p.later { said("figure-after-finding") } else { said("figure-before-finding") };
+            words.push(tell!(
+                "figure-profile-words",
+                label = label,
+                mbar = number(p.mbar, 0),
+                when = when,
+                range = range
+            ));
             table.row([
                 Cell::from(label.as_str()),
                 p.line.to_string().into(),

@@ -2,9 +2,11 @@
 
 use super::{Scale, TimeAxis};
 use crate::bay::action::Micros;
+use crate::language::said;
 use crate::marking::sentence::number;
 use crate::report::document::{Cell, Holds, Table};
 use crate::report::figure::{Anchor, Figure, Ink, LETTER, Shape, WIDTH};
+use crate::tell;
 use crate::trace::Trace;
 
 const LEFT: f64 = 52.0;
@@ -33,7 +35,7 @@ pub fn chart(title: &str, recorded: &Trace, fitted: &Trace, pairs: &[Pair]) -> F
     let to = recorded.at.last().copied().unwrap_or(0).max(1);
     let axis = TimeAxis { from: recorded.at.first().copied().unwrap_or(0), to, left: LEFT, right: RIGHT };
     let mut figure = Figure {
-        title: format!("{title}: recorded, fitted, and what is left, mbar gauge"),
+        title: tell!("figure-residual-title", title = title),
         words: words(pairs),
         table: table(title, pairs),
         height: 0.0,
@@ -41,7 +43,7 @@ pub fn chart(title: &str, recorded: &Trace, fitted: &Trace, pairs: &[Pair]) -> F
     };
     let both = recorded.mbar.iter().chain(&fitted.mbar).filter(|v| v.is_finite());
     let (low, high) = both.fold((0.0_f64, 0.0_f64), |(a, b), v| (a.min(*v), b.max(*v)));
-    figure.text((LEFT, LETTER), Anchor::Start, Ink::Word, "Recorded, solid; fitted, thin");
+    figure.text((LEFT, LETTER), Anchor::Start, Ink::Word, said("figure-recorded-fitted"));
     let scale = Scale::over(low, high, 1.5 * LETTER, 1.5 * LETTER + PRESSURE, 5.0);
     strip(&mut figure, &scale, recorded, &axis);
     let thin = way(&fitted.at, &fitted.mbar, &axis, &scale);
@@ -51,7 +53,7 @@ pub fn chart(title: &str, recorded: &Trace, fitted: &Trace, pairs: &[Pair]) -> F
     let left = left_over(recorded, fitted);
     let (low, high) = left.iter().fold((0.0_f64, 0.0_f64), |(a, b), v| (a.min(v.1), b.max(v.1)));
     let top = scale.bottom + 2.2 * LETTER;
-    figure.text((LEFT, top), Anchor::Start, Ink::Word, "Recorded less fitted");
+    figure.text((LEFT, top), Anchor::Start, Ink::Word, said("figure-recorded-less-fitted"));
     let scale = Scale::over(low, high, top + 0.5 * LETTER, top + 0.5 * LETTER + LEFT_OVER, 3.0);
     strip(&mut figure, &scale, recorded, &axis);
     let (at, values): (Vec<Micros>, Vec<f64>) = left.into_iter().unzip();
@@ -108,13 +110,13 @@ fn digits(unit: &str) -> usize {
 
 fn table(title: &str, pairs: &[Pair]) -> Table {
     let mut table = Table::new(
-        format!("{title}: what was compared"),
+        tell!("figure-compared-caption", title = title),
         &[
-            ("What", Holds::Words, 3.0),
-            ("Recorded", Holds::Figures, 1.2),
-            ("Fitted", Holds::Figures, 1.2),
-            ("Unit", Holds::Words, 1.0),
-            ("Apart, in doubts", Holds::Figures, 1.2),
+            (said("report-what"), Holds::Words, 3.0),
+            (said("figure-recorded"), Holds::Figures, 1.2),
+            (said("figure-fitted"), Holds::Figures, 1.2),
+            (said("figure-unit"), Holds::Words, 1.0),
+            (said("figure-apart-doubts"), Holds::Figures, 1.2),
         ],
     );
     for p in pairs {
@@ -133,12 +135,7 @@ fn table(title: &str, pairs: &[Pair]) -> Table {
 fn words(pairs: &[Pair]) -> String {
     let worst = pairs.iter().max_by(|a, b| a.off.abs().total_cmp(&b.off.abs()));
     worst.map_or_else(String::new, |p| {
-        format!(
-            "{} numbers were compared; the worst is {}, {} doubts apart.",
-            pairs.len(),
-            p.words,
-            number(p.off, 1)
-        )
+        tell!("figure-compared-words", numbers = pairs.len(), worst = p.words, doubts = number(p.off, 1))
     })
 }
 

@@ -3,9 +3,11 @@
 
 use super::{Label, Scale, TimeAxis, lay};
 use crate::bay::action::{Micros, SECOND};
+use crate::language::{named, said};
 use crate::marking::sentence::number;
 use crate::report::document::{Cell, Holds, Table};
 use crate::report::figure::{Anchor, Figure, Ink, LETTER, Shape, WIDTH};
+use crate::tell;
 use crate::trace::Trace;
 
 const LEFT: f64 = 52.0;
@@ -56,7 +58,7 @@ pub fn chart(c: &Chart<'_>) -> Figure {
         (low, high) = (low.min(*v), high.max(*v));
     }
     let mut figure = Figure {
-        title: format!("{}: pressure at the tee, mbar gauge", c.title),
+        title: tell!("figure-traces-title", title = c.title),
         words: words(c),
         table: table(c),
         height: 0.0,
@@ -92,7 +94,8 @@ fn x_of(axes: &[TimeAxis; 2], at: Micros) -> f64 {
 /// Names of what begins, over the strips; where they end.
 fn marks(figure: &mut Figure, c: &Chart<'_>, axes: &[TimeAxis; 2]) -> f64 {
     let ticks = &c.sound.trace.ticks;
-    let labels: Vec<Label> = ticks.iter().map(|t| Label { x: x_of(axes, t.at), text: t.word.clone() }).collect();
+    let labels: Vec<Label> =
+        ticks.iter().map(|t| Label { x: x_of(axes, t.at), text: named(&t.word).to_owned() }).collect();
     let placed = lay(&labels, 4, LEFT, WIDTH);
     let lanes = placed.iter().flatten().map(|p| p.lane + 1).max().unwrap_or(0) as f64;
     let foot = 1.25 * LETTER * lanes + 0.4 * LETTER;
@@ -168,9 +171,9 @@ fn thinned(way: &[(f64, f64)]) -> Vec<(f64, f64)> {
 }
 
 fn table(c: &Chart<'_>) -> Table {
-    let mut columns = vec![("Vehicle", Holds::Words, 3.0)];
+    let mut columns = vec![(said("report-vehicle"), Holds::Words, 3.0)];
     columns.extend(c.readings.iter().map(|r| (*r, Holds::Figures, 1.0)));
-    let mut table = Table::new(format!("{}: readings, mbar gauge", c.title), &columns);
+    let mut table = Table::new(tell!("figure-traces-caption", title = c.title), &columns);
     for pen in std::iter::once(&c.sound).chain(c.others) {
         let cells = pen.readings.iter().map(|v| Cell::from(number(*v, 0)));
         table.row(std::iter::once(Cell::from(pen.name)).chain(cells));
