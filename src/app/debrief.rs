@@ -97,7 +97,7 @@ fn mark_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, inten
     }
     ui.add_space(4.0);
     ui.label(heading(said("debrief-truth")));
-    ui.label(RichText::new(&mark.truth.0).font(semibold(14.0)).color(t.accent));
+    ui.label(RichText::new(crate::language::named(&mark.truth.0)).font(semibold(14.0)).color(t.accent));
     if mark.truth.1 != mark.truth.0 {
         ui.label(RichText::new(&mark.truth.1).font(regular(13.5)));
     }

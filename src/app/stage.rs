@@ -159,6 +159,7 @@ pub fn on_pixels(ctx: &Context, rect: Rect) -> Rect {
 ///
 /// # Errors
 /// The drawing, where nobody draws it: the view paints it itself.
+#[allow(clippy::result_large_err, reason = "it is no error: what nobody draws is given back whole")]
 pub fn picture(ctx: &Context, slot: Slot, rect: Rect, ground: Color32, drawing: Drawing) -> Result<Shape, Drawing> {
     let Some(stage) = of(ctx) else { return Err(drawing) };
     let per_point = ctx.pixels_per_point();

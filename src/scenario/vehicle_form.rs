@@ -324,7 +324,7 @@ pub fn plant_form(text: &str) -> Result<PlantForm, String> {
     let of_warmth = warmth.map(|w| w.numbers()).unwrap_or_default();
     Ok(PlantForm {
         title: written(root.field("title")),
-        fuel: root.field("fuel").exists().then(|| root.field("fuel").text().to_owned()).unwrap_or_default(),
+        fuel: if root.field("fuel").exists() { root.field("fuel").text().to_owned() } else { String::new() },
         temperature_c: read::<Temperature>(root.field("temperature")).map(|t| tidy(t.celsius())),
         altitude_m: read::<Length>(root.field("altitude")).map(|l| tidy(l.si())),
         battery_v: read::<crate::units::Voltage>(service.field("battery")).map(|v| tidy(v.si())),
