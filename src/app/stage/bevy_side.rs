@@ -20,7 +20,7 @@ const SETTLE: u8 = 3;
 
 /// Draws scene and sight glass into pictures for the views.
 ///
-/// Resources: [`Easels`]. Runs after the views have drawn and before anything is handed to the renderer.
+/// Resources: its easels. Runs after the views have drawn and before anything is handed to the renderer.
 pub struct StagePlugin;
 
 impl Plugin for StagePlugin {
