@@ -22,14 +22,14 @@ impl Speaker {
     /// A sentence: there is none, or it can't be used.
     pub fn open() -> Result<Self, String> {
         let device = cpal::default_host().default_output_device().ok_or(said("speaker-none"))?;
-        let config = device.default_output_config().map_err(|e| tell!("speaker-not-usable", e = e))?;
+        let config = device.default_output_config().map_err(|e| tell!("speaker-not-usable", e = e.to_string()))?;
         if config.sample_format() != cpal::SampleFormat::F32 {
             return Err(said("speaker-no-samples").to_owned());
         }
         let config = config.config();
         let voices = Arc::new(Mutex::new(Voices::default()));
         let stream = stream(&device, config, voices.clone())?;
-        stream.play().map_err(|e| tell!("speaker-not-begun", e = e))?;
+        stream.play().map_err(|e| tell!("speaker-not-begun", e = e.to_string()))?;
         Ok(Self { voices, _stream: stream })
     }
 
@@ -59,5 +59,5 @@ fn stream(
             frame.fill(*sample);
         }
     };
-    device.build_output_stream(config, fill, |_| (), None).map_err(|e| tell!("speaker-not-opened", e = e))
+    device.build_output_stream(config, fill, |_| (), None).map_err(|e| tell!("speaker-not-opened", e = e.to_string()))
 }
