@@ -59,5 +59,7 @@ fn stream(
             frame.fill(*sample);
         }
     };
-    device.build_output_stream(config, fill, |_| (), None).map_err(|e| tell!("speaker-not-opened", e = e.to_string()))
+    device
+        .build_output_stream(config, fill, |_| (), None)
+        .map_err(|e| tell!("speaker-not-opened", e = e.to_string()))
 }
