@@ -106,7 +106,7 @@ impl Sat<'_> {
         sections.push(self.basis());
         sections.retain(|s| !s.blocks.is_empty());
         Document {
-            lang: "en-GB",
+            lang: crate::language::spoken().tag(),
             title: tell!("report-title", title = clean(&self.job.title)),
             subtitle: format!("{} · {}", clean(&self.job.customer), clean(&self.job.plant.title)),
             foot: tell!(
