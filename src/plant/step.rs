@@ -118,8 +118,10 @@ const RULES: f64 = 0.05;
 /// After so many steps that led nowhere the next is cut by that.
 const IDLE: u32 = 4;
 const CUT: f64 = 0.1;
-/// Smallest step, s.
+/// Smallest step, s. After so many on end that had to be kept in spite of their error it is twice as long, and so on: where
+/// no step is right, time goes on all the same.
 const SMALLEST_STEP: f64 = 1e-9;
+const PATIENCE: u32 = 8;
 
 /// Integrates L vehicles of one topology with common steps. The workspace parts could be thrown away
 /// between steps.
@@ -157,6 +159,8 @@ pub struct Stepper<const L: usize> {
     ruler: (usize, usize),
     /// How many steps on end led nowhere.
     idle: u32,
+    /// How many steps on end were kept in spite of their error.
+    forced: u32,
 }
 
 impl<const L: usize> Stepper<L> {
@@ -186,6 +190,7 @@ impl<const L: usize> Stepper<L> {
             moved: none(),
             ruler: (0, 0),
             idle: 0,
+            forced: 0,
         }
     }
 
@@ -321,10 +326,13 @@ impl<const L: usize> Stepper<L> {
             }
             let error = self.try_step(net, h);
             let factor = if error > 0.0 { (0.9 / error.sqrt().sqrt()).clamp(0.2, 6.0) } else { 6.0 };
-            let smallest = h <= SMALLEST_STEP;
-            if error <= 1.0 || smallest {
+            let smallest = SMALLEST_STEP * f64::from(1 << (self.forced / PATIENCE).min(30));
+            if error <= 1.0 || h <= smallest {
                 if error > 1.0 || !error.is_finite() {
                     self.work.forced += 1;
+                    self.forced += 1;
+                } else {
+                    self.forced = 0;
                 }
                 self.work.steps += 1;
                 self.t1 = if h >= room { fence } else { self.t0 + h };
@@ -332,13 +340,13 @@ impl<const L: usize> Stepper<L> {
                 if self.leads_nowhere(error) {
                     self.h = self.h.min(CUT * h);
                 }
-                self.h = self.h.max(SMALLEST_STEP);
+                self.h = self.h.max(smallest);
                 self.finish_dense_output();
                 return;
             }
             self.work.rejected += 1;
             rejected = true;
-            self.h = (h * if error.is_finite() { factor.min(0.9) } else { 0.1 }).max(SMALLEST_STEP);
+            self.h = (h * if error.is_finite() { factor.min(0.9) } else { 0.1 }).max(smallest);
         }
     }
 

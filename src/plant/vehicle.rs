@@ -74,8 +74,8 @@ impl<const L: usize> Vehicle<L> {
         detail: Detail,
         effort: Effort,
     ) -> Result<Self, String> {
-        let (assembly, singles) = join(plants, rigs, detail)?;
-        let starts: Vec<Vec<Lanes<1>>> = singles.iter().zip(plants).map(|(a, p)| a.at_rest(p)).collect();
+        let (assembly, mut singles) = join(plants, rigs, detail)?;
+        let starts: Vec<Vec<Lanes<1>>> = singles.iter_mut().zip(plants).map(|(a, p)| a.at_rest(p)).collect();
         let y =
             (0..assembly.net.states()).map(|i| Lanes(core::array::from_fn(|lane| starts[lane][i].0[0]))).collect();
         let mut stepper = Stepper::new(&assembly.net, y, 0, effort);

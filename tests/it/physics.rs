@@ -65,11 +65,11 @@ fn lively_state(net: &Network<1>, base: &[Lanes<1>], seed: u64) -> Vec<Lanes<1>>
 
 /// Compares the exact Jacobian of a plant with central differences in lively states.
 pub fn check_jacobian(plant: &Plant, rig: &Rig) {
-    let assembly = assemble(plant, rig, Detail::FULL).unwrap();
+    let mut assembly = assemble(plant, rig, Detail::FULL).unwrap();
+    let base = assembly.at_rest(plant);
     let net = &assembly.net;
     let n = net.states();
     let mut work = net.workspace();
-    let base = assembly.at_rest(plant);
     for seed in 0..12 {
         let y = lively_state(net, &base, seed);
         let (mut f, mut up, mut down) = (vec![Lanes::ZERO; n], vec![Lanes::ZERO; n], vec![Lanes::ZERO; n]);
@@ -263,7 +263,7 @@ fn fuel_and_air_are_conserved_and_pressure_stays_above_vapour() {
         }
         let (_, car) = reference_plant::run(&plant, Effort::WATCHED);
         let net = car.net();
-        let (start, end) =
+        let (mut start, end) =
             (assemble(&plant, &reference_plant::rig(), Detail::FULL).unwrap(), car.snapshot(640 * S));
         let before = start.at_rest(&plant);
         let fuel = (net.liquid_balance(&before).0[0], net.liquid_balance(&end).0[0]);

@@ -93,7 +93,7 @@ impl Run {
 
     /// The state at the beginning.
     pub fn start(&self) -> Vec<f64> {
-        plain(&self.assembly.at_rest(&self.plant))
+        plain(&self.assembly.clone().at_rest(&self.plant))
     }
 
     /// Our own vehicle, driven through all movements and looked at in between: `look` gets the time

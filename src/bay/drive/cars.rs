@@ -138,7 +138,7 @@ impl<const L: usize> Drive<L> {
     fn give(&self, lane: usize, v: usize, y: &[Lanes<L>]) -> f64 {
         let net = self.net();
         let vessel = &net.top.vessels[v];
-        let above = net.pressure(v, y) - net.at(net.top.zones[vessel.zone].vapour);
+        let above = net.pressure(v, y) - net.vapour(vessel.zone, y);
         let gas = net.free_gas(v, y) + net.at(vessel.still_gas);
         (net.at(vessel.compliance) + P0 * gas / (above * above)).0[lane]
     }

@@ -27,7 +27,7 @@ impl<const L: usize> Drive<L> {
     fn spot(&self, lane: usize, v: usize) -> Spot {
         let (net, y) = (self.net(), self.states());
         let vessel = &net.top.vessels[v];
-        let vapour = net.at(net.top.zones[vessel.zone].vapour).0[lane];
+        let vapour = net.vapour(vessel.zone, &y).0[lane];
         let cell = |i: usize| vessel.first_cell + (i * vessel.cells / GRAINS).min(vessel.cells.saturating_sub(1));
         let gas = |i: usize| if vessel.cells > 0 { net.cell_gas(cell(i), &y).0[lane] } else { 0.0 };
         let load = self.passengers().filter(|_| vessel.cells > 0);
@@ -64,7 +64,7 @@ impl<const L: usize> Drive<L> {
             - self.air_mbar(lane);
         Spot {
             mbar: air + column / PA_PER_MBAR,
-            boils_mbar: net.at(zone.vapour).0[lane] / PA_PER_MBAR - self.air_mbar(lane),
+            boils_mbar: net.vapour(reservoir.zone, &self.states()).0[lane] / PA_PER_MBAR - self.air_mbar(lane),
             ..Spot::default()
         }
     }

@@ -1,6 +1,7 @@
 //! Temperature zones, and the fuel's properties in them as they follow the temperature.
 
 use super::{Build, Zone};
+use crate::fluid::Fuel;
 use crate::lanes::Lanes;
 use crate::plant::network::{Law, Network};
 use crate::plant::{Filling, Place, Plant};
@@ -12,6 +13,12 @@ const NOTICED_K: f64 = 0.1;
 const WAX_ML: f64 = 4000.0;
 /// Time in which wax melts above the cloud point, s.
 const MELTING_S: f64 = 120.0;
+
+/// Growth of a fuel's vapour pressure at a temperature, Pa/K.
+fn vapour_rise(fuel: impl Fn(Temperature) -> Fuel, kelvin: f64) -> f64 {
+    let at = |kelvin: f64| fuel(Temperature::from_celsius(kelvin - ZERO_CELSIUS_K)).vapour_pressure;
+    (at(kelvin + NOTICED_K) - at(kelvin - NOTICED_K)) / (2.0 * NOTICED_K)
+}
 
 /// Index of a place's zone.
 pub(super) fn zone_of(plant: &Plant, place: Place) -> usize {
@@ -35,6 +42,7 @@ pub(super) fn zones(plant: &Plant, build: &mut Build) -> Vec<Zone> {
             viscosity: build.param(fuel.viscosity),
             thick: build.param(fuel.viscosity / fuel.viscosity_at_20),
             vapour: build.param(fuel.vapour_pressure),
+            vapour_rise: build.param(vapour_rise(|t| plant.fuel.at(t), start)),
             solubility: build.param(fuel.air_solubility),
             t: build.state(format!("temperature, {name}"), 1e-2),
             t_start: build.param(start),
@@ -62,7 +70,8 @@ pub(super) fn wax(filling: &Filling, kelvin: f64) -> [f64; 3] {
 
 impl<const L: usize> Network<L> {
     /// Takes the fuel's properties anew where the temperature has moved. A step works with the
-    /// properties at its start; temperatures move slowly against steps.
+    /// properties at its start; temperatures move slowly against steps. Only the vapour pressure follows within a step
+    /// ([`Network::vapour`]): a tenth of a kelvin is 3 mbar of petrol's, and with each jump a boiling line would ring.
     pub(in crate::plant) fn follow_temperature(&mut self, y: &[Lanes<L>]) {
         for z in 0..self.top.zones.len() {
             let now = y[self.top.zones[z].t];
@@ -79,6 +88,7 @@ impl<const L: usize> Network<L> {
         self.taken_at[z].0[lane] = kelvin;
         let filling = &self.fillings[lane];
         let fuel = filling.at(Temperature::from_celsius(kelvin - ZERO_CELSIUS_K));
+        let rise = vapour_rise(|t| filling.at(t), kelvin);
         let top = self.top.clone();
         let zone = &top.zones[z];
         for (param, value) in [
@@ -86,6 +96,7 @@ impl<const L: usize> Network<L> {
             (zone.viscosity, fuel.viscosity),
             (zone.thick, fuel.viscosity / fuel.viscosity_at_20),
             (zone.vapour, fuel.vapour_pressure),
+            (zone.vapour_rise, rise),
             (zone.solubility, fuel.air_solubility),
         ] {
             self.params[param.index()].0[lane] = value;

@@ -14,17 +14,25 @@ const SATURATION: f64 = 0.99;
 /// It was stirred under a little more than its own pressure, Pa.
 const STIRRED_PA: f64 = 1500.0;
 
+/// Least pressure above that of the vapour with which an opened place is filled, Pa: where fuel boils, air pressure can't
+/// be had.
+const LEAST_ABOVE_PA: f64 = 500.0;
+
 impl Assembly<1> {
     /// The state before anybody has touched the vehicle: fuel at rest, hydrostatic from the tank that
     /// feeds it; air pressure behind pumps; fuel nearly saturated with air, no bubbles.
-    pub fn at_rest(&self, plant: &Plant) -> Vec<Lanes<1>> {
-        let (net, top) = (&self.net, &*self.net.top);
-        let mut y = vec![Lanes::ZERO; net.states()];
+    ///
+    /// The fuel's properties are those of its temperature then.
+    pub fn at_rest(&mut self, plant: &Plant) -> Vec<Lanes<1>> {
+        let top = self.net.top.clone();
+        let mut y = vec![Lanes::ZERO; self.net.states()];
         let heat = plant.warmth.map_or(0.0, |w| w.at_start);
         y[top.engine.n + 7] = Lanes([heat]);
         for zone in &top.zones {
-            y[zone.t] = net.at(zone.ambient) + heat * net.at(zone.rise_running);
+            y[zone.t] = self.net.at(zone.ambient) + heat * self.net.at(zone.rise_running);
         }
+        self.net.follow_temperature(&y);
+        let net = &self.net;
         self.fill_reservoirs(plant, &mut y);
         let air = net.at(top.common.air);
         for (v, vessel) in top.vessels.iter().enumerate() {
@@ -115,14 +123,15 @@ impl<const L: usize> Assembly<L> {
 
     /// Carries a state over from another assembly of the same plant, by name. A tee that wasn't
     /// there before comes full of air; a joint that was opened goes to air pressure.
-    pub fn carry_over(&self, old: &Self, from: &[Lanes<L>], opened: Option<&str>) -> Vec<Lanes<L>> {
-        let (net, top) = (&self.net, &*self.net.top);
-        let mut y = vec![Lanes::ZERO; net.states()];
+    pub fn carry_over(&mut self, old: &Self, from: &[Lanes<L>], opened: Option<&str>) -> Vec<Lanes<L>> {
+        let top = self.net.top.clone();
+        let mut y = vec![Lanes::ZERO; self.net.states()];
         for (i, name) in top.names.iter().enumerate() {
             if let Some(j) = old.net.top.names.iter().position(|n| n == name) {
                 y[i] = from[j];
             }
         }
+        self.net.follow_temperature(&y);
         for (v, vessel) in top.vessels.iter().enumerate() {
             let name = vessel.name.as_str();
             match old.net.top.vessel(name) {
@@ -165,7 +174,7 @@ impl<const L: usize> Assembly<L> {
         let vessel = &top.vessels[v];
         let zone = &top.zones[vessel.zone];
         let p = net.at(top.common.air);
-        let above = p - net.at(zone.vapour);
+        let above = (p - net.vapour(vessel.zone, y)).at_least(LEAST_ABOVE_PA);
         let gas8 = crate::ops::powi(gas, 8);
         let r = gas / (1.0 - gas8).sqrt().sqrt().sqrt();
         let mut free = Lanes::ZERO;
@@ -184,7 +193,7 @@ impl<const L: usize> Assembly<L> {
         let vessel = &top.vessels[v];
         let zone = &top.zones[vessel.zone];
         let p = net.at(top.common.air);
-        let above = p - net.at(zone.vapour);
+        let above = (p - net.vapour(vessel.zone, y)).at_least(LEAST_ABOVE_PA);
         if vessel.cells > 0 {
             // the amount of gas that makes the closure give air pressure with the fuel that is there
             let still = net.at(vessel.still_gas);

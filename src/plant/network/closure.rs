@@ -12,6 +12,8 @@ pub(super) struct VesselNow<const L: usize> {
     pub(super) dp_dg: Lanes<L>,
     /// Volume of its gas, mL.
     pub(super) gas: Lanes<L>,
+    /// Fuel that is out of it, as a share of its volume.
+    pub(super) out: Lanes<L>,
 }
 
 #[derive(Clone, Copy, Debug, Default)]
@@ -33,6 +35,8 @@ pub(super) struct ReservoirNow<const L: usize> {
     /// Pressure at the bottom and its slope against the fuel in it.
     pub(super) p: Lanes<L>,
     pub(super) dp_dv: Lanes<L>,
+    /// Vapour pressure in it.
+    pub(super) vapour: Lanes<L>,
     /// Air space above vapour pressure; slopes against fuel and air of the reservoir that has the
     /// air space (itself, or the tank that a pot stands in).
     pub(super) y: Lanes<L>,
@@ -65,6 +69,13 @@ pub(super) fn close_cell<const L: usize>(v: Lanes<L>, g: Lanes<L>, d: Lanes<L>, 
 }
 
 impl<const L: usize> Network<L> {
+    /// Vapour pressure in a zone, Pa absolute. It is a straight line over the tenth of a kelvin for which properties are
+    /// taken.
+    pub fn vapour(&self, zone: usize, y: &[Lanes<L>]) -> Lanes<L> {
+        let z = &self.top.zones[zone];
+        self.at(z.vapour) + self.at(z.vapour_rise) * (y[z.t] - self.taken_at[zone])
+    }
+
     /// Pressures and compositions from the states.
     pub(super) fn close(&self, y: &[Lanes<L>], work: &mut Workspace<L>) {
         for (v, vessel) in self.top.vessels.iter().enumerate() {
@@ -82,6 +93,7 @@ impl<const L: usize> Network<L> {
 
     pub(super) fn close_reservoir(&self, reservoir: &Reservoir, y: &[Lanes<L>]) -> ReservoirNow<L> {
         let zone = &self.top.zones[reservoir.zone];
+        let vapour = self.vapour(reservoir.zone, y);
         let above = self.top.air_space_of(reservoir);
         let ullage = (self.at(above.capacity) - y[above.v]).at_least(1.0);
         let air = P0 * y[above.m] / ullage;
@@ -89,7 +101,8 @@ impl<const L: usize> Network<L> {
         let area = self.at(reservoir.area);
         let head = self.at(zone.density) * GRAVITY / area;
         ReservoirNow {
-            p: self.at(zone.vapour) + air + head * v,
+            p: vapour + air + head * v,
+            vapour,
             dp_dv: head,
             y: air,
             dy_dv: air / ullage,
@@ -100,7 +113,7 @@ impl<const L: usize> Network<L> {
 
     pub(super) fn close_vessel(&self, vessel: &Vessel, y: &[Lanes<L>]) -> VesselNow<L> {
         let zone = &self.top.zones[vessel.zone];
-        let pv = self.at(zone.vapour);
+        let pv = self.vapour(vessel.zone, y);
         let still = self.at(vessel.still_gas);
         let mut gas = still;
         for cell in &self.top.cells[vessel.cell_range()] {
@@ -113,6 +126,7 @@ impl<const L: usize> Network<L> {
         let root = (b * b + 4.0 * c * big_g).sqrt();
         // the two forms are equal; each is free of cancellation on its side
         let above = b.choose(|b| b > 0.0, (b + root) / (2.0 * c), 2.0 * big_g / (root - b));
-        VesselNow { p: pv + above, y: above, dp_dx: above / root, dp_dg: P0 / root, gas: big_g / above }
+        let out = -y[vessel.x] / self.at(vessel.volume);
+        VesselNow { p: pv + above, y: above, dp_dx: above / root, dp_dg: P0 / root, gas: big_g / above, out }
     }
 }

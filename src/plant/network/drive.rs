@@ -5,6 +5,10 @@ use super::*;
 
 /// Rounding of the corner of a vent, Pa.
 const VENT_ROUNDING_PA: f64 = 20.0;
+/// A tank with less room than this runs over, mL; within so much less it runs freely, mL and mL/s for each mL.
+const BRIM_ML: f64 = 20.0;
+const BRIM_ROUNDING_ML: f64 = 1.0;
+const RUNS_OVER: f64 = 10.0;
 /// Current over which brush friction changes sign, A.
 const BRUSH_ROUNDING: f64 = 0.2;
 /// Speeds over which dry friction and load set in, rad/s.
@@ -234,21 +238,38 @@ impl<const L: usize> Network<L> {
         }
     }
 
-    /// Vents and open caps.
-    pub(super) fn breathe<S: Sink<L>>(&self, f: &mut [Lanes<L>], work: &Workspace<L>, sink: &mut S) {
+    /// Vents and open caps, and fuel that runs out at them: what comes back from the engine may be another container's.
+    pub(super) fn breathe<S: Sink<L>>(
+        &self,
+        y: &[Lanes<L>],
+        f: &mut [Lanes<L>],
+        work: &Workspace<L>,
+        sink: &mut S,
+    ) {
         for (r, reservoir) in self.top.reservoirs.iter().enumerate() {
             if reservoir.parent.is_some() {
                 continue;
             }
             let now = &work.reservoirs[r];
-            let inside = now.y + self.at(self.top.zones[reservoir.zone].vapour);
+            let zone = &self.top.zones[reservoir.zone];
             let open = self.at(reservoir.vent) + self.at(reservoir.cap);
-            let flow = orifice_flow(open, VENT_ROUNDING_PA, self.at(self.top.common.air) - inside);
+            let flow = orifice_flow(open, VENT_ROUNDING_PA, self.at(self.top.common.air) - now.y - now.vapour);
             for row in [reservoir.m, self.top.ledgers.air_in] {
                 f[row] += flow.value;
                 if S::WANTED {
                     sink.add(row, reservoir.v, -flow.slope * now.dy_dv);
                     sink.add(row, reservoir.m, -flow.slope * now.dy_dm);
+                    sink.add(row, zone.t, -flow.slope * self.at(zone.vapour_rise));
+                }
+            }
+            let over = y[reservoir.v] - (self.at(reservoir.capacity) - BRIM_ML);
+            if S::PATTERN || over.any(|over| over > -BRIM_ML) {
+                let spill = positive_part(over, Lanes::all(BRIM_ROUNDING_ML));
+                for (row, rate) in [(reservoir.v, -RUNS_OVER), (self.top.ledgers.lost, RUNS_OVER)] {
+                    f[row] += rate * spill.value;
+                    if S::WANTED {
+                        sink.add(row, reservoir.v, rate * spill.slope);
+                    }
                 }
             }
         }

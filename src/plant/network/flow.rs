@@ -212,7 +212,8 @@ impl<const L: usize> Network<L> {
         } else {
             (now.p, now.dp_dv)
         };
-        let flow = Flow::new(p).with(space.m, now.dy_dm);
+        let zone = &self.top.zones[reservoir.zone];
+        let flow = Flow::new(p).with(space.m, now.dy_dm).with(zone.t, self.at(zone.vapour_rise));
         let flow = if reservoir.parent.is_none() {
             flow.with(reservoir.v, by_v + now.dy_dv)
         } else {

@@ -230,11 +230,11 @@ impl<const L: usize> Contents<L> for () {
 #[derive(Clone, Copy)]
 pub(super) struct Mixture<const L: usize> {
     len: usize,
-    parts: [(u32, [Lanes<L>; 4]); 4],
+    parts: [(u32, [Lanes<L>; 4]); 5],
 }
 
 impl<const L: usize> Contents<L> for Mixture<L> {
-    const NONE: Self = Self { len: 0, parts: [(0, [Lanes::ZERO; 4]); 4] };
+    const NONE: Self = Self { len: 0, parts: [(0, [Lanes::ZERO; 4]); 5] };
 
     #[inline(always)]
     fn push(&mut self, column: usize, slopes: [Lanes<L>; 4]) {

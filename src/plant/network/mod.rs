@@ -68,8 +68,8 @@ pub(super) struct Sparsity {
     /// Row × column → place in the list of entries.
     slot: Vec<u16>,
     entries: usize,
-    /// Entries in gas-share columns: (entry, cell, entry for g, entry for p).
-    gas: Vec<(u16, u16, u16, u16)>,
+    /// Entries in gas-share columns: (entry, cell, entry for g, entry for p, entry for T).
+    gas: Vec<(u16, u16, u16, u16, u16)>,
     /// Entries in pressure columns: (entry, vessel, entry for x, entry for T, first and number in `cell_entries`).
     pressure: Vec<(u16, u16, u16, u16, u32, u16)>,
     cell_entries: Vec<u16>,
@@ -133,6 +133,18 @@ impl<const L: usize> Network<L> {
         self.top.states() + self.top.vessels.len() + cell
     }
 
+    /// Growth of the vapour pressure around a cell, Pa/K.
+    #[inline(always)]
+    fn vapour_rise(&self, cell: usize) -> Lanes<L> {
+        self.at(self.top.zones[self.top.vessels[self.top.cells[cell].vessel].zone].vapour_rise)
+    }
+
+    /// Temperature around a cell: the column of the state.
+    #[inline(always)]
+    fn column_t(&self, cell: usize) -> usize {
+        self.top.zones[self.top.vessels[self.top.cells[cell].vessel].zone].t
+    }
+
     /// Memory held by the numbers of these vehicles, bytes; what all vehicles of one structure share isn't counted.
     pub(super) fn bytes(&self) -> usize {
         size_of_val(&*self.params)
@@ -167,16 +179,22 @@ impl<const L: usize> Network<L> {
         let mut entries = std::mem::take(&mut work.entries);
         entries.fill(Lanes::ZERO);
         self.evaluate(y, f, work, &mut Values { columns: s.columns, slot: &s.slot, at: &mut entries });
-        for &(entry, k, to_g, to_p) in &s.gas {
+        for &(entry, k, to_g, to_p, to_t) in &s.gas {
             let (value, now) = (entries[usize::from(entry)], &work.cells[usize::from(k)]);
             entries[usize::from(to_g)] += value * now.da_dg;
-            entries[usize::from(to_p)] += value * now.da_dp;
+            let by_p = value * now.da_dp;
+            entries[usize::from(to_p)] += by_p;
+            // what counts is how far the pressure lies above that of the vapour
+            entries[usize::from(to_t)] -= by_p * self.vapour_rise(usize::from(k));
         }
         for &(entry, v, to_x, to_t, first, count) in &s.pressure {
             let (value, now) = (entries[usize::from(entry)], &work.vessels[usize::from(v)]);
             let by_x = value * now.dp_dx;
             entries[usize::from(to_x)] += by_x;
-            entries[usize::from(to_t)] += by_x * self.at(self.top.vessels[usize::from(v)].expansion);
+            let vessel = &self.top.vessels[usize::from(v)];
+            let rise = self.at(self.top.zones[vessel.zone].vapour_rise);
+            entries[usize::from(to_t)] +=
+                value * rise + by_x * (self.at(vessel.expansion) - self.at(vessel.compliance) * rise);
             let by_g = value * now.dp_dg;
             for &to_g in &s.cell_entries[first as usize..first as usize + usize::from(count)] {
                 entries[usize::from(to_g)] += by_g;
@@ -227,7 +245,7 @@ impl<const L: usize> Network<L> {
         self.run_engine(y, f, work, sink);
         self.run_motors(y, f, work, sink);
         self.control(y, f, work, sink);
-        self.breathe(f, work, sink);
+        self.breathe(y, f, work, sink);
         self.warm(y, f, sink);
         for (&state, &rate) in self.top.inputs.iter().zip(&self.rates) {
             f[state] = rate;
@@ -268,7 +286,8 @@ impl<const L: usize> Network<L> {
     /// Pressure of a reservoir's air space, Pa absolute.
     pub fn air_space(&self, reservoir: usize, y: &[Lanes<L>]) -> Lanes<L> {
         let r = &self.top.reservoirs[reservoir];
-        self.close_reservoir(r, y).y + self.at(self.top.zones[r.zone].vapour)
+        let now = self.close_reservoir(r, y);
+        now.y + now.vapour
     }
 
     /// Flow through each link, mL/s, in the order of the links.
@@ -303,7 +322,7 @@ impl<const L: usize> Network<L> {
         let zone = &self.top.zones[v.zone];
         let still = self.at(v.still_gas);
         let warmer = y[zone.t] - self.at(zone.t_start);
-        self.at(v.compliance) * (p - P0) - P0 * (free_gas + still) / (p - self.at(zone.vapour)) + still
+        self.at(v.compliance) * (p - P0) - P0 * (free_gas + still) / (p - self.vapour(v.zone, y)) + still
             - self.at(v.expansion) * warmer
     }
 
@@ -385,7 +404,8 @@ impl Network<1> {
             for (k, cell) in top.cells.iter().enumerate() {
                 let from = entry(self.column_a(k));
                 if from != NO_SLOT {
-                    gas.push((from, k as u16, entry(cell.g), entry(self.column_p(cell.vessel))));
+                    let t = entry(top.zones[top.vessels[cell.vessel].zone].t);
+                    gas.push((from, k as u16, entry(cell.g), entry(self.column_p(cell.vessel)), t));
                 }
             }
             for (v, vessel) in top.vessels.iter().enumerate() {

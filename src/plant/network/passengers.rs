@@ -335,7 +335,7 @@ impl<const L: usize> Network<L> {
     /// Share of a vessel's gas volume that is vapour: p_v over p, 0 … 1.
     pub fn vapour_share(&self, vessel: usize, y: &[Lanes<L>]) -> Lanes<L> {
         let v = &self.top.vessels[vessel];
-        self.at(self.top.zones[v.zone].vapour) / self.close_vessel(v, y).p
+        self.vapour(v.zone, y) / self.close_vessel(v, y).p
     }
 
     /// Share of water in a cell's liquid, 0 … 1.

@@ -32,8 +32,10 @@ pub struct Zone {
     pub viscosity: Param,
     /// Viscosity over that at 20 °C: what laminar resistances grow with.
     pub thick: Param,
-    /// Vapour pressure, Pa absolute.
+    /// Vapour pressure, Pa absolute, at the temperature for which properties were taken last.
     pub vapour: Param,
+    /// Its growth there, Pa/K.
+    pub vapour_rise: Param,
     /// Ostwald coefficient for air.
     pub solubility: Param,
     /// State: temperature, K.

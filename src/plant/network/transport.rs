@@ -4,6 +4,11 @@ use super::*;
 
 /// Rounding of the corner of a hole that weeps, Pa.
 const LEAK_ROUNDING_PA: f64 = 100.0;
+/// A vessel that lacks this share of its volume is empty; the step from fuel to vapour is so wide; and from this share on
+/// it is looked at (there the step is within 10⁻⁷ of nothing).
+const EMPTY: f64 = 1.3;
+const NEARLY: f64 = 0.1;
+const NOTICED: f64 = 0.5;
 /// Saturation of fuel that comes back from where gas isn't followed.
 const NEARLY_SATURATED: f64 = 0.98;
 
@@ -31,7 +36,12 @@ impl<const L: usize> Network<L> {
             End::Vessel(v) => {
                 let zone = &top.zones[top.vessels[v].zone];
                 let partial = (self.at(common.air) - self.at(zone.vapour)).at_least(0.0) * (1.0 / P0);
-                Donor::clear(NEARLY_SATURATED * self.at(zone.solubility) * partial)
+                let clear = Donor::clear(NEARLY_SATURATED * self.at(zone.solubility) * partial);
+                match self.lasts(v, work) {
+                    Some(Slope { value, slope }) => Donor { liquid: value, ..clear }
+                        .with(top.vessels[v].x, [slope, Lanes::ZERO, Lanes::ZERO, Lanes::ZERO]),
+                    None => clear,
+                }
             }
             // fuel saturated at air pressure, no free gas
             End::Container(_) | End::Burned => {
@@ -76,16 +86,39 @@ impl<const L: usize> Network<L> {
 
     pub(super) fn cell_donor<P: Slopes<L>>(&self, k: usize, work: &Workspace<L>) -> Donor<L, P> {
         let (cell, now) = (&self.top.cells[k], &work.cells[k]);
-        let zero = Lanes::ZERO;
-        Donor {
-            liquid: 1.0 - now.alpha,
+        let (zero, lasts) = (Lanes::ZERO, self.lasts(cell.vessel, work));
+        let liquid = 1.0 - now.alpha;
+        let share = lasts.map_or(Lanes::ONE, |lasts| lasts.value);
+        let donor = Donor {
+            liquid: liquid * share,
             gas: now.alpha,
             density: work.vessels[cell.vessel].y * (1.0 / P0),
             ..Donor::clear(now.c)
         }
-        .with(self.column_a(k), [-Lanes::ONE, Lanes::ONE, zero, now.dc_da])
+        .with(self.column_a(k), [-share, Lanes::ONE, zero, now.dc_da])
         .with(self.column_p(cell.vessel), [zero, zero, Lanes::all(1.0 / P0), zero])
-        .with(cell.g + 1, [zero, zero, zero, now.dc_dd])
+        .with(self.column_t(k), [zero, zero, self.vapour_rise(k) * (-1.0 / P0), zero])
+        .with(cell.g + 1, [zero, zero, zero, now.dc_dd]);
+        match lasts {
+            Some(lasts) => donor.with(self.top.vessels[cell.vessel].x, [liquid * lasts.slope, zero, zero, zero]),
+            None => donor,
+        }
+    }
+
+    /// Share of the fuel flowing out of a vessel that is there to flow, with its slope against x; none where that is 1.
+    ///
+    /// Fuel that boils is pushed out as long as its vapour presses harder than what lies outside, and no longer than there
+    /// is any: when vapour fills the vessel, vapour flows, of which nothing is kept. Without it a hot line would bring forth
+    /// litres, since its pressure doesn't fall while it empties. Where air drives the fuel out, the cells' gas says so
+    /// earlier.
+    fn lasts(&self, v: usize, work: &Workspace<L>) -> Option<Slope<L>> {
+        let out = work.vessels[v].out;
+        if !out.any(|share| share > NOTICED) {
+            return None;
+        }
+        let lasts = smooth_step((EMPTY - out) * (1.0 / NEARLY));
+        let per_x = 1.0 / (NEARLY * self.at(self.top.vessels[v].volume));
+        Some(Slope { value: lasts.value, slope: lasts.slope * per_x })
     }
 
     fn link_donor<P: Slopes<L>>(&self, link: &Link, ahead: bool, work: &Workspace<L>) -> Donor<L, P> {
@@ -106,6 +139,7 @@ impl<const L: usize> Network<L> {
         Donor { liquid: 1.0 - seen, gas: now.alpha, density: above * (1.0 / P0), ..Donor::clear(now.c) }
             .with(self.column_a(k), [zero, Lanes::ONE, zero, now.dc_da])
             .with(self.column_p(v), [-by_p, zero, Lanes::all(1.0 / P0), zero])
+            .with(self.column_t(k), [by_p * self.vapour_rise(k), zero, self.vapour_rise(k) * (-1.0 / P0), zero])
             .with(cell.g, [-by_g, zero, zero, zero])
             .with(cell.g + 1, [zero, zero, zero, now.dc_dd])
     }
@@ -275,6 +309,7 @@ impl<const L: usize> Network<L> {
                     sink.add(row, cell.g, sign * dr_dg);
                     sink.add(row, self.column_a(k), sign * dr_da);
                     sink.add(row, self.column_p(cell.vessel), sign * dr_dp);
+                    sink.add(row, self.column_t(k), -sign * dr_dp * self.vapour_rise(k));
                 }
             }
         }
