@@ -10,6 +10,7 @@ mod debrief;
 mod demo;
 mod drafts;
 mod fair;
+mod flaws;
 mod hostile;
 mod invariants;
 mod opened;
