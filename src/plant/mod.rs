@@ -73,6 +73,8 @@
 
 pub mod assemble;
 pub mod component;
+pub mod flaw;
+pub(crate) mod graph;
 pub mod law;
 pub mod network;
 pub mod service;

@@ -6,6 +6,7 @@
 
 use super::Plant;
 use super::assemble::{Assembly, Detail, Rig, assemble};
+use super::flaw::Flaw;
 use super::network::{Law, Network, Passengers};
 use super::step::{Effort, Stepper, Work};
 use crate::lanes::Lanes;
@@ -35,11 +36,11 @@ fn join<const L: usize>(
     plants: [&Plant; L],
     rigs: [&Rig; L],
     detail: Detail,
-) -> Result<(Assembly<L>, Vec<Assembly<1>>), String> {
+) -> Result<(Assembly<L>, Vec<Assembly<1>>), Flaw> {
     let pairs = plants.iter().zip(rigs);
     let singles = pairs.map(|(plant, rig)| assemble(plant, rig, detail)).collect::<Result<Vec<_>, _>>()?;
     let lanes: [&Assembly<1>; L] = core::array::from_fn(|lane| &singles[lane]);
-    let joined = Assembly::join(lanes).ok_or("the vehicles aren't built alike")?;
+    let joined = Assembly::join(lanes).ok_or(Flaw::Unlike)?;
     Ok((joined, singles))
 }
 
@@ -58,7 +59,7 @@ impl Vehicle<1> {
     ///
     /// # Errors
     /// See [`assemble`].
-    pub fn new(plant: &Plant, rig: &Rig, detail: Detail, effort: Effort) -> Result<Self, String> {
+    pub fn new(plant: &Plant, rig: &Rig, detail: Detail, effort: Effort) -> Result<Self, Flaw> {
         Self::side_by_side([plant], [rig], detail, effort)
     }
 }
@@ -73,7 +74,7 @@ impl<const L: usize> Vehicle<L> {
         rigs: [&Rig; L],
         detail: Detail,
         effort: Effort,
-    ) -> Result<Self, String> {
+    ) -> Result<Self, Flaw> {
         let (assembly, mut singles) = join(plants, rigs, detail)?;
         let starts: Vec<Vec<Lanes<1>>> = singles.iter_mut().zip(plants).map(|(a, p)| a.at_rest(p)).collect();
         let y =
@@ -267,7 +268,7 @@ impl<const L: usize> Vehicle<L> {
         plants: [&Plant; L],
         rigs: [&Rig; L],
         opened: Option<&str>,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let (mut assembly, _) = join(plants, rigs, self.detail)?;
         self.cover(now);
         let ramps = std::mem::take(&mut self.ramps);

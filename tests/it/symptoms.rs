@@ -19,7 +19,7 @@ const S: u64 = 1_000_000;
 
 /// A reading of the standard run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum R {
+pub enum R {
     /// mbar gauge at the tee.
     Rest,
     Crank,
@@ -43,34 +43,34 @@ enum R {
     RaisedRpm,
 }
 
-const READINGS: usize = R::RaisedRpm as usize + 1;
+pub const READINGS: usize = R::RaisedRpm as usize + 1;
 
 impl R {
-    const fn is_relative(self) -> bool {
+    pub const fn is_relative(self) -> bool {
         matches!(self, Self::Amps | Self::Flow)
     }
 }
 
-type Readings = [f64; READINGS];
+pub type Readings = [f64; READINGS];
 
 /// A vehicle with a tee, and what reads it.
-struct Run {
-    car: Vehicle,
-    readings: Readings,
+pub struct Run {
+    pub car: Vehicle,
+    pub readings: Readings,
     amps: Option<usize>,
 }
 
 impl Run {
-    fn new(plant: &Plant, joint: &str, reach: f64) -> Self {
+    pub fn new(plant: &Plant, joint: &str, reach: f64, effort: Effort) -> Self {
         let tee = TeeFitting { joint: joint.into(), hose_air: 0.0, valve_reach: reach };
         let rig = Rig { tee: Some(tee), container: None };
-        let car = Vehicle::new(plant, &rig, Detail::COARSE, Effort::WATCHED)
-            .unwrap_or_else(|e| panic!("{}: {e}", plant.name));
+        let car =
+            Vehicle::new(plant, &rig, Detail::COARSE, effort).unwrap_or_else(|e| panic!("{}: {e}", plant.name));
         let amps = car.net().top.motors.first().map(|m| m.i);
         Self { car, readings: [f64::NAN; READINGS], amps }
     }
 
-    fn note(&mut self, at: u64, pressure: R, others: &[R]) {
+    pub fn note(&mut self, at: u64, pressure: R, others: &[R]) {
         self.car.cover(at);
         let y = self.car.snapshot(at);
         let (net, handles) = (self.car.net(), &self.car.assembly().handles);
@@ -89,7 +89,7 @@ impl Run {
         }
     }
 
-    fn voltage(&mut self, at: u64, volts: f64) {
+    pub fn voltage(&mut self, at: u64, volts: f64) {
         if let Some(i) = self.amps {
             self.car.ramp(at, i + 2, volts, S / 50);
         }
@@ -99,9 +99,14 @@ impl Run {
 /// The standard run: rest, prime, crank, idle, raised, dead-head, off, hold. With an electric pump the engine
 /// stops before the dead-head and the pump is commanded through it.
 fn standard(plant: &Plant, joint: &str, reach: f64) -> Readings {
+    standard_at(plant, joint, reach, Effort::WATCHED)
+}
+
+/// The same with a tolerance.
+pub fn standard_at(plant: &Plant, joint: &str, reach: f64, effort: Effort) -> Readings {
     let engine = plant.engine().unwrap();
     let [starter_rpm, idle, raised] = [engine.starter, engine.idle, engine.raised].map(|v| v.si());
-    let mut run = Run::new(plant, joint, reach);
+    let mut run = Run::new(plant, joint, reach, effort);
     let n = run.car.net().top.engine.n;
     let (asked, starter) = (n + 1, n + 2);
     let valve = run.car.assembly().handles.valve.unwrap();
@@ -138,7 +143,7 @@ fn standard(plant: &Plant, joint: &str, reach: f64) -> Readings {
 }
 
 /// Plant in a given condition by name.
-fn plant(name: &str) -> Plant {
+pub fn plant(name: &str) -> Plant {
     let mut plant = match name {
         "van" | "van, low" => test_plants::van(),
         "petrol" => test_plants::petrol_return(),
@@ -543,14 +548,14 @@ const ROWS: &[Row] = &[
     ("F20", "lift pump", 3.0, "a10-tractor", "pump out", &[(R::Idle, -250., -40.)]),
 ];
 
-fn sick(plant: &Plant, faults: &[FaultInstance]) -> (Plant, f64) {
+pub fn sick(plant: &Plant, faults: &[FaultInstance]) -> (Plant, f64) {
     let mut sick = plant.clone();
     let kit = apply_all(&mut sick, faults).unwrap_or_else(|e| panic!("{}: {e}", plant.name));
     (sick, 1.0 - kit.valve_short_of_open)
 }
 
 /// What a difference is, in the unit of the reading or in per cent.
-fn difference(reading: R, sick: &Readings, healthy: &Readings) -> f64 {
+pub fn difference(reading: R, sick: &Readings, healthy: &Readings) -> f64 {
     let (a, b) = (sick[reading as usize], healthy[reading as usize]);
     if reading.is_relative() { 100.0 * (a / b - 1.0) } else { a - b }
 }
@@ -609,8 +614,8 @@ fn healthy_plants_for_tests_run() {
 }
 
 /// Readings at idle after so many minutes in a run that begins with the engine at idle.
-fn at_idle(plant: &Plant, joint: &str, minutes: &[u64]) -> Vec<f64> {
-    let mut run = Run::new(plant, joint, 1.0);
+pub fn at_idle(plant: &Plant, joint: &str, minutes: &[u64]) -> Vec<f64> {
+    let mut run = Run::new(plant, joint, 1.0, Effort::WATCHED);
     let n = run.car.net().top.engine.n;
     let idle = plant.engine().unwrap().idle.si();
     run.car.ramp(S, n + 2, 250.0, S / 10);
@@ -658,14 +663,14 @@ fn wax_plugs_a_filter_minutes_after_the_start_in_frost_only() {
 }
 
 /// Head at the engine's pump after so many minutes, with the float doing its work or not.
-fn day_tank(severity: Option<f64>) -> Vec<f64> {
+pub fn day_tank(severity: Option<f64>) -> Vec<f64> {
     let plant = test_plants::genset();
     let faults: Vec<FaultInstance> =
         severity.iter().map(|s| FaultInstance::new("F27", "transfer pump", *s)).collect();
     let (plant, _) = sick(&plant, &faults);
     let Some(Component::ElectricPump(pump)) = plant.part("transfer pump").map(|p| &p.is) else { panic!() };
     let Command::Float { low, high, stuck, .. } = &pump.command else { panic!() };
-    let mut run = Run::new(&plant, "pump in", 1.0);
+    let mut run = Run::new(&plant, "pump in", 1.0, Effort::WATCHED);
     let n = run.car.net().top.engine.n;
     run.car.ramp(S, n + 2, 250.0, S / 10);
     run.car.ramp(4 * S, n + 1, 1500.0, S / 10);
@@ -711,7 +716,7 @@ fn drain_back_needs_a_leaking_valve_and_a_way_for_air() {
         let list: Vec<FaultInstance> = faults.iter().map(|(f, at, s)| FaultInstance::new(f, at, *s)).collect();
         let (car, _) = sick(&van, &list);
         let running = standard(&car, "filter in", 1.0);
-        let mut run = Run::new(&car, "filter in", 1.0);
+        let mut run = Run::new(&car, "filter in", 1.0, Effort::WATCHED);
         run.car.cover(8 * 3600 * S);
         let y = run.car.snapshot(8 * 3600 * S);
         let net = run.car.net();

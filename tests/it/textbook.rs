@@ -73,6 +73,28 @@ fn friction_agrees_with_colebrook_and_white() {
 }
 
 #[test]
+fn friction_agrees_with_formulas_nobody_has_to_solve() {
+    // Blasius 1913 for smooth pipes, f = 0.3164·Re^(−1/4), 4 000 to 100 000; measured to some 2 %
+    for reynolds in [5e3, 1e4, 3e4, 1e5] {
+        let (found, blasius) = (friction_factor(reynolds, 0.0), 0.3164 / reynolds.sqrt().sqrt());
+        assert!((found / blasius - 1.0).abs() < 0.04, "Re {reynolds}: {found}, not {blasius}");
+    }
+    // Haaland 1983, J. Fluids Eng. 105:89: 1/√f = −1.8·lg[(k/3.7)^1.11 + 6.9/Re], within 2 % of Colebrook's
+    for reynolds in [1e4, 1e5, 1e6] {
+        for roughness in [1e-4, 1e-3, 1e-2] {
+            let inside = ops::powf(roughness / 3.7, 1.11) + 6.9 / reynolds;
+            let root = -1.8 * ops::log10(inside);
+            let (found, haaland) = (friction_factor(reynolds, roughness), 1.0 / (root * root));
+            assert!((found / haaland - 1.0).abs() < 0.04, "Re {reynolds}, ε/D {roughness}: {found}, not {haaland}");
+        }
+    }
+    // von Kármán 1930 for a wall so rough that viscosity no longer counts: 1/√f = 2·lg(3.7/k)
+    let root = 2.0 * ops::log10(3.7 / 0.03);
+    let found = friction_factor(9e6, 0.03);
+    assert!((found * root * root - 1.0).abs() < 0.02, "{found}");
+}
+
+#[test]
 fn lines_drop_what_the_trade_reckons_with() {
     // bore mm, length m, l/h, mPa·s, mbar; diesel of 835 kg/m³ at 20 and −10 °C
     for (bore, length, litres, viscosity, expected) in [
@@ -218,6 +240,74 @@ fn a_pump_draws_the_current_that_another_solver_finds() {
         for (found, expected) in found.into_iter().zip([amps, speed, pressure]) {
             assert!((found / expected - 1.0).abs() < 1e-3, "{volts} V, {a}: {found}, not {expected}");
         }
+    }
+}
+
+#[test]
+fn a_pump_pays_in_current_for_the_pressure_it_gives() {
+    // Two balances that any book on direct-current machines has, and that the network never writes down like this: of
+    // torque, K·i = T + b·ω + D·Δp/2π, and of voltage, U = (R + Rc)·i + K·ω + V. So at one voltage the current grows
+    // by D/2πK for each Pa, less what the slower rotor saves in friction.
+    let [k, dry, wet, volume, ohm, brushes] = [0.0122, 0.009, 3.4e-5, 0.4e-6, 0.42 + 0.12, 0.9];
+    let turn = core::f64::consts::TAU;
+    let mut before: Option<[f64; 3]> = None;
+    for (a, b) in [(5e2, 10.0), (1e3, 60.0), (2e3, 150.0), (3e3, 230.0)] {
+        let mut car = without_gas(&pumped(a, b), Effort::WATCHED);
+        let i = car.net().top.motors[0].i;
+        car.ramp(0, i + 2, 13.6, S / 50);
+        let t = car.settle(S, 60 * S).unwrap();
+        let [amps, speed] = [i, i + 1].map(|state| car.state_at(t, state));
+        let rise = gauge(&car, "outlet", t) - gauge(&car, "inlet", t);
+        let torque = (dry + wet * speed + volume * rise / turn) / k;
+        assert!((amps / torque - 1.0).abs() < 2e-3, "{rise} Pa: {amps} A, {torque} by the torque");
+        let volts = ohm * amps + k * speed + brushes;
+        assert!((volts / 13.6 - 1.0).abs() < 2e-3, "{rise} Pa: {volts} V in all");
+        if let Some([less, slower, lower]) = before {
+            assert!(rise > lower + 3e4 && amps > less && speed < slower, "{rise}: {amps} A, {speed} rad/s");
+            let slope = (amps - less) / (rise - lower);
+            let expected = volume / (turn * k) + wet * (speed - slower) / (k * (rise - lower));
+            assert!((slope / expected - 1.0).abs() < 0.01, "{slope} A a Pa, not {expected}");
+        }
+        before = Some([amps, speed, rise]);
+    }
+}
+
+#[test]
+fn a_trace_of_air_slows_the_wave_as_wood_says() {
+    // Wood 1930: 1/K = (1 − α)/K_fuel + α/p + what the wall gives; c = √(K/ρ). A steel line of 1200 m/s, and 300 m/s
+    // with 0.15 % of air at 1.2 bar; the table by his formula
+    let density = DIESEL.density;
+    let wall = 1.0 / (density * 1200.0 * 1200.0) - 1.0 / DIESEL.bulk_modulus;
+    let nodes = format!(
+        r#"(name: "tank", height: m(0)), (name: "line", height: m(0), volume: ml(100), wall: per_Pa({wall:e})),
+        (name: "gallery", height: m(0)),"#
+    );
+    let parts = format!(
+        r#"{}{ENGINE}(name: "mouth", label: "", is: Strainer(from: "tank", to: "line",
+        clean: (drop: Pa(10), at: ml_per_s(10), laminar: 1))),"#,
+        wide_tank("tank", 0.0)
+    );
+    for (share, expected) in [(0.0, 1200.0), (1e-5, 1144.2), (1e-4, 848.9), (1.5e-3, 300.2), (1e-2, 119.5)] {
+        let mut car = without_gas(&plant(DIESEL, &nodes, &parts), Effort::WATCHED);
+        let mut speed = f64::NAN;
+        car.change(0, |net, y| {
+            let v = net.top.vessel("line").unwrap();
+            let p = 120_000.0;
+            // gas is counted at the standard atmosphere, by its own partial pressure
+            let gas = share * 100.0 * (p - DIESEL.vapour_pressure) / 101_325.0;
+            let still = net.top.vessels[v].still_gas;
+            set(net, still, gas.max(1e-9));
+            let x = net.top.vessels[v].x;
+            let middle = net.excess_for(v, Lanes([p]), net.free_gas(v, y), y);
+            let mut at = |by: f64| {
+                y[x] = middle + Lanes([by]);
+                net.pressure(v, y).0[0]
+            };
+            assert!((at(0.0) - p).abs() < 1e-3);
+            let stiffness = (at(1e-5) - at(-1e-5)) / 2e-5;
+            speed = (100.0 * stiffness / density).sqrt();
+        });
+        assert!((speed / expected - 1.0).abs() < 0.01, "{share}: {speed} m/s, not {expected}");
     }
 }
 

@@ -6,13 +6,14 @@ use super::medium::zone_of;
 use super::{Build, Detail, Rig};
 use crate::fluid::Fuel;
 use crate::plant::component::{Component, Crack, Engine, Line, SwirlPot, Tank};
+use crate::plant::flaw::Flaw;
 use crate::plant::network::{Cell, End, Pickup, Reservoir, Vessel};
 use crate::plant::{Node, Place, Plant};
 
 /// Name of the tee's vessel.
 pub const TEE: &str = "test tee";
 /// Vessel of the blanked way from the tank when a container feeds a joint.
-const BLANKED: &str = "blanked end";
+pub(crate) const BLANKED: &str = "blanked end";
 /// Volume of the tee with its glass, mL.
 const TEE_VOLUME_ML: f64 = 16.0;
 /// Wall stretch of glass and sensing hose, 1/Pa.
@@ -81,7 +82,7 @@ impl<'a> Layout<'a> {
         detail: Detail,
         fuel: &Fuel,
         build: &mut Build,
-    ) -> Result<Self, String> {
+    ) -> Result<Self, Flaw> {
         let mut layout = Self {
             plant,
             rig,
@@ -96,8 +97,8 @@ impl<'a> Layout<'a> {
         for joint in rig.tee.iter().map(|t| &t.joint).chain(&rig.container) {
             match plant.node(joint) {
                 Some(node) if node.joint.is_some() && !layout.outlets.contains_key(joint.as_str()) => {}
-                Some(_) => return Err(format!("nothing can be fitted at \"{joint}\": it isn't a joint")),
-                None => return Err(format!("no joint has the name \"{joint}\"")),
+                Some(_) => return Err(Flaw::NotAJoint(joint.clone())),
+                None => return Err(Flaw::NoJoint(joint.clone())),
             }
         }
         let drafts = layout.drafts(engine, detail);
@@ -107,7 +108,7 @@ impl<'a> Layout<'a> {
         Ok(layout)
     }
 
-    fn add_reservoirs(&mut self, build: &mut Build) -> Result<(), String> {
+    fn add_reservoirs(&mut self, build: &mut Build) -> Result<(), Flaw> {
         let mut pots: Vec<(&str, &SwirlPot)> = vec![];
         for part in &self.plant.parts {
             match &part.is {
@@ -117,13 +118,10 @@ impl<'a> Layout<'a> {
             }
         }
         if self.reservoirs.is_empty() {
-            return Err(format!("the plant \"{}\" has no Tank", self.plant.name));
+            return Err(Flaw::NoTank);
         }
         for (name, pot) in pots {
-            let parent = *self
-                .outlets
-                .get(pot.tank.as_str())
-                .ok_or_else(|| format!("component \"{name}\": \"{}\" is no tank's outlet", pot.tank))?;
+            let parent = *self.outlets.get(pot.tank.as_str()).ok_or_else(|| Flaw::Nowhere(pot.tank.clone()))?;
             let base = build.params[self.reservoirs[parent].base.index()];
             let r = Reservoir {
                 name: name.to_owned(),
@@ -199,8 +197,8 @@ impl<'a> Layout<'a> {
         self.rig.tee.as_ref().is_some_and(|t| t.joint == node)
     }
 
-    pub(super) fn vessel(&self, name: &str) -> Result<usize, String> {
-        self.vessels.iter().position(|v| v.name == name).ok_or_else(|| format!("no node has the name \"{name}\""))
+    pub(super) fn vessel(&self, name: &str) -> Result<usize, Flaw> {
+        self.vessels.iter().position(|v| v.name == name).ok_or_else(|| Flaw::Nowhere(name.to_owned()))
     }
 
     pub(super) fn reservoir(&self, outlet: &str) -> Option<usize> {
@@ -219,14 +217,14 @@ impl<'a> Layout<'a> {
         if vessel.cells > 0 { End::Cell(v, vessel.first_cell + vessel.cells - 1) } else { End::Vessel(v) }
     }
 
-    pub(super) fn from(&self, node: &str) -> Result<End, String> {
+    pub(super) fn from(&self, node: &str) -> Result<End, Flaw> {
         match self.outlets.get(node) {
             Some(&r) => Ok(End::Pickup(r)),
             None => Ok(self.tail(self.vessel(self.begins_in(node))?)),
         }
     }
 
-    pub(super) fn to(&self, node: &str) -> Result<End, String> {
+    pub(super) fn to(&self, node: &str) -> Result<End, Flaw> {
         match self.outlets.get(node) {
             Some(&r) => Ok(End::Top(r)),
             None => Ok(self.head(self.vessel(self.ends_in(node))?)),

@@ -17,13 +17,15 @@ mod state;
 use std::sync::Arc;
 
 use super::Plant;
-use super::component::{Component, Engine as EnginePart};
+use super::component::Engine as EnginePart;
+use super::flaw::{Flaw, MOST_UNKNOWNS, refuse};
 use super::network::{
     Common, Controller, End, Engine, Hole, Law, Ledgers, Link, Motor, Network, Param, Topology, Zone,
 };
 use crate::units::AbsolutePressure;
 use layout::Layout;
 
+pub(crate) use layout::BLANKED;
 pub use layout::TEE;
 
 /// The test tee as fitted.
@@ -160,10 +162,11 @@ impl Build {
 /// Builds the network.
 ///
 /// # Errors
-/// A sentence for the author: a component that joins nothing, a joint that doesn't exist, no engine or
-/// more than one, no tank.
-pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly<1>, String> {
-    let engine = only_engine(plant)?;
+/// The first [`Flaw`]: of the graph (a node that hangs in the air or has no way to it, pumps that push against
+/// each other, an end that leads nowhere …), of a number, or of what is fitted.
+pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly<1>, Flaw> {
+    refuse(plant)?;
+    let engine = plant.engine().ok_or(Flaw::NoEngine)?;
     let mut build = Build::default();
     let fuel = plant.fuel.at(plant.temperature);
     let common = Common {
@@ -196,9 +199,7 @@ pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly<1>,
         faces: vec![],
     };
     for part in &plant.parts {
-        layout
-            .add_part(plant, part, &fuel, &mut top, &mut build)
-            .map_err(|e| format!("component \"{}\": {e}", part.name))?;
+        layout.add_part(plant, part, &fuel, &mut top, &mut build)?;
     }
     layout.add_engine_links(engine, &mut top, &mut build)?;
     layout.add_kit(rig, &mut top, &mut build)?;
@@ -217,24 +218,15 @@ pub fn assemble(plant: &Plant, rig: &Rig, detail: Detail) -> Result<Assembly<1>,
     (top.inputs, top.tolerance, top.weighed, top.names) =
         (build.inputs, build.tolerance, build.weighed, build.names);
     top.find_faces();
-    if top.states() + top.vessels.len() + top.cells.len() > 400 {
-        return Err("the plant is too large: more than 400 unknowns".into());
+    let unknowns = top.states() + top.vessels.len() + top.cells.len();
+    if unknowns > MOST_UNKNOWNS {
+        return Err(Flaw::TooLarge(unknowns));
     }
     let fillings = vec![plant.fuel.clone()];
     Ok(Assembly { net: Network::new(top, build.params, fillings), handles: Arc::new(build.handles) })
 }
 
-fn only_engine(plant: &Plant) -> Result<&EnginePart, String> {
-    let mut found =
-        plant.parts.iter().filter_map(|p| if let Component::Engine(e) = &p.is { Some(e) } else { None });
-    match (found.next(), found.next()) {
-        (Some(one), None) => Ok(one),
-        (None, _) => Err(format!("the plant \"{}\" has no Engine", plant.name)),
-        (Some(_), Some(_)) => Err(format!("the plant \"{}\" has more than one Engine", plant.name)),
-    }
-}
-
-fn engine_node(engine: &EnginePart, layout: &Layout<'_>, build: &mut Build) -> Result<Engine, String> {
+fn engine_node(engine: &EnginePart, layout: &Layout<'_>, build: &mut Build) -> Result<Engine, Flaw> {
     let supply = layout.vessel(layout.begins_in(&engine.gallery))?;
     let n = build.state("engine speed".into(), 1e-2);
     build.input("speed asked for".into(), 1e-2);

@@ -13,6 +13,7 @@ use crate::plant::component::{
     Command, Component, DiaphragmPump, ElectricPump, Filter, HandPrimer, JetPump, Line, NonReturnValve, Relief,
     Resistance, ShutOffValve, SwirlPot, Tank,
 };
+use crate::plant::flaw::Flaw;
 use crate::plant::{Part, Plant};
 use crate::units::GRAVITY;
 
@@ -36,7 +37,7 @@ impl Layout<'_> {
         fuel: &Fuel,
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let name = part.name.as_str();
         match &part.is {
             Component::Engine(_) => {}
@@ -95,25 +96,25 @@ impl Layout<'_> {
         (a, b): (f64, f64),
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let law = Law::Resistance { a: build.param(a), b: build.param(b) };
         self.add_link(name, self.from(from)?, self.to(to)?, law, top);
         Ok(())
     }
 
-    fn add_overflow(&self, name: &str, tank: &Tank, top: &mut Topology, build: &mut Build) -> Result<(), String> {
+    fn add_overflow(&self, name: &str, tank: &Tank, top: &mut Topology, build: &mut Build) -> Result<(), Flaw> {
         let Some(to) = &tank.overflows_to else { return Ok(()) };
-        let from = self.reservoir(&tank.outlet).ok_or("no such tank")?;
-        let to = self.reservoir(to).ok_or_else(|| format!("\"{to}\" is no tank's outlet"))?;
+        let from = self.reservoir(&tank.outlet).ok_or_else(|| Flaw::Nowhere(tank.outlet.clone()))?;
+        let to = self.reservoir(to).ok_or_else(|| Flaw::Nowhere(to.clone()))?;
         let rim = build.param(OVERFLOW_AT * tank.capacity.si() * 1e6);
         let law = Law::Weir { reservoir: from, rim, rate: build.param(RIM_RATE) };
         self.add_link(&format!("overflow of {name}"), End::Bottom(from), End::Top(to), law, top);
         Ok(())
     }
 
-    fn add_pot(&self, name: &str, pot: &SwirlPot, top: &mut Topology, build: &mut Build) -> Result<(), String> {
+    fn add_pot(&self, name: &str, pot: &SwirlPot, top: &mut Topology, build: &mut Build) -> Result<(), Flaw> {
         let (Some(own), Some(tank)) = (self.reservoir(&pot.outlet), self.reservoir(&pot.tank)) else {
-            return Err(format!("\"{}\" is no tank's outlet", pot.tank));
+            return Err(Flaw::Nowhere(pot.tank.clone()));
         };
         let rim = build.param(pot.volume.si() * 1e6);
         let law = Law::Weir { reservoir: own, rim, rate: build.param(RIM_RATE) };
@@ -138,7 +139,7 @@ impl Layout<'_> {
         valve: &NonReturnValve,
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let (a, b) = valve.open.coefficients();
         let law = Law::NonReturn {
             a: build.param(a),
@@ -161,7 +162,7 @@ impl Layout<'_> {
         _fuel: &Fuel,
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let k = orifice_coefficient(&valve.open);
         let opening = build.input(format!("lever of {name}"), 1e-5);
         build.handles.levers.push((name.to_owned(), opening, valve.lever));
@@ -183,7 +184,7 @@ impl Layout<'_> {
         plant: &Plant,
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let manifold = plant.engine().map_or(0.0, |e| e.manifold.si());
         let law = Law::Relief {
             g: build.param(relief.slope),
@@ -204,7 +205,7 @@ impl Layout<'_> {
         plant: &Plant,
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let (a, b) = filter.new.coefficients();
         let open = 1.0 - filter.clogged;
         let on = filter.primer_stroke.map(|_| build.input(format!("primer of {name}"), 1e-5));
@@ -236,7 +237,7 @@ impl Layout<'_> {
         primer: &HandPrimer,
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let (a, b) = primer.open.coefficients();
         let on = build.input(format!("primer of {name}"), 1e-5);
         build.handles.primers.push((name.to_owned(), on));
@@ -263,7 +264,7 @@ impl Layout<'_> {
         fuel: &Fuel,
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let (bore, length) = (line.bore.si(), line.length.si());
         let area = core::f64::consts::FRAC_PI_4 * bore * bore;
         let r2 = bore * bore / 4.0;
@@ -300,7 +301,7 @@ impl Layout<'_> {
         pump: &DiaphragmPump,
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let hand = build.input(format!("primer of {name}"), 1e-5);
         if pump.hand_stroke.is_some() {
             build.handles.primers.push((name.to_owned(), hand));
@@ -326,8 +327,8 @@ impl Layout<'_> {
         pump: &ElectricPump,
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
-        let tank = self.reservoir(&pump.tank).ok_or_else(|| format!("\"{}\" is no tank's outlet", pump.tank))?;
+    ) -> Result<(), Flaw> {
+        let tank = self.reservoir(&pump.tank).ok_or_else(|| Flaw::Nowhere(pump.tank.clone()))?;
         let (inlet, outlet) = (self.from(&pump.from)?, self.to(&pump.to)?);
         let motor = top.motors.len();
         let law = Law::Electric {
@@ -396,9 +397,9 @@ impl Layout<'_> {
     }
 
     /// A jet: the nozzle drives, and draws from the tank into the pot.
-    fn add_jet(&self, name: &str, jet: &JetPump, top: &mut Topology, build: &mut Build) -> Result<(), String> {
-        let pot = self.reservoir(&jet.to).ok_or_else(|| format!("\"{}\" is no pot's outlet", jet.to))?;
-        let parent = self.reservoirs[pot].parent.ok_or_else(|| format!("\"{}\" isn't a pot in a tank", jet.to))?;
+    fn add_jet(&self, name: &str, jet: &JetPump, top: &mut Topology, build: &mut Build) -> Result<(), Flaw> {
+        let pot = self.reservoir(&jet.to).ok_or_else(|| Flaw::Nowhere(jet.to.clone()))?;
+        let parent = self.reservoirs[pot].parent.ok_or_else(|| Flaw::Nowhere(jet.to.clone()))?;
         let (a, b) = jet.nozzle.coefficients();
         let law = Law::Resistance { a: build.param(a), b: build.param(b) };
         let drive = top.links.len();
@@ -414,10 +415,10 @@ impl Layout<'_> {
         engine: &EnginePart,
         top: &mut Topology,
         build: &mut Build,
-    ) -> Result<(), String> {
+    ) -> Result<(), Flaw> {
         let supply = self.tail(top.engine.supply);
         let back = match &engine.returns_to {
-            Some(node) => self.to(node).map_err(|e| format!("the engine's return: {e}"))?,
+            Some(node) => self.to(node)?,
             None => End::Top(0),
         };
         self.add_link("demand", supply, End::Burned, Law::Demand, top);
@@ -438,7 +439,7 @@ impl Layout<'_> {
     }
 
     /// Tee valve and container hose.
-    pub(super) fn add_kit(&self, rig: &Rig, top: &mut Topology, build: &mut Build) -> Result<(), String> {
+    pub(super) fn add_kit(&self, rig: &Rig, top: &mut Topology, build: &mut Build) -> Result<(), Flaw> {
         if let Some(tee) = &rig.tee {
             let opening = build.input("opening of the tee's valve".into(), 1e-5);
             let law = Law::Valve {
@@ -459,7 +460,7 @@ impl Layout<'_> {
         }
         if let Some(joint) = &rig.container {
             // the container stands with its surface level with the tank's
-            let tank = self.plant.tank().ok_or("no tank")?;
+            let tank = self.plant.tank().ok_or(Flaw::NoTank)?;
             let level = tank.base.si() + tank.fill.si() / tank.area.si();
             let law = Law::Resistance { a: build.param(25.0), b: build.param(0.3) };
             let from = End::Container(build.param(level));
@@ -469,15 +470,15 @@ impl Layout<'_> {
     }
 
     /// A hole at every node with cells, of no area unless the plant says otherwise.
-    pub(super) fn add_holes(&self, plant: &Plant, top: &mut Topology, build: &mut Build) -> Result<(), String> {
+    pub(super) fn add_holes(&self, plant: &Plant, top: &mut Topology, build: &mut Build) -> Result<(), Flaw> {
         let named: Vec<(&str, f64, f64)> =
             plant.leaks.iter().map(|l| (l.node.as_str(), l.along, l.area.si() * 1e6)).collect();
         let known = |name: &str| plant.node(name).is_some() || name == TEE;
         if let Some((node, ..)) = named.iter().find(|(node, ..)| !known(node)) {
-            return Err(format!("no node has the name \"{node}\""));
+            return Err(Flaw::HoleNowhere((*node).to_owned()));
         }
         if let Some((node, ..)) = named.iter().find(|(node, ..)| self.reservoir(node).is_some()) {
-            return Err(format!("a hole at \"{node}\" isn't modelled: fuel stands in the open there"));
+            return Err(Flaw::HoleInTheOpen((*node).to_owned()));
         }
         for vessel in &self.vessels {
             let here: Vec<(f64, f64)> = named
@@ -489,7 +490,7 @@ impl Layout<'_> {
                 if here.is_empty() {
                     continue;
                 }
-                return Err(format!("a hole at \"{}\" isn't modelled: gas isn't followed there", vessel.name));
+                return Err(Flaw::HoleWithoutGas(vessel.name.clone()));
             }
             let cell =
                 |along: f64| vessel.first_cell + ((along * vessel.cells as f64) as usize).min(vessel.cells - 1);

@@ -8,7 +8,7 @@ mod candidates;
 mod card;
 mod course;
 mod ends;
-mod graph;
+mod flaws;
 mod job;
 mod page;
 mod parts;

@@ -1,8 +1,7 @@
 //! Nodes and parts one by one: names, ends, and numbers such as a vehicle has.
 
 use super::page::{LONGEST_LINE, Page};
-use crate::diag::{id, quotable};
-use crate::plant::assemble::TEE;
+use crate::diag::id;
 use crate::plant::component::{Component, Number};
 use crate::plant::{Node, Part};
 use crate::scenario::source::At;
@@ -10,9 +9,6 @@ use crate::units::Volume;
 
 pub(super) fn check_node(page: &mut Page<'_>, at: At<'_>, node: &Node) {
     page.name(at.field("name"), "the name of a node", &node.name);
-    if node.name == TEE || node.name == "blanked end" {
-        page.say(page.at(id::BAD_TEXT, at.field("name").span(), "this name belongs to the test kit").label("here"));
-    }
     for number in node.numbers() {
         check_number(page, at, &number);
     }
@@ -21,35 +17,12 @@ pub(super) fn check_node(page: &mut Page<'_>, at: At<'_>, node: &Node) {
     }
 }
 
-pub(super) fn check_part(page: &mut Page<'_>, at: At<'_>, part: &Part, nodes: &[Node]) {
+pub(super) fn check_part(page: &mut Page<'_>, at: At<'_>, part: &Part) {
     page.name(at.field("name"), "the name of a part", &part.name);
     page.text(at.field("label"), "the label", &part.label, LONGEST_LINE);
     page.number(at.field("price"), "the price", part.price, (0.0, 100_000.0), "credits");
     page.number(at.field("minutes"), "the time", part.minutes, (0.0, 1000.0), "min");
     let is = at.field("is");
-    let ends = part.is.ends();
-    for (field, end) in part.is.end_fields().iter().zip(&ends) {
-        if !nodes.iter().any(|n| n.name == *end) {
-            page.say(
-                page.at(id::UNKNOWN_NODE, is.field(field).span(), format!("no node is called {:?}", quotable(end)))
-                    .label("not in \"nodes\"")
-                    .among(end, nodes.iter().map(|n| &n.name)),
-            );
-        }
-    }
-    if let [from, to] = ends[..]
-        && from == to
-    {
-        page.say(
-            page.at(
-                id::SHORT_CIRCUIT,
-                is.field("to").span(),
-                format!("{:?} begins and ends at {from:?}", part.name),
-            )
-            .label("the same node again")
-            .also(is.field("from").span(), "first here"),
-        );
-    }
     check_component(page, is, &part.is);
 }
 

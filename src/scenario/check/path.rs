@@ -1,58 +1,18 @@
-//! How nodes and parts hang together: a tank, an engine, and ways for the fuel.
+//! Ways for the fuel: from a tank to the engine and back.
 
 use std::collections::BTreeSet;
 
-use super::graph::Graph;
 use super::page::Page;
-use crate::diag::{Diagnostic, id, nearest};
-use crate::plant::Part;
+use crate::diag::{Diagnostic, id};
+use crate::plant::graph::Graph;
 use crate::scenario::source::At;
-
-/// There is one engine, and something to draw from.
-pub(super) fn engine_and_tank(page: &mut Page<'_>, at: At<'_>, parts: &[Part]) {
-    let of = |kind: &str| -> Vec<usize> { (0..parts.len()).filter(|&i| parts[i].is.kind() == kind).collect() };
-    for (id, kind, what, found) in
-        [(id::NO_TANK, "Tank", "tank", of("Tank")), (id::ONE_ENGINE, "Engine", "engine", of("Engine"))]
-    {
-        match found[..] {
-            [] => page.say(
-                page.at(id, at.head(), format!("the plant has no {what}"))
-                    .label("none of these parts")
-                    .help(format!("add a part with is: {kind}( … )")),
-            ),
-            [first, ref more @ ..] if id == id::ONE_ENGINE => {
-                for &i in more {
-                    page.say(
-                        page.at(id, at.item(i).field("is").head(), "the plant has more than one engine")
-                            .label("one more here")
-                            .also(at.item(first).field("is").head(), "the first"),
-                    );
-                }
-            }
-            _ => {}
-        }
-    }
-}
 
 /// Every node must lie on a way that fuel can take from a tank to the engine or back to a tank.
 pub(super) fn check_paths(page: &mut Page<'_>, root: At<'_>, graph: &Graph<'_>) {
     let at = root.field("nodes");
     let joined = graph.joined();
-    let unknown: Vec<&str> = joined.iter().copied().filter(|end| !graph.has(end)).collect();
-    let names = || graph.nodes.iter().map(|n| n.name.as_str());
-    let meant: BTreeSet<String> = unknown.iter().filter_map(|end| nearest(end, names())).collect();
-    for (i, node) in graph.nodes.iter().enumerate() {
-        // a node whose name was only misspelt elsewhere hangs in nothing
-        if !joined.contains(node.name.as_str()) && !meant.contains(&node.name) {
-            let message = format!("no part is joined to the node {:?}", node.name);
-            page.say(
-                page.at(id::FLOATING_NODE, at.item(i).field("name").span(), message)
-                    .label("hangs in the air")
-                    .help("let a part begin or end here, or leave the node out"),
-            );
-        }
-    }
-    if graph.tanks.is_empty() || graph.galleries.is_empty() || !unknown.is_empty() {
+    let unknown = joined.iter().any(|end| !graph.has(end));
+    if graph.tanks.is_empty() || graph.galleries.is_empty() || unknown {
         return; // said already, and the way can't be known before
     }
     let sources: Vec<&str> = graph.tanks.iter().chain(&graph.pots).copied().collect();

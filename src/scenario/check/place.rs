@@ -155,7 +155,7 @@ fn proven(page: &mut Page<'_>, span: Range<usize>, fault: &Fault, place: &str, p
         let mut sick = plant.clone();
         let done = fault
             .apply(&mut sick, &mut KitFaults::default(), &instance)
-            .and_then(|()| assemble(&sick, &Rig::default(), Detail::COARSE).map(drop));
+            .and_then(|()| Ok(assemble(&sick, &Rig::default(), Detail::COARSE).map(drop)?));
         if let Err(words) = done {
             let message = format!("{} ({}) can't sit at {place:?}", fault.code, fault.name);
             page.say(page.at(id::FAULT_PLACE, span, message).label(words));

@@ -2,16 +2,18 @@
 
 use super::card::{check_limits, lines};
 use super::ends::check_ends;
+use super::flaws::check_flaws;
 use super::from_a_lack;
-use super::graph::Graph;
 use super::page::{LONGEST_LINE, Page};
 use super::parts::{check_node, check_number, check_part};
-use super::path::{check_paths, engine_and_tank};
+use super::path::check_paths;
 use super::pumps::check_pumps;
 use crate::diag::{Report, id};
 use crate::fluid::Blend;
 use crate::plant::assemble::{Detail, Rig, TeeFitting, assemble};
 use crate::plant::component::Component;
+use crate::plant::flaw::Flaw;
+use crate::plant::graph::Graph;
 use crate::plant::{Filling, Plant};
 use crate::scenario::model::Limit;
 use crate::scenario::parse;
@@ -67,7 +69,10 @@ pub(super) fn built(raw: &RawPlant, name: &str, day: Day) -> Plant {
     let mut parts = raw.parts.clone();
     if let Some(fill) = fill {
         for part in &mut parts {
-            if let Component::Tank(tank) = &mut part.is {
+            // what the tank can't hold is told at the job's own field, and nothing else shall follow from it
+            if let Component::Tank(tank) = &mut part.is
+                && fill <= tank.capacity
+            {
                 tank.fill = fill;
             }
         }
@@ -101,10 +106,8 @@ fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
         check_node(page, nodes.item(i), node);
     }
     for (i, part) in raw.parts.iter().enumerate() {
-        check_part(page, parts.item(i), part, &raw.nodes);
+        check_part(page, parts.item(i), part);
     }
-    page.unique(nodes, "name", "nodes", raw.nodes.iter().map(|n| n.name.as_str()));
-    page.unique(parts, "name", "parts", raw.parts.iter().map(|p| p.name.as_str()));
     let labels: Vec<(usize, &str)> =
         raw.nodes.iter().enumerate().filter_map(|(i, n)| n.joint.as_deref().map(|j| (i, j))).collect();
     if labels.is_empty() {
@@ -136,22 +139,22 @@ fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
         let at = root.field("service").field("battery");
         page.number(at, "the voltage of the battery", service.battery.si(), (6.0, 48.0), "V");
     }
-    engine_and_tank(page, parts, &raw.parts);
-    check_ends(page, root, &raw.nodes, &raw.parts);
     let graph = Graph::new(&raw.nodes, &raw.parts);
+    check_flaws(page, root, &graph);
+    check_ends(page, root, &graph);
     check_pumps(page, parts, &graph);
     check_paths(page, root, &graph);
     let plant = built(raw, "", Day::default());
     check_limits(page, root.field("card"), &raw.card, &plant);
     if !page.report.has_errors()
-        && let Err(words) = assembled(&plant)
+        && let Err(flaw) = assembled(&plant)
     {
-        page.say(page.at(id::NOT_BUILT, root.head(), words).label("this plant"));
+        page.say(page.at(id::NOT_BUILT, root.head(), flaw.to_string()).label("this plant"));
     }
 }
 
 /// Tries to put the equations of a plant together: as it is, and with the tee at each joint.
-fn assembled(plant: &Plant) -> Result<(), String> {
+fn assembled(plant: &Plant) -> Result<(), Flaw> {
     assemble(plant, &Rig::default(), Detail::COARSE)?;
     for (joint, _) in plant.joints() {
         let tee = TeeFitting { joint, hose_air: 0.0, valve_reach: 1.0 };

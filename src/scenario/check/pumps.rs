@@ -1,19 +1,14 @@
-//! Pumps, reliefs and vents: supplies that could be drawn but never work.
+//! Pumps, reliefs and vents: what can be simulated, and an author should look at again.
 
-use super::graph::{Graph, is_pump};
 use super::page::Page;
 use crate::diag::id;
 use crate::plant::component::Component;
+use crate::plant::graph::Graph;
 use crate::scenario::source::At;
 
-/// Least volume between two pumps of which each moves a fixed amount a turn, ml.
-const LEAST_BETWEEN_ML: f64 = 5.0;
-
 pub(super) fn check_pumps(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
-    pumps_in_series(page, at, graph);
     // without an engine, what the pumps deliver can't but stay; that was said already
     if !graph.galleries.is_empty() {
-        opposed_pumps(page, at, graph);
         dead_headed(page, at, graph);
     }
     for (i, part) in graph.parts.iter().enumerate() {
@@ -34,69 +29,6 @@ pub(super) fn check_pumps(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
     }
 }
 
-/// Two pumps of fixed flow with hardly any fuel between them: the slightest difference between the
-/// two moves the pressure by bars.
-fn pumps_in_series(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
-    let fixed = |c: &Component| matches!(c, Component::GearPump(_) | Component::DiaphragmPump(_));
-    for (i, part) in graph.parts.iter().enumerate().filter(|(_, p)| fixed(&p.is)) {
-        let &[from, _] = &part.is.ends()[..] else { continue };
-        let Some(first) =
-            graph.parts.iter().position(|p| fixed(&p.is) && matches!(p.is.ends()[..], [_, to] if to == from))
-        else {
-            continue;
-        };
-        let volume = graph.volume_ml(from);
-        if first != i && volume < LEAST_BETWEEN_ML {
-            let message =
-                format!("between {:?} and {:?} there are {volume} ml", graph.parts[first].name, part.name);
-            page.say(
-                page.at(id::PUMPS_IN_SERIES, at.item(i).field("is").field("from").span(), message)
-                    .label("the second pump draws here")
-                    .also(at.item(first).field("is").field("to").span(), "the first delivers here")
-                    .help(format!(
-                        "put a line or a filter between, or give the node at least {LEAST_BETWEEN_ML} ml"
-                    )),
-            );
-        }
-    }
-}
-
-/// Pumps that push into one space that nothing leaves.
-fn opposed_pumps(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
-    let pumps: Vec<(usize, &str)> = graph
-        .parts
-        .iter()
-        .enumerate()
-        .filter(|(_, p)| is_pump(&p.is))
-        .filter_map(|(i, p)| Some((i, *p.is.ends().get(1)?)))
-        .collect();
-    for (k, &(i, outlet)) in pumps.iter().enumerate() {
-        let space = graph.region(outlet, true, None);
-        let Some(&(first, _)) = pumps[..k].iter().find(|(_, other)| space.contains(other)) else { continue };
-        let open = space
-            .iter()
-            .any(|node| graph.is_reservoir(node) || graph.galleries.contains(node) || leaves(graph, node));
-        if !open {
-            let message =
-                format!("{:?} and {:?} push against each other", graph.parts[first].name, graph.parts[i].name);
-            page.say(
-                page.at(id::OPPOSED_PUMPS, at.item(i).field("is").field("to").span(), message)
-                    .label("nothing leads away from here")
-                    .also(at.item(first).field("is").field("to").span(), "the other one delivers here")
-                    .help("turn one of them round, or let the fuel go on to the engine or back to a tank"),
-            );
-        }
-    }
-}
-
-/// Whether a pump, a relief or a jet takes fuel out of the space at this node.
-fn leaves(graph: &Graph<'_>, node: &str) -> bool {
-    graph.parts.iter().any(|p| {
-        (is_pump(&p.is) || matches!(p.is, Component::Relief(_) | Component::JetPump(_)))
-            && p.is.ends().first() == Some(&node)
-    })
-}
-
 /// A pump of fixed flow that nothing relieves once a valve of the vehicle or of the tee is shut, or at
 /// all.
 fn dead_headed(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
@@ -108,7 +40,7 @@ fn dead_headed(page: &mut Page<'_>, at: At<'_>, graph: &Graph<'_>) {
             space
                 .into_iter()
                 .filter(|node| shut_at != Some(node))
-                .any(|node| graph.is_reservoir(node) || leaves(graph, node) || overflows(graph, node))
+                .any(|node| graph.is_reservoir(node) || graph.leaves(node) || overflows(graph, node))
         };
         let space = graph.region(&pump.to, true, None);
         let tee = graph

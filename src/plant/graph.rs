@@ -1,24 +1,24 @@
-//! The graph that a plant's parts make of its nodes, as the checks walk through it.
+//! The graph that a plant's parts make of its nodes, as checks walk through it.
 
 use std::collections::BTreeSet;
 
-use crate::plant::component::Component;
-use crate::plant::{Node, Part};
+use super::component::Component;
+use super::{Node, Part};
 
 /// Nodes and parts, with what one asks of them.
-pub(super) struct Graph<'p> {
-    pub(super) nodes: &'p [Node],
-    pub(super) parts: &'p [Part],
+pub(crate) struct Graph<'p> {
+    pub(crate) nodes: &'p [Node],
+    pub(crate) parts: &'p [Part],
     /// Outlets of tanks.
-    pub(super) tanks: Vec<&'p str>,
+    pub(crate) tanks: Vec<&'p str>,
     /// Outlets of pots.
-    pub(super) pots: Vec<&'p str>,
+    pub(crate) pots: Vec<&'p str>,
     /// Galleries of engines.
-    pub(super) galleries: Vec<&'p str>,
+    pub(crate) galleries: Vec<&'p str>,
 }
 
 /// Whether a part moves fuel by itself.
-pub(super) const fn is_pump(component: &Component) -> bool {
+pub(crate) const fn is_pump(component: &Component) -> bool {
     matches!(component, Component::GearPump(_) | Component::DiaphragmPump(_) | Component::ElectricPump(_))
 }
 
@@ -29,7 +29,7 @@ const fn is_open(component: &Component) -> bool {
 }
 
 impl<'p> Graph<'p> {
-    pub(super) fn new(nodes: &'p [Node], parts: &'p [Part]) -> Self {
+    pub(crate) fn new(nodes: &'p [Node], parts: &'p [Part]) -> Self {
         let mut graph = Self { nodes, parts, tanks: vec![], pots: vec![], galleries: vec![] };
         for part in parts {
             match &part.is {
@@ -43,12 +43,12 @@ impl<'p> Graph<'p> {
     }
 
     /// Whether fuel stands in the open at a node: it is the outlet of a tank or a pot.
-    pub(super) fn is_reservoir(&self, node: &str) -> bool {
+    pub(crate) fn is_reservoir(&self, node: &str) -> bool {
         self.tanks.contains(&node) || self.pots.contains(&node)
     }
 
     /// Whether there is a node of this name.
-    pub(super) fn has(&self, node: &str) -> bool {
+    pub(crate) fn has(&self, node: &str) -> bool {
         self.nodes.iter().any(|n| n.name == node)
     }
 
@@ -63,14 +63,14 @@ impl<'p> Graph<'p> {
     }
 
     /// Nodes that are joined to anything.
-    pub(super) fn joined(&self) -> BTreeSet<&'p str> {
+    pub(crate) fn joined(&self) -> BTreeSet<&'p str> {
         let parts: &'p [Part] = self.parts;
         let returns = self.ways().flat_map(|(from, to)| [from, to]);
         parts.iter().flat_map(|p| p.is.ends()).chain(returns).collect()
     }
 
     /// Nodes that the fuel comes to from others, or comes to others from.
-    pub(super) fn reached(&self, from: &[&'p str], with_the_flow: bool) -> BTreeSet<&'p str> {
+    pub(crate) fn reached(&self, from: &[&'p str], with_the_flow: bool) -> BTreeSet<&'p str> {
         let ways: Vec<(&str, &str)> = self.ways().collect();
         let mut seen: BTreeSet<&str> = from.iter().copied().collect();
         let mut open: Vec<&str> = from.to_vec();
@@ -89,9 +89,28 @@ impl<'p> Graph<'p> {
         seen
     }
 
+    /// Nodes that hang together with these in any way, whichever way fuel goes.
+    pub(crate) fn joined_to(&self, from: &[&'p str]) -> BTreeSet<&'p str> {
+        let mut seen: BTreeSet<&str> = from.iter().copied().collect();
+        let mut open: Vec<&str> = from.to_vec();
+        while let Some(node) = open.pop() {
+            for (a, b) in self.ways() {
+                let next = match node {
+                    n if n == a => b,
+                    n if n == b => a,
+                    _ => continue,
+                };
+                if seen.insert(next) {
+                    open.push(next);
+                }
+            }
+        }
+        seen
+    }
+
     /// Nodes that share the pressure of one: through everything that lets fuel pass, which no pump and no
     /// tank does, nor a shut-off valve if asked, nor a tee with its valve shut at the node `shut_at`.
-    pub(super) fn region(&self, start: &'p str, through_valves: bool, shut_at: Option<&str>) -> BTreeSet<&'p str> {
+    pub(crate) fn region(&self, start: &'p str, through_valves: bool, shut_at: Option<&str>) -> BTreeSet<&'p str> {
         let mut seen = BTreeSet::from([start]);
         let mut open = vec![start];
         let parts: &'p [Part] = self.parts;
@@ -119,7 +138,7 @@ impl<'p> Graph<'p> {
     }
 
     /// Whether a pump, or the engine's return, pushes fuel to a node.
-    pub(super) fn is_pushed(&self, node: &str) -> bool {
+    pub(crate) fn is_pushed(&self, node: &str) -> bool {
         self.parts.iter().any(|part| {
             let pushed = match (&part.is, &part.is.ends()[..]) {
                 (Component::Engine(engine), _) => engine.returns_to.as_deref(),
@@ -130,8 +149,16 @@ impl<'p> Graph<'p> {
         })
     }
 
+    /// Whether a pump, a relief or a jet takes fuel out of the space at this node.
+    pub(crate) fn leaves(&self, node: &str) -> bool {
+        self.parts.iter().any(|p| {
+            (is_pump(&p.is) || matches!(p.is, Component::Relief(_) | Component::JetPump(_)))
+                && p.is.ends().first() == Some(&node)
+        })
+    }
+
     /// Volume at a node, ml: its own and what lines, filters and bowls add.
-    pub(super) fn volume_ml(&self, node: &str) -> f64 {
+    pub(crate) fn volume_ml(&self, node: &str) -> f64 {
         let own: f64 = self.nodes.iter().filter(|n| n.name == node).map(|n| n.volume.si()).sum();
         let added: f64 = self.parts.iter().map(|part| added_m3(&part.is, node)).sum();
         (own + added) * 1e6
