@@ -266,7 +266,7 @@ fn scored_level(job: &Job, bay: &Bay, evidence: &Evidence) -> Option<Scored> {
     let ambient = AbsolutePressure::at_altitude(job.plant.altitude).si();
     let score = score_reading(Some(*written), shown_pa, allowed, ambient);
     let label = job.joints.iter().find(|(n, _)| n == joint).map_or(joint.as_str(), |(_, l)| l.as_str());
-    let test = tell!("marking-reading-at", state = state.word(), label = label);
+    let test = tell!("marking-reading-at", state = state.of_reading(), label = label);
     let mut sentence = sentence::reading(evidence.at, &test, Some(*written), shown_pa, &score);
     let mut share = score.share;
     let against_card = contradicted(job, bay, evidence, w.level, allowed / PA_PER_MBAR);
@@ -309,7 +309,7 @@ fn scored_number(evidence: &Evidence) -> Option<Scored> {
     let quantity = probe.quantity();
     let allowed = allowed_number(quantity, *shown);
     let (verdict, share) = score_number(*written, quantity, *shown, allowed);
-    let test = tell!("marking-reading-of", what = quantity.word());
+    let test = quantity.reading().to_owned();
     let own = written.1.filter(|u| u.quantity() == quantity).map(|u| written.0 * u.factor());
     let said = (quantity, *shown, allowed);
     Some(Scored {
@@ -324,10 +324,13 @@ fn scored_number(evidence: &Evidence) -> Option<Scored> {
     })
 }
 
+/// Stands for every cause that is no candidate, in a mark whatever is spoken; shown by its name in the language.
+const NONE_OF_THESE: &str = "None of these";
+
 /// Labels of the candidates, then "none of these".
 fn labels(job: &Job) -> Vec<String> {
     let mut labels: Vec<String> = job.candidates.iter().map(|c| c.label.clone()).collect();
-    labels.push(said("marking-none-of-these").into());
+    labels.push(NONE_OF_THESE.into());
     labels
 }
 
@@ -368,7 +371,7 @@ fn predictions(case: &Case<'_>) -> Vec<PredictionCheck> {
                 let d = job.candidates.iter().position(|c| c.name == *name)?;
                 Some((job.candidates[d].label.as_str(), case.truth == Some(d)))
             });
-            let test = tell!("marking-reading-of", what = p.state.word());
+            let test = tell!("marking-reading-of", what = p.state.of_reading());
             let made = Predicted { at: *at, test: &test, under, range_mbar: (p.low_mbar, p.high_mbar) };
             prediction(&made, came)
         })

@@ -351,7 +351,8 @@ impl Mark {
 
     /// Why the belief in the finding is more than its own curve shows, in a sentence.
     pub fn counted_words(&self) -> Option<String> {
-        let labels: Vec<String> = self.counted_together.iter().map(|l| format!("\u{201c}{l}\u{201d}")).collect();
+        let labels: Vec<String> =
+            self.counted_together.iter().map(|l| tell!("marking-quoted", label = l)).collect();
         let (last, first) = labels.split_last()?;
         let (list, is) = match first {
             [] => (last.clone(), said("marking-counted-is")),

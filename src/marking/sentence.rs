@@ -8,7 +8,7 @@ use super::components::{Match, Severity};
 use super::readings::{ReadingScore, ReadingVerdict};
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::action::{Quantity, TestUnit, Verdict};
-use crate::language::said;
+use crate::language::{capital, said};
 use crate::tell;
 use crate::units::PressureUnit;
 
@@ -252,8 +252,7 @@ pub fn procedure_start(broken: usize) -> Sentence {
 ///
 /// `spent`: breaches before it have taken all the points that there were.
 pub fn procedure_breach(at: Micros, severity: Severity, rule: &str, spent: bool) -> Sentence {
-    let mut word = severity.word().to_owned();
-    word[..1].make_ascii_uppercase();
+    let word = capital(severity.word());
     let rest = if spent { said("marking-procedure-spent") } else { "" };
     sentence(
         "procedure.breach",

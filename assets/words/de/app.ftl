@@ -370,6 +370,7 @@ scene-joint = Verbindung: { $joint }
 scene-joint-tee = Verbindung: { $joint }. Das Prüf-T sitzt hier
 scene-joints = Verbindungen: { $joints }.
 scene-larger = Zeichnung größer, Bild auf
+scene-left-on = Noch am Fahrzeug: { $what }.
 scene-look-at = Ansehen: { $part }
 scene-more = mehr im Verlauf
 scene-no-tee = Kein Prüf-T eingebaut.

@@ -370,6 +370,7 @@ scene-joint = Joint: { $joint }
 scene-joint-tee = Joint: { $joint }. The tee is fitted here
 scene-joints = Joints: { $joints }.
 scene-larger = Drawing larger, Page up
+scene-left-on = Still on the vehicle: { $what }.
 scene-look-at = Look at: { $part }
 scene-more = more in the history
 scene-no-tee = No test tee is fitted.

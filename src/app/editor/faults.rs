@@ -134,7 +134,8 @@ fn about_ui(fault: &FaultForm, ui: &mut Ui) {
 }
 
 fn mistaken_for(entry: &Fault) -> String {
-    let names = entry.confused_with.iter().filter_map(|c| by_code(c)).map(|f| f.name.to_lowercase());
+    let names =
+        entry.confused_with.iter().filter_map(|c| by_code(c)).map(|f| tell!("marking-quoted", label = f.name));
     let names: Vec<String> = names.collect();
     if names.is_empty() { said("hidden-nothing-else").to_owned() } else { names.join("; ") }
 }

@@ -248,7 +248,7 @@ impl Sat<'_> {
             let which = match (named, self.mark.truth.0 == *label) {
                 (true, true) => said("report-named-and-was"),
                 (true, false) => said("report-named"),
-                (false, true) => "it was this",
+                (false, true) => said("report-was-this"),
                 (false, false) => "",
             };
             table.row([
