@@ -134,8 +134,8 @@ impl SceneView {
     /// The drawing in sentences, for a reader who doesn't see it: from the tank to the engine.
     pub fn words(&self) -> Vec<String> {
         let way: Vec<&str> =
-            self.layout.parts.iter().filter(|p| p.kind != "Line").map(|p| p.name.as_str()).collect();
-        let joints: Vec<&str> = self.layout.joints.iter().map(|j| j.label.as_str()).collect();
+            self.layout.parts.iter().filter(|p| p.kind != "Line").map(|p| named(&p.name)).collect();
+        let joints: Vec<&str> = self.layout.joints.iter().map(|j| named(&j.label)).collect();
         let label = |name: &str| {
             self.layout.joints.iter().find(|j| j.name == name).map_or(name.to_owned(), |j| j.label.clone())
         };

@@ -299,7 +299,8 @@ fn contradicted<'a>(
     let line = bay.sheet().get(evidence.line.checked_sub(1)?)?;
     let limit = job.limit(joint, *state)?;
     let verdict = line.verdict?;
-    let by_the_card = line.source.to_lowercase().contains("card");
+    let source = line.source.to_lowercase();
+    let by_the_card = CARD_WORDS.iter().any(|word| source.contains(word));
     let contrary = contradicts_card(verdict, shown_mbar, allowed_mbar, (limit.low_mbar, limit.high_mbar));
     (by_the_card && contrary).then_some((verdict, limit))
 }
@@ -323,6 +324,9 @@ fn scored_number(evidence: &Evidence) -> Option<Scored> {
         test,
     })
 }
+
+/// Words by which a learner names the vehicle card as the source of a limit, in each language.
+const CARD_WORDS: [&str; 3] = ["card", "fahrzeugdaten", "datenkarte"];
 
 /// Stands for every cause that is no candidate, in a mark whatever is spoken; shown by its name in the language.
 const NONE_OF_THESE: &str = "None of these";

@@ -275,7 +275,7 @@ lint-forbidden = { $says } Only the { $test } would, and this vehicle's card for
 lint-forbidden-advice = Take another vehicle, or drop one of the two candidates; don't tempt anybody to shut the line.
 lint-gives-away = The { $test } alone tells { $share } in 100 of what there is to know.
 lint-gives-away-advice = Add rivals that this test doesn't tell apart, or soften the fault.
-lint-greedy-long = The most telling test a minute takes { $times } times as long as the best way over the same { $n ->
+lint-greedy-long = Always making the test that tells most a minute takes { $times } times as long as the best way through the same { $n ->
     [one] { $n } test
    *[other] { $n } tests
     }.
@@ -291,10 +291,10 @@ lint-masked-advice = Make the masked fault more severe, or let the half that sho
 lint-no-discrimination = A learner who takes any test solves it in { $random } of 100 sittings, one who chooses well in { $greedy }.
 lint-no-discrimination-advice = Add rivals, or tests that tempt and tell little.
 lint-no-single-test = { $says } No single test that there is would tell them apart.
-lint-not-calibrated = Belief isn't worth what it says: it is off by { $error } in 100, and “none of these” leads on { $none } in 100.
+lint-not-calibrated = The belief that marks rest on is less reliable here: on simulated vehicles with known causes it is off by { $error } in 100, and “none of these” comes first on { $none } in 100.
 lint-not-calibrated-advice = Widen the severity bands, or ask for a larger reference set.
 lint-nothing-tells-advice = Check severities and joints.
-lint-nothing-to-cite = On most vehicles no single line bears the hidden cause two to one, so nothing can be cited for it.
+lint-nothing-to-cite = On most vehicles no single line makes the hidden cause twice as likely, so nothing can be cited for it.
 lint-nothing-to-cite-advice = Weigh cited evidence less, or raise the severity.
 lint-rivals-alike = { $a } and { $b } can't be told apart ({ $because }).
 lint-rivals-alike-advice = They count as one answer; join them if that surprises a learner.

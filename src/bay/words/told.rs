@@ -191,3 +191,42 @@ fn written(action: &Action) -> String {
         _ => said("sheet-record").to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bay::words::{Said, Terms, read};
+    use crate::language::{Language, within};
+    use crate::scenario::{Library, load_job};
+
+    /// One line for every kind of action that is told in its own words.
+    const LINES: &str = "safe chocks\nlook filter\nfit filter-in\nfit filter-in old-seals\nremove\nremove old-seals\npurge\nzero\n\
+        key on\nkey off\ncrank 8\nload 0.5\nsnap\nrange pressure\nsecond pump-in\nsecond off\nsample\ncodes\nbattery\n\
+        thermometer filter\nread jar\nread battery\nclampzero\nclampzero large\npinch tank-line on\npinch tank-line off\n\
+        plug filter-in\nplug off\ndeliver filter-in 30\nreturnflow 30\ndrawdown\nairtest\nwarm filter\ncool filter\n\
+        wiggle filter\ntilt 10\ntilt -10\ntilt 0\nvalve shut\nvalve 0.5\nrefuel 10\ncap open\ncap shut\n\
+        container filter-in\ncontainer back\nprime 12\nwait 4\nhint 1\nrepair filter replace\nbleed\nleakcheck\nhandback";
+
+    #[test]
+    fn what_was_done_is_told_in_each_language_and_never_as_it_is_typed() {
+        let (job, _) = load_job(&Library::builtin(), "bypass-puff").unwrap_or_else(|_| unreachable!());
+        let terms = Terms::of(&job);
+        for line in LINES.lines() {
+            let Ok(Some(Said::Do(action))) = read(line, &terms, 60_000_000) else {
+                panic!("{line} isn't an action")
+            };
+            let english = told(&action, &job);
+            let german = within(Language::German, || told(&action, &job));
+            assert_ne!(english, german, "{line}");
+            // what is typed for these is what people say
+            let plain = matches!(line, "key on" | "key off" | "hint 1");
+            assert!(!english.is_empty() && (plain || english != line), "{line}");
+        }
+        let of = |line: &str| match read(line, &terms, 60_000_000) {
+            Ok(Some(Said::Do(action))) => within(Language::German, || told(&action, &job)),
+            _ => panic!("{line}"),
+        };
+        assert_eq!(of("fit filter-in"), "Prüf-T einbauen an „Filtereingang“");
+        assert_eq!(of("valve 0.5"), "Hahn am Prüf-T auf 50 von 100");
+    }
+}

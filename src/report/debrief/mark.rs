@@ -1,6 +1,6 @@
 //! The mark itself: how it came out, the gates, the components with their levels, every ledger line.
 
-use super::{A_PERSON_DECIDES, Sat, clean, section};
+use super::{A_PERSON_DECIDES, Sat, clean, section, typed};
 use crate::bay::observation::BreachClass;
 use crate::language::{capital, said};
 use crate::marking::components::JUSTIFIED_PASS;
@@ -72,7 +72,7 @@ impl Sat<'_> {
             let (outcome, total) = standing(mark);
             let words = tell!(
                 "report-decided",
-                who = clean(&last.assessor),
+                who = typed(&last.assessor),
                 total = number(total, 2),
                 outcome = decided_words(outcome)
             );

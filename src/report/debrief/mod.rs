@@ -75,13 +75,18 @@ pub fn debrief(job: &Job, attempt: &Attempt, mark: &Mark, head: &Head) -> Result
     Ok(sat.document())
 }
 
-/// Text from a file without what would move or hide words; what has words in the language spoken is said in them.
-fn clean(text: &str) -> String {
+/// Text without what would move or hide words, as somebody typed it.
+fn typed(text: &str) -> String {
     let risky = |c: char| {
         c.is_control()
             || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
     };
-    named(text).chars().map(|c| if risky(c) { ' ' } else { c }).collect()
+    text.chars().map(|c| if risky(c) { ' ' } else { c }).collect()
+}
+
+/// The same of a text from a file; what has words in the language spoken is said in them.
+fn clean(text: &str) -> String {
+    typed(named(text))
 }
 
 fn section(id: &'static str, title: &str, blocks: Vec<Block>) -> Section {
@@ -121,8 +126,8 @@ impl Sat<'_> {
     }
 
     fn job_card(&self) -> Section {
-        let name = self.attempt.header().name.as_deref().map(clean).filter(|n| !n.trim().is_empty());
-        let date = self.head.date.as_deref().map(clean).filter(|d| !d.trim().is_empty());
+        let name = self.attempt.header().name.as_deref().map(typed).filter(|n| !n.trim().is_empty());
+        let date = self.head.date.as_deref().map(typed).filter(|d| !d.trim().is_empty());
         let mode = match self.job.mode {
             Mode::Practice => said("report-practice"),
             Mode::Assessment => said("report-assessment"),
