@@ -86,11 +86,8 @@ pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
         ui.add_space(6.0);
     }
     // a part wants a look, a joint may have one
-    let bare: Vec<&(String, String)> = places
-        .iter()
-        .take(parts)
-        .filter(|(name, _)| !f.form.looks.iter().any(|(p, _)| p == name))
-        .collect();
+    let bare: Vec<&(String, String)> =
+        places.iter().take(parts).filter(|(name, _)| !f.form.looks.iter().any(|(p, _)| p == name)).collect();
     let why = if bare.is_empty() { said("looks-complete") } else { "" };
     let words = tell!("looks-add-all", n = bare.len());
     if widgets::button(ui, widgets::Weight::Plain, &words, &words, !bare.is_empty(), why).clicked() {
