@@ -40,7 +40,7 @@ macro_rules! files {
 }
 
 const ENGLISH: Files = files!("en": "app", "bay", "editor", "fault", "report");
-const GERMAN: Files = files!("de": "app", "bay", "editor", "fault", "jobs", "names", "report", "terms");
+const GERMAN: Files = files!("de": "app", "bay", "editor", "fault", "jobs", "names", "numbers", "report", "terms");
 
 impl Language {
     /// Every language a person may choose.
@@ -270,6 +270,16 @@ pub fn named(text: &str) -> &str {
         Language::English => text,
         language => ready(language).plain.get(&name_id(text)).map_or(text, String::as_str),
     }
+}
+
+/// The same with a capital letter at its beginning, whatever letter that is.
+///
+/// ```
+/// assert_eq!(faultbay::language::capital("über"), "Über");
+/// ```
+pub fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Longest text that is its own id, letters and signs.

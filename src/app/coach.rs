@@ -231,20 +231,22 @@ fn ranges_ui(
 ) {
     let first = job.joints.first().map_or("", |(name, _)| name.as_str());
     let joint = state.joint.clone().unwrap_or_else(|| tee.unwrap_or(first).to_owned());
-    let label = |name: &str| job.joints.iter().find(|(n, _)| n == name).map_or(name.to_owned(), |(_, l)| l.clone());
+    let label = |name: &str| {
+        job.joints.iter().find(|(n, _)| n == name).map_or(name.to_owned(), |(_, l)| named(l).to_owned())
+    };
     let shown = label(&joint);
     ui.horizontal_wrapped(|ui| {
         ui.label(quiet(ui, said("coach-at")));
         let combo = ComboBox::from_id_salt("coach joint").width(190.0).selected_text(&shown).show_ui(ui, |ui| {
             for (name, label) in &job.joints {
-                ui.selectable_value(&mut state.joint, Some(name.clone()), label);
+                ui.selectable_value(&mut state.joint, Some(name.clone()), named(label));
             }
         });
         combo.response.widget_info(|| {
             WidgetInfo::labeled(WidgetType::ComboBox, true, tell!("coach-joint-name", shown = shown))
         });
     });
-    let words: Vec<&str> = State::ALL.iter().map(|s| s.word()).collect();
+    let words: Vec<&str> = State::ALL.iter().map(|s| named(s.word())).collect();
     let now = State::ALL.iter().position(|s| *s == state.state);
     if let Some(i) = widgets::choice(ui, ui.available_width(), said("coach-state-name"), &words, now) {
         state.state = State::ALL[i];

@@ -413,7 +413,7 @@ fn cap_and_primer_ui(view: &HandsView, state: &HandsState, ui: &mut Ui, intents:
     }
     let text = tell!("hands-prime", strokes = state.strokes, felt = view.primer);
     let name = tell!("hands-prime-said", strokes = state.strokes, felt = view.primer);
-    let text = if view.no_primer.contains("no hand primer") { said("hands-no-primer").to_owned() } else { text };
+    let text = if view.no_primer == said("bay-why-no-primer") { said("hands-no-primer").to_owned() } else { text };
     if widgets::wide_button(ui, width, &text, &name, view.no_primer.is_empty(), &view.no_primer).clicked() {
         intents.push(Intent::Prime);
     }

@@ -13,7 +13,7 @@ use super::sight_glass::{self, GlassState};
 use super::stage::{self, Drawing, Place, Slot};
 use super::theme::{self, regular, tokens};
 use super::widgets;
-use crate::bay::observation::{EngineRun, Observation};
+use crate::bay::observation::{EngineRun, LeftOn, Observation};
 use crate::bay::words::offer::Spot;
 use crate::language::{named, said};
 use crate::scenario::model::Job;
@@ -87,8 +87,8 @@ pub struct SceneView {
     pub touched: Option<Spot>,
     /// Places that are wet, by label, and how.
     pub wet: Vec<(String, &'static str)>,
-    /// What is still on the vehicle, in words.
-    pub left_on: Vec<String>,
+    /// What must be off again before the vehicle leaves.
+    pub left_on: Vec<LeftOn>,
     /// Parts and nodes that a check has something to say of, by name, and whether it is an error: for an author.
     pub marked: Vec<(String, bool)>,
     /// What passes in the tee.
@@ -134,8 +134,8 @@ impl SceneView {
     /// The drawing in sentences, for a reader who doesn't see it: from the tank to the engine.
     pub fn words(&self) -> Vec<String> {
         let way: Vec<&str> =
-            self.layout.parts.iter().filter(|p| p.kind != "Line").map(|p| p.name.as_str()).collect();
-        let joints: Vec<&str> = self.layout.joints.iter().map(|j| j.label.as_str()).collect();
+            self.layout.parts.iter().filter(|p| p.kind != "Line").map(|p| named(&p.name)).collect();
+        let joints: Vec<&str> = self.layout.joints.iter().map(|j| named(&j.label)).collect();
         let label = |name: &str| {
             self.layout.joints.iter().find(|j| j.name == name).map_or(name.to_owned(), |j| j.label.clone())
         };
@@ -163,6 +163,12 @@ impl SceneView {
                 .iter()
                 .map(|(tap, open)| tell!("scene-tap", tap = tap, lever = super::hands::lever_words(*open))),
         );
+        // the second transducer is told above
+        let others = self.left_on.iter().filter(|what| !matches!(what, LeftOn::Second(_)));
+        all.extend(others.map(|what| {
+            let part = self.layout.parts.iter().find(|p| p.name == what.place()).map(|p| p.label.clone());
+            tell!("scene-left-on", what = what.words(&part.unwrap_or_else(|| label(what.place()))))
+        }));
         if self.cap_open {
             all.push(said("cap-is-open").to_owned());
         }

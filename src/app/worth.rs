@@ -240,9 +240,9 @@ mod tests {
         assert_eq!(
             words,
             [
-                "01:00: the idle reading at the filter inlet, 0.20 bits in 4.0 min; the best test then: the raised \
-                 reading at the pump inlet, 0.60 bits in 4.0 min",
-                "01:00: the raised reading, 0.60 bits in 4.0 min; as good as any test then",
+                "01:00: the idle reading at the filter inlet, 0.20 × halved in 4.0 min; the best test then: the raised \
+                 reading at the pump inlet, 0.60 × halved in 4.0 min",
+                "01:00: the raised reading, 0.60 × halved in 4.0 min; as good as any test then",
             ]
         );
         assert!(minutes_words(&mark()).contains("takes 25 min to the finding; you took 51, and lost 22"));

@@ -7,13 +7,15 @@ use crate::bay::Bay;
 use crate::bay::action::Micros;
 use crate::bay::observation::Answer;
 use crate::bay::opened::Opened;
+use crate::language::said;
 use crate::scenario::model::Job;
+use crate::tell;
 
 /// Why a record can't be replayed.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum ReplayError {
     /// The record belongs to another job.
-    #[error("The attempt was made at the job “{recorded}”, not at “{given}”.")]
+    #[error("{}", other_job(recorded, given))]
     OtherJob {
         /// Job in the record.
         recorded: String,
@@ -21,10 +23,7 @@ pub enum ReplayError {
         given: String,
     },
     /// The job was changed since.
-    #[error(
-        "The job “{job}” was changed since the attempt was made (its hash was {recorded}, now it is {given}). \
-         Use the job as it was then."
-    )]
+    #[error("{}", changed_job(job, recorded, given))]
     ChangedJob {
         /// Name of the job.
         job: String,
@@ -34,13 +33,10 @@ pub enum ReplayError {
         given: String,
     },
     /// The job has no vehicle that can be built.
-    #[error("The vehicle can't be built: {0}")]
+    #[error("{}", no_vehicle(.0))]
     NoVehicle(String),
     /// The record claims something at a time when the bay couldn't have taken it.
-    #[error(
-        "Line {line} of the attempt says that something was done at {at} µs, but the bay was busy until {now} µs. \
-         The record doesn't come from this job and this version of the program."
-    )]
+    #[error("{}", out_of_step(*line, *at, *now))]
     OutOfStep {
         /// Line of the file, from 1.
         line: usize,
@@ -50,14 +46,36 @@ pub enum ReplayError {
         now: Micros,
     },
     /// The record doesn't end with the hand-back.
-    #[error("The vehicle wasn't handed back, so what was wrong stays unknown.")]
+    #[error("{}", said("attempt-not-over"))]
     NotOver,
     /// The record goes on after the vehicle was handed back.
-    #[error("Line {line} of the attempt comes after the sitting was over. The record was lengthened.")]
+    #[error("{}", after_end(*line))]
     AfterEnd {
         /// Line of the file, from 1.
         line: usize,
     },
+}
+
+// what an error says, in the language spoken when it is said
+
+fn other_job(recorded: &str, given: &str) -> String {
+    tell!("attempt-other-job", recorded = recorded, given = given)
+}
+
+fn changed_job(job: &str, recorded: &str, given: &str) -> String {
+    tell!("attempt-changed-job", job = job, recorded = recorded, given = given)
+}
+
+fn no_vehicle(why: &str) -> String {
+    tell!("attempt-no-vehicle", why = why)
+}
+
+fn out_of_step(line: usize, at: Micros, now: Micros) -> String {
+    tell!("attempt-out-of-step", line = line.to_string(), at = at.to_string(), now = now.to_string())
+}
+
+fn after_end(line: usize) -> String {
+    tell!("attempt-after-end", line = line.to_string())
 }
 
 /// Does everything in the record again, in a fresh bay: the same samples to the bit.

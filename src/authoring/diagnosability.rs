@@ -24,7 +24,7 @@ use crate::diagnosis::survey::{Outcome, Survey, in_parallel, survey};
 use crate::diagnosis::tabled::PAR_FACTOR;
 use crate::diagnosis::worth::charged_minutes;
 use crate::fault::{FaultInstance, by_code};
-use crate::language::said;
+use crate::language::{said, spoken};
 use crate::scenario::model::{FaultBand, Job};
 use crate::tell;
 
@@ -188,7 +188,10 @@ impl Diagnosability {
 /// A sentence: cancelled, or the job's vehicle can't be built.
 pub fn check(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> Result<Diagnosability, String> {
     let mut hash = blake3::Hasher::new();
-    for part in [env!("CARGO_PKG_VERSION"), &job.name, &job.hash, &format!("{vehicles} {CHECK_VERSION}")] {
+    // what was found holds sentences, so each language keeps its own
+    let said_in = spoken().tag();
+    for part in [env!("CARGO_PKG_VERSION"), &job.name, &job.hash, &format!("{vehicles} {CHECK_VERSION} {said_in}")]
+    {
         hash.update(&(part.len() as u64).to_le_bytes());
         hash.update(part.as_bytes());
     }
@@ -480,7 +483,7 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
     let mut lint = |name: &str, weight: Weight, says: String, advice: &str| {
         lints.push(Lint { name: name.into(), weight, says, advice: advice.into() });
     };
-    let label = |c: usize| format!("\u{201c}{}\u{201d}", found.labels[c]);
+    let label = |c: usize| tell!("marking-quoted", label = found.labels[c]);
     let n = found.labels.len();
     match found.truth {
         None => lint("uncovered", Weight::Unfair, said("lint-uncovered").into(), said("lint-uncovered-advice")),

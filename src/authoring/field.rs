@@ -103,11 +103,10 @@ impl Field {
             if shown.len() < field.cars.len() {
                 return Ok(None);
             }
-            let name = survey.menu.names[line].trim_end_matches(|c: char| c.is_ascii_digit() || c == ' ');
-            let words = match name.split_once(' ').filter(|_| k > 0) {
-                Some((first, rest)) if rest.starts_with("Volts") => format!("{}, {first}", test.words),
-                _ if k > 0 => format!("{}: {name}", test.words),
-                _ => test.words.clone(),
+            let words = if k > 0 {
+                tell!("field-line-of-test", test = test.words, line = survey.menu.labels[line])
+            } else {
+                test.words.clone()
             };
             let says = (survey.menu.words[line].as_slice(), survey.menu.units[line]);
             Ok(field.sight(t, words, says, &shown, &alone))

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::language::said;
 use crate::units::PressureUnit;
 pub use measure::{GaugeRange, Probe, Quantity, TestEntry, TestUnit};
 
@@ -94,6 +95,21 @@ impl State {
             Self::Load => "load",
             Self::DeadHead => "dead-head",
             Self::Hold => "hold",
+        }
+    }
+
+    /// As it stands within a sentence about a reading: "idle" before "reading" in English, "im Leerlauf" after
+    /// "Messung" in German.
+    pub fn of_reading(self) -> &'static str {
+        match self {
+            Self::Rest => said("reading-at-rest"),
+            Self::Prime => said("reading-at-prime"),
+            Self::Crank => said("reading-at-crank"),
+            Self::Idle => said("reading-at-idle"),
+            Self::Raised => said("reading-at-raised"),
+            Self::Load => said("reading-at-load"),
+            Self::DeadHead => said("reading-at-dead-head"),
+            Self::Hold => said("reading-at-hold"),
         }
     }
 }

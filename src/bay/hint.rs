@@ -104,7 +104,7 @@ impl Bay {
             allowed && listed && !read.iter().any(|(j, s)| j == joint && *s == state)
         });
         if let Some(state) = lacking {
-            return tell!("bay-hint-test-state", state = state.word(), label = label);
+            return tell!("bay-hint-test-state", state = state.of_reading(), label = label);
         }
         let noted = |e: &super::Evidence| matches!(e.kind, EvidenceKind::Word { .. });
         if !self.evidence().iter().any(noted) {

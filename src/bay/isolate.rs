@@ -8,6 +8,7 @@ use super::drive::kit::plugged_part;
 use super::drive::op::Op;
 use super::observation::{EngineRun, Meter, ReadCode};
 use super::sheet::number_on_paper;
+use super::words::told;
 use super::work::SEALS_CREDITS;
 use super::{Bay, Measured};
 use crate::instrument::display::Doubt;
@@ -99,21 +100,18 @@ impl Bay {
     }
 
     pub(super) fn measure(&mut self, probe: &Probe) -> Result<String, String> {
-        let (minutes, what) = match probe {
-            Probe::Volts { from, to } => (2, tell!("bay-meter-volts", from = from, to = to)),
-            Probe::Clamp { part } => (1, tell!("bay-meter-clamp", part = self.label_of(part))),
-            Probe::Second => (0, "second transducer".to_owned()),
-            Probe::Thermometer { place } => (2, tell!("bay-meter-temperature", place = self.label_of(place))),
-            Probe::Jar => (0, "jar".to_owned()),
-            Probe::Dip => (3, "dip stick".to_owned()),
-            Probe::OwnSensor => (1, said("bay-meter-own-sensor").to_owned()),
-            Probe::Effort => (1, said("bay-meter-effort").to_owned()),
-            Probe::Battery => (1, "battery".to_owned()),
-            Probe::Revs => (0, said("bay-meter-revs").to_owned()),
-            Probe::RecordMean => (0, said("bay-meter-mean").to_owned()),
-            Probe::RecordPeak => (0, said("bay-meter-peak").to_owned()),
-            Probe::RecordSwing => (0, said("bay-meter-swing").to_owned()),
-            Probe::RecordUneven => (0, said("bay-meter-uneven").to_owned()),
+        let what = told::probe(probe, |place| self.label_of(place));
+        let minutes = match probe {
+            Probe::Volts { .. } | Probe::Thermometer { .. } => 2,
+            Probe::Clamp { .. } | Probe::OwnSensor | Probe::Effort | Probe::Battery => 1,
+            Probe::Dip => 3,
+            Probe::Second
+            | Probe::Jar
+            | Probe::Revs
+            | Probe::RecordMean
+            | Probe::RecordPeak
+            | Probe::RecordSwing
+            | Probe::RecordUneven => 0,
         };
         if self.drive.read(0, probe).is_some() {
             if *probe == Probe::Dip {

@@ -5,6 +5,7 @@
 use super::action::{GaugeRange, Key, Micros, Quantity, State, Verdict};
 use crate::instrument::sight::Sight;
 use crate::instrument::sounds::Heard;
+use crate::tell;
 
 /// What passes in the sight glass, in the words a learner would write.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -222,6 +223,38 @@ pub struct Tee {
     pub purged_at: Option<Micros>,
 }
 
+/// Something of the tester's own that must be off again before the vehicle leaves.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LeftOn {
+    /// Jaws that pinch a hose: name of the part.
+    Jaws(String),
+    /// A plug in the way: name of the joint.
+    Plug(String),
+    /// The second transducer: name of the joint.
+    Second(String),
+    /// The test lead past a pump's relay: name of the part.
+    Lead(String),
+}
+
+impl LeftOn {
+    /// Name of the part or joint where it is.
+    pub fn place(&self) -> &str {
+        match self {
+            Self::Jaws(place) | Self::Plug(place) | Self::Second(place) | Self::Lead(place) => place,
+        }
+    }
+
+    /// In words; `label` is what people call the place.
+    pub fn words(&self, label: &str) -> String {
+        match self {
+            Self::Jaws(_) => tell!("bay-left-jaws", label = label),
+            Self::Plug(_) => tell!("bay-left-plug", label = label),
+            Self::Second(_) => tell!("bay-left-second", label = label),
+            Self::Lead(_) => tell!("bay-left-lead", label = label),
+        }
+    }
+}
+
 /// A place from which fuel comes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wet {
@@ -316,8 +349,8 @@ pub struct Observation {
     pub meters: Vec<Meter>,
     /// Trouble codes read last.
     pub codes: Vec<ReadCode>,
-    /// What must be off again before the vehicle leaves, in words.
-    pub left_on: Vec<String>,
+    /// What must be off again before the vehicle leaves.
+    pub left_on: Vec<LeftOn>,
     /// Slope on which the vehicle stands, degrees, nose up positive.
     pub slope: f64,
 }

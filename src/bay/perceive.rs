@@ -147,6 +147,9 @@ impl Bay {
         if self.drive.engine_turns(0) {
             list.push(said("bay-caution-turning"));
         }
+        if self.drive.engine_run(0) == EngineRun::Cranking {
+            list.push(said("bay-caution-starter"));
+        }
         if self.job.plant.is_petrol() {
             list.push(said("bay-caution-petrol"));
         }
@@ -160,7 +163,11 @@ impl Bay {
             list.push(said("bay-caution-open-filler"));
         }
         if self.drive.container().is_some() {
-            list.push(said("bay-caution-container"));
+            let petrol = self.job.plant.is_petrol();
+            list.push(if petrol { said("bay-caution-container-petrol") } else { said("bay-caution-container") });
+        }
+        if self.drive.bridged(0).next().is_some() {
+            list.push(said("bay-caution-lead"));
         }
         list.push(said("bay-caution-high-pressure"));
         list

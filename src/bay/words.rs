@@ -11,6 +11,7 @@ mod print;
 mod table;
 #[cfg(test)]
 pub(crate) mod tests;
+pub mod told;
 
 use crate::bay::action::{Action, Micros, Perceived};
 use crate::bay::observation::{CapSound, EngineRun, GlassLook, PrimerFeel, PumpSound, SampleLook};

@@ -72,7 +72,7 @@ impl Watch for Progress {
 /// A mark as text for a learner and an assessor.
 fn text(mark: &Mark) -> String {
     let outcome = match mark.outcome {
-        Outcome::Reached => "The cut and every gate are reached.",
+        Outcome::Reached => "Everything that a pass needs is reached.",
         Outcome::NotReached => "Not reached.",
         Outcome::Review => "For review: a person must look.",
     };

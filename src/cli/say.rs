@@ -143,7 +143,7 @@ fn tests_in_words(o: &Observation) -> String {
         out += &format!("Lever of {} at {:.0} in 100. ", plain(tap), 100.0 * open);
     }
     for what in &o.left_on {
-        out += &format!("Still on: {}. ", plain(what));
+        out += &format!("Still on: {}. ", what.words(&plain(what.place())));
     }
     if o.slope != 0.0 {
         out += &format!("On a slope of {:.0} degrees. ", o.slope);

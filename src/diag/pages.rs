@@ -140,7 +140,7 @@ static PAGES: &[Page] = &[
     Page {
         id: id::UNKNOWN_KIND,
         title: "Neither a plant nor a job nor a rubric",
-        why: "A file says what it is with its first word: Plant( … ), Job( … ) or Rubric( … ).",
+        why: "A file says what it is with its first word: Plant( … ), Job( … ), Rubric( … ) or Course( … ).",
         example: shown(
             Within::File,
             "Marks(\n    pass: 60,\n)",
@@ -237,7 +237,7 @@ static PAGES: &[Page] = &[
     Page {
         id: id::UNKNOWN_STATE,
         title: "No state has that name",
-        why: "The states of the standard run are rest, crank, idle, raised, dead-head and hold.",
+        why: "The states are rest, prime, crank, idle, raised, load, dead-head and hold.",
         example: shown(
             Within::Job("limits"),
             r#"limits: [(joint: "pump in", state: "idel", low: mbar(-100), high: mbar(-30))],"#,

@@ -17,7 +17,7 @@ use crate::bay::{Bay, EvidenceKind};
 use crate::plant::assemble::PRIMER_STROKES_PER_S;
 use crate::scenario::model::Job;
 use crate::tell;
-pub use rehearsal::{line_name, menu};
+pub use rehearsal::{line_name, line_words, menu};
 
 /// Minutes for fitting the tee, and for moving it.
 const FIT_MIN: f64 = 15.0;
@@ -228,13 +228,13 @@ impl Test {
 }
 
 /// The standard run at each joint, made up of the tests there.
-fn runs(tests: &[Test]) -> Vec<Test> {
+fn runs(tests: &[Test], job: &Job) -> Vec<Test> {
     let mut runs: Vec<Test> = vec![];
     for test in tests.iter().filter(|t| matches!(t.kind, Kind::State(_))) {
         if let Some(run) = runs.iter_mut().find(|r| r.joint == test.joint) {
             run.lines.extend(&test.lines);
         } else {
-            let label = test.words.split_once(" at the ").map_or("", |(_, label)| label);
+            let label = job.joints.iter().find(|j| j.0 == test.joint).map_or(test.joint.as_str(), |j| &j.1);
             let words = tell!("diagnosis-standard-run-at", label = label);
             runs.push(Test { kind: Kind::Run, words, ..test.clone() });
         }
@@ -249,8 +249,10 @@ pub struct Menu {
     pub course: Course,
     /// The tests, in the order of the run.
     pub tests: Vec<Test>,
-    /// What each line of the complete run reads: equal names share what is uncertain.
+    /// What each line of the complete run reads: equal names share what is uncertain. Not for people.
     pub names: Vec<String>,
+    /// The same for people: "idle reading", "look at the glass".
+    pub labels: Vec<String>,
     /// The words that each line may hold; none for a number.
     pub words: Vec<Vec<&'static str>>,
     /// The unit of each line's number; empty for a word.
@@ -260,9 +262,10 @@ pub struct Menu {
 impl Menu {
     fn new(bay: &Bay, mut tests: Vec<Test>, job: &Job) -> Self {
         let course = Course::of(bay, Micros::MAX);
-        let (mut names, mut words, mut units) = (vec![], vec![], vec![]);
+        let (mut names, mut labels, mut words, mut units) = (vec![], vec![], vec![], vec![]);
         for (line, evidence) in bay.evidence().iter().enumerate() {
             names.push(line_name(&evidence.kind, line));
+            labels.push(line_words(&evidence.kind));
             let (said, unit) = match &evidence.kind {
                 EvidenceKind::Level { .. } => (vec![], "mbar"),
                 EvidenceKind::Number { probe, .. } => (vec![], probe.quantity().unit().symbol()),
@@ -271,7 +274,7 @@ impl Menu {
             words.push(said);
             units.push(unit);
         }
-        let runs = runs(&tests);
+        let runs = runs(&tests, job);
         tests.extend(runs);
         let ends = [job.joints.first(), job.joints.last()];
         let at_end = |joint: &str| ends.iter().flatten().any(|(name, _)| name == joint);
@@ -282,7 +285,7 @@ impl Menu {
                 tests.remove(i);
             }
         }
-        Self { course, tests, names, words, units }
+        Self { course, tests, names, labels, words, units }
     }
 }
 

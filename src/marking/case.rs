@@ -10,7 +10,7 @@ use super::result::{CRITICAL_CAP, Gated, Standing, Total, total_with};
 use super::sentence;
 use super::tabled::Formulas;
 use crate::analysis::window::window;
-use crate::bay::action::{Finding, Micros};
+use crate::bay::action::{Finding, Micros, State};
 use crate::bay::observation::BreachClass;
 use crate::bay::truth::Closed;
 use crate::bay::{Bay, Evidence, EvidenceKind};
@@ -276,23 +276,27 @@ impl Case<'_> {
         (total_error, standing)
     }
 
+    /// What the job calls a joint.
+    fn joint_label<'j>(&'j self, joint: &'j str) -> &'j str {
+        self.job.joints.iter().find(|(name, _)| name == joint).map_or(joint, |(_, label)| label)
+    }
+
     /// A piece of evidence in words: the test, and what it showed.
     pub(super) fn describe(&self, evidence: &Evidence) -> (String, String) {
         match &evidence.kind {
             EvidenceKind::Level { state, window: span, joint, .. } => {
-                let label =
-                    self.job.joints.iter().find(|(n, _)| n == joint).map_or(joint.as_str(), |(_, l)| l.as_str());
+                let label = self.joint_label(joint);
                 let shown = window(self.bay().trace(), &self.bay().trace().mbar, span.0, span.1);
                 let value = shown.map_or_else(
                     || said("marking-no-sample").into(),
                     |w| sentence::pressure(w.level * PA_PER_MBAR, crate::units::PressureUnit::Mbar),
                 );
-                (tell!("marking-reading-at", state = state.word(), label = label), value)
+                (tell!("marking-reading-at", state = state.of_reading(), label = label), value)
             }
             EvidenceKind::Word { what, was, .. } => (perceived_word(*what).into(), (*was).into()),
             EvidenceKind::Number { probe, shown, .. } => {
                 let unit = probe.quantity().unit().symbol();
-                (tell!("marking-reading-of", what = probe.quantity().word()), format!("{shown:.2} {unit}"))
+                (probe.quantity().reading().to_owned(), format!("{shown:.2} {unit}"))
             }
         }
     }
@@ -300,26 +304,35 @@ impl Case<'_> {
     /// Lines of the sheet in words: "the idle reading at the filter outlet and the look at the glass"; for
     /// more than three tests "the run at the filter outlet".
     pub(super) fn lines_in_words(&self, lines: &[usize]) -> String {
+        let named: Vec<&Evidence> = self.bay().evidence().iter().filter(|e| lines.contains(&e.line)).collect();
         let mut words: Vec<String> = vec![];
-        for evidence in self.bay().evidence().iter().filter(|e| lines.contains(&e.line)) {
+        for evidence in &named {
             let test = tell!("marking-the-test", test = self.describe(evidence).0);
             if !words.contains(&test) {
                 words.push(test);
             }
         }
-        let place = words.iter().find_map(|w| w.split_once(" reading at the ")).map(|(_, label)| label.to_owned());
-        if let Some(label) = place.as_ref().filter(|_| words.len() > 3) {
-            return tell!("marking-the-run-at", label = label);
-        }
-        if let Some(label) =
-            place.filter(|label| words.iter().all(|w| w.ends_with(&format!(" reading at the {label}"))))
-        {
-            let states: Vec<&str> = words
-                .iter()
-                .filter_map(|w| w.strip_prefix("the ")?.split_once(" reading at the "))
-                .map(|w| w.0)
-                .collect();
-            if let [first @ .., last] = &states[..]
+        let read: Vec<(State, &str)> = named
+            .iter()
+            .filter_map(|e| match &e.kind {
+                EvidenceKind::Level { state, joint, .. } => Some((*state, joint.as_str())),
+                EvidenceKind::Word { .. } | EvidenceKind::Number { .. } => None,
+            })
+            .collect();
+        if let Some(&(_, joint)) = read.first() {
+            let label = self.joint_label(joint);
+            if words.len() > 3 {
+                return tell!("marking-the-run-at", label = label);
+            }
+            let mut states: Vec<&str> = vec![];
+            for (state, _) in &read {
+                if !states.contains(&state.of_reading()) {
+                    states.push(state.of_reading());
+                }
+            }
+            if read.len() == named.len()
+                && read.iter().all(|r| r.1 == joint)
+                && let [first @ .., last] = &states[..]
                 && !first.is_empty()
             {
                 return tell!("marking-readings-at", states = first.join(", "), last = last, label = label);

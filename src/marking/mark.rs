@@ -266,7 +266,7 @@ fn scored_level(job: &Job, bay: &Bay, evidence: &Evidence) -> Option<Scored> {
     let ambient = AbsolutePressure::at_altitude(job.plant.altitude).si();
     let score = score_reading(Some(*written), shown_pa, allowed, ambient);
     let label = job.joints.iter().find(|(n, _)| n == joint).map_or(joint.as_str(), |(_, l)| l.as_str());
-    let test = tell!("marking-reading-at", state = state.word(), label = label);
+    let test = tell!("marking-reading-at", state = state.of_reading(), label = label);
     let mut sentence = sentence::reading(evidence.at, &test, Some(*written), shown_pa, &score);
     let mut share = score.share;
     let against_card = contradicted(job, bay, evidence, w.level, allowed / PA_PER_MBAR);
@@ -299,7 +299,8 @@ fn contradicted<'a>(
     let line = bay.sheet().get(evidence.line.checked_sub(1)?)?;
     let limit = job.limit(joint, *state)?;
     let verdict = line.verdict?;
-    let by_the_card = line.source.to_lowercase().contains("card");
+    let source = line.source.to_lowercase();
+    let by_the_card = CARD_WORDS.iter().any(|word| source.contains(word));
     let contrary = contradicts_card(verdict, shown_mbar, allowed_mbar, (limit.low_mbar, limit.high_mbar));
     (by_the_card && contrary).then_some((verdict, limit))
 }
@@ -309,7 +310,7 @@ fn scored_number(evidence: &Evidence) -> Option<Scored> {
     let quantity = probe.quantity();
     let allowed = allowed_number(quantity, *shown);
     let (verdict, share) = score_number(*written, quantity, *shown, allowed);
-    let test = tell!("marking-reading-of", what = quantity.word());
+    let test = quantity.reading().to_owned();
     let own = written.1.filter(|u| u.quantity() == quantity).map(|u| written.0 * u.factor());
     let said = (quantity, *shown, allowed);
     Some(Scored {
@@ -324,10 +325,16 @@ fn scored_number(evidence: &Evidence) -> Option<Scored> {
     })
 }
 
+/// Words by which a learner names the vehicle card as the source of a limit, in each language.
+const CARD_WORDS: [&str; 3] = ["card", "fahrzeugdaten", "datenkarte"];
+
+/// Stands for every cause that is no candidate, in a mark whatever is spoken; shown by its name in the language.
+const NONE_OF_THESE: &str = "None of these";
+
 /// Labels of the candidates, then "none of these".
 fn labels(job: &Job) -> Vec<String> {
     let mut labels: Vec<String> = job.candidates.iter().map(|c| c.label.clone()).collect();
-    labels.push(said("marking-none-of-these").into());
+    labels.push(NONE_OF_THESE.into());
     labels
 }
 
@@ -368,7 +375,7 @@ fn predictions(case: &Case<'_>) -> Vec<PredictionCheck> {
                 let d = job.candidates.iter().position(|c| c.name == *name)?;
                 Some((job.candidates[d].label.as_str(), case.truth == Some(d)))
             });
-            let test = tell!("marking-reading-of", what = p.state.word());
+            let test = tell!("marking-reading-of", what = p.state.of_reading());
             let made = Predicted { at: *at, test: &test, under, range_mbar: (p.low_mbar, p.high_mbar) };
             prediction(&made, came)
         })

@@ -351,13 +351,15 @@ impl Mark {
 
     /// Why the belief in the finding is more than its own curve shows, in a sentence.
     pub fn counted_words(&self) -> Option<String> {
-        let labels: Vec<String> = self.counted_together.iter().map(|l| format!("\u{201c}{l}\u{201d}")).collect();
+        let labels: Vec<String> =
+            self.counted_together.iter().map(|l| tell!("marking-quoted", label = l)).collect();
+        let n = labels.len();
         let (last, first) = labels.split_last()?;
-        let (list, is) = match first {
-            [] => (last.clone(), said("marking-counted-is")),
-            _ => (tell!("marking-and", first = first.join(", "), last = last), said("marking-counted-are")),
+        let list = if first.is_empty() {
+            last.clone()
+        } else {
+            tell!("marking-and", first = first.join(", "), last = last)
         };
-        let why = said("marking-counted-why");
-        Some(tell!("marking-counted-together", list = list, is = is, why = why))
+        Some(tell!("marking-counted-together", list = list, n = n))
     }
 }

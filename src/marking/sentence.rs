@@ -3,12 +3,14 @@
 //! Each has a stable id, under which it may be translated or counted. Chances are told as "in 100",
 //! never in bits. Pressures are shown in the unit that the learner wrote, otherwise in millibar.
 
+use std::cmp::Ordering;
+
 use super::claims::ClaimVerdict;
 use super::components::{Match, Severity};
 use super::readings::{ReadingScore, ReadingVerdict};
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::action::{Quantity, TestUnit, Verdict};
-use crate::language::said;
+use crate::language::{capital, said};
 use crate::tell;
 use crate::units::PressureUnit;
 
@@ -76,7 +78,17 @@ pub fn justified_step(at: Micros, test: &str, value: &str, d: &str, before: f64,
     if a == b && moved.iter().all(|&times| times < 1.5) {
         return sentence(
             "justified.unmoved",
-            tell!("marking-justified-unmoved", t = t, test = test, value = value, d = d, a = a),
+            match after.total_cmp(&before) {
+                Ordering::Less => {
+                    tell!("marking-justified-unmoved-down", t = t, test = test, value = value, d = d, a = a)
+                }
+                Ordering::Equal => {
+                    tell!("marking-justified-unmoved", t = t, test = test, value = value, d = d, a = a)
+                }
+                Ordering::Greater => {
+                    tell!("marking-justified-unmoved-up", t = t, test = test, value = value, d = d, a = a)
+                }
+            },
         );
     }
     let way = if a == b { tell!("marking-way-stays", a = a) } else { tell!("marking-way-moves", a = a, b = b) };
@@ -124,8 +136,7 @@ pub fn time_up(at: Micros, minutes: f64, lines: &[usize]) -> Sentence {
         t = clock(at),
         minutes = number(minutes, 0),
         lines = lines_in_words(lines),
-        written = if lines.len() == 1 { said("marking-was-written") } else { said("marking-were-written") },
-        s = if lines.len() == 1 { "s" } else { "" }
+        n = lines.len()
     );
     sentence("justified.time-up", text)
 }
@@ -252,8 +263,7 @@ pub fn procedure_start(broken: usize) -> Sentence {
 ///
 /// `spent`: breaches before it have taken all the points that there were.
 pub fn procedure_breach(at: Micros, severity: Severity, rule: &str, spent: bool) -> Sentence {
-    let mut word = severity.word().to_owned();
-    word[..1].make_ascii_uppercase();
+    let word = capital(severity.word());
     let rest = if spent { said("marking-procedure-spent") } else { "" };
     sentence(
         "procedure.breach",
@@ -312,10 +322,13 @@ pub fn diagnosis_absent(truth: &str) -> Sentence {
     sentence("diagnosis.absent", tell!("marking-diagnosis-absent", truth = truth))
 }
 
-/// A weight of evidence as odds to one.
+/// How many times as likely a weight of evidence, bans, makes something; beyond a thousand nobody should say how many.
 fn odds(bans: f64) -> String {
-    let odds = crate::ops::exp(bans.abs() * core::f64::consts::LN_10);
-    if odds < 9.95 { number(odds, 1) } else { number(odds.min(1000.0), 0) }
+    match crate::ops::exp(bans.abs() * core::f64::consts::LN_10) {
+        odds if odds < 9.95 => number(odds, 1),
+        odds if odds < 1000.0 => number(odds, 0),
+        _ => said("marking-over-thousand").to_owned(),
+    }
 }
 
 /// "a", "a and b", "a, b and c".
@@ -397,61 +410,40 @@ pub struct RuledOutWords<'a> {
 /// "line 4", "lines 4 and 6".
 fn lines_in_words(lines: &[usize]) -> String {
     let numbers: Vec<String> = lines.iter().map(usize::to_string).collect();
-    tell!("marking-lines", s = if lines.len() == 1 { "" } else { "s" }, lines = listed(&numbers))
+    tell!("marking-lines", n = lines.len(), lines = listed(&numbers))
 }
 
 /// X: a rival that the finding says is ruled out.
 pub fn ruled_out(words: &RuledOutWords<'_>) -> Sentence {
-    let RuledOutWords { rival, d, lines, .. } = *words;
-    let one = lines.len() == 1;
-    let named = lines_in_words(lines);
-    let mut text = tell!("marking-said-rules-out", named = named, s = if one { "s" } else { "" }, rival = rival);
-    let (it, together) =
-        if one { (said("marking-it"), "") } else { (said("marking-they"), said("marking-together")) };
-    let template = match (words.verdict, words.bans) {
+    let RuledOutWords { rival, d, .. } = *words;
+    let (n, lines) = (words.lines.len(), lines_in_words(words.lines));
+    let (template, mut text) = match (words.verdict, words.bans) {
         (ClaimVerdict::Valid, Some(bans)) => {
-            text += &tell!(
-                "marking-speaks-against",
-                it = it,
-                s = if one { "s" } else { "" },
-                together = together,
-                odds = odds(bans)
-            );
-            if words.counts {
-                "rival.valid"
-            } else {
-                text += said("marking-rival-needless");
-                "rival.needless"
-            }
+            let template = if words.counts { "rival.valid" } else { "rival.needless" };
+            let odds = odds(bans);
+            (template, tell!("marking-ruled-out-valid", lines = lines, n = n, rival = rival, d = d, odds = odds))
         }
         (ClaimVerdict::False, Some(bans)) => {
-            text += &tell!(
-                "marking-speaks-for",
-                it = it,
-                s = if one { "s" } else { "" },
-                together = together,
-                odds = odds(bans),
-                d = d
-            );
-            "rival.false"
+            let odds = odds(bans);
+            (
+                "rival.false",
+                tell!("marking-ruled-out-false", lines = lines, n = n, rival = rival, d = d, odds = odds),
+            )
         }
-        (_, None) => {
-            text += said("marking-rival-absent");
-            "rival.absent"
-        }
+        (_, None) => ("rival.absent", tell!("marking-ruled-out-absent", lines = lines, n = n, rival = rival)),
         (_, Some(_)) => {
-            text += &tell!("marking-rival-neutral", it = it, d = d);
-            "rival.neutral"
+            ("rival.neutral", tell!("marking-ruled-out-neutral", lines = lines, n = n, rival = rival, d = d))
         }
     };
+    if template == "rival.needless" {
+        text += said("marking-rival-needless");
+    }
     let (silent, contrary) = words.idle;
     if !silent.is_empty() {
-        let says = if silent.len() == 1 { said("marking-says") } else { said("marking-say") };
-        text += &tell!("marking-silent", lines = lines_in_words(silent), says = says);
+        text += &tell!("marking-silent", lines = lines_in_words(silent), n = silent.len());
     }
     if !contrary.is_empty() {
-        let speaks = if contrary.len() == 1 { said("marking-speaks") } else { said("marking-speak") };
-        text += &tell!("marking-contrary", lines = lines_in_words(contrary), speaks = speaks);
+        text += &tell!("marking-contrary", lines = lines_in_words(contrary), n = contrary.len());
     }
     sentence(template, text)
 }
@@ -549,8 +541,12 @@ pub fn economy_none() -> Sentence {
 
 /// R: a part that was replaced. `early` says that the evidence didn't support it then.
 pub fn part(at: Micros, part: &str, price: f64, sound: bool, early: bool) -> Sentence {
-    let mut text = tell!("marking-part-replaced", part = part, price = number(price, 0), t = clock(at));
-    text += if sound { said("marking-part-sound") } else { said("marking-part-faulty") };
+    let (price, t) = (number(price, 0), clock(at));
+    let mut text = if sound {
+        tell!("marking-part-sound", part = part, price = price, t = t)
+    } else {
+        tell!("marking-part-faulty", part = part, price = price, t = t)
+    };
     if early {
         text += said("marking-part-early");
     }
@@ -565,8 +561,10 @@ pub fn minutes(net: f64, par: f64) -> Sentence {
 
 /// The finding follows from what was written, not from what the gauge showed.
 pub fn follow_through(d: &str, slip: Option<(Micros, &str)>) -> String {
-    let slip = slip.map_or_else(String::new, |(at, test)| tell!("marking-slip", test = test, t = clock(at)));
-    tell!("marking-follow-through", d = d, slip = slip)
+    match slip {
+        Some((at, test)) => tell!("marking-follow-through-slip", d = d, test = test, t = clock(at)),
+        None => tell!("marking-follow-through", d = d),
+    }
 }
 
 /// A pair of ranges that would have told finding and rival apart, mbar.

@@ -32,15 +32,12 @@ pub fn statement(at: Micros, stated: &[f64], justified: &[f64], labels: &[String
         tell!("marking-stated-close", t = t)
     } else {
         let label = labels.get(off.0).map_or(said("marking-none-of-these-within"), String::as_str);
-        let way = if off.1 > 0.0 { said("marking-only") } else { "" };
-        tell!(
-            "marking-stated-off",
-            t = t,
-            stated = in_100(stated[off.0]),
-            label = label,
-            way = way,
-            bore = in_100(justified[off.0])
-        )
+        let (stated, bore) = (in_100(stated[off.0]), in_100(justified[off.0]));
+        if off.1 > 0.0 {
+            tell!("marking-stated-over", t = t, stated = stated, label = label, bore = bore)
+        } else {
+            tell!("marking-stated-under", t = t, stated = stated, label = label, bore = bore)
+        }
     };
     StatementCheck { at, stated: stated.to_vec(), justified: justified.to_vec(), distance, sentence }
 }
@@ -62,27 +59,46 @@ pub struct Predicted<'a> {
 pub fn prediction(made: &Predicted<'_>, came: Option<(Micros, f64)>) -> PredictionCheck {
     let (low, high) = made.range_mbar;
     let (low, high) = (low.min(high), low.max(high));
-    let expected = tell!(
-        "marking-expected",
-        t = clock(made.at),
-        low = number(low, 0),
-        high = number(high, 0),
-        test = made.test
-    );
-    let check =
-        |verdict, rest: String| PredictionCheck { at: made.at, verdict, sentence: expected.clone() + &rest };
+    let (t, low_text, high_text, test) = (clock(made.at), number(low, 0), number(high, 0), made.test);
+    let check = |verdict, sentence| PredictionCheck { at: made.at, verdict, sentence };
     match (made.under, came) {
-        (_, None) => check(PredictionVerdict::NotTestable, said("marking-never-read").to_owned()),
-        (Some((label, false)), Some(_)) => {
-            check(PredictionVerdict::NotTestable, tell!("marking-cannot-show", label = label))
-        }
+        (_, None) => check(
+            PredictionVerdict::NotTestable,
+            tell!("marking-predicted-unread", t = t, low = low_text, high = high_text, test = test),
+        ),
+        (Some((label, false)), Some(_)) => check(
+            PredictionVerdict::NotTestable,
+            tell!("marking-predicted-other", t = t, low = low_text, high = high_text, test = test, label = label),
+        ),
         (_, Some((at, mbar))) => {
-            let (verdict, word) = if (low..=high).contains(&mbar) {
-                (PredictionVerdict::Right, said("marking-as-said"))
+            let (at, shown) = (clock(at), number(mbar, 0));
+            if (low..=high).contains(&mbar) {
+                check(
+                    PredictionVerdict::Right,
+                    tell!(
+                        "marking-predicted-right",
+                        t = t,
+                        low = low_text,
+                        high = high_text,
+                        test = test,
+                        at = at,
+                        mbar = shown
+                    ),
+                )
             } else {
-                (PredictionVerdict::Wrong, said("marking-not-as-said"))
-            };
-            check(verdict, tell!("marking-prediction-came", t = clock(at), mbar = number(mbar, 0), word = word))
+                check(
+                    PredictionVerdict::Wrong,
+                    tell!(
+                        "marking-predicted-wrong",
+                        t = t,
+                        low = low_text,
+                        high = high_text,
+                        test = test,
+                        at = at,
+                        mbar = shown
+                    ),
+                )
+            }
         }
     }
 }

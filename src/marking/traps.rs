@@ -49,5 +49,5 @@ fn stepped_into(case: &Case<'_>, snare: &Snare) -> Option<(Micros, String)> {
             .any(|e| e.at <= end && matches!(&e.kind, EvidenceKind::Level { state: s, .. } if *s == state))
     };
     let state = snare.unread.iter().find(|s| !read(**s))?;
-    Some((end, tell!("marking-trap-unread", state = state.word())))
+    Some((end, tell!("marking-trap-unread", state = state.of_reading())))
 }

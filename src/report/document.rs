@@ -1,7 +1,7 @@
 //! A document as plain data: sections of headings, sentences, tables and figures. The HTML and the PDF
 //! are written from the same one, so neither can say what the other doesn't.
 
-use crate::language::said;
+use crate::language::{named, said};
 use serde::Serialize;
 
 use super::figure::Figure;
@@ -152,8 +152,10 @@ pub struct Cell {
 }
 
 impl<T: Into<String>> From<T> for Cell {
+    /// What has a word in the language spoken is said in it.
     fn from(text: T) -> Self {
-        Self { text: text.into(), sign: None, bar: None }
+        let text: String = text.into();
+        Self { text: named(&text).to_owned(), sign: None, bar: None }
     }
 }
 

@@ -6,6 +6,7 @@ use std::fmt::Write;
 use serde::ser::{Serialize, SerializeStruct, Serializer};
 
 use super::document::Table;
+use crate::language::named;
 
 /// Width of every figure, in its own units; about a pixel of a screen page.
 pub const WIDTH: f64 = 760.0;
@@ -254,9 +255,10 @@ impl Figure {
         self.shapes.push(Shape::Line { from, to, ink });
     }
 
-    /// Adds a text.
+    /// Adds a text; what has a word in the language spoken is said in it.
     pub fn text(&mut self, at: (f64, f64), anchor: Anchor, ink: Ink, text: impl Into<String>) {
-        self.shapes.push(Shape::Text { at, anchor, text: text.into(), ink });
+        let text = named(&text.into()).to_owned();
+        self.shapes.push(Shape::Text { at, anchor, text, ink });
     }
 
     /// Adds a filled rectangle between two corners.

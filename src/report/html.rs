@@ -10,6 +10,7 @@ use thiserror::Error;
 
 use super::document::Document;
 use super::look;
+use crate::language::said;
 
 /// The templates that make the page, by file name: those built in.
 pub const TEMPLATES: [(&str, &str); 4] = [
@@ -94,7 +95,8 @@ impl Templates {
         let page = env.get_template("debrief.html").map_err(|e| told(&e, "debrief.html"))?;
         let colours = look::style_variables();
         let doc = Value::from(Serde(document));
-        page.render(context! { doc, colours }).map_err(|e| told(&e, "debrief.html"))
+        let words = words();
+        page.render(context! { doc, colours, words }).map_err(|e| told(&e, "debrief.html"))
     }
 }
 
@@ -104,6 +106,17 @@ impl Templates {
 /// None that a document could cause; a template of ours that fails is a bug, and says where.
 pub fn page(document: &Document) -> Result<String, TemplateError> {
     Templates::default().page(document)
+}
+
+/// What the templates themselves say, in the language spoken.
+fn words() -> Value {
+    context! {
+        letterhead => said("page-letterhead"),
+        to_result => said("page-to-result"),
+        contents => said("page-contents"),
+        in_numbers => said("page-in-numbers"),
+        by_hand => said("page-by-hand"),
+    }
 }
 
 /// The innermost place and its words.
@@ -120,7 +133,7 @@ fn told(error: &minijinja::Error, file: &str) -> TemplateError {
             "A template may use debrief.html, letterhead.html, blocks.html and debrief.css, and no other file."
         }
         minijinja::ErrorKind::UndefinedError => {
-            "There are: doc (title, subtitle, lang, foot, sections) and colours; a section has id, title, blocks."
+            "There are: doc (title, subtitle, lang, foot, sections), words and colours; a section has id, title, blocks."
         }
         minijinja::ErrorKind::OutOfFuel => "The page takes too many steps: is there a loop in a loop?",
         _ => "Compare it with the template that is built in.",

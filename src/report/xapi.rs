@@ -17,7 +17,7 @@ use crate::bay::action::{Action, Micros};
 use crate::bay::observation::{Answer, BreachClass};
 use crate::bay::{Bay, EvidenceKind, words};
 use crate::instrument::transducer::STEP_MBAR;
-use crate::language::said;
+use crate::language::{named, said, spoken};
 use crate::marking::model::{Mark, Outcome};
 use crate::marking::readings::allowed_pa;
 use crate::scenario::model::{Job, Mode};
@@ -30,7 +30,13 @@ pub const BASE: &str = "https://faultbay.example/xapi";
 
 const VERB: &str = "http://adlnet.gov/expapi/verbs/";
 const TYPE: &str = "http://adlnet.gov/expapi/activities/";
-const LANG: &str = "en-GB";
+/// Language of the verbs: they are words of the standard.
+const VERBS: &str = "en";
+
+/// Language of names and sentences.
+fn lang() -> &'static str {
+    spoken().tag()
+}
 
 /// What a college sets.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -245,7 +251,7 @@ impl Writer<'_> {
     fn activity(&self, path: &str, kind: &str, name: &str, more: Value) -> Value {
         let mut definition = fields(more);
         definition.insert("type".into(), format!("{TYPE}{kind}").into());
-        definition.insert("name".into(), json!({ LANG: name }));
+        definition.insert("name".into(), json!({ lang(): name }));
         json!({ "objectType": "Activity", "id": self.iri(path), "definition": definition })
     }
 
@@ -260,14 +266,15 @@ impl Writer<'_> {
         result: Map<String, Value>,
         extensions: Vec<(&'static str, Value)>,
     ) -> Statement {
-        let object = self.activity(&self.job_path(), "simulation", &self.job.title, json!({}));
+        let object = self.activity(&self.job_path(), "simulation", named(&self.job.title), json!({}));
         Statement { at, verb, object, result, extensions }
     }
 
     fn test(&self, at: Micros, took: Micros, action: &Action) -> Statement {
         let line = words::print(action);
         let verb = line.split(' ').next().unwrap_or("test");
-        let object = self.activity(&format!("{}/test/{verb}", self.job_path()), "interaction", &line, json!({}));
+        let name = words::told::told(action, self.job);
+        let object = self.activity(&format!("{}/test/{verb}", self.job_path()), "interaction", &name, json!({}));
         let result = fields(json!({ "duration": duration(took) }));
         let verb = if matches!(action, Action::Hint { .. }) { "asked" } else { "interacted" };
         Statement { at, verb, object, result, extensions: vec![] }
@@ -298,7 +305,7 @@ impl Writer<'_> {
             }
         }
         let unit = unit.map_or(said("report-none"), PressureUnit::symbol);
-        let name = tell!("xapi-reading-at", state = state.word(), joint = joint);
+        let name = tell!("xapi-reading-at", state = state.of_reading(), joint = joint);
         let path = format!("{}/line/{line}", self.job_path());
         let object = self.activity(&path, "cmi.interaction", &name, more);
         Some(Statement { at: sheet.at, verb: "answered", object, result, extensions: vec![("unit", unit.into())] })
@@ -306,8 +313,12 @@ impl Writer<'_> {
 
     fn diagnosis(&self) -> Option<Statement> {
         let (finding, at) = self.bay.finding().zip(self.bay.submitted_at())?;
-        let choices: Vec<Value> =
-            self.job.candidates.iter().map(|c| json!({ "id": c.name, "description": { LANG: c.label } })).collect();
+        let choices: Vec<Value> = self
+            .job
+            .candidates
+            .iter()
+            .map(|c| json!({ "id": c.name, "description": { lang(): named(&c.label) } }))
+            .collect();
         let mut more = json!({ "interactionType": "choice", "choices": choices });
         let mut result = fields(json!({ "response": finding.candidate }));
         let mut extensions = vec![
@@ -409,7 +420,7 @@ impl Writer<'_> {
         let mut context = json!({
             "registration": self.session.to_string(),
             "platform": "Faultbay",
-            "language": LANG,
+            "language": lang(),
             "contextActivities": activities,
             "extensions": {
                 key("sim-time-s"): s.at as f64 / 1e6,
@@ -426,7 +437,7 @@ impl Writer<'_> {
                 "objectType": "Agent",
                 "account": { "homePage": self.base, "name": actor },
             },
-            "verb": { "id": format!("{VERB}{}", s.verb), "display": { LANG: s.verb } },
+            "verb": { "id": format!("{VERB}{}", s.verb), "display": { VERBS: s.verb } },
             "object": s.object,
             "context": context,
         });

@@ -7,12 +7,14 @@
 use super::patch::{self, Edit, quoted};
 use super::source::Source;
 use super::vehicle_form::{PartForm, PlantForm, Says, least};
+use crate::language::said;
+use crate::tell;
 
 /// Volume of the fittings at a node that is put in.
 const FITTING: &str = "ml(5)";
 
-/// The kind in words, as a new part of it is called.
-pub fn kind_words(kind: &str) -> &'static str {
+/// How the name of a new part of a kind begins: a word of the file, so the same in every language.
+fn stem(kind: &str) -> &'static str {
     match kind {
         "Tank" => "tank",
         "SwirlPot" => "swirl pot",
@@ -46,7 +48,7 @@ fn is_one_ended(kind: &str) -> bool {
 }
 
 fn part_name(form: &PlantForm, kind: &str) -> String {
-    free(kind_words(kind), form.parts.iter().map(|p| p.name.as_str()))
+    free(stem(kind), form.parts.iter().map(|p| p.name.as_str()))
 }
 
 /// The outlet of the first tank.
@@ -62,7 +64,7 @@ fn written_part(form: &PlantForm, kind: &str, name: &str, ends: &[&str]) -> Resu
     let last = ends.last().copied().unwrap_or_default().to_owned();
     let tank = first_tank(form).unwrap_or_else(|| last.clone());
     let fields: Vec<(String, String)> = {
-        let source = Source::scan(text.as_str()).map_err(|_| "There is no such kind of part.")?;
+        let source = Source::scan(text.as_str()).map_err(|_| said("plumb-no-kind"))?;
         let is = source.root().field("is");
         let names = |at: super::source::At<'_>, before: &str| {
             let found = at.fields().map(|(n, _, _)| (format!("is.{before}{n}"), n.to_owned()));
@@ -96,7 +98,7 @@ fn written_part(form: &PlantForm, kind: &str, name: &str, ends: &[&str]) -> Resu
 /// # Errors
 /// A sentence when there is no such node or kind.
 pub fn insert(text: &str, form: &PlantForm, kind: &str, node: &str) -> Result<Vec<Edit>, String> {
-    let i = form.nodes.iter().position(|n| n.name == node).ok_or("There is no such node.")?;
+    let i = form.nodes.iter().position(|n| n.name == node).ok_or(said("plumb-no-node"))?;
     let name = part_name(form, kind);
     let node_names = form.nodes.iter().map(|n| n.name.as_str());
     if is_one_ended(kind) {
@@ -130,10 +132,10 @@ pub fn insert(text: &str, form: &PlantForm, kind: &str, node: &str) -> Result<Ve
 /// A sentence when the kind has one end only, or both nodes are one.
 pub fn between(form: &PlantForm, kind: &str, from: &str, to: &str) -> Result<Vec<Edit>, String> {
     if is_one_ended(kind) {
-        return Err("A tank, a pot or an engine stands at one node: put it in by itself.".to_owned());
+        return Err(said("plumb-one-end").to_owned());
     }
     if from == to {
-        return Err("A part needs two different ends.".to_owned());
+        return Err(said("plumb-two-ends").to_owned());
     }
     let name = part_name(form, kind);
     let entry = written_part(form, kind, &name, &[from, to])?;
@@ -252,9 +254,9 @@ fn command_names(command: &str, place: &str, old: &str, new: &str) -> Vec<Edit> 
 /// # Errors
 /// A sentence when the name is taken.
 pub fn rename_node(form: &PlantForm, i: usize, name: &str) -> Result<Vec<Edit>, String> {
-    let old = &form.nodes.get(i).ok_or("There is no such node.")?.name;
+    let old = &form.nodes.get(i).ok_or(said("plumb-no-node"))?.name;
     if form.nodes.iter().enumerate().any(|(k, n)| k != i && n.name == name) {
-        return Err("Another node has this name.".to_owned());
+        return Err(said("plumb-name-taken").to_owned());
     }
     let mut edits = renamed(form, old, name, None);
     edits.push(Edit::text(format!("nodes[{i}].name"), name));
@@ -266,12 +268,9 @@ pub fn rename_node(form: &PlantForm, i: usize, name: &str) -> Result<Vec<Edit>, 
 /// # Errors
 /// A sentence when something is joined to it.
 pub fn remove_node(form: &PlantForm, i: usize) -> Result<Vec<Edit>, String> {
-    let name = &form.nodes.get(i).ok_or("There is no such node.")?.name;
+    let name = &form.nodes.get(i).ok_or(said("plumb-no-node"))?.name;
     if let Some(&k) = form.at_node(name).first() {
-        return Err(format!(
-            "\u{201c}{}\u{201d} is joined to it: join it elsewhere first, or take it out.",
-            form.parts[k].name
-        ));
+        return Err(tell!("plumb-joined", part = form.parts[k].name));
     }
     let lines = (0..form.card.len()).rev().filter(|&k| form.card[k].joint == *name);
     let mut edits: Vec<Edit> = lines.map(|k| Edit::remove(format!("card[{k}]"))).collect();

@@ -162,9 +162,9 @@ file_shape! {
         /// What costs no marked minutes besides safety steps, purging and zeroing.
         #[serde(default)]
         more preliminaries: Preliminary [most 8],
-        /// Bans from which a cited line supports the finding; 0.3 when left out.
+        /// How much likelier a cited line must make the finding to support it, as a power of ten: 0.3, twice as likely, when left out.
         may support_bans: f64,
-        /// Bans from which a cited line rules a rival out; 0.5 when left out.
+        /// How much less likely a cited line must make a rival to rule it out, as a power of ten: 0.5, three times, when left out.
         may rule_out_bans: f64,
         /// Share that a false citation takes; 0.25 when left out.
         may false_claim: f64,

@@ -6,7 +6,9 @@
 
 use std::path::PathBuf;
 
-use faultbay::attempt::Attempt;
+use faultbay::attempt::{Attempt, Event};
+use faultbay::bay::action::Action;
+use faultbay::language::{Language, within};
 use faultbay::marking::model::Mark;
 use faultbay::report::debrief::{A_PERSON_DECIDES, Head, TRAINING_VALUES, debrief};
 use faultbay::report::document::{Block, Document};
@@ -231,4 +233,67 @@ fn the_schema_can_be_asked_for() {
     let folder = Folder::new();
     folder.run("explain mark-schema").ended(0).says("https://json-schema.org/draft/2020-12/schema");
     folder.run("explain mark-shema").ended(2).says("mark-schema");
+}
+
+/// Sentences that were said when the attempt was marked, and what the learner typed: they stay in their language.
+fn without_what_was_said_before(mark: &mut Mark) {
+    mark.ledger.iter_mut().for_each(|line| line.sentence = "·".to_owned());
+    mark.reasons.clear();
+    mark.seen_not_recorded.clear();
+    mark.truth.1.clear();
+    mark.moves.iter_mut().for_each(|m| (m.test, m.best) = ("·".to_owned(), "·".to_owned()));
+    mark.statements.iter_mut().for_each(|s| s.sentence = "·".to_owned());
+    mark.predictions.iter_mut().for_each(|p| p.sentence = "·".to_owned());
+    mark.traps.clear();
+    mark.contrast = None;
+    mark.follow_through = None;
+    for step in mark.beliefs.iter_mut().filter(|s| s.event.starts_with("line ")) {
+        step.event = "·".to_owned();
+    }
+}
+
+#[test]
+fn a_debrief_in_german_is_german_throughout() {
+    for name in DEMOS {
+        let (job, attempt, mut mark) = demo(name);
+        without_what_was_said_before(&mut mark);
+        let page = within(Language::German, || {
+            let head = Head::of(&Library::builtin(), &job);
+            html::page(&debrief(&job, &attempt, &mark, &head).unwrap()).unwrap()
+        });
+        assert_eq!(tags(&page, "html"), ["html lang=\"de-DE\""], "{name}");
+        let mut words: String = page
+            .split('<')
+            .filter_map(|rest| rest.split_once('>'))
+            .fold(String::new(), |all, (tag, text)| if tag.starts_with("style") { all } else { all + text + "\n" });
+        for tag in tags(&page, "div") {
+            words += tag.split_once("aria-label=\"").and_then(|(_, r)| r.split_once('"')).map_or("", |(w, _)| w);
+            words.push('\n');
+        }
+        let typed: Vec<String> = attempt
+            .entries()
+            .iter()
+            .filter_map(|e| match &e.event {
+                Event::Act(Action::Record { reading }) => Some(reading.remark.clone()),
+                Event::Act(Action::Submit { finding }) => Some(finding.words.clone()),
+                _ => None,
+            })
+            .filter(|typed| !typed.is_empty())
+            .collect();
+        for typed in typed {
+            words = words.replace(&in_html(&typed), "·");
+        }
+        // small words that stand in nearly every English sentence and in no German one
+        let english = ["the", "of", "and", "with", "from", "to", "it", "this", "for", "by", "at", "is", "reading"];
+        let stray: Vec<&str> = words
+            .lines()
+            .filter(|line| {
+                line.split(|c: char| !c.is_alphanumeric()).any(|w| english.contains(&w.to_lowercase().as_str()))
+            })
+            .collect();
+        assert!(stray.is_empty(), "{name}:\n{}", stray.join("\n"));
+        if std::env::var_os("SHOW_GERMAN").is_some() {
+            eprintln!("{words}");
+        }
+    }
 }

@@ -2,7 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use faultbay::language::{Gap, Language, name_id, said, told, within};
+use faultbay::language::{Gap, Language, name_id, named, said, told, within};
+use faultbay::plant::component::Component;
+use faultbay::plant::{Node, Warmth};
+use faultbay::scenario::{Kind, Library, load_plant};
 use fluent_syntax::ast::{Entry, Expression, InlineExpression, Pattern, PatternElement};
 
 use crate::source::files;
@@ -194,4 +197,19 @@ fn what_is_missing_is_named_and_nothing_panics() {
     assert_eq!(told("nor-this", [("gap", Gap::Text("x".to_owned()))]), "nor-this");
     assert_eq!(Language::of("de_AT.UTF-8"), Some(Language::German));
     assert_eq!(Language::of("xx"), None);
+}
+
+#[test]
+fn every_number_that_an_author_sets_has_german_words() {
+    let library = Library::builtin();
+    let mut words: BTreeSet<&str> =
+        Component::samples().iter().flat_map(Component::numbers).map(|n| n.words).collect();
+    for name in library.names(Kind::Plant) {
+        let (plant, _) = load_plant(&library, &name).unwrap_or_else(|_| unreachable!());
+        words.extend(plant.nodes.iter().flat_map(Node::numbers).map(|n| n.words));
+        words.extend(plant.warmth.iter().flat_map(Warmth::numbers).map(|n| n.words));
+    }
+    assert!(words.len() > 80);
+    let same: Vec<&str> = within(Language::German, || words.into_iter().filter(|w| named(w) == *w).collect());
+    assert!(same.is_empty(), "no German for {same:?}");
 }

@@ -149,7 +149,7 @@ fn a_running_sitting_has_no_opened_line() {
 #[test]
 fn a_test_is_told_beside_the_best_one_and_moves_the_chart() {
     let mut bench = handed_back();
-    let name = "01:00: the idle reading, 0.20 bits in 4.0 min; the best test then: the raised reading, 0.60 bits in 4.0 min";
+    let name = "01:00: the idle reading, 0.20 × halved in 4.0 min; the best test then: the raised reading, 0.60 × halved in 4.0 min";
     assert!(bench.shows("The cheapest way takes 25 min to the finding; you took 51, and lost 22"));
     bench.reach(name);
     assert_eq!(bench.harness.state().sitting.as_ref().unwrap().state.here, Some(90 * SECOND));

@@ -22,16 +22,16 @@ diagnosis-bypass = Speisung aus einem Behälter, gemessen
 diagnosis-cancelled = abgebrochen
 diagnosis-cap-underway = zehn Minuten bei Drehzahl, dann der Tankdeckel geöffnet,
 diagnosis-clamp = Stromzange an der Leitung der laufenden Pumpe
-diagnosis-cool-pump = Kühlen der Pumpe mit nassem Tuch, mit Messung erhöhte Drehzahl
-diagnosis-delivery = Förderung in ein Messbecher
-diagnosis-delivery-throttled = Förderung in ein Messbecher durch eine Drossel
+diagnosis-cool-pump = Kühlen der Pumpe mit nassem Tuch, mit Messung bei erhöhter Drehzahl
+diagnosis-delivery = Förderung in einen Messbecher
+diagnosis-delivery-throttled = Förderung in einen Messbecher durch eine Drossel
 diagnosis-dip-sample = Peilen und Probe aus dem Tank
 diagnosis-drawdown = Abfall im geschlossenen Abschnitt, fünf Minuten beobachtet,
 diagnosis-engine-running = Lauf des Motors
 diagnosis-feel-primer = Gefühl an der Handpumpe
 diagnosis-filler-cap = Tankdeckel
 diagnosis-listen-pump = Geräusch der Elektropumpe beim Drehen des Schlüssels
-diagnosis-long-hold = Messung Halten nach fünf Minuten
+diagnosis-long-hold = Messung beim Halten nach fünf Minuten
 diagnosis-look-glass = Blick ins Schauglas
 diagnosis-move-tee = Prüf-T versetzen nach „{ $label }“ und den Lauf wiederholen
 diagnosis-no-reference = kein Vergleichsfahrzeug ließ sich simulieren
@@ -44,7 +44,7 @@ diagnosis-nose-down = unten
 diagnosis-nose-up = oben
 diagnosis-open-cap = Öffnen des Tankdeckels
 diagnosis-own-sensor = Fahrzeugeigener Sensor und Stellgrad seiner Regelung
-diagnosis-pinched = Messung Halten mit { $hose } abgeklemmt
+diagnosis-pinched = Messung beim Halten, abgeklemmt: „{ $hose }“
 diagnosis-plugged = Sog am Anlasser gegen einen Stopfen an „{ $label }“, gemessen
 diagnosis-record-crank = beim Anlassen aufzeichnen
 diagnosis-record-dead-head = Nullförderung im Leerlauf, höchstens fünf Sekunden, wo die Fahrzeugdaten es erlauben
@@ -52,16 +52,16 @@ diagnosis-record-hold = nach dem Abstellen fünf Minuten lang den Haltedruck auf
 diagnosis-record-idle = eine Minute im Leerlauf aufzeichnen
 diagnosis-record-raised = eine halbe Minute bei erhöhter Drehzahl aufzeichnen
 diagnosis-record-rest = den Druck in Ruhe aufzeichnen, vor dem Start
-diagnosis-return-jar = Rücklauf in ein Messbecher
+diagnosis-return-jar = Rücklauf in einen Messbecher
 diagnosis-sample-tank = Probe aus dem Tank
 diagnosis-second = zweiter Drucksensor an „{ $label }“, gemessen neben dem Prüf-T
 diagnosis-soapy = Luft auf dem geschlossenen Abschnitt, Verbindungen mit Seifenwasser abgesucht,
 diagnosis-sound-pump = Geräusch der Pumpe
 diagnosis-standard-run-at = Standardlauf an „{ $label }“
 diagnosis-supply-sound = An der Versorgung ist nichts fehlerhaft
-diagnosis-tilt = Front { $way } am Hang, mit Messung erhöhte Drehzahl
+diagnosis-tilt = Front { $way } am Hang, mit Messung bei erhöhter Drehzahl
 diagnosis-volts = Spannungsfälle in Zuleitung und Masse der laufenden Pumpe
-diagnosis-warm-filter = Erwärmen des Filters, mit Messung erhöhte Drehzahl
+diagnosis-warm-filter = Erwärmen des Filters, mit Messung bei erhöhter Drehzahl
 diagnosis-wiggle = Wackeln an „{ $label }“, mit Messung
 diagnosis-window-no-sample = ein eingetragenes Zeitfenster enthält keinen Messpunkt
 figure-a-sound-one = Fahrzeug in Ordnung
@@ -102,6 +102,7 @@ figure-glass-gas = { $pressure } Sein Schauglas zeigt { $share } des Querschnitt
 figure-glass-none = { $pressure } Sein Schauglas zeigt nichts von dem Gas.
 figure-highest = Höchster
 figure-joint = Verbindung
+figure-justified = begründet
 figure-less = weniger
 figure-likeliest-evidence = Am wahrscheinlichsten nach den Belegen
 figure-likeliest-stated = Am wahrscheinlichsten nach den Angaben
@@ -116,6 +117,7 @@ figure-opened-title = Die geöffnete Leitung bei { $time }, { $engine }: Druck v
 figure-over-part = Über { $part }: { $drop } mbar von Ende zu Ende, { $off } { $less } als bei einem Fahrzeug in Ordnung ({ $sound }).
 figure-place = Stelle
 figure-point-after = , danach
+figure-points-stated = Punkte angegeben
 figure-pressure-title = { $name }: Druck am Prüf-T, { $from } bis { $to }
 figure-profile-caption = { $state }: Messwerte entlang der Leitung, mbar relativ
 figure-profile-title = { $state }: Messwerte entlang der Leitung, Tank bis Motor
@@ -128,6 +130,7 @@ figure-residual-title = { $title }: aufgezeichnet, angepasst und was übrig blei
 figure-rising = steigend
 figure-sound-vehicle = In Ordnung
 figure-spells-caption = { $title }: was der Drucksensor zwischen zwei Handgriffen zeigte, mbar relativ
+figure-stated = angegeben
 figure-steady = { $level }, ruhig
 figure-stretch = Abschnitt
 figure-stretch-words = { $name }, { $from } bis { $to }: { $lowest } bis { $highest } mbar
@@ -152,12 +155,10 @@ figure-which = Welches
 figure-whole-title = Druck am Prüf-T über die ganze Sitzung, { $from } bis { $to }
 marking-and = { $first } und { $last }
 marking-any-finding = irgendeinen Befund
-marking-as-said = wie vorhergesagt
-marking-belief-short = Die Belege geben dem Befund { $belief }; nötig sind { $needed }.
-marking-below-cut = Die Summe von { $total } liegt unter der Bestehensgrenze von { $cut }.
+marking-belief-short = Nach den Belegen ist der Befund zu { $belief } wahrscheinlich; nötig sind { $needed }.
+marking-below-cut = Die Summe von { $total } liegt unter den { $cut }, die zum Bestehen nötig sind.
 marking-calibration = { $sure }; die Belege stützen { $supports } %.
 marking-calibration-none = { $sure }, aber kein Messwert sagt etwas dazu.
-marking-cannot-show = {" "}mit „{ $label }“, was es nicht war; an diesem Fahrzeug lässt sich also nicht zeigen, ob das stimmte.
 marking-cap = Ein kritischer Verstoß begrenzt die Summe auf { $cap }; erreicht waren { $earned }.
 marking-choice-better = { $t }: { $spent } verwendet für { $test }; besser wäre gewesen: { $best } – das hätte { $more } gesagt, weil { $a } und { $b } noch gleich aussahen.{ $end }
 marking-choice-clean = Jede Prüfung war ihre Minuten wert, als sie gemacht wurde.
@@ -166,15 +167,15 @@ marking-choice-immaterial = { $t }: { $spent } verwendet für { $test }: nach de
 marking-choice-none = Es wurde keine Prüfung gemacht, die sich beurteilen lässt.
 marking-choice-start = Jede Prüfung zählt voll, außer es war eine bessere zur Hand.
 marking-cited-absent = Zeile { $line } wurde für { $d } genannt, aber keine solche Zeile zählt als Beleg dafür.
-marking-cited-ceiling = Zusammen tragen die genannten Zeilen mehr, als volle Punkte brauchen; der Rest bringt nichts mehr ein.
-marking-cited-false = Zeile { $line } ({ $test }) wurde für { $d } genannt, aber sie spricht { $odds } zu 1 dagegen.
-marking-cited-floor = Für das Nennen von Zeilen gibt es nicht weniger als null Punkte.
+marking-cited-ceiling = Die genannten Zeilen ergeben mehr als volle Punkte. Diese Zeile bringt die Summe auf die vollen Punkte zurück; das kostet nichts.
+marking-cited-false = Zeile { $line } ({ $test }) wurde für { $d } genannt, aber das ist mit den Gegenkandidaten zusammengenommen { $odds }-mal so wahrscheinlich.
+marking-cited-floor = Für das Nennen von Zeilen gibt es nicht weniger als null Punkte, also bringt diese Zeile die Summe auf null zurück.
 marking-cited-late = Zeile { $line } ({ $test }) wurde für { $d } genannt: nach dem, was schon bekannt war, konnte sie nichts ändern, also bringt und kostet sie nichts.
-marking-cited-neutral = Zeile { $line } ({ $test }) wurde für { $d } genannt, aber die Gegenkandidaten ergäben fast dasselbe.
+marking-cited-neutral = Zeile { $line } ({ $test }) wurde für { $d } genannt, aber die Gegenkandidaten zeigten fast dasselbe, also sagt sie nichts dafür.
 marking-cited-none = Für { $d } wurde keine Zeile des Prüfblatts genannt.
-marking-cited-place = Zeile { $line } ({ $test }) wurde für { $d } genannt: sie sagt eher wo als ob, und kostet nichts.
+marking-cited-place = Zeile { $line } ({ $test }) wurde für { $d } genannt: sie sagt eher, wo der Fehler sitzt, als ob es dieser ist, und kostet nichts.
 marking-cited-rules-out = Zeile { $line } ({ $test }) wurde für { $d } genannt.{ $against }
-marking-cited-valid = Zeile { $line } ({ $test }) wurde für { $d } genannt: sie spricht { $odds } zu 1 dafür.{ $against }
+marking-cited-valid = Zeile { $line } ({ $test }) wurde für { $d } genannt: das ist damit { $odds }-mal so wahrscheinlich wie mit den Gegenkandidaten zusammengenommen.{ $against }
 marking-component-calibration = Angemessen sicher
 marking-component-choice = Wahl der Prüfungen
 marking-component-cited = Genannte Zeilen tragen ihn
@@ -183,16 +184,19 @@ marking-component-economy = Minuten und Teile
 marking-component-justified = Messwerte tragen den Schluss
 marking-component-measurement = Messwerte richtig eingetragen
 marking-component-procedure = Sichere, saubere Arbeit
-marking-contrary = {" "}Für sich { $speaks } { $lines } dafür.
+marking-contrary = {" "}Für sich { $n ->
+        [one] spricht
+       *[other] sprechen
+    } { $lines } dafür.
 marking-contrast-unread = Von dem, was nicht gemessen wurde, hätte am besten { $d } vom stärksten Gegenkandidaten, { $rival }, unterschieden: { $test }. Mit dem ersten zeigen 8 von 10 Fahrzeugen { $own }, mit dem zweiten { $other }.
-marking-counted-are = werden
-marking-counted-is = wird
-marking-counted-together = { $list } { $is } mitgezählt: { $why }.
-marking-counted-why = keine Prüfung dieses Auftrags unterscheidet sie, also spricht für alle, was für einen spricht
+marking-counted-together = { $list } { $n ->
+        [one] wird
+       *[other] werden
+    } mitgezählt: keine Prüfung dieses Auftrags unterscheidet sie, also spricht für alle, was für einen spricht.
 marking-critical-broken = Eine kritische Sicherheitsregel wurde verletzt.
 marking-diagnosis-absent = Es wurde kein Befund übergeben; es war { $truth }.
 marking-diagnosis-component = Das richtige Teil, aber nicht die Art, wie es versagte: genannt wurde { $d }, es war { $truth }; { $got }.
-marking-diagnosis-half = Richtig, aber die Belege reichen nur bis { $belief }, also nur { $got }.
+marking-diagnosis-half = Richtig, aber die Belege machen es nur zu { $belief } wahrscheinlich, also nur { $got }.
 marking-diagnosis-right = Richtig: { $truth }.
 marking-diagnosis-shared = Genannt wurde { $d }, es war { $truth }: { $both ->
         [one] { $both } von { $either } Ursachen stimmt überein
@@ -204,57 +208,58 @@ marking-economy-minutes = { $minutes } bewertete Minuten bis zum Befund; die Ric
 marking-economy-none = Wenig auszugeben bringt nichts ein, wo nichts herausgefunden wurde.
 marking-economy-start = Minuten und Teile zählen voll, bis sie verschwendet werden.
 marking-event-line = Zeile { $line }: { $test }, { $value }
-marking-every-gate = Alle Mindestwerte sind erreicht.
-marking-expected = { $t }: { $low } bis { $high } mbar erwartet für { $test }
+marking-every-gate = Alles, was zum Bestehen nötig ist, ist erreicht.
 marking-far-more-a-minute = je Minute weit mehr
 marking-finding-wrong = Der Befund ist nicht das, was fehlerhaft war.
 marking-floor-short = { $component }: { $earned } % erreicht, { $needed } % nötig.
-marking-follow-through = Der Schluss { $d } folgt aus den eingetragenen Werten, nicht aus denen, die der Drucksensor zeigte{ $slip }.
-marking-gate-belief = Die Überzeugung, die die Belege stützen
+marking-follow-through = Der Schluss { $d } folgt aus den eingetragenen Werten, nicht aus denen, die der Drucksensor zeigte.
+marking-follow-through-slip = Der Schluss { $d } folgt aus den eingetragenen Werten, nicht aus denen, die der Drucksensor zeigte; das Versehen: { $test } bei { $t }.
+marking-gate-belief = Wie wahrscheinlich die Belege den Befund machen
 marking-gate-justified = Wie weit die Messwerte den Schluss tragen
 marking-gate-total = Die Summe
 marking-hint = Bei { $t } wurde ein Tipp der Stufe { $level } genommen.
 marking-in-100 = { $p } von 100
-marking-it = diese
 marking-justified-against = { $t }: { $test } ({ $value }) – das spricht gegen { $d }: { $way }.
-marking-justified-ceiling = Volle Punkte brauchen { $needed } für { $d }. Die Messungen gingen darüber hinaus, was kein Mangel ist; es bringt nichts mehr ein und wird von den Schritten oben abgezogen.
+marking-justified-ceiling = Die Schritte oben ergeben mehr als volle Punkte; dafür genügen { $needed } für { $d }. Diese Zeile bringt die Summe auf die vollen Punkte zurück; weiterzugehen ist kein Mangel und kostet nichts.
 marking-justified-doubt = { $t }: { $test } ({ $value }) – das macht den Zweifel an { $d } { $ratio }-mal kleiner: { $way }.
-marking-justified-floor = Zusammen haben die Messungen { $d } nicht wahrscheinlicher gemacht; weniger als null Punkte gibt es nicht.
+marking-justified-floor = Zusammen haben die Messungen { $d } nicht wahrscheinlicher gemacht. Weniger als null Punkte gibt es nicht, also bringt diese Zeile die Summe auf null zurück.
 marking-justified-for = { $t }: { $test } ({ $value }) – das macht { $d } { $times }-mal so wahrscheinlich: { $way }.
 marking-justified-none = Keine der Messungen sagt etwas über { $d }.
-marking-justified-short = Die Messwerte tragen den Schluss zu { $earned } %; nötig sind { $needed } %.
-marking-justified-unmoved = { $t }: { $test } ({ $value }) – an { $d } ändert das kaum etwas: es bleibt bei { $a }.
+marking-justified-short = Messwerte tragen den Schluss: { $earned } % erreicht, { $needed } % nötig.
+marking-justified-unmoved = { $t }: { $test } ({ $value }) – an { $d } ändert das nichts: es bleibt bei { $a }.
+marking-justified-unmoved-down = { $t }: { $test } ({ $value }) – { $d } sinkt dadurch um weniger als 1 von 100: es bleibt bei { $a }.
+marking-justified-unmoved-up = { $t }: { $test } ({ $value }) – { $d } steigt dadurch um weniger als 1 von 100: es bleibt bei { $a }.
 marking-less-than-1 = weniger als 1
 marking-less-than-1-in-100 = weniger als 1 von 100
-marking-lines = { $s ->
-        [s] Zeilen
-       *[other] Zeile
+marking-lines = { $n ->
+        [one] Zeile
+       *[other] Zeilen
     } { $lines }
-marking-misled = Begründet, aber falsch: die Belege haben getäuscht.
-marking-model-doubt = Alle Messwerte sind richtig, sprechen aber gegen die wahre Ursache: das Modell ist zweifelhaft.
+marking-misled = Die Messwerte trugen den Befund, und doch ist er falsch: die Belege haben getäuscht. Ein Mensch muss hinsehen.
+marking-model-doubt = Alle Messwerte sind richtig, sprechen aber gegen die wahre Ursache: die simulierten Fahrzeuge, an denen sie gemessen werden, sind zweifelhaft. Ein Mensch muss hinsehen.
 marking-more-than-99 = mehr als 99
 marking-more-than-99-in-100 = mehr als 99 von 100
 marking-never-handed-back = Das Fahrzeug wurde nie übergeben, also gibt es noch nichts zu bewerten. Die Sitzung fortsetzen und das Fahrzeug übergeben.
-marking-never-read = ; das wurde nie gemessen.
 marking-no-candidate = kein Kandidat
 marking-no-sample = kein Messpunkt
-marking-none-explains = Kein Kandidat erklärt die Messwerte.
+marking-none-explains = Kein Kandidat erklärt die Messwerte. Ein Mensch muss hinsehen.
 marking-none-of-these = Keiner davon
 marking-none-of-these-within = keiner davon
-marking-not-as-said = nicht wie vorhergesagt
 marking-number-allowed = (erlaubt ± { $allowed } { $own })
 marking-number-near = { $plain } { $within }: knapp, aber außerhalb.
 marking-number-sign = { $plain }: die Prüfleitungen oder das Vorzeichen sind vertauscht.
 marking-number-wrong-unit = { $plain }: die richtige Zahl in der falschen Einheit.
 marking-number-wrote = { $t }: { $wrote } { $unit } eingetragen für { $test }; angezeigt waren { $showed } { $own }
 marking-of-points = { $earned } von { $full } Punkten
-marking-only = nur{" "}
 marking-other-quantity = { $plain }: diese Einheit gehört nicht zu: { $quantity }.
+marking-over-thousand = mehr als 1000
 marking-part-early = {" "}Ersetzt wurde, bevor die Belege es stützten.
-marking-part-faulty = ; darin lag der Fehler.
-marking-part-replaced = { $part } ({ $price } Taler) wurde bei { $t } ersetzt
-marking-part-sound = ; das war in Ordnung.
-marking-prediction-came = ; bei { $t } waren es { $mbar } mbar, { $word }.
+marking-part-faulty = Bei { $t } ersetzt: { $part } ({ $price } Taler); darin lag der Fehler.
+marking-part-sound = Bei { $t } ersetzt: { $part } ({ $price } Taler); das Teil war in Ordnung.
+marking-predicted-other = { $t }: { $low } bis { $high } mbar erwartet für { $test }, falls es „{ $label }“ wäre. Das war es nicht; an diesem Fahrzeug lässt sich also nicht zeigen, ob das stimmte.
+marking-predicted-right = { $t }: { $low } bis { $high } mbar erwartet für { $test }; bei { $at } waren es { $mbar } mbar, wie vorhergesagt.
+marking-predicted-unread = { $t }: { $low } bis { $high } mbar erwartet für { $test }; das wurde nie gemessen.
+marking-predicted-wrong = { $t }: { $low } bis { $high } mbar erwartet für { $test }; bei { $at } waren es { $mbar } mbar, nicht wie vorhergesagt.
 marking-procedure-breach = { $word }, bei { $t }: { $rule }.{ $rest }
 marking-procedure-clean = Keine Regel zu Sicherheit oder Ablauf wurde verletzt.
 marking-procedure-spent = {" "}Es waren keine Punkte mehr übrig, die das kosten konnte.
@@ -273,20 +278,34 @@ marking-reading-verdict = { $reading } Das Urteil „{ $verdict }“ ist das Geg
 marking-reading-wrong-unit = { $t }: { $wrote } eingetragen für { $test }; der Drucksensor zeigte { $showed }: die richtige Zahl in der falschen Einheit.
 marking-reading-wrote = { $t }: { $wrote } eingetragen für { $test }; der Drucksensor zeigte { $showed } (erlaubt ± { $allowed })
 marking-readings-at = Messungen { $states } und { $last } an „{ $label }“
-marking-rival-absent = , aber keine solche Zeile zählt als Beleg.
 marking-rival-needless = {" "}Das war nie wahrscheinlich genug, um ausgeschlossen werden zu müssen, also bringt es nichts ein.
-marking-rival-neutral = , aber { $it } { $it ->
-        [diese] hätte
-       *[other] hätten
-    } damit fast dasselbe gezeigt wie mit { $d }.
+marking-ruled-out-absent = Angegeben wurde: { $lines } { $n ->
+        [one] schließt
+       *[other] schließen
+    } { $rival } aus. Aber keine solche Zeile zählt als Beleg.
+marking-ruled-out-false = Angegeben wurde: { $lines } { $n ->
+        [one] schließt
+       *[other] schließen
+    } { $rival } aus. { $n ->
+        [one] Was sie zeigt
+       *[other] Was sie zusammen zeigen
+    }, ist aber damit { $odds }-mal so wahrscheinlich wie mit { $d }.
+marking-ruled-out-neutral = Angegeben wurde: { $lines } { $n ->
+        [one] schließt
+       *[other] schließen
+    } { $rival } aus. { $n ->
+        [one] Was sie zeigt
+       *[other] Was sie zusammen zeigen
+    }, ist aber damit fast dasselbe wie mit { $d }.
+marking-ruled-out-valid = Angegeben wurde: { $lines } { $n ->
+        [one] schließt
+       *[other] schließen
+    } { $rival } aus. { $n ->
+        [one] Was sie zeigt
+       *[other] Was sie zusammen zeigen
+    }, ist mit { $d } { $odds }-mal so wahrscheinlich wie damit.
 marking-rules-out = {" "}Sie schließt { $list } aus.
 marking-rules-out-unsaid = { $said } Sie schließt { $list } aus, ohne dass es gesagt wurde; das zählt halb.
-marking-said-rules-out = Angegeben wurde: { $named } { $s ->
-        [s] schließt
-       *[other] schließen
-    } { $rival } aus
-marking-say = sagen
-marking-says = sagt
 marking-seen-cap = Das Geräusch am Tankdeckel
 marking-seen-from = { $seen }, ab { $time }.
 marking-seen-hold = Der Haltedruck nach dem Abstellen
@@ -296,42 +315,36 @@ marking-severity-major = schwer
 marking-severity-minor = gering
 marking-side-pressure = Überdruck, ohne Minus
 marking-side-suction = Unterdruck, mit Minus
-marking-silent = {" "}Für sich { $says } { $lines } nichts darüber.
-marking-slip = ; das Versehen: { $test } bei { $t }
-marking-speak = sprechen
-marking-speaks = spricht
-marking-speaks-against = : { $it } { $s ->
-        [s] spricht
-       *[other] sprechen
-    }{ $together } { $odds } zu 1 dagegen.
-marking-speaks-for = , aber { $it } { $s ->
-        [s] spricht
-       *[other] sprechen
-    }{ $together } { $odds } zu 1 dafür, gegen { $d }.
+marking-silent = {" "}Für sich { $n ->
+        [one] sagt
+       *[other] sagen
+    } { $lines } nichts darüber.
 marking-stated-close = { $t }: die Punkte lagen nahe an dem, was die Belege trugen.
-marking-stated-off = { $t }: { $stated } auf „{ $label }“ gesetzt; die Belege trugen { $way }{ $bore }.
+marking-stated-over = { $t }: { $stated } auf „{ $label }“ gesetzt; die Belege trugen nur { $bore }.
+marking-stated-under = { $t }: { $stated } auf „{ $label }“ gesetzt; die Belege trugen { $bore }.
 marking-sure = Zu { $percent } % sicher
 marking-the-run-at = Lauf an „{ $label }“
 marking-the-test = { $test }
-marking-they = sie
-marking-time-up = Bei { $t } war die Zeit dieser Prüfung um ({ $minutes } bewertete Minuten); { $lines } { $written } danach eingetragen und { $s ->
-        [s] zählt
-       *[other] zählen
+marking-time-up = Bei { $t } war die Zeit dieser Prüfung um ({ $minutes } bewertete Minuten); { $lines } { $n ->
+        [one] wurde danach eingetragen und zählt
+       *[other] wurden danach eingetragen und zählen
     } nicht.
 marking-times-a-minute = je Minute etwa { $times }-mal so viel
-marking-together = {" "}zusammen
-marking-too-close = { $name }: zu nahe am Mindestwert, um ohne einen Menschen zu entscheiden.
+marking-too-close = { $name }: so nahe an dem, was zum Bestehen nötig ist, dass ein Mensch entscheiden muss.
 marking-trap = Dieser Auftrag hat eine Falle: { $trap }. { $how }
 marking-trap-breach = Bei { $t }: { $words }
 marking-trap-finding = Der Befund { $finding } ist das, wohin sie führt.
 marking-trap-part = { $part } wurde bei { $t } ersetzt und war in Ordnung.
 marking-trap-unread = Der Schluss kam ohne Messung { $state }.
 marking-uncovered-cause = eine Ursache, die kein Kandidat abdeckt
-marking-was-written = wurde
 marking-way-moves = vorher { $a }, nachher { $b }
 marking-way-stays = es bleibt bei { $a }
-marking-were-written = wurden
 marking-without-unit = ohne Einheit
+page-by-hand = von Hand auszufüllen
+page-contents = Inhalt
+page-in-numbers = Dasselbe in Zahlen
+page-letterhead = Faultbay · Nachbesprechung eines simulierten Auftrags
+page-to-result = Zum Ergebnis
 report-a-person-decides = Das Programm liefert Belege; über das Können entscheidet ein Mensch.
 report-along = Entlang der Leitung
 report-along-words = Eingetragene Messwerte über den Verbindungen in Fließrichtung, in mbar relativ. Schattiert: der Bereich aus den Fahrzeugdaten. Volle Punkte wurden vor dem Befund gemessen, offene danach. Wo der Sprung zwischen zwei Verbindungen größer ist als zwischen den schattierten Bereichen, verliert etwas dazwischen Druck.
@@ -384,11 +397,11 @@ report-form-reason = Grund (nötig bei Abweichung)
 report-form-second = Zweitprüfer: Name, Unterschrift, Datum
 report-from = Von
 report-from-total = Von der Summe: { $points }
-report-gate = Mindestwert
-report-gate-belief = Überzeugung vom Befund, die die Belege begründen
+report-gate = Zum Bestehen nötig
+report-gate-belief = Wie wahrscheinlich die Belege den Befund machen
 report-gate-critical = Kritische Sicherheitsregeln verletzt
 report-gate-total = Summe, Punkte von 100
-report-gates-caption = Mindestwerte: was nötig ist und was erreicht wurde
+report-gates-caption = Was zum Bestehen nötig ist und was erreicht wurde
 report-gauge = Sensor
 report-goals = Zum Mitnehmen
 report-goals-lead = Dieser Auftrag ist zum Üben da:
@@ -436,7 +449,7 @@ report-on-the-card = Auf der Auftragskarte
 report-opened = Die geöffnete Leitung
 report-opened-words = Was am Prüfplatz niemand sehen konnte: der wahre Druck vom Tank bis zum Motor, neben dem eines Fahrzeugs in Ordnung nach denselben Handgriffen. Darunter die Leitung, als wäre sie aus Glas, mit dem Gas, das darin stand. Gezeigt sind die Momente, in denen am meisten abweicht, und die letzte Messung vor dem Befund.
 report-outcome-not-reached = nicht erreicht.
-report-outcome-reached = die Bestehensgrenze und alle Mindestwerte sind erreicht.
+report-outcome-reached = alles, was zum Bestehen nötig ist, ist erreicht.
 report-outcome-review = zur Durchsicht, ein Mensch muss hinsehen.
 report-outcome-short-reached = bestanden
 report-outcome-short-review = ein Mensch muss hinsehen
@@ -504,6 +517,7 @@ report-training-values = Übungswerte. An einer echten Maschine gelten die Herst
 report-vehicle = Fahrzeug
 report-vehicle-number = { $vehicle }, Nummer { $number }
 report-verdict = Urteil
+report-was-this = das war es
 report-what = Was
 report-what-was-read = Was gemessen wurde
 report-when = Wann
@@ -516,6 +530,7 @@ report-work-kit = Prüfmittel
 report-work-look = ansehen
 report-work-repair = beheben
 report-work-safe = sichern
+report-work-test = prüfen
 report-work-write = eintragen
 report-worth-caption = Was jeder Arbeitsabschnitt wert war, nach dem, was an seinem Anfang bekannt sein konnte
 report-written = Eingetragen

@@ -50,6 +50,7 @@ name-level = Füllstand
 name-load = Last
 name-measuring-jar = Messbecher
 name-mist = Nebel
+name-none-of-these = Keiner davon
 name-not-proven = nicht belegt
 name-off = aus
 name-on = angelegt

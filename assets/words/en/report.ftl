@@ -102,6 +102,7 @@ figure-glass-gas = { $pressure } Its glass shows { $share } of the bore as { $ga
 figure-glass-none = { $pressure } Its glass shows none of the gas.
 figure-highest = Highest
 figure-joint = Joint
+figure-justified = justified
 figure-less = less
 figure-likeliest-evidence = Likeliest by the evidence
 figure-likeliest-stated = Likeliest as stated
@@ -116,6 +117,7 @@ figure-opened-title = The line opened at { $time }, { $engine }: pressure from t
 figure-over-part = Over the { $part }: { $drop } mbar from end to end, { $off } { $less } than in a sound vehicle ({ $sound }).
 figure-place = Place
 figure-point-after = , after
+figure-points-stated = points stated
 figure-pressure-title = { $name }: pressure at the tee, { $from } to { $to }
 figure-profile-caption = { $state } readings along the line, mbar gauge
 figure-profile-title = { $state } readings along the line, tank to engine
@@ -128,6 +130,7 @@ figure-residual-title = { $title }: recorded, fitted, and what is left, mbar gau
 figure-rising = rising
 figure-sound-vehicle = Sound vehicle
 figure-spells-caption = { $title }: what the gauge did between one action and the next, mbar gauge
+figure-stated = stated
 figure-steady = { $level }, steady
 figure-stretch = Stretch
 figure-stretch-words = { $name }, { $from } to { $to }: { $lowest } to { $highest } mbar
@@ -152,12 +155,10 @@ figure-which = Which
 figure-whole-title = Pressure at the tee over the whole sitting, { $from } to { $to }
 marking-and = { $first } and { $last }
 marking-any-finding = any finding
-marking-as-said = as you said
-marking-belief-short = The evidence puts the finding at { $belief }; { $needed } are needed.
-marking-below-cut = The total of { $total } is below the cut of { $cut }.
+marking-belief-short = By the evidence the finding is likely to { $belief }; { $needed } are needed.
+marking-below-cut = The total of { $total } is below the { $cut } that a pass needs.
 marking-calibration = { $sure }; your evidence supports { $supports } %.
 marking-calibration-none = { $sure }, but no reading bears on it.
-marking-cannot-show = {" "}under “{ $label }”, which it wasn't; so this vehicle can't show whether you were right.
 marking-cap = A critical breach limits the total to { $cap }; { $earned } had been earned.
 marking-choice-better = At { $t } you had spent { $spent } on { $test }; { $best } would have told you { $more }, because { $a } and { $b } still looked alike.{ $end }
 marking-choice-clean = Every test was worth its minutes when you made it.
@@ -166,15 +167,15 @@ marking-choice-immaterial = At { $t } you had spent { $spent } on { $test }: aft
 marking-choice-none = You made no test that could be judged.
 marking-choice-start = Each test counts in full unless a better one was at hand.
 marking-cited-absent = You named line { $line } for { $d }, but no such line counts as evidence for it.
-marking-cited-ceiling = Together the lines that you named bear more than full points need; the rest earns nothing more.
-marking-cited-false = You named line { $line } ({ $test }) for { $d }, but it speaks { $odds } to 1 against it.
-marking-cited-floor = Fewer than no points are not given for naming lines.
+marking-cited-ceiling = The lines that you named add up to more than full points. This line brings the sum back to full; nothing is lost by it.
+marking-cited-false = You named line { $line } ({ $test }) for { $d }, but that is { $odds } times as likely with its rivals taken together.
+marking-cited-floor = Less than no points is not given for naming lines, so this line brings the sum back to nothing.
 marking-cited-late = You named line { $line } ({ $test }) for { $d }: after what you knew it could change nothing, so it earns and costs nothing.
-marking-cited-neutral = You named line { $line } ({ $test }) for { $d }, but its rivals would give much the same.
+marking-cited-neutral = You named line { $line } ({ $test }) for { $d }, but its rivals would show much the same, so it says nothing for it.
 marking-cited-none = You named no line of the sheet for { $d }.
-marking-cited-place = You named line { $line } ({ $test }) for { $d }: it tells where rather than whether, and costs nothing.
+marking-cited-place = You named line { $line } ({ $test }) for { $d }: it tells where the fault sits rather than whether it is this one, and costs nothing.
 marking-cited-rules-out = You named line { $line } ({ $test }) for { $d }.{ $against }
-marking-cited-valid = You named line { $line } ({ $test }) for { $d }: it speaks { $odds } to 1 for it.{ $against }
+marking-cited-valid = You named line { $line } ({ $test }) for { $d }: that is { $odds } times as likely with it as with its rivals taken together.{ $against }
 marking-component-calibration = How sure, against how sure one may be
 marking-component-choice = Choice of tests
 marking-component-cited = Readings named for it bear it
@@ -183,16 +184,19 @@ marking-component-economy = Minutes and parts
 marking-component-justified = Conclusion borne by the readings
 marking-component-measurement = Readings written down right
 marking-component-procedure = Safe and proper work
-marking-contrary = {" "}By itself { $lines } { $speaks } for it.
+marking-contrary = {" "}{ $n ->
+        [one] By itself { $lines } speaks
+       *[other] By themselves { $lines } speak
+    } for it.
 marking-contrast-unread = Of what you did not read, the { $test } would best have told { $d } from its strongest rival, { $rival }: 8 in 10 vehicles with the first show { $own }, with the second { $other }.
-marking-counted-are = are
-marking-counted-is = is
-marking-counted-together = { $list } { $is } counted with it: { $why }.
-marking-counted-why = no test of this job tells them apart, so what speaks for one speaks for all
+marking-counted-together = { $list } { $n ->
+        [one] is
+       *[other] are
+    } counted with it: no test of this job tells them apart, so what speaks for one speaks for all.
 marking-critical-broken = A critical rule of safety was broken.
 marking-diagnosis-absent = You handed back no finding; it was { $truth }.
 marking-diagnosis-component = The right component, but not the way it failed: you named { $d }, it was { $truth }; { $got }.
-marking-diagnosis-half = Right, but your evidence reaches only { $belief }, so only { $got }.
+marking-diagnosis-half = Right, but your evidence makes it likely to only { $belief }, so only { $got }.
 marking-diagnosis-right = Right: { $truth }.
 marking-diagnosis-shared = You named { $d }, it was { $truth }: { $both } of { $either } causes agree; { $got }.
 marking-diagnosis-unsupported = Right, but no reading of yours speaks for it: it stands at { $belief }, so none of the { $full } points.
@@ -201,54 +205,58 @@ marking-economy-minutes = You took { $minutes } marked minutes up to the finding
 marking-economy-none = Spending little earns nothing where nothing was found out.
 marking-economy-start = Minutes and parts count in full until they are wasted.
 marking-event-line = line { $line }: { $test }, { $value }
-marking-every-gate = Every gate is reached.
-marking-expected = At { $t } you expected { $low } to { $high } mbar for the { $test }
+marking-every-gate = Everything that a pass needs is reached.
 marking-far-more-a-minute = far more a minute
 marking-finding-wrong = The finding is not what was wrong.
 marking-floor-short = { $component }: { $earned } % earned, { $needed } % needed.
-marking-follow-through = Your conclusion, { $d }, follows from the values that you wrote, not from those the gauge showed{ $slip }.
-marking-gate-belief = The belief that the evidence supports
+marking-follow-through = Your conclusion, { $d }, follows from the values that you wrote, not from those the gauge showed.
+marking-follow-through-slip = Your conclusion, { $d }, follows from the values that you wrote, not from those the gauge showed; the slip was the { $test } at { $t }.
+marking-gate-belief = How likely the evidence makes the finding
 marking-gate-justified = How far the readings bear the conclusion
 marking-gate-total = The total
 marking-hint = You took a hint of level { $level } at { $t }.
 marking-in-100 = { $p } in 100
-marking-it = it
 marking-justified-against = At { $t } the { $test } ({ $value }) spoke against { $d }: { $way }.
-marking-justified-ceiling = Full points need { $needed } for { $d }. Your readings went beyond it, which is no fault; it earns nothing more and is taken off the steps above.
+marking-justified-ceiling = The steps above add up to more than full points, for which { $needed } for { $d } is enough. This line brings the sum back to full; going further is no fault and loses nothing.
 marking-justified-doubt = At { $t } the { $test } ({ $value }) made the doubt about { $d } { $ratio } times smaller: { $way }.
-marking-justified-floor = Taken together your readings made { $d } no likelier; fewer than no points are not given.
+marking-justified-floor = Taken together your readings made { $d } no likelier. Less than no points is not given, so this line brings the sum back to nothing.
 marking-justified-for = At { $t } the { $test } ({ $value }) made { $d } { $times } times as likely: { $way }.
 marking-justified-none = No reading you took bears on { $d }.
-marking-justified-short = The readings bear the conclusion by { $earned } %; { $needed } % are needed.
-marking-justified-unmoved = At { $t } the { $test } ({ $value }) hardly moved { $d }: it stays at { $a }.
+marking-justified-short = Conclusion borne by the readings: { $earned } % earned, { $needed } % needed.
+marking-justified-unmoved = At { $t } the { $test } ({ $value }) didn't move { $d }: it stays at { $a }.
+marking-justified-unmoved-down = At { $t } the { $test } ({ $value }) moved { $d } down, but by less than 1 in 100: it stays at { $a }.
+marking-justified-unmoved-up = At { $t } the { $test } ({ $value }) moved { $d } up, but by less than 1 in 100: it stays at { $a }.
 marking-less-than-1 = less than 1
 marking-less-than-1-in-100 = less than 1 in 100
-marking-lines = line{ $s } { $lines }
-marking-misled = Justified but wrong: the evidence misled.
-marking-model-doubt = All readings are right, yet they speak against the true cause: the model is in doubt.
+marking-lines = { $n ->
+        [one] line
+       *[other] lines
+    } { $lines }
+marking-misled = The readings bore the finding, and yet it is wrong: the evidence misled. A person must look.
+marking-model-doubt = All readings are right, yet they speak against the true cause: the simulated vehicles that they are held against are in doubt. A person must look.
 marking-more-than-99 = more than 99
 marking-more-than-99-in-100 = more than 99 in 100
 marking-never-handed-back = The vehicle was never handed back, so there is nothing to mark yet. Resume the sitting and hand it back.
-marking-never-read = ; you never read it.
 marking-no-candidate = no candidate
 marking-no-sample = no sample
-marking-none-explains = No candidate explains the readings.
+marking-none-explains = No candidate explains the readings. A person must look.
 marking-none-of-these = None of these
 marking-none-of-these-within = none of these
-marking-not-as-said = not as you said
 marking-number-allowed = (allowed ± { $allowed } { $own })
 marking-number-near = { $plain } { $within }: close, but outside.
 marking-number-sign = { $plain }: the leads or the sign are turned.
 marking-number-wrong-unit = { $plain }: the right number in the wrong unit.
 marking-number-wrote = At { $t } you wrote { $wrote } { $unit } for the { $test }; it showed { $showed } { $own }
 marking-of-points = { $earned } of { $full } points
-marking-only = only{" "}
 marking-other-quantity = { $plain }: that unit doesn't measure { $quantity }.
+marking-over-thousand = more than 1000
 marking-part-early = {" "}It was replaced before the evidence supported it.
-marking-part-faulty = ; it carried the fault.
-marking-part-replaced = The { $part } ({ $price } credits) was replaced at { $t }
-marking-part-sound = ; it was sound.
-marking-prediction-came = ; at { $t } it was { $mbar } mbar, { $word }.
+marking-part-faulty = The { $part } ({ $price } credits) was replaced at { $t }; it carried the fault.
+marking-part-sound = The { $part } ({ $price } credits) was replaced at { $t }; it was sound.
+marking-predicted-other = At { $t } you expected { $low } to { $high } mbar for the { $test } if it were “{ $label }”. It wasn't, so this vehicle can't show whether you were right.
+marking-predicted-right = At { $t } you expected { $low } to { $high } mbar for the { $test }; at { $at } it was { $mbar } mbar, as you said.
+marking-predicted-unread = At { $t } you expected { $low } to { $high } mbar for the { $test }; you never read it.
+marking-predicted-wrong = At { $t } you expected { $low } to { $high } mbar for the { $test }; at { $at } it was { $mbar } mbar, not as you said.
 marking-procedure-breach = { $word }, at { $t }: { $rule }.{ $rest }
 marking-procedure-clean = No rule of safety or procedure was broken.
 marking-procedure-spent = {" "}No points were left for it to take.
@@ -267,14 +275,34 @@ marking-reading-verdict = { $reading } Your verdict, “{ $verdict }”, is the 
 marking-reading-wrong-unit = At { $t } you wrote { $wrote } for the { $test }; the gauge showed { $showed }: the right number in the wrong unit.
 marking-reading-wrote = At { $t } you wrote { $wrote } for the { $test }; the gauge showed { $showed } (allowed ± { $allowed })
 marking-readings-at = the { $states } and { $last } readings at the { $label }
-marking-rival-absent = , but no such line counts as evidence.
 marking-rival-needless = {" "}It was never likely enough to have to be ruled out, so that earns nothing.
-marking-rival-neutral = , but { $it } would have shown much the same with it as with { $d }.
+marking-ruled-out-absent = You said that { $lines } { $n ->
+        [one] rules
+       *[other] rule
+    } out { $rival }, but no such line counts as evidence.
+marking-ruled-out-false = You said that { $lines } { $n ->
+        [one] rules
+       *[other] rule
+    } out { $rival }, but { $n ->
+        [one] what it shows
+       *[other] what they show together
+    } is { $odds } times as likely with it as with { $d }.
+marking-ruled-out-neutral = You said that { $lines } { $n ->
+        [one] rules
+       *[other] rule
+    } out { $rival }, but { $n ->
+        [one] what it shows
+       *[other] what they show together
+    } is much the same with it as with { $d }.
+marking-ruled-out-valid = You said that { $lines } { $n ->
+        [one] rules
+       *[other] rule
+    } out { $rival }: { $n ->
+        [one] what it shows
+       *[other] what they show together
+    } is { $odds } times as likely with { $d } as with it.
 marking-rules-out = {" "}It rules out { $list }.
 marking-rules-out-unsaid = { $said } It rules out { $list } without your saying so, which counts by half.
-marking-said-rules-out = You said that { $named } rule{ $s } out { $rival }
-marking-say = say
-marking-says = says
 marking-seen-cap = The sound of the filler cap
 marking-seen-from = { $seen }, from { $time }.
 marking-seen-hold = The hold after stopping
@@ -284,33 +312,36 @@ marking-severity-major = major
 marking-severity-minor = minor
 marking-side-pressure = pressure, without a minus
 marking-side-suction = suction, with a minus
-marking-silent = {" "}By itself { $lines } { $says } nothing about it.
-marking-slip = ; the slip was the { $test } at { $t }
-marking-speak = speak
-marking-speaks = speaks
-marking-speaks-against = : { $it } speak{ $s }{ $together } { $odds } to 1 against it.
-marking-speaks-for = , but { $it } speak{ $s }{ $together } { $odds } to 1 for it against { $d }.
+marking-silent = {" "}{ $n ->
+        [one] By itself { $lines } says
+       *[other] By themselves { $lines } say
+    } nothing about it.
 marking-stated-close = At { $t } your points were close to what the evidence bore.
-marking-stated-off = At { $t } you put { $stated } on “{ $label }”; the evidence bore { $way }{ $bore }.
+marking-stated-over = At { $t } you put { $stated } on “{ $label }”; the evidence bore only { $bore }.
+marking-stated-under = At { $t } you put { $stated } on “{ $label }”; the evidence bore { $bore }.
 marking-sure = You were { $percent } % sure
 marking-the-run-at = the run at the { $label }
 marking-the-test = the { $test }
-marking-they = they
-marking-time-up = At { $t } the time of this assessment was up ({ $minutes } marked minutes); { $lines } { $written } later and count{ $s } for nothing.
+marking-time-up = At { $t } the time of this assessment was up ({ $minutes } marked minutes); { $lines } { $n ->
+        [one] was written later and counts
+       *[other] were written later and count
+    } for nothing.
 marking-times-a-minute = about { $times } times as much a minute
-marking-together = {" "}together
-marking-too-close = { $name } lies too close to its gate to be decided without a person.
+marking-too-close = { $name } lies so close to what a pass needs that a person must decide.
 marking-trap = This job has a trap: { $trap }. { $how }
 marking-trap-breach = At { $t }: { $words }
 marking-trap-finding = Your finding, { $finding }, is where it leads.
 marking-trap-part = The { $part } was replaced at { $t } and was sound.
 marking-trap-unread = You concluded without a { $state } reading.
 marking-uncovered-cause = a cause that no candidate covers
-marking-was-written = was written
 marking-way-moves = from { $a } to { $b }
 marking-way-stays = it stays at { $a }
-marking-were-written = were written
 marking-without-unit = without a unit
+page-by-hand = to be filled in by hand
+page-contents = Contents
+page-in-numbers = The same in numbers
+page-letterhead = Faultbay · debrief of a simulated job
+page-to-result = To the result
 report-a-person-decides = The tool reports evidence; a person decides competence.
 report-along = Along the line
 report-along-words = Recorded readings over the joints in the order of flow, in mbar gauge. Shaded: the card's range. Full dots were read before the finding, open ones after it. Where the step between two joints is larger than between the shaded ranges, something between them drops pressure.
@@ -363,11 +394,11 @@ report-form-reason = Reason (needed where it differs)
 report-form-second = Second marker: name, signature, date
 report-from = From
 report-from-total = From the total: { $points }
-report-gate = Gate
-report-gate-belief = Belief that the evidence justifies in the finding
+report-gate = What a pass needs
+report-gate-belief = How likely the evidence makes the finding
 report-gate-critical = Critical rules of safety broken
 report-gate-total = Total, points of 100
-report-gates-caption = Gates: what is needed and what was reached
+report-gates-caption = What a pass needs, and what was reached
 report-gauge = Gauge
 report-goals = To take away
 report-goals-lead = This job is there to practise:
@@ -415,7 +446,7 @@ report-on-the-card = On the card
 report-opened = The line opened
 report-opened-words = What nobody in the bay could see: the true pressure from the tank to the engine, beside that of a sound vehicle put through the same hands. Under it the line as if it were glass, with the gas that stood in it. The moments are those at which most departs, and the last reading before the finding.
 report-outcome-not-reached = not reached.
-report-outcome-reached = the cut and every gate are reached.
+report-outcome-reached = everything that a pass needs is reached.
 report-outcome-review = for review, a person must look.
 report-outcome-short-reached = reached
 report-outcome-short-review = a person must look
@@ -483,6 +514,7 @@ report-training-values = Training values. On a real machine use its maker's data
 report-vehicle = Vehicle
 report-vehicle-number = { $vehicle }, number { $number }
 report-verdict = Verdict
+report-was-this = it was this
 report-what = What
 report-what-was-read = What was read
 report-when = When
@@ -495,6 +527,7 @@ report-work-kit = test kit
 report-work-look = look
 report-work-repair = put right
 report-work-safe = make safe
+report-work-test = test
 report-work-write = write
 report-worth-caption = What each stretch of work was worth, by what could be known at its start
 report-written = Written

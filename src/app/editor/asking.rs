@@ -7,7 +7,7 @@ use super::fields::{Form, ROW_BUTTONS, text_value};
 use crate::app::theme::{quiet, semibold};
 use crate::app::widgets;
 use crate::authoring::draft::file_name;
-use crate::language::said;
+use crate::language::{named, said};
 use crate::scenario::patch::{Edit, quoted};
 use crate::tell;
 
@@ -62,9 +62,10 @@ pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
         ui.label(said("looks-vehicle-first"));
         return;
     };
-    let mut places: Vec<(String, String)> = plant.parts.iter().map(|p| (p.name.clone(), p.label.clone())).collect();
-    places.extend(plant.joints().into_iter().map(|(name, label)| (name, format!("joint: {label}"))));
-    let count = f.form.looks.len();
+    let mut places: Vec<(String, String)> =
+        plant.parts.iter().map(|p| (p.name.clone(), named(&p.label).to_owned())).collect();
+    places.extend(plant.joints().into_iter().map(|(name, label)| (name, tell!("joint-named", label = label))));
+    let (count, parts) = (f.form.looks.len(), plant.parts.len());
     for i in 0..count {
         let (part, sees) = f.form.looks[i].clone();
         let place = format!("looks[{i}].part");
@@ -84,10 +85,9 @@ pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
         f.problems(ui, &format!("looks[{i}]"));
         ui.add_space(6.0);
     }
-    let bare: Vec<&(String, String)> = places
-        .iter()
-        .filter(|(name, label)| !label.starts_with("joint: ") && !f.form.looks.iter().any(|(p, _)| p == name))
-        .collect();
+    // a part wants a look, a joint may have one
+    let bare: Vec<&(String, String)> =
+        places.iter().take(parts).filter(|(name, _)| !f.form.looks.iter().any(|(p, _)| p == name)).collect();
     let why = if bare.is_empty() { said("looks-complete") } else { "" };
     let words = tell!("looks-add-all", n = bare.len());
     if widgets::button(ui, widgets::Weight::Plain, &words, &words, !bare.is_empty(), why).clicked() {

@@ -134,15 +134,3 @@ pub fn tests_ui(f: &mut Form<'_>, ui: &mut Ui) {
 fn first_sentence(words: &str) -> &str {
     words.split_once(". ").map_or(words, |(first, _)| first).trim_end_matches('.')
 }
-
-/// `WinterDiesel` as two words.
-pub(super) fn apart(word: &str) -> String {
-    let mut words = String::new();
-    for c in word.chars() {
-        if c.is_uppercase() && !words.is_empty() {
-            words.push(' ');
-        }
-        words.extend(c.to_lowercase());
-    }
-    words
-}

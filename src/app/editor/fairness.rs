@@ -40,7 +40,7 @@ pub fn sentences(found: &Diagnosability) -> Vec<String> {
 
 /// Pairs that can't be told apart, and what would tell them.
 pub fn alike(found: &Diagnosability) -> Vec<String> {
-    let label = |c: usize| format!("\u{201c}{}\u{201d}", found.labels[c]);
+    let label = |c: usize| tell!("marking-quoted", label = found.labels[c]);
     let one = |a: &crate::authoring::diagnosability::Alike| {
         let would = a.would.as_ref().map_or(said("fair-would-none").to_owned(), |w| tell!("fair-would", w = w));
         tell!(

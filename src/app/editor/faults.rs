@@ -8,7 +8,7 @@ use crate::app::widgets::{self, Rail};
 use crate::app::words;
 use crate::fault::modifier::{Cause, Threshold};
 use crate::fault::{CATALOGUE, Fault, Modifier, by_code};
-use crate::language::said;
+use crate::language::{named, said};
 use crate::plant::Plant;
 use crate::scenario::form::{FaultForm, decimal, modifier_written};
 use crate::scenario::patch::Edit;
@@ -82,7 +82,10 @@ pub fn place_options(code: &str, plant: Option<&Plant>) -> Vec<(String, String)>
     let label = |place: &String| {
         let part = plant.part(place).map(|p| p.label.clone());
         let joint = plant.joints().into_iter().find(|j| j.0 == *place).map(|j| j.1);
-        part.or(joint).map_or_else(|| place.clone(), |l| if l == *place { l } else { format!("{l} ({place})") })
+        part.or(joint).map_or_else(
+            || place.clone(),
+            |l| if l == *place { named(&l).to_owned() } else { format!("{} ({place})", named(&l)) },
+        )
     };
     fault.places(plant).into_iter().map(|p| (p.clone(), label(&p))).collect()
 }
@@ -134,7 +137,8 @@ fn about_ui(fault: &FaultForm, ui: &mut Ui) {
 }
 
 fn mistaken_for(entry: &Fault) -> String {
-    let names = entry.confused_with.iter().filter_map(|c| by_code(c)).map(|f| f.name.to_lowercase());
+    let names =
+        entry.confused_with.iter().filter_map(|c| by_code(c)).map(|f| tell!("marking-quoted", label = f.name));
     let names: Vec<String> = names.collect();
     if names.is_empty() { said("hidden-nothing-else").to_owned() } else { names.join("; ") }
 }

@@ -2,8 +2,8 @@
 
 use bevy_egui::egui::{RichText, Ui};
 
-use super::card::apart;
 use super::fields::{Form, Number};
+use super::part_words::fuel_words;
 use crate::app::theme::quiet;
 use crate::app::widgets::{self, Weight};
 use crate::fluid::FuelClass;
@@ -37,7 +37,7 @@ pub fn written(shares: &[(String, f64)]) -> String {
 pub fn fuel_ui(f: &mut Form<'_>, place: &str, name: &str, now: &str, left_out: Option<&str>, ui: &mut Ui) {
     ui.label(quiet(ui, name.to_owned()));
     let mut options: Vec<(String, String)> = left_out.iter().map(|w| (String::new(), (*w).to_owned())).collect();
-    options.extend(FuelClass::ALL.iter().map(|c| (format!("{c:?}"), apart(&format!("{c:?}")))));
+    options.extend(FuelClass::ALL.iter().map(|c| (format!("{c:?}"), fuel_words(*c).to_owned())));
     let blend = shares(now);
     let first =
         options.iter().find(|o| o.0 == now && !now.is_empty()).map_or("Diesel", |o| o.0.as_str()).to_owned();
@@ -66,7 +66,7 @@ pub fn fuel_ui(f: &mut Form<'_>, place: &str, name: &str, now: &str, left_out: O
 /// Shares by volume at 15 °C, which add up to a whole; water comes on top.
 fn blend_ui(f: &mut Form<'_>, place: &str, blend: &[(String, f64)], ui: &mut Ui) {
     let classes: Vec<(String, String)> =
-        FuelClass::ALL.iter().map(|c| (format!("{c:?}"), apart(&format!("{c:?}")))).collect();
+        FuelClass::ALL.iter().map(|c| (format!("{c:?}"), fuel_words(*c).to_owned())).collect();
     let mut classes_and_water = classes;
     classes_and_water.push((WATER.to_owned(), said("bay-sample-water").to_owned()));
     for (i, (class, share)) in blend.iter().enumerate() {

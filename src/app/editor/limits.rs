@@ -107,7 +107,7 @@ fn form_of(limit: &Limit) -> LimitForm {
 /// The lines of a card, which stand in the list of this name.
 fn lines_ui(f: &mut Form<'_>, list: &str, limits: &[LimitForm], joints: &[(String, String)], ui: &mut Ui) {
     let states: Vec<(String, String)> =
-        State::ALL.iter().map(|s| (s.word().to_owned(), s.word().to_owned())).collect();
+        State::ALL.iter().map(|s| (s.word().to_owned(), named(s.word()).to_owned())).collect();
     let count = limits.len();
     for (i, limit) in limits.iter().enumerate() {
         let at = format!("{list}[{i}]");

@@ -29,6 +29,7 @@ pub mod fuel;
 pub mod layout;
 pub mod limits;
 mod orders;
+mod part_words;
 pub mod plant;
 pub mod preview;
 pub mod readings;

@@ -7,7 +7,7 @@ use super::supply::number_ui;
 use crate::app::theme::quiet;
 use crate::app::widgets::{self, Weight};
 use crate::app::words::TRAINING_VALUES;
-use crate::language::{Msg, said};
+use crate::language::{Msg, named, said};
 use crate::msg;
 use crate::scenario::patch::{Edit, number};
 use crate::scenario::vehicle_form::{PERMITS, PlantForm};
@@ -45,9 +45,10 @@ fn service_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
     };
     let volts = [("V(12)", "12 V"), ("V(24)", "24 V")];
     let now = if vehicle.battery_v.unwrap_or(12.0) > 18.0 { 1 } else { 0 };
-    ui.label(quiet(ui, "battery"));
+    let battery = named("battery");
+    ui.label(quiet(ui, battery));
     let width = ui.available_width().min(240.0);
-    if let Some(i) = widgets::choice(ui, width, "battery", &[volts[0].1, volts[1].1], Some(now)) {
+    if let Some(i) = widgets::choice(ui, width, battery, &[volts[0].1, volts[1].1], Some(now)) {
         f.edit(vec![set("battery", volts[i].0.to_owned())]);
     }
     for (i, words) in PERMIT_WORDS.iter().enumerate() {

@@ -12,7 +12,7 @@ use crate::app::widgets;
 use crate::app::words::{TRAINING_VALUES, number, range};
 use crate::authoring::preview::{Preview, Row};
 use crate::bay::action::{Micros, SECOND};
-use crate::language::said;
+use crate::language::{named, said};
 use crate::tell;
 use crate::trace::Trace;
 
@@ -50,7 +50,7 @@ pub fn verdict(row: &Row) -> &'static str {
 
 /// Whether anything could be found, in a sentence.
 pub fn summary(preview: &Preview) -> String {
-    let telling: Vec<&str> = preview.rows.iter().filter(|r| !r.is_alike()).map(|r| r.state).collect();
+    let telling: Vec<&str> = preview.rows.iter().filter(|r| !r.is_alike()).map(|r| named(r.state)).collect();
     match telling.as_slice() {
         [] if preview.words == "nothing wrong" => said("preview-nothing-wrong").to_owned(),
         [] => tell!("preview-tells-nothing", joint = preview.joint),
@@ -141,7 +141,7 @@ fn chart_ui(preview: &Preview, ui: &mut Ui) {
     for tick in &preview.sound.ticks {
         let at = x(tick.at);
         painter.vline(at, paper.y_range(), Stroke::new(1.0, t.fine_grid));
-        let word = painter.layout_no_wrap(tick.word.clone(), regular(11.5), t.second_ink);
+        let word = painter.layout_no_wrap(named(&tick.word).to_owned(), regular(11.5), t.second_ink);
         if at > clear_of {
             clear_of = at + word.size().x + 4.0;
             painter.galley(pos2(at + 1.0, paper.top() - 16.0), word, t.second_ink);

@@ -4,14 +4,14 @@
 use bevy_egui::egui::{RichText, TextEdit, Ui, vec2};
 
 use super::fields::{Form, Number, id_of, problem, text_value};
+use super::part_words::{field_words, kind_words};
 use super::{Order, Plumb, Typing};
 use crate::app::theme::{TARGET, quiet, semibold, tokens};
 use crate::app::widgets::{self, Mark, Weight};
-use crate::language::said;
+use crate::language::{named, said};
 use crate::plant::Place;
 use crate::plant::component::Component;
 use crate::scenario::patch::{Edit, number};
-use crate::scenario::plumbing::kind_words;
 use crate::scenario::vehicle_form::{NodeForm, NumberForm, OtherForm, PartForm, PlantForm, Says, commands};
 use crate::tell;
 
@@ -44,7 +44,8 @@ fn node_options(vehicle: &PlantForm) -> Vec<(String, String)> {
 /// A number with its unit and range; one that the file leaves out says so.
 pub fn number_ui(f: &mut Form<'_>, n: &NumberForm, may_go: bool, ui: &mut Ui) {
     ui.horizontal(|ui| {
-        let name = format!("{}, {}", n.words, n.place.rsplit('.').next().unwrap_or_default());
+        let words = named(n.words);
+        let name = format!("{words}, {}", n.place.rsplit('.').next().unwrap_or_default());
         let field = Number {
             place: &n.place,
             part: "",
@@ -55,10 +56,10 @@ pub fn number_ui(f: &mut Form<'_>, n: &NumberForm, may_go: bool, ui: &mut Ui) {
             hint: said("number-usual"),
         };
         f.bare_number(ui, &field, None, |v| n.written(v));
-        let unit = if n.unit.symbol.is_empty() { String::new() } else { format!(" {}", n.unit.symbol) };
+        let unit = if n.unit.symbol.is_empty() { String::new() } else { format!(" {}", named(n.unit.symbol)) };
         ui.vertical(|ui| {
             ui.spacing_mut().item_spacing.y = 0.0;
-            ui.label(format!("{}{}", n.words, if unit.is_empty() { String::new() } else { format!(",{unit}") }));
+            ui.label(format!("{words}{}", if unit.is_empty() { String::new() } else { format!(",{unit}") }));
             let usual = if n.is_written { "" } else { said("number-left-out") };
             ui.label(quiet(ui, format!("{} … {}{unit}{usual}", number(n.range.0), number(n.range.1))));
         });
@@ -166,9 +167,14 @@ fn part_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, part: &PartForm, ui:
         ui.horizontal(|ui| {
             ui.label(quiet(ui, end_words(field)));
             let width = ui.available_width();
-            if let Some(picked) =
-                f.pick(ui, &place, &tell!("part-field", field = field, part = part.name), &nodes, node, width)
-            {
+            if let Some(picked) = f.pick(
+                ui,
+                &place,
+                &tell!("part-field", field = end_words(field), part = part.name),
+                &nodes,
+                node,
+                width,
+            ) {
                 f.edit(vec![text_value(&place, &picked)]);
             }
         });
@@ -197,16 +203,17 @@ fn end_words(field: &str) -> &'static str {
         "to" => said("end-to"),
         "outlet" => said("end-outlet"),
         "gallery" => said("end-gallery"),
-        _ => "node",
+        _ => said("end-node"),
     }
 }
 
 fn other_ui(f: &mut Form<'_>, part: &PartForm, other: &OtherForm, nodes: &[(String, String)], ui: &mut Ui) {
-    let name = tell!("part-field", field = other.field, part = part.name);
+    let words = field_words(&part.kind, &other.field);
+    let name = tell!("part-field", field = words, part = part.name);
     match (other.says, other.field.as_str()) {
         (Says::Node, _) => {
             ui.horizontal(|ui| {
-                ui.label(quiet(ui, other.field.replace('_', " ")));
+                ui.label(quiet(ui, words.clone()));
                 let width = ui.available_width();
                 if let Some(picked) = f.pick(ui, &other.place, &name, nodes, &other.text, width) {
                     f.edit(vec![text_value(&other.place, &picked)]);
@@ -215,7 +222,7 @@ fn other_ui(f: &mut Form<'_>, part: &PartForm, other: &OtherForm, nodes: &[(Stri
         }
         (Says::Flag, _) => {
             let mut on = other.text == "true";
-            if ui.checkbox(&mut on, other.field.replace('_', " ")).changed() {
+            if ui.checkbox(&mut on, words.clone()).changed() {
                 f.edit(vec![Edit::set(&other.place, on.to_string())]);
             }
         }
@@ -224,8 +231,8 @@ fn other_ui(f: &mut Form<'_>, part: &PartForm, other: &OtherForm, nodes: &[(Stri
             f.choice(ui, &other.place, &name, &all, &other.text);
         }
         (Says::Text, "command") => command_ui(f, part, other, ui),
-        (Says::Text, field) => {
-            ui.label(quiet(ui, tell!("part-in-text", field = field.replace('_', " "), text = short(&other.text))));
+        (Says::Text, _) => {
+            ui.label(quiet(ui, tell!("part-in-text", field = words, text = short(&other.text))));
         }
     }
     if other.says != Says::Text || other.field != "stage" {
@@ -268,7 +275,7 @@ fn short(text: &str) -> String {
 fn extras_ui(f: &mut Form<'_>, vehicle: &PlantForm, at: &str, part: &PartForm, ui: &mut Ui) {
     if !part.may_add.is_empty() {
         let mut options = vec![(String::new(), said("part-add").to_owned())];
-        options.extend(part.may_add.iter().map(|(field, _)| (field.clone(), field.replace('_', " "))));
+        options.extend(part.may_add.iter().map(|(field, _)| (field.clone(), field_words(&part.kind, field))));
         let width = ui.available_width().min(240.0);
         let key = format!("{at} add");
         if let Some(field) = f.pick(ui, &key, &tell!("part-add-name", part = part.name), &options, "", width)
@@ -290,8 +297,9 @@ fn extras_ui(f: &mut Form<'_>, vehicle: &PlantForm, at: &str, part: &PartForm, u
         ui.horizontal_wrapped(|ui| {
             ui.label(quiet(ui, said("part-leave-out")));
             for field in may_go {
-                let aloud = tell!("part-leave-out-name", field = field, part = part.name);
-                if widgets::small_button(ui, &field.replace('_', " "), &aloud, true, "").clicked() {
+                let words = field_words(&part.kind, field);
+                let aloud = tell!("part-leave-out-name", field = words, part = part.name);
+                if widgets::small_button(ui, &words, &aloud, true, "").clicked() {
                     f.edit(vec![Edit::remove(format!("{at}.is.{field}"))]);
                 }
             }

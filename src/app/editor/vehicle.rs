@@ -10,7 +10,7 @@ use crate::app::scene_layout;
 use crate::app::sight_glass::GlassState;
 use crate::app::theme::{heading, quiet, regular, tokens};
 use crate::bay::words::offer::Spot;
-use crate::language::said;
+use crate::language::{named, said};
 use crate::plant::Plant;
 use crate::scenario::Kind;
 
@@ -19,8 +19,8 @@ const WORDS: f32 = 190.0;
 
 /// The same in words: what the drawing has no room to name.
 fn words_ui(plant: &Plant, joints: &[(String, String)], is_written: bool, ui: &mut Ui) {
-    let parts: Vec<&str> = plant.parts.iter().map(|p| p.label.as_str()).collect();
-    let joints: Vec<&str> = joints.iter().map(|j| j.1.as_str()).collect();
+    let parts: Vec<&str> = plant.parts.iter().map(|p| named(&p.label)).collect();
+    let joints: Vec<&str> = joints.iter().map(|j| named(&j.1)).collect();
     ScrollArea::vertical().id_salt("vehicle in words").auto_shrink([false, false]).show(ui, |ui| {
         ui.label(heading(said("vehicle-parts-by-name")));
         ui.label(parts.join("; "));

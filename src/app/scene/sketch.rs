@@ -15,6 +15,7 @@ use crate::app::symbols::{self, Pen};
 use crate::app::theme::{self, italic, regular, semibold};
 use crate::app::tokens::Tokens;
 use crate::app::widgets;
+use crate::bay::observation::LeftOn;
 use crate::bay::words::offer::Spot;
 use crate::language::said;
 use crate::tell;
@@ -223,7 +224,7 @@ impl Sketch<'_> {
         if part.primer {
             symbols::primer(&pen, on_board + vec2(0.0, -24.0) * self.paper.k);
         }
-        if self.view.left_on.contains(&format!("the clamp on \"{}\"", part.name)) {
+        if self.view.left_on.contains(&LeftOn::Jaws(part.name.clone())) {
             jaws(&pen, on_board);
         }
         if self.view.clamp.as_ref() == Some(&part.name) {
@@ -321,7 +322,7 @@ impl Sketch<'_> {
             let head = self.paper.lies(head);
             ui.painter().text(head, Align2::CENTER_CENTER, "P2", semibold(self.paper.font()), t.third_pen);
         }
-        if self.view.left_on.contains(&format!("the plug at \"{}\"", joint.name)) {
+        if self.view.left_on.contains(&LeftOn::Plug(joint.name.clone())) {
             let x = 8.0 * k;
             for y in [-9.0, 9.0] {
                 self.board.line_segment(

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Verdict;
+use crate::language::said;
 use crate::units::PressureUnit;
 
 /// Kind of a quantity.
@@ -51,6 +52,20 @@ impl Quantity {
             Self::Level => "level",
             Self::Speed => "speed",
             Self::Duty => "duty",
+        }
+    }
+
+    /// A reading of it, in words.
+    pub fn reading(self) -> &'static str {
+        match self {
+            Self::Pressure => said("reading-of-pressure"),
+            Self::Voltage => said("reading-of-voltage"),
+            Self::Current => said("reading-of-current"),
+            Self::Volume => said("reading-of-volume"),
+            Self::Temperature => said("reading-of-temperature"),
+            Self::Level => said("reading-of-level"),
+            Self::Speed => said("reading-of-speed"),
+            Self::Duty => said("reading-of-duty"),
         }
     }
 

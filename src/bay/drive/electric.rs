@@ -356,7 +356,7 @@ impl<const L: usize> Drive<L> {
     }
 
     /// Names of the pumps that a test lead feeds.
-    pub(super) fn bridged(&self, lane: usize) -> impl Iterator<Item = &str> {
+    pub(in crate::bay) fn bridged(&self, lane: usize) -> impl Iterator<Item = &str> {
         let switches = self.lanes[lane].electrics.switches.iter();
         switches.zip(&self.net().top.motors).filter(|(s, _)| s.bridged).map(|(_, m)| m.name.as_str())
     }

@@ -27,7 +27,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Mutex;
 
 use super::action::{GaugeRange, Key, Micros, Perceived, SECOND};
-use super::observation::{CapSound, EngineRun, GlassLook, PrimerFeel, SampleLook};
+use super::observation::{CapSound, EngineRun, GlassLook, LeftOn, PrimerFeel, SampleLook};
 use super::truth::Hidden;
 use crate::fault::FaultInstance;
 use crate::instrument::capture::Captured;
@@ -438,12 +438,12 @@ impl<const L: usize> Drive<L> {
         self.second.as_deref()
     }
 
-    /// Something that must be off again before the vehicle leaves: what, in words.
-    pub(super) fn left_on(&self) -> Vec<String> {
-        let pinched = self.pinched.iter().map(|part| format!("the clamp on \"{part}\""));
-        let plug = self.blanked.iter().map(|joint| format!("the plug at \"{joint}\""));
-        let second = self.second.iter().map(|joint| format!("the second transducer at \"{joint}\""));
-        let bridged = self.bridged(0).map(|part| format!("the test lead at \"{part}\""));
+    /// What must be off again before the vehicle leaves.
+    pub(super) fn left_on(&self) -> Vec<LeftOn> {
+        let pinched = self.pinched.iter().cloned().map(LeftOn::Jaws);
+        let plug = self.blanked.iter().cloned().map(LeftOn::Plug);
+        let second = self.second.iter().cloned().map(LeftOn::Second);
+        let bridged = self.bridged(0).map(|part| LeftOn::Lead(part.to_owned()));
         pinched.chain(plug).chain(second).chain(bridged).collect()
     }
 

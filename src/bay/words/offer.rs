@@ -7,7 +7,7 @@
 use super::print::{READ, name};
 use super::{Group, Said, Terms, WORDS, read};
 use crate::bay::action::{Action, Key, Probe, Remedy};
-use crate::bay::observation::{EngineRun, Observation};
+use crate::bay::observation::{EngineRun, LeftOn, Observation};
 use crate::language::{Msg, said};
 use crate::msg;
 use crate::plant::component::{Component, ElectricPump, Line};
@@ -186,7 +186,7 @@ fn at_joint(verb: &str, joint: &str, seen: &Observation) -> Vec<(String, String)
     let here = seen.tee.as_ref().is_some_and(|t| t.joint == joint);
     let second = seen.second.as_ref().is_some_and(|(at, _)| at == joint);
     let fed = seen.container.as_deref() == Some(joint);
-    let plugged = seen.left_on.contains(&format!("the plug at \"{joint}\""));
+    let plugged = seen.left_on.contains(&LeftOn::Plug(joint.to_owned()));
     match verb {
         "fit" if !here => vec![
             way(own.clone(), said("bay-offer-fit")),
@@ -316,7 +316,7 @@ pub fn why_not(action: &Action, job: &Job, seen: &Observation) -> String {
     let turns = runs || seen.engine == EngineRun::Cranking;
     let still = if turns { said("bay-why-engine-turning") } else { "" };
     let tee = if seen.tee.is_none() { said("bay-why-no-tee") } else { "" };
-    let left = |words: String| seen.left_on.contains(&words);
+    let left = |what: LeftOn| seen.left_on.contains(&what);
     let first = |reasons: &[&str]| reasons.iter().find(|r| !r.is_empty()).map_or("", |r| r).to_owned();
     let when = |is: bool, words: &'static str| if is { words } else { "" };
     match action {
@@ -351,7 +351,7 @@ pub fn why_not(action: &Action, job: &Job, seen: &Observation) -> String {
         }
         Action::Pinch { part, on } => {
             let soft = matches!(job.plant.part(part).map(|p| &p.is), Some(Component::Line(line)) if is_soft(line));
-            let pinched = left(format!("the clamp on \"{part}\""));
+            let pinched = left(LeftOn::Jaws(part.clone()));
             first(&[
                 when(!soft, said("bay-why-not-soft")),
                 when(pinched && *on, said("bay-why-pinched")),
@@ -360,8 +360,8 @@ pub fn why_not(action: &Action, job: &Job, seen: &Observation) -> String {
             ])
         }
         Action::Blank { joint } => {
-            let any = seen.left_on.iter().any(|words| words.starts_with("the plug at"));
-            let here = joint.as_ref().is_some_and(|j| left(format!("the plug at \"{j}\"")));
+            let any = seen.left_on.iter().any(|what| matches!(what, LeftOn::Plug(_)));
+            let here = joint.as_ref().is_some_and(|j| left(LeftOn::Plug(j.clone())));
             first(&[
                 still,
                 when(joint.is_none() && !any, said("bay-why-nothing-plugged")),
@@ -369,7 +369,7 @@ pub fn why_not(action: &Action, job: &Job, seen: &Observation) -> String {
             ])
         }
         Action::Bridge { part, on } => {
-            let bridged = left(format!("the test lead at \"{part}\""));
+            let bridged = left(LeftOn::Lead(part.clone()));
             first(&[when(bridged && *on, said("bay-why-lead-on")), when(!bridged && !*on, said("bay-why-no-lead"))])
         }
         Action::Deliver { .. } => first(&[still]),

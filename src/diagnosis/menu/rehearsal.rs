@@ -41,8 +41,21 @@ pub fn line_name(kind: &EvidenceKind, line: usize) -> String {
     match kind {
         EvidenceKind::Level { state, joint, .. } => format!("{} at {joint}", state.word()),
         // a word is no measurement: no two share an uncertainty
-        EvidenceKind::Word { what, .. } => format!("{} {line}", perceived_word(*what)),
+        EvidenceKind::Word { what, .. } => format!("{what:?} {line}"),
         EvidenceKind::Number { probe, .. } => format!("{} {probe:?}", probe.quantity().word()),
+    }
+}
+
+/// What a line reads, for people.
+pub fn line_words(kind: &EvidenceKind) -> String {
+    match kind {
+        EvidenceKind::Level { state, .. } => tell!("marking-reading-of", what = state.of_reading()),
+        EvidenceKind::Word { what, .. } => perceived_word(*what).to_owned(),
+        // two voltages of one test are told apart by their ends
+        EvidenceKind::Number { probe: Probe::Volts { from, to }, .. } => {
+            tell!("bay-meter-volts", from = from, to = to)
+        }
+        EvidenceKind::Number { probe, .. } => probe.quantity().reading().to_owned(),
     }
 }
 
@@ -117,7 +130,7 @@ impl Scripter<'_> {
     }
 
     fn read(&mut self, state: State) {
-        self.test(Kind::State(state), &tell!("marking-reading-of", what = state.word()), true);
+        self.test(Kind::State(state), &tell!("marking-reading-of", what = state.of_reading()), true);
         self.record(state);
     }
 

@@ -61,9 +61,9 @@ fn check(change: impl Fn(&mut Standing), want: Outcome, word: &str) {
 
 #[test]
 fn each_gate_alone_decides() {
-    check(|_| (), Outcome::Reached, "Every gate");
-    check(|s| s.total.value = 50.0, Outcome::NotReached, "50.00 is below the cut of 60.00");
-    check(|s| s.justified.value = 0.4, Outcome::NotReached, "by 40 %");
+    check(|_| (), Outcome::Reached, "Everything that a pass needs");
+    check(|s| s.total.value = 50.0, Outcome::NotReached, "50.00 is below the 60.00 that a pass needs");
+    check(|s| s.justified.value = 0.4, Outcome::NotReached, "40 % earned");
     check(|s| s.belief.value = 0.3, Outcome::NotReached, "30 in 100");
     check(|s| s.floors[0].2 = 0.7, Outcome::NotReached, "65 % earned, 70 % needed");
     check(|s| s.critical = true, Outcome::NotReached, "critical");
@@ -79,12 +79,12 @@ fn each_gate_alone_decides() {
 
 #[test]
 fn each_doubt_calls_a_person() {
-    check(|s| s.total.value = 58.5, Outcome::Review, "total lies too close");
-    check(|s| s.total.value = 61.5, Outcome::Review, "total lies too close");
+    check(|s| s.total.value = 58.5, Outcome::Review, "total lies so close");
+    check(|s| s.total.value = 61.5, Outcome::Review, "total lies so close");
     check(|s| s.justified.value = 0.63, Outcome::Review, "bear the conclusion lies");
-    check(|s| s.belief.value = 0.47, Outcome::Review, "belief that the evidence");
+    check(|s| s.belief.value = 0.47, Outcome::Review, "likely the evidence makes the finding");
     check(|s| s.matched = 0.0, Outcome::Review, "misled");
-    check(|s| s.truth_belief = 0.04, Outcome::Review, "model is in doubt");
+    check(|s| s.truth_belief = 0.04, Outcome::Review, "are in doubt");
     check(|s| s.none_leads = true, Outcome::Review, "No candidate");
     // exact numbers on the gate are decided
     check(

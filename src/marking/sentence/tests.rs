@@ -62,7 +62,7 @@ fn belief_that_rises_falls_and_stays() {
     check(
         &step(0.481, 0.483),
         "justified.unmoved",
-        "At 12:40 the idle reading (−120 mbar) hardly moved a blocked filter: it stays at 48 in 100.",
+        "At 12:40 the idle reading (−120 mbar) moved a blocked filter up, but by less than 1 in 100: it stays at 48 in 100.",
     );
     check(&justified_none("a weak pump"), "justified.none", "No reading you took bears on a weak pump.");
 }
@@ -137,7 +137,7 @@ fn the_other_components() {
     check(
         &of(Match::SameGroup, 7.5),
         "diagnosis.unsupported",
-        "Right, but your evidence reaches only 55 in 100, so only 7.50 of 20.00 points.",
+        "Right, but your evidence makes it likely to only 55 in 100, so only 7.50 of 20.00 points.",
     );
     check(
         &of(Match::SameGroup, 0.0),
@@ -167,24 +167,25 @@ fn what_is_ruled_out_is_told_with_its_odds() {
     check(
         &ruled_out(&words(ClaimVerdict::Valid, Some(1.0), &[7], true, (&[], &[]))),
         "rival.valid",
-        "You said that line 7 rules out “Pump worn”: it speaks 10 to 1 against it.",
+        "You said that line 7 rules out “Pump worn”: what it shows is 10 times as likely with “Filter plugged” as with it.",
     );
     check(
         &ruled_out(&words(ClaimVerdict::Valid, Some(0.6), &[4, 6, 9], true, (&[9], &[]))),
         "rival.valid",
-        "You said that lines 4, 6 and 9 rule out “Pump worn”: they speak together 4.0 to 1 against it. By itself line 9 \
-         says nothing about it.",
+        "You said that lines 4, 6 and 9 rule out “Pump worn”: what they show together is 4.0 times as likely with \
+         “Filter plugged” as with it. By itself line 9 says nothing about it.",
     );
     check(
         &ruled_out(&words(ClaimVerdict::Neutral, Some(0.1), &[7], true, (&[], &[]))),
         "rival.neutral",
-        "You said that line 7 rules out “Pump worn”, but it would have shown much the same with it as with “Filter \
+        "You said that line 7 rules out “Pump worn”, but what it shows is much the same with it as with “Filter \
          plugged”.",
     );
     check(
         &ruled_out(&words(ClaimVerdict::False, Some(-0.5), &[7], true, (&[], &[]))),
         "rival.false",
-        "You said that line 7 rules out “Pump worn”, but it speaks 3.2 to 1 for it against “Filter plugged”.",
+        "You said that line 7 rules out “Pump worn”, but what it shows is 3.2 times as likely with it as with “Filter \
+         plugged”.",
     );
     assert_eq!(ruled_out(&words(ClaimVerdict::False, None, &[7], true, (&[], &[]))).template, "rival.absent");
     let needless = ruled_out(&words(ClaimVerdict::Valid, Some(2.0), &[7], false, (&[], &[])));
@@ -218,4 +219,51 @@ fn a_contrast_says_of_which_two_it_speaks() {
          plugged\u{201d} from its strongest rival, \u{201c}Transfer pump worn\u{201d}: 8 in 10 vehicles with the first show \
          −191 to −150 mbar, with the second −300 to −220 mbar."
     );
+}
+
+#[test]
+fn what_hardly_moves_is_told_with_its_way_for_it_moves_points() {
+    let step = |a, b| justified_step(760 * SECOND, "idle reading", "−120 mbar", "a blocked filter", a, b);
+    check(
+        &step(0.983, 0.9805),
+        "justified.unmoved",
+        "At 12:40 the idle reading (−120 mbar) moved a blocked filter down, but by less than 1 in 100: it stays at 98 in 100.",
+    );
+    check(
+        &step(0.48, 0.48),
+        "justified.unmoved",
+        "At 12:40 the idle reading (−120 mbar) didn't move a blocked filter: it stays at 48 in 100.",
+    );
+}
+
+#[test]
+fn nobody_is_told_how_many_times_beyond_a_thousand() {
+    assert_eq!([0.3, 1.0, 2.9, 3.01, 6.0].map(odds), ["2.0", "10", "794", "more than 1000", "more than 1000"]);
+}
+
+#[test]
+fn german_sentences_bend_with_their_number() {
+    use crate::language::{Language, within};
+    let words = |lines: &'static [usize]| RuledOutWords {
+        rival: "„Pumpe“",
+        d: "„Filter“",
+        lines,
+        verdict: ClaimVerdict::Valid,
+        bans: Some(1.0),
+        counts: true,
+        idle: (&[], &[]),
+    };
+    within(Language::German, || {
+        assert_eq!(
+            ruled_out(&words(&[7])).text,
+            "Angegeben wurde: Zeile 7 schließt „Pumpe“ aus. Was sie zeigt, ist mit „Filter“ 10-mal so wahrscheinlich wie damit."
+        );
+        assert_eq!(
+            ruled_out(&words(&[4, 6])).text,
+            "Angegeben wurde: Zeilen 4 und 6 schließen „Pumpe“ aus. Was sie zusammen zeigen, ist mit „Filter“ 10-mal so \
+             wahrscheinlich wie damit."
+        );
+        let breach = procedure_breach(65 * SECOND, Severity::Major, "Regel", true);
+        assert!(breach.text.starts_with("Schwer, bei 01:05: Regel."), "{}", breach.text);
+    });
 }

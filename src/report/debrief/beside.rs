@@ -7,7 +7,7 @@
 
 use serde::Deserialize;
 
-use super::{Sat, clean, section};
+use super::{Sat, clean, section, typed};
 use crate::bay::action::Micros;
 use crate::language::said;
 use crate::marking::model::Mark;
@@ -116,10 +116,10 @@ impl Beside {
                         tell!("report-cause-at", cause = c.title(), share = format!("{:.0}", 100.0 * share))
                     })
                     .collect();
-                let role = clean(&o.role);
+                let role = typed(&o.role);
                 let who =
-                    if role.is_empty() { clean(&o.assessor) } else { format!("{}, {role}", clean(&o.assessor)) };
-                (who, format!("{total}{changed}{outcome}. {}", clean(&o.reason)))
+                    if role.is_empty() { typed(&o.assessor) } else { format!("{}, {role}", typed(&o.assessor)) };
+                (who, format!("{total}{changed}{outcome}. {}", typed(&o.reason)))
             })
             .collect();
         (!rows.is_empty()).then_some(Block::Facts { rows })

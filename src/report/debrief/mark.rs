@@ -1,8 +1,8 @@
 //! The mark itself: how it came out, the gates, the components with their levels, every ledger line.
 
-use super::{A_PERSON_DECIDES, Sat, clean, section};
+use super::{A_PERSON_DECIDES, Sat, clean, section, typed};
 use crate::bay::observation::BreachClass;
-use crate::language::said;
+use crate::language::{capital, said};
 use crate::marking::components::JUSTIFIED_PASS;
 use crate::marking::model::{Component, LedgerLine, Outcome};
 use crate::marking::overrule::standing;
@@ -60,8 +60,7 @@ fn when(line: &LedgerLine, end: u64) -> String {
 impl Sat<'_> {
     pub(super) fn result(&self) -> Section {
         let mark = self.mark;
-        let mut sentence = outcome_words(mark.outcome).to_owned();
-        sentence[..1].make_ascii_uppercase();
+        let sentence = capital(outcome_words(mark.outcome));
         let mut blocks = vec![Block::Result {
             figure: number(mark.total, 2),
             of: said("report-of-100").to_owned(),
@@ -73,7 +72,7 @@ impl Sat<'_> {
             let (outcome, total) = standing(mark);
             let words = tell!(
                 "report-decided",
-                who = clean(&last.assessor),
+                who = typed(&last.assessor),
                 total = number(total, 2),
                 outcome = decided_words(outcome)
             );

@@ -13,7 +13,7 @@ use super::plot::pressure::Rests;
 use crate::attempt::{self, Attempt, ReplayError, replay_each};
 use crate::bay::Bay;
 use crate::bay::action::Micros;
-use crate::language::{Msg, said};
+use crate::language::{Msg, named, said};
 use crate::marking::model::Mark;
 use crate::msg;
 use crate::scenario::model::{Job, Mode};
@@ -70,18 +70,23 @@ struct Sat<'a> {
 /// When the attempt doesn't belong to the job or can't have come from it.
 pub fn debrief(job: &Job, attempt: &Attempt, mark: &Mark, head: &Head) -> Result<Document, ReplayError> {
     let mut legs = route::Legs::default();
-    let bay = replay_each(job, attempt, |entry, answer, bay| legs.add(entry, answer, bay))?;
+    let bay = replay_each(job, attempt, |entry, answer, bay| legs.add(entry, answer, bay, job))?;
     let sat = Sat { job, attempt, mark, head, bay, route: legs.done(), beside: beside::Beside::of(mark) };
     Ok(sat.document())
 }
 
-/// Text from a file without what would move or hide words.
-fn clean(text: &str) -> String {
+/// Text without what would move or hide words, as somebody typed it.
+fn typed(text: &str) -> String {
     let risky = |c: char| {
         c.is_control()
             || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
     };
     text.chars().map(|c| if risky(c) { ' ' } else { c }).collect()
+}
+
+/// The same of a text from a file; what has words in the language spoken is said in them.
+fn clean(text: &str) -> String {
+    typed(named(text))
 }
 
 fn section(id: &'static str, title: &str, blocks: Vec<Block>) -> Section {
@@ -121,8 +126,8 @@ impl Sat<'_> {
     }
 
     fn job_card(&self) -> Section {
-        let name = self.attempt.header().name.as_deref().map(clean).filter(|n| !n.trim().is_empty());
-        let date = self.head.date.as_deref().map(clean).filter(|d| !d.trim().is_empty());
+        let name = self.attempt.header().name.as_deref().map(typed).filter(|n| !n.trim().is_empty());
+        let date = self.head.date.as_deref().map(typed).filter(|d| !d.trim().is_empty());
         let mode = match self.job.mode {
             Mode::Practice => said("report-practice"),
             Mode::Assessment => said("report-assessment"),
@@ -143,7 +148,7 @@ impl Sat<'_> {
                 tell!("report-vehicle-number", vehicle = clean(&self.job.plant.title), number = self.mark.seed),
             ),
             fact(said("report-customer"), clean(&self.job.customer)),
-            fact(said("report-complaint"), format!("“{}”", clean(&self.job.complaint))),
+            fact(said("report-complaint"), tell!("marking-quoted", label = clean(&self.job.complaint))),
             fact(
                 said("report-on-the-card"),
                 self.job.facts.iter().map(|f| clean(f)).collect::<Vec<_>>().join(" · "),

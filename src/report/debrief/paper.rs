@@ -1,7 +1,7 @@
 //! The learner's paper: test sheet, readings along the line, predictions, finding with its evidence and
 //! its rivals.
 
-use super::{Sat, clean, section};
+use super::{Sat, clean, section, typed};
 use crate::analysis::window::window;
 use crate::bay::EvidenceKind;
 use crate::bay::action::{RuledOut, State, Verdict};
@@ -183,7 +183,7 @@ impl Sat<'_> {
                     said("report-cause-named"),
                     tell!("report-cause-sure", label = clean(label), sure = finding.confidence, time = clock(at)),
                 )];
-                let words = clean(finding.words.trim());
+                let words = typed(finding.words.trim());
                 rows.push(fact(
                     said("report-learners-words"),
                     if words.is_empty() { said("report-none").into() } else { words },
@@ -248,7 +248,7 @@ impl Sat<'_> {
             let which = match (named, self.mark.truth.0 == *label) {
                 (true, true) => said("report-named-and-was"),
                 (true, false) => said("report-named"),
-                (false, true) => "it was this",
+                (false, true) => said("report-was-this"),
                 (false, false) => "",
             };
             table.row([

@@ -5,10 +5,11 @@ use crate::attempt::{Entry, Event};
 use crate::bay::Bay;
 use crate::bay::action::{Action, Micros};
 use crate::bay::observation::Answer;
-use crate::bay::words;
+use crate::bay::words::told::told;
 use crate::language::said;
 use crate::marking::sentence::{clock, number};
 use crate::report::document::{Block, Cell, Holds, Section, Table, Tone, text};
+use crate::scenario::model::Job;
 use crate::tell;
 
 /// What sort of work something is; neighbours of one sort make one leg.
@@ -51,7 +52,7 @@ impl Work {
             Self::MakeSafe => said("report-work-safe"),
             Self::Look => said("report-work-look"),
             Self::Kit => said("report-work-kit"),
-            Self::Run => "test",
+            Self::Run => said("report-work-test"),
             Self::Paper => said("report-work-write"),
             Self::Repair => said("report-work-repair"),
             Self::HandBack => said("report-work-hand-back"),
@@ -79,7 +80,7 @@ pub(super) struct Legs {
 }
 
 impl Legs {
-    pub(super) fn add(&mut self, entry: &Entry, answer: Option<&Answer>, bay: &Bay) {
+    pub(super) fn add(&mut self, entry: &Entry, answer: Option<&Answer>, bay: &Bay, job: &Job) {
         let (minutes, credits) = (bay.charged_minutes(), bay.observe().credits);
         let cost = (minutes - self.minutes, credits - self.credits);
         (self.minutes, self.credits) = (minutes, credits);
@@ -94,12 +95,7 @@ impl Legs {
         let said = match work {
             // what was written has sections of its own
             Work::Paper => written(action),
-            // the leg says the verb
-            Work::Ask | Work::MakeSafe | Work::Look => {
-                let line = words::print(action);
-                line.split_once(' ').map_or(line.clone(), |(_, what)| what.replace('"', ""))
-            }
-            _ => words::print(action),
+            _ => told(action, job),
         };
         let refused = matches!(answer, Some(Answer::Refused { .. }));
         let said = if refused { tell!("report-refused", said = said) } else { said };

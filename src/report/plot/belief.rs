@@ -1,7 +1,8 @@
 //! Belief in each candidate over the events of the sitting: what the evidence justified beside what was
 //! stated.
 
-use crate::language::said;
+use crate::language::{named, said};
+use crate::marking::mark::STATED;
 use crate::marking::model::{BeliefStep, Mark};
 use crate::marking::sentence::{clock, in_100};
 use crate::report::document::{Cell, Holds, Table};
@@ -53,8 +54,8 @@ pub fn beliefs(mark: &Mark) -> Option<Figure> {
     };
     let steps = mark.beliefs.len() as f64;
     let x = |i: usize| LABELS + (RIGHT - LABELS) * i as f64 / steps;
-    figure.text((JUSTIFIED, TOP - 0.6 * LETTER), Anchor::End, Ink::Justified, "justified");
-    figure.text((WIDTH - 2.0, TOP - 0.6 * LETTER), Anchor::End, Ink::Stated, "stated");
+    figure.text((JUSTIFIED, TOP - 0.6 * LETTER), Anchor::End, Ink::Justified, said("figure-justified"));
+    figure.text((WIDTH - 2.0, TOP - 0.6 * LETTER), Anchor::End, Ink::Stated, said("figure-stated"));
     for (k, label) in mark.labels.iter().enumerate() {
         strip(&mut figure, mark, k, label, &x);
     }
@@ -93,12 +94,12 @@ fn strip(figure: &mut Figure, mark: &Mark, k: usize, label: &str, x: &dyn Fn(usi
     let justified = |s: &BeliefStep| s.justified.get(k).copied();
     figure.shapes.push(Shape::Path { stretches: way(&justified), ink: Ink::Justified });
     figure.shapes.push(Shape::Path { stretches: way(&stated), ink: Ink::Stated });
-    let mut lines = broken(label, LABELS - 12.0);
+    let mut lines = broken(named(label), LABELS - 12.0);
     if mark.truth.0 == label {
-        lines.push("it was this".to_owned());
+        lines.push(said("report-was-this").to_owned());
     }
     for (i, line) in lines.iter().take(3).enumerate() {
-        let ink = if line == "it was this" { Ink::Quiet } else { Ink::Word };
+        let ink = if line == said("report-was-this") { Ink::Quiet } else { Ink::Word };
         figure.text((0.0, top + LETTER * (1.0 + 1.15 * i as f64)), Anchor::Start, ink, line);
     }
     let middle = bottom - 0.5 * (bottom - top) + 0.4 * LETTER;
@@ -115,7 +116,7 @@ fn leader(mark: &Mark, values: &[f64]) -> String {
         Some((_, top)) if top >= *p => best,
         _ => Some((i, *p)),
     });
-    best.and_then(|(i, p)| mark.labels.get(i).map(|l| format!("{l}, {}", in_100(p)))).unwrap_or_default()
+    best.and_then(|(i, p)| mark.labels.get(i).map(|l| format!("{}, {}", named(l), in_100(p)))).unwrap_or_default()
 }
 
 fn words(mark: &Mark, first: &BeliefStep, last: &BeliefStep) -> String {
@@ -140,7 +141,11 @@ fn table(mark: &Mark) -> Table {
     );
     for step in &mark.beliefs {
         let stated = step.stated.as_deref().map_or(said("figure-nothing-stated").to_owned(), |s| leader(mark, s));
-        let event = if step.event == "card" { said("figure-card-read") } else { &step.event };
+        let event = match step.event.as_str() {
+            "card" => said("figure-card-read"),
+            STATED => said("figure-points-stated"),
+            event => event,
+        };
         table.row([Cell::from(event), clock(step.at).into(), leader(mark, &step.justified).into(), stated.into()]);
     }
     table

@@ -4,7 +4,7 @@
 use super::{Scale, sentence};
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::opened::{GRAINS, Gas, Moment, Opened, Spot, TeeSpot};
-use crate::language::said;
+use crate::language::{named, said};
 use crate::marking::sentence::{clock, number};
 use crate::report::document::{Cell, Holds, Table};
 use crate::report::figure::{Anchor, Figure, Ink, LETTER, Shape, WIDTH};
@@ -459,7 +459,7 @@ fn labels(figure: &mut Figure, opened: &Opened, top: f64, wide: f64, x: &dyn Fn(
         let y = top + 5.0 + LETTER * 1.1 + lane as f64 * 2.4 * LETTER;
         let half = letters as f64 * 0.3 * LETTER;
         let centre = (0.5 * (x(i) + x(i + 1))).clamp(half, WIDTH - half);
-        for (k, line) in in_two_lines(&part.part, letters).into_iter().enumerate() {
+        for (k, line) in in_two_lines(named(&part.part), letters).into_iter().enumerate() {
             figure.text((centre, y + k as f64 * 1.15 * LETTER), Anchor::Middle, Ink::Word, line);
         }
     }

@@ -79,9 +79,11 @@ fn spells(trace: &Trace, from: Micros, to: Micros) -> Vec<Spell> {
     let mut bounds: Vec<(Micros, String)> = vec![(from, String::new())];
     for tick in trace.ticks.iter().filter(|t| (from..to).contains(&t.at)) {
         match bounds.last_mut() {
-            Some((at, words)) if *at == tick.at && !words.is_empty() => *words += &format!(", {}", tick.word),
-            Some((at, words)) if *at == tick.at => words.clone_from(&tick.word),
-            _ => bounds.push((tick.at, tick.word.clone())),
+            Some((at, words)) if *at == tick.at && !words.is_empty() => {
+                *words += &format!(", {}", named(&tick.word))
+            }
+            Some((at, words)) if *at == tick.at => named(&tick.word).clone_into(words),
+            _ => bounds.push((tick.at, named(&tick.word).to_owned())),
         }
     }
     let ends: Vec<Micros> = bounds.iter().skip(1).map(|b| b.0).chain([to]).collect();
