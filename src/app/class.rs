@@ -15,7 +15,7 @@ use super::words::number;
 use crate::bay::action::Micros;
 use crate::bay::instruct::{Instructed, Instruction};
 use crate::fault::{CATALOGUE, Fault, Place, by_code};
-use crate::language::said;
+use crate::language::{named, said};
 use crate::scenario::model::{Job, Mode};
 use crate::tell;
 
@@ -65,7 +65,7 @@ fn offered(job: &Job) -> Vec<(&'static Fault, Vec<String>)> {
 fn place_words(job: &Job, place: &str) -> String {
     let part = job.plant.part(place).map(|p| p.label.clone());
     let joint = job.joints.iter().find(|j| j.0 == place).map(|j| j.1.clone());
-    part.or(joint).unwrap_or_else(|| place.to_owned())
+    named(&part.or(joint).unwrap_or_else(|| place.to_owned())).to_owned()
 }
 
 /// Draws it over everything else.
@@ -78,7 +78,7 @@ pub fn class_ui(
     intents: &mut Vec<Intent>,
 ) {
     let width = (ui.ctx().content_rect().width() - 80.0).clamp(420.0, 900.0);
-    let modal = egui::Modal::new(egui::Id::new(said("top-class"))).show(ui.ctx(), |ui| {
+    let modal = widgets::sheet_over_all(ui, "teaching").show(ui.ctx(), |ui| {
         ui.set_width(width);
         ui.label(heading(said("class-title")));
         if job.mode == Mode::Assessment {

@@ -75,7 +75,7 @@ fn limits_ui(job: &Job, unit: PressureUnit, ui: &mut Ui) {
         if here.is_empty() {
             continue;
         }
-        ui.label(RichText::new(label).font(semibold(13.0)));
+        ui.label(RichText::new(named(label)).font(semibold(13.0)));
         for limit in here {
             limit_ui(limit, unit, ui);
         }
@@ -91,7 +91,8 @@ fn limit_ui(limit: &Limit, unit: PressureUnit, ui: &mut Ui) {
     let state = ui.painter().layout_no_wrap(named(limit.state.word()).to_owned(), regular(13.0), t.ink);
     let range = ui.painter().layout_no_wrap(range, figures(13.0), t.ink);
     let at = [0.0, 86.0, 86.0 + range.size().x.max(130.0) + 14.0];
-    let words = ui.painter().layout(limit.words.clone(), regular(12.5), t.second_ink, (width - at[2]).max(60.0));
+    let words =
+        ui.painter().layout(named(&limit.words).to_owned(), regular(12.5), t.second_ink, (width - at[2]).max(60.0));
     let aloud = format!("{}: {} {}", named(limit.state.word()), range.text(), named(&limit.words));
     let (rect, response) = ui.allocate_exact_size(vec2(width, words.size().y.max(18.0)), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, aloud.trim()));
