@@ -26,8 +26,11 @@ pub enum Language {
     English,
     /// German.
     German,
-    /// English, half as long again and with accents: shows on screen what isn't external and what doesn't fit.
+    /// English, a third as long again and with accents: shows on screen what isn't external and what doesn't fit.
     Stretched,
+    /// English from right to left, letter by letter: shows what is put together from pieces in one order, and what holds only
+    /// because a line begins with its longest word. Letters of such scripts it hasn't; the window can't set them.
+    Mirrored,
 }
 
 /// The files of a language: name and text.
@@ -52,13 +55,14 @@ impl Language {
             Self::English => "English",
             Self::German => "Deutsch",
             Self::Stretched => "[Éñgļįšħ]",
+            Self::Mirrored => "[hsilgnE]",
         }
     }
 
     /// Its tag (BCP 47).
     pub const fn tag(self) -> &'static str {
         match self {
-            Self::English | Self::Stretched => "en-GB",
+            Self::English | Self::Stretched | Self::Mirrored => "en-GB",
             Self::German => "de-DE",
         }
     }
@@ -69,6 +73,7 @@ impl Language {
             "en" => Some(Self::English),
             "de" => Some(Self::German),
             "qps" => Some(Self::Stretched),
+            "qpm" => Some(Self::Mirrored),
             _ => None,
         }
     }
@@ -76,7 +81,7 @@ impl Language {
     /// The texts of its files: name of the file and what stands in it.
     pub const fn files(self) -> &'static [(&'static str, &'static str)] {
         match self {
-            Self::English | Self::Stretched => ENGLISH,
+            Self::English | Self::Stretched | Self::Mirrored => ENGLISH,
             Self::German => GERMAN,
         }
     }
@@ -86,6 +91,7 @@ impl Language {
             Self::English => 0,
             Self::German => 1,
             Self::Stretched => 2,
+            Self::Mirrored => 3,
         }
     }
 
@@ -93,6 +99,7 @@ impl Language {
         match index {
             1 => Self::German,
             2 => Self::Stretched,
+            3 => Self::Mirrored,
             _ => Self::English,
         }
     }
@@ -151,7 +158,8 @@ struct Spoken {
     bundle: FluentBundle<FluentResource>,
     /// Messages without gaps, written out.
     plain: BTreeMap<String, String>,
-    stretched: bool,
+    /// What is done to every message afterwards.
+    dress: fn(String) -> String,
 }
 
 impl Spoken {
@@ -171,7 +179,12 @@ impl Spoken {
             }));
             bundle.add_resource_overriding(resource);
         }
-        let mut spoken = Self { bundle, plain: BTreeMap::new(), stretched: language == Language::Stretched };
+        let dress: fn(String) -> String = match language {
+            Language::English | Language::German => |text| text,
+            Language::Stretched => |text: String| stretch(&text),
+            Language::Mirrored => |text: String| text.chars().rev().collect(),
+        };
+        let mut spoken = Self { bundle, plain: BTreeMap::new(), dress };
         spoken.plain = ids.into_iter().filter_map(|id| spoken.filled(&id, None).map(|text| (id, text))).collect();
         spoken
     }
@@ -181,15 +194,14 @@ impl Spoken {
         let pattern = self.bundle.get_message(id)?.value()?;
         let mut errors = Vec::new();
         let text = self.bundle.format_pattern(pattern, args, &mut errors).into_owned();
-        let text = if self.stretched { stretch(&text) } else { text };
-        errors.is_empty().then_some(text)
+        errors.is_empty().then(|| (self.dress)(text))
     }
 }
 
-/// The same words, half as long again, with accents: legible, and plainly not what stands in the code.
+/// The same words, a third as long again, with accents: legible, and plainly not what stands in the code.
 fn stretch(text: &str) -> String {
     let mut longer = String::with_capacity(text.len() * 2);
-    for (i, letter) in text.chars().enumerate() {
+    for letter in text.chars() {
         longer.push(match letter {
             'a' => 'á',
             'e' => 'ë',
@@ -201,15 +213,15 @@ fn stretch(text: &str) -> String {
             'O' => 'Ö',
             other => other,
         });
-        // every second vowel twice
-        if "aeiouAEO".contains(letter) && i % 2 == 0 {
+        // every vowel twice
+        if "aeiouAEO".contains(letter) {
             longer.push(letter);
         }
     }
     longer
 }
 
-static SPOKEN: [OnceLock<Spoken>; 3] = [OnceLock::new(), OnceLock::new(), OnceLock::new()];
+static SPOKEN: [OnceLock<Spoken>; 4] = [const { OnceLock::new() }; 4];
 static CHOSEN: AtomicU8 = AtomicU8::new(0);
 
 thread_local! {

@@ -9,7 +9,7 @@ use super::bridge::Intent;
 use super::chart_draw::{self, Scale};
 use super::dividers::{self, Slip};
 use super::pyramid::Pyramid;
-use super::theme::{bold_figures, quiet, semibold, tokens};
+use super::theme::{bold_figures, quiet, regular, semibold, tokens};
 use super::widgets;
 use super::words::{number, pressure};
 use crate::analysis::ripple::ripple;
@@ -233,9 +233,6 @@ fn beat_between(trace: &Trace, feet: [Micros; 2], known: &mut Option<Beat>, ui: 
     beat
 }
 
-/// Room for the buttons over the chart, without and with the dividers out, and for the one that opens them as a list.
-const HEADER_BUTTONS: [f32; 3] = [300.0, 420.0, 74.0];
-
 /// How much of the header has room: whole title or short, the remark on signs, buttons or a list.
 struct Header {
     title: String,
@@ -249,14 +246,22 @@ impl Header {
         let titles = [tell!("chart-title", unit = unit), tell!("chart-title-short", unit = unit)];
         let wide = |words: &str| widgets::widest(ui, [words], &semibold(13.5));
         let beside = view.amps.as_ref().map_or(0.0, |_| 84.0) + view.second.as_ref().map_or(0.0, |_| 120.0);
-        let end = view.gauge.map_or(0.0, |g| 108.0 + if g.over_range { 108.0 } else { 0.0 });
+        let small = |words: &str| widgets::widest(ui, [words], &regular(12.5));
+        let over_range = small(said("chart-end-of-range")) + 32.0;
+        let end = view.gauge.map_or(0.0, |g| 108.0 + if g.over_range { over_range } else { 0.0 });
         let left = ui.available_width() - beside - end - 16.0;
-        let to_the_pen = if state.end.is_some() { 88.0 } else { 0.0 };
-        let buttons = HEADER_BUTTONS[usize::from(state.feet.is_some())] + to_the_pen;
+        let padding = 2.0 * ui.spacing().button_padding.x + ui.spacing().item_spacing.x;
+        let mut words = vec![said("save"), said("chart-wider"), said("chart-closer")];
+        words.extend(state.end.map(|_| said("chart-to-pen")));
+        words.extend(match state.feet {
+            Some(_) => vec![said("chart-dividers-away"), said("chart-mean")],
+            None => vec![said("chart-dividers")],
+        });
+        let buttons: f32 = words.into_iter().map(|w| small(w) + padding).sum();
         let as_list = left - buttons < wide(&titles[1]);
-        let left = left - if as_list { HEADER_BUTTONS[2] } else { buttons };
+        let left = left - if as_list { small(said("twin-chart")) + padding } else { buttons };
         let long = left >= wide(&titles[0]);
-        let remark = state.feet.is_none() && left >= wide(&titles[0]) + 140.0;
+        let remark = state.feet.is_none() && left >= wide(&titles[0]) + small(said("chart-below-zero")) + 16.0;
         let [whole, short] = titles;
         Self { title: if long { whole } else { short }, remark, as_list }
     }
@@ -290,7 +295,7 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
             }
         }
         if header.as_list {
-            ui.menu_button(RichText::new("chart").font(super::theme::regular(12.5)), |ui| {
+            ui.menu_button(RichText::new(said("twin-chart")).font(regular(12.5)), |ui| {
                 ui.set_min_width(150.0);
                 buttons_ui(view, state, ui, intents);
             });
@@ -304,21 +309,21 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
 fn buttons_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let any = !view.trace.is_empty();
     let name = said("chart-save-name");
-    if widgets::small_button(ui, said("save"), name, any, said("chart-nothing-measured"))
+    if widgets::quiet_button(ui, said("save"), name, any, said("chart-nothing-measured"))
         .on_hover_text(name)
         .clicked()
     {
         intents.push(Intent::ExportTable);
         intents.push(Intent::ExportPicture);
     }
-    if widgets::small_button(ui, said("chart-wider"), said("chart-wider-name"), true, "").clicked() {
+    if widgets::quiet_button(ui, said("chart-wider"), said("chart-wider-name"), true, "").clicked() {
         state.zoom(1, view.now);
     }
-    if widgets::small_button(ui, said("chart-closer"), said("chart-closer-name"), true, "").clicked() {
+    if widgets::quiet_button(ui, said("chart-closer"), said("chart-closer-name"), true, "").clicked() {
         state.zoom(-1, view.now);
     }
     if state.end.is_some()
-        && widgets::small_button(ui, said("chart-to-pen"), said("chart-to-pen-name"), true, "").clicked()
+        && widgets::quiet_button(ui, said("chart-to-pen"), said("chart-to-pen-name"), true, "").clicked()
     {
         intents.push(Intent::Follow);
     }

@@ -361,7 +361,12 @@ pub fn here_line(here: Micros, scale: &Scale, ui: &Ui) {
     let words = tell!("chart-here", time = short_clock(here));
     let right = x + 80.0 > scale.paper.right();
     let (at, align) = if right { (x - 5.0, Align2::RIGHT_BOTTOM) } else { (x + 5.0, Align2::LEFT_BOTTOM) };
-    ui.painter().text(pos2(at, scale.paper.bottom() - LANE - 4.0), align, words, regular(12.0), t.third_pen);
+    let at = pos2(at, scale.paper.bottom() - LANE - 4.0);
+    let galley = ui.painter().layout_no_wrap(words, regular(12.0), t.third_pen);
+    let back = align.anchor_size(at, galley.size());
+    // the pens don't run through the words
+    ui.painter().rect_filled(back.expand2(vec2(2.0, 0.0)), 2, t.chart);
+    ui.painter().galley(back.min, galley, t.third_pen);
 }
 
 /// Where the pen stands.

@@ -78,7 +78,7 @@ pub fn class_ui(
     intents: &mut Vec<Intent>,
 ) {
     let width = (ui.ctx().content_rect().width() - 80.0).clamp(420.0, 900.0);
-    let modal = egui::Modal::new(egui::Id::new(said("top-class"))).show(ui.ctx(), |ui| {
+    let modal = widgets::sheet_over_all(ui, "teaching").show(ui.ctx(), |ui| {
         ui.set_width(width);
         ui.label(heading(said("class-title")));
         if job.mode == Mode::Assessment {

@@ -169,6 +169,7 @@ impl Desk {
         }
         let secs = real_seconds.clamp(0.0, LONGEST_FRAME_S) * state.pace.factor();
         state.glass.advance(seen.glass.as_ref(), secs);
+        state.scene.advance(&seen.clear_lines, secs);
         if secs > 0.0 {
             session.advance((secs * SECOND as f64) as Micros);
         }

@@ -11,7 +11,7 @@ use super::symbols;
 use super::theme::{TARGET, bold_figures, regular, semibold, tokens};
 use super::widgets::{self, Rail, cell_background, focus_ring};
 use crate::bay::action::{Action, Key};
-use crate::bay::observation::{EngineRun, Observation};
+use crate::bay::observation::{EngineRun, Observation, PrimerFeel};
 use crate::bay::words::offer::{Spot, why_not};
 use crate::language::{named, said};
 use crate::scenario::model::Job;
@@ -140,23 +140,30 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
         return;
     }
     let rect = ui.available_rect_before_wrap().shrink2(vec2(12.0, 6.0));
-    let groups: &[usize] = match (rect.width() >= ALL_GROUPS, state.other_half) {
+    let shares = shares(ui);
+    let groups: &[usize] = match (rect.width() >= shares.iter().sum::<f32>() + 6.0 * LEAST_GAP, state.other_half) {
         (true, _) => &[0, 1, 2, 3, 4, 5, 6],
         // the hands that are wanted while the pen is watched, and the others
         (false, false) => &[0, 1, 3, 6],
         (false, true) => &[2, 4, 5, 6],
     };
-    let switch = if groups.len() == SHARES.len() { 0.0 } else { 60.0 };
-    let total: f32 = groups.iter().map(|g| SHARES[*g]).sum();
+    let other = widgets::widest(ui, [said("hands-others")], &regular(13.5)) + 22.0;
+    let switch = if groups.len() == shares.len() { 0.0 } else { other.max(60.0) };
+    let total: f32 = groups.iter().map(|g| shares[*g]).sum();
     let between = groups.len() as f32 - 1.0;
     let room = rect.width() - switch;
-    let gap = ((room - total) / between).clamp(8.0, 28.0);
+    let gap = ((room - total) / between).clamp(LEAST_GAP, 28.0);
     let spread = ((room - gap * between) / total).min(1.25);
     let mut left = rect.left();
     for &i in groups {
-        let width = SHARES[i] * spread;
+        let width = shares[i] * spread;
         let group = Rect::from_min_size(pos2(left, rect.top()), vec2(width, rect.height()));
         left += width + gap;
+        if i != groups[0] {
+            // a hairline tells the groups apart where there is little room between them
+            let x = group.left() - (gap / 2.0).round();
+            ui.painter().vline(x, rect.y_range().shrink(2.0), Stroke::new(1.0, tokens(ui).rule));
+        }
         ui.scope_builder(egui::UiBuilder::new().max_rect(group).id_salt(("hand", i)), |ui| {
             ui.spacing_mut().item_spacing = vec2(4.0, 4.0);
             ui.spacing_mut().button_padding.x = 4.0;
@@ -185,10 +192,36 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
     }
 }
 
-/// Shares of the width: key, speed, load, valve, cap and primer, kit, time.
-const SHARES: [f32; 7] = [92.0, 140.0, 96.0, 108.0, 126.0, 84.0, 148.0];
-/// Width at which all of them stand side by side, a little narrower than their shares, points.
-const ALL_GROUPS: f32 = 764.0;
+/// Least shares of the width: key, speed, load, valve, cap and primer, kit, time.
+const SHARES: [f32; 7] = [84.0, 120.0, 84.0, 96.0, 112.0, 78.0, 134.0];
+/// Least room between two of them, points.
+const LEAST_GAP: f32 = 9.0;
+
+/// How much each group asks for in the language spoken; the same whatever stands on its buttons at the moment.
+fn shares(ui: &Ui) -> [f32; 7] {
+    let wide = |words: &[&str], size: f32| widgets::widest(ui, words.iter().copied(), &regular(size));
+    let cells = |words: &[&str], count: f32| count * (wide(words, 13.5) + 12.0) + 4.0 * (count - 1.0);
+    let titled = |words: &str, value: f32| wide(&[words], 12.0) + value;
+    let lever = [lever_words(0.0), lever_words(1.0), lever_words(0.55)];
+    let lever = widgets::widest(ui, lever.iter().map(String::as_str), &semibold(13.0)) + 8.0;
+    let felt = PrimerFeel::ALL.map(|f| {
+        let felt = tell!("hands-felt-at", feel = f.word(), strokes = 20);
+        tell!("hands-prime", strokes = 5, felt = felt)
+    });
+    let prime = felt.iter().map(String::as_str).chain([said("hands-no-primer")]).collect::<Vec<_>>();
+    let asked = [
+        cells(&[said("hands-off"), said("hands-on")], 2.0).max(cells(&[said("hands-start")], 1.0) + 44.0),
+        titled(said("hands-speed"), 46.0).max(cells(&[said("hands-idle"), "2500"], 2.0)),
+        titled(said("hands-load"), 38.0).max(cells(&[said("hands-snap"), said("hands-more")], 2.0)),
+        titled(said("hands-valve"), lever),
+        titled(said("hands-cap-primer"), 0.0)
+            .max(cells(&[said("hands-cap-open"), said("hands-cap-shut")], 1.0))
+            .max(cells(&prime, 1.0)),
+        titled(said("tee"), 0.0).max(cells(&[said("hands-purge-again"), said("hands-zero-again")], 1.0)),
+        titled(said("hands-time"), 0.0),
+    ];
+    core::array::from_fn(|i| asked[i].ceil().max(SHARES[i]))
+}
 
 /// After hand-back the hands rest.
 fn over_ui(ui: &mut Ui, intents: &mut Vec<Intent>) {
@@ -350,7 +383,7 @@ fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
     let shown = open.unwrap_or(1.0);
     painter.line_segment([pivot, pivot + 34.0 * direction(shown as f32)], Stroke::new(5.0, colour));
     painter.circle_filled(pivot, 6.0, t.ink);
-    let words = open.map_or(said("hands-no-tee").to_owned(), lever_words);
+    let words = open.map_or("–".to_owned(), lever_words);
     let right = pos2(line.left() + width, line.center().y);
     painter.text(right, Align2::RIGHT_CENTER, words, semibold(13.0), t.ink);
     focus_ring(ui, &response, rect.shrink2(vec2(2.0, 2.0)));

@@ -141,7 +141,7 @@ pub fn message_line_ui(messages: &mut Messages, drawer: Option<bool>, ui: &mut U
     let rect = ui.available_rect_before_wrap();
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)), |ui| {
         if let Some(out) = drawer {
-            let text = if out { said("chart-dividers-away") } else { "hands" };
+            let text = if out { said("chart-dividers-away") } else { said("message-hands") };
             if widgets::small_button(ui, text, said("message-hands-name"), true, "").clicked() {
                 intents.push(Intent::Hands);
             }

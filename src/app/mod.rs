@@ -26,6 +26,7 @@
 //! | `coach` | while practising: what each candidate could show, hints |
 //! | `debrief`, `worth`, `belief_chart`, `opened` | after hand-back: the mark, belief over time, the line with its wall opened |
 //! | `messages`, `twin` | the quiet line; pictures in words |
+//! | `places` | where everything that has a name stands, for a check that works the window from outside |
 //! | `shelf`, `settings`, `keeping` | the first page, what is set, the folder of records |
 //! | `editor`, `task` | where jobs are written, and slow work beside it |
 //! | `sitting` | the real sitting behind the panels, its record, its marking |
@@ -56,6 +57,7 @@ pub mod keys;
 pub mod messages;
 pub mod opened;
 pub mod outlines;
+mod places;
 pub mod plan;
 pub mod pyramid;
 pub mod scene;

@@ -9,7 +9,7 @@ use bevy_egui::egui::{
 use super::belief_chart::MARGINS;
 use super::bridge::Intent;
 use super::chart_draw::step_for;
-use super::sight_glass::fixed;
+use super::sight_glass::{Tint, fixed};
 use super::symbols::{self, Pen};
 use super::theme::{bold_figures, faded, figures, mixed, regular, semibold, tokens};
 use super::tokens::{EDGE, LIGHT, Tokens};
@@ -235,7 +235,7 @@ pub fn opened_ui(
     let frame = Frame { painter: &painter, t, plot, line, places, scale: view.scale };
     grid(&frame);
     profile_of(&view, &frame);
-    glass_line(&view, &frame, plant.is_petrol());
+    glass_line(&view, &frame, Tint::of(plant));
     tee(&view, &frame);
     names(&view, &frame, names_top);
     painter.galley(pos2(rect.left() + 4.0, words_top), words, t.ink);
@@ -336,10 +336,10 @@ fn profile_of(view: &OpenedView, f: &Frame<'_>) {
 }
 
 /// The line as glass: fuel, and the gas that stands in it. Air is round and uneven, vapour an open ring.
-fn glass_line(view: &OpenedView, f: &Frame<'_>, petrol: bool) {
+fn glass_line(view: &OpenedView, f: &Frame<'_>, tint: Tint) {
     let t = f.t;
     let tube = Rect::from_min_max(pos2(f.x(0.0), f.line), pos2(f.x((f.places - 1) as f64), f.line + GLASS));
-    let fuel = if petrol { t.petrol } else { t.diesel };
+    let fuel = tint.colour(t);
     f.painter.rect_filled(tube, 0, fuel);
     let shine = Rect::from_min_max(tube.min + vec2(0.0, 3.0), pos2(tube.right(), tube.top() + 6.0));
     f.painter.rect_filled(shine, 0, mixed(fuel, LIGHT, 0.3));

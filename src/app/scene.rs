@@ -9,11 +9,11 @@ use bevy_egui::egui::{self, Color32, LayerId, Order, Painter, Pos2, Rect, Respon
 use super::bridge::Intent;
 use super::dragging::RACK;
 use super::scene_layout::{self as place, Layout};
-use super::sight_glass::{self, GlassState};
+use super::sight_glass::{self, GlassState, Tint};
 use super::stage::{self, Drawing, Place, Slot};
 use super::theme::{self, regular, tokens};
 use super::widgets;
-use crate::bay::observation::{EngineRun, LeftOn, Observation};
+use crate::bay::observation::{ClearLine, EngineRun, LeftOn, Observation};
 use crate::bay::words::offer::Spot;
 use crate::language::{named, said};
 use crate::scenario::model::Job;
@@ -32,11 +32,13 @@ pub struct SceneState {
     pub moved: (f32, f32),
     /// Where the joints were drawn last, by name: what is dragged is let go there.
     pub joints: Vec<(String, Pos2)>,
+    /// What has moved in the vehicle's own clear lines, by part.
+    pub clear: Vec<(String, GlassState)>,
 }
 
 impl Default for SceneState {
     fn default() -> Self {
-        Self { zoom: 1.0, moved: (0.0, 0.0), joints: vec![] }
+        Self { zoom: 1.0, moved: (0.0, 0.0), joints: vec![], clear: vec![] }
     }
 }
 
@@ -51,7 +53,19 @@ impl SceneState {
 
     /// All of it.
     pub fn fit(&mut self) {
-        *self = Self::default();
+        (self.zoom, self.moved) = (1.0, (0.0, 0.0));
+    }
+
+    /// Moves the fuel in clear lines on by a span of simulated time, s.
+    pub fn advance(&mut self, lines: &[ClearLine], secs: f64) {
+        for line in lines {
+            let known = self.clear.iter().position(|(part, _)| *part == line.part);
+            let i = known.unwrap_or_else(|| {
+                self.clear.push((line.part.clone(), GlassState::default()));
+                self.clear.len() - 1
+            });
+            self.clear[i].1.advance_at(line.speed_m_s, secs);
+        }
     }
 }
 
@@ -73,8 +87,8 @@ pub struct SceneView {
     pub cap_open: bool,
     /// The dashboard's fuel gauge, 0 … 1.
     pub fuel_gauge: f64,
-    /// Petrol, not diesel.
-    pub petrol: bool,
+    /// Colour of the fuel.
+    pub tint: Tint,
     /// The engine in words.
     pub engine: String,
     /// Text beside the tee's gauge: when it was zeroed.
@@ -93,6 +107,10 @@ pub struct SceneView {
     pub marked: Vec<(String, bool)>,
     /// What passes in the tee.
     pub glass: Option<sight_glass::Picture>,
+    /// What passes in the vehicle's own clear lines, by part: where it comes in and where it leaves.
+    pub clear: Vec<(String, [sight_glass::Picture; 2])>,
+    /// The same in sentences.
+    pub clear_words: Vec<String>,
 }
 
 impl SceneView {
@@ -109,6 +127,7 @@ impl SceneView {
             },
             None => String::new(),
         };
+        let (tint, lines) = (Tint::of(&job.plant), seen.clear_lines.iter());
         Self {
             layout: place::lay_out(&job.plant, &job.joints),
             tee: seen.tee.as_ref().map(|t| (t.joint.clone(), t.valve_open)),
@@ -118,7 +137,7 @@ impl SceneView {
             taps: seen.taps.clone(),
             cap_open: seen.cap_open,
             fuel_gauge: seen.fuel_gauge,
-            petrol: job.plant.is_petrol(),
+            tint,
             engine,
             zeroed,
             cautions: seen.cautions.clone(),
@@ -127,14 +146,16 @@ impl SceneView {
             wet: seen.wet.iter().map(|w| (w.place.clone(), w.how)).collect(),
             left_on: seen.left_on.clone(),
             marked: vec![],
-            glass: sight_glass::Picture::of(seen, job.plant.is_petrol()),
+            glass: sight_glass::Picture::of(seen, tint),
+            clear: lines.map(|l| (l.part.clone(), sight_glass::Picture::of_line(l, tint))).collect(),
+            clear_words: seen.clear_lines.iter().map(ClearLine::words).collect(),
         }
     }
 
     /// The drawing in sentences, for a reader who doesn't see it: from the tank to the engine.
     pub fn words(&self) -> Vec<String> {
-        let way: Vec<&str> =
-            self.layout.parts.iter().filter(|p| p.kind != "Line").map(|p| named(&p.name)).collect();
+        let parts = self.layout.parts.iter().filter(|p| p.kind != "Line");
+        let way: Vec<&str> = parts.map(|p| named(&p.name)).collect();
         let joints: Vec<&str> = self.layout.joints.iter().map(|j| named(&j.label)).collect();
         let label = |name: &str| {
             self.layout.joints.iter().find(|j| j.name == name).map_or(name.to_owned(), |j| j.label.clone())
@@ -172,6 +193,7 @@ impl SceneView {
         if self.cap_open {
             all.push(said("cap-is-open").to_owned());
         }
+        all.extend(self.clear_words.iter().cloned());
         all.extend(self.wet.iter().map(|(place, how)| tell!("scene-wet", how = how, place = place)));
         all
     }
@@ -224,14 +246,13 @@ pub fn scene_ui(
         tee_at = tee_at.or(at);
     }
     let over = take_off(&board);
-    let flow = sketch.flow(glass, still);
+    let mut flows = sketch.clear_lines(&state.clear, still);
+    flows.extend(sketch.flow(glass, still));
     let field = stage::on_pixels(ui.ctx(), ui.clip_rect());
-    let place = Place { under, flow: flow.clone(), over, origin: paper.origin - field.min.to_vec2() };
+    let place = Place { under, flows: flows.clone(), over, origin: paper.origin - field.min.to_vec2() };
     let shape = stage::picture(ui.ctx(), Slot::Scene, field, Color32::TRANSPARENT, Drawing::Place(place));
     let shape = shape.unwrap_or_else(|drawing| {
-        if let Some(flow) = &flow {
-            sketch.chevrons(flow);
-        }
+        flows.iter().for_each(|flow| sketch.chevrons(flow));
         plain(drawing, take_off(&board), paper.origin)
     });
     ui.painter().set(lies, shape);

@@ -1,9 +1,9 @@
 //! What the forms of the test sheet have in common: the field of a value, the unit beside it, verdict, source and remark,
 //! and the button that says why it can't be pressed yet.
 
-use bevy_egui::egui::{self, Align, ComboBox, Response, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::{self, Align, ComboBox, Response, Ui, WidgetInfo, WidgetType, vec2};
 
-use super::theme::{bold_figures, quiet};
+use super::theme::{TARGET, bold_figures, quiet, regular};
 use super::widgets::{self, Weight};
 use crate::bay::action::Verdict;
 use crate::language::said;
@@ -15,8 +15,31 @@ pub fn value_ui(ui: &mut Ui, value: &mut String, name: &str) -> Response {
         .horizontal_align(Align::RIGHT)
         .desired_width(78.0)
         .margin(egui::Margin::symmetric(8, 6));
-    let label = ui.label(quiet(ui, name));
+    let label = name_ui(ui, name);
     ui.add(field).labelled_by(label.id)
+}
+
+/// The name of a field, in a column of one width, so that the fields begin under one another.
+fn name_ui(ui: &mut Ui, name: &str) -> Response {
+    let all = [said("sheet-value"), said("sheet-test-value"), said("sheet-source"), said("sheet-remark")];
+    let column = vec2(widgets::widest(ui, all, &regular(12.5)) + 4.0, TARGET);
+    let layout = egui::Layout::left_to_right(Align::Center);
+    ui.allocate_ui_with_layout(column, layout, |ui| {
+        ui.set_min_width(column.x);
+        ui.label(quiet(ui, name))
+    })
+    .inner
+}
+
+/// A field of text behind its name.
+fn text_ui(ui: &mut Ui, text: &mut String, name: &str, hint: &str, width: f32) {
+    let edit = egui::TextEdit::singleline(text)
+        .hint_text(hint.to_owned())
+        .desired_width(width - 16.0)
+        .margin(egui::Margin::symmetric(8, 7))
+        .min_size(vec2(0.0, TARGET));
+    let label = name_ui(ui, name);
+    ui.add(edit).labelled_by(label.id);
 }
 
 /// The unit of a value, or none. `said` is what a screen reader calls it.
@@ -43,16 +66,20 @@ pub fn judged_ui(ui: &mut Ui, verdict: &mut Option<Verdict>, source: &mut String
     if let Some(chosen) = widgets::verdict_choice(ui, width, *verdict) {
         *verdict = Some(chosen);
     }
+    let names = [said("sheet-value"), said("sheet-test-value"), said("sheet-source"), said("sheet-remark")];
+    let rest = width - widgets::widest(ui, names, &regular(12.5)) - 14.0;
+    let button = widgets::widest(ui, [said("sheet-source-card")], &regular(12.5)) + 30.0;
     ui.horizontal_wrapped(|ui| {
-        widgets::text_field(ui, source, said("sheet-source"), said("sheet-source-hint"), 210.0);
+        // where the button has no room beside it the field is as long as the one below
+        let field = if rest - button < 120.0 { rest } else { rest - button };
+        text_ui(ui, source, said("sheet-source"), said("sheet-source-hint"), field);
         if widgets::small_button(ui, said("sheet-source-card"), said("sheet-source-card-name"), true, "").clicked()
         {
             "vehicle card".clone_into(source);
         }
     });
     ui.horizontal(|ui| {
-        let rest = ui.available_width() - 60.0;
-        widgets::text_field(ui, remark, said("sheet-remark"), "", rest);
+        text_ui(ui, remark, said("sheet-remark"), "", rest);
     });
 }
 

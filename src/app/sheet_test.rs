@@ -9,7 +9,7 @@ use super::widgets;
 use super::words::{clock, number, read_number};
 use crate::bay::action::{Action, Quantity, TestEntry, TestUnit, Verdict};
 use crate::bay::observation::Meter;
-use crate::language::said;
+use crate::language::{named, said};
 use crate::tell;
 
 /// The half-written line.
@@ -98,7 +98,7 @@ pub fn shown(meters: &[Meter], quantity: Quantity) -> String {
 
 /// Draws the form.
 pub fn test_form_ui(meters: &[Meter], form: &mut TestForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let words = Quantity::ALL.map(Quantity::word);
+    let words = Quantity::ALL.map(|q| named(q.word()));
     let now = Quantity::ALL.iter().position(|q| *q == form.quantity);
     if let Some(i) = widgets::choice(ui, ui.available_width(), said("sheet-quantity"), &words, now) {
         form.turn_to(Quantity::ALL[i]);

@@ -21,6 +21,7 @@ use bevy_egui::{
 };
 
 use super::desk::Desk;
+use super::places::{Places, write_places};
 use super::script::{Runner, Step, Wish};
 use super::session::Shelf;
 use super::stage::StagePlugin;
@@ -39,6 +40,8 @@ pub struct Launch {
     pub size: (u32, u32),
     /// A script to run, and the folder for its pictures.
     pub script: Option<(Vec<Step>, PathBuf)>,
+    /// Where the places of everything in the window are written down, for a program that works it from outside.
+    pub places: Option<PathBuf>,
     /// Draw into a picture instead of a window, as fast as it goes: for a script on a machine without a display.
     pub offscreen: bool,
 }
@@ -46,7 +49,7 @@ pub struct Launch {
 impl Launch {
     /// The design size, no job yet, no script.
     pub fn new(shelf: Box<dyn Shelf>) -> Self {
-        Self { shelf, job: None, size: (1366, 768), script: None, offscreen: false }
+        Self { shelf, job: None, size: (1366, 768), script: None, places: None, offscreen: false }
     }
 }
 
@@ -116,6 +119,9 @@ fn build(launch: Launch) -> App {
         && let Some(render) = app.get_sub_app_mut(RenderApp)
     {
         render.add_systems(Render, until_drawn.in_set(RenderSystems::PostCleanup));
+    }
+    if let Some(file) = launch.places {
+        app.insert_resource(Places::to(file)).add_systems(Last, write_places);
     }
     #[cfg(feature = "sound")]
     add_speaker(&mut app, &mut desk);

@@ -8,15 +8,19 @@ mod drawn;
 #[cfg(test)]
 mod tests;
 
-use bevy_egui::egui::{Align, Align2, Rect, Sense, Ui, WidgetInfo, WidgetType, pos2, text::LayoutJob, vec2};
+use bevy_egui::egui::{
+    Align, Align2, Color32, Rect, Sense, Ui, WidgetInfo, WidgetType, pos2, text::LayoutJob, vec2,
+};
 
 use super::bridge::Intent;
 use super::stage::{self, Drawing, Slot, Tube};
 use super::theme::{regular, semibold, tokens};
+use super::tokens::Tokens;
 use super::widgets;
-use crate::bay::observation::{Glass, Observation};
+use crate::bay::observation::{ClearLine, Glass, Observation};
 use crate::instrument::sight::{Gas, Grain, InTube, Motion, Sight, Solid, look};
 use crate::language::{named, said};
+use crate::plant::Plant;
 use crate::tell;
 pub use card::{SHOWN, card_ui};
 
@@ -43,11 +47,47 @@ pub struct GlassState {
 impl GlassState {
     /// Moves the fuel on by a span of simulated time.
     pub fn advance(&mut self, glass: Option<&Glass>, secs: f64) {
-        let speed = glass.map_or(0.0, |g| g.speed_m_s);
+        self.advance_at(glass.map_or(0.0, |g| g.speed_m_s), secs);
+    }
+
+    /// The same at a speed, m/s.
+    pub fn advance_at(&mut self, speed: f64, secs: f64) {
         // the eye sees no longer than a fiftieth of a second at once, however long a frame takes
         self.last_m = speed * secs.min(EYE_S);
         self.gone_m = (self.gone_m + speed * secs) % (1000.0 * TUBE_M);
         self.age_s = (self.age_s + secs) % 3600.0;
+    }
+}
+
+/// Colour of a vehicle's fuel.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Tint {
+    /// Diesel as it comes.
+    #[default]
+    Amber,
+    /// Petrol.
+    Pale,
+    /// Diesel with a red dye.
+    Dyed,
+}
+
+impl Tint {
+    /// Of what belongs into a vehicle.
+    pub fn of(plant: &Plant) -> Self {
+        match plant {
+            p if p.service.dyed => Self::Dyed,
+            p if p.is_petrol() => Self::Pale,
+            _ => Self::Amber,
+        }
+    }
+
+    /// What it is drawn in.
+    pub const fn colour(self, t: &Tokens) -> Color32 {
+        match self {
+            Self::Amber => t.diesel,
+            Self::Pale => t.petrol,
+            Self::Dyed => t.dyed,
+        }
     }
 }
 
@@ -60,8 +100,8 @@ pub struct Picture {
     pub gas: f32,
     /// Speed of the fuel, m/s, positive towards the engine.
     pub speed_m_s: f64,
-    /// The fuel is a petrol.
-    pub petrol: bool,
+    /// Colour of the fuel.
+    pub tint: Tint,
 }
 
 /// A feature of the picture; each stands for one word of the note.
@@ -93,7 +133,7 @@ pub enum Feature {
 
 impl Picture {
     /// From what can be perceived.
-    pub fn of(seen: &Observation, petrol: bool) -> Option<Self> {
+    pub fn of(seen: &Observation, tint: Tint) -> Option<Self> {
         let glass = seen.glass.as_ref()?;
         let plain = InTube {
             gas: glass.gas_share,
@@ -102,10 +142,21 @@ impl Picture {
             wax: 0.0,
             water: 0.0,
             speed_m_s: glass.speed_m_s,
-            colour: if petrol { "pale" } else { "amber" },
+            colour: "",
         };
         let sight = seen.sight.unwrap_or_else(|| look(plain));
-        Some(Self { sight, gas: glass.gas_share.clamp(0.0, 1.0) as f32, speed_m_s: glass.speed_m_s, petrol })
+        Some(Self { sight, gas: glass.gas_share.clamp(0.0, 1.0) as f32, speed_m_s: glass.speed_m_s, tint })
+    }
+
+    /// Of the ends of a line that is transparent, where the fuel comes in first.
+    pub fn of_line(line: &ClearLine, tint: Tint) -> [Self; 2] {
+        let end = |(sight, gas): (Sight, f64)| Self {
+            sight,
+            gas: gas.clamp(0.0, 1.0) as f32,
+            speed_m_s: line.speed_m_s,
+            tint,
+        };
+        line.ends.map(end)
     }
 
     /// What is drawn.

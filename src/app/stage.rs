@@ -49,16 +49,26 @@ pub struct Tube {
 
 /// Units of the drawing a metre of way in the glass: a van of 4 m is 752 units long, and the fuel is 2.25 times
 /// as fast in a line of 8 mm as in the glass of 12 mm.
-const UNITS_A_METRE: f64 = 188.0 * 2.25;
+pub const UNITS_A_METRE: f64 = LINE_UNITS_A_METRE * 2.25;
+/// Units of the drawing a metre of way in a line.
+pub const LINE_UNITS_A_METRE: f64 = 188.0;
+/// Half the length of the tee's clear hose, units of the drawing.
+pub const TEE_HOSE: f32 = 44.0;
 
-/// What moves in the line either side of the tee.
+/// What moves in a hose that is clear: that of the tee, or a line of the vehicle's own.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Flow {
     /// Points of the line on the board, each with its way from the tee: units of the drawing, positive with the flow.
     pub way: Vec<(Pos2, f32)>,
     /// Points a unit.
     pub k: f32,
-    /// What passes in the tee.
+    /// Half the length of the clear hose, units.
+    pub clear: f32,
+    /// Way from its middle on which arrows tell of the flow in what isn't clear, units; 0: nowhere.
+    pub arrows: f32,
+    /// Units of the drawing a metre of way.
+    pub a_metre: f64,
+    /// What passes.
     pub picture: Option<Picture>,
     /// What has moved.
     pub state: GlassState,
@@ -69,7 +79,7 @@ pub struct Flow {
 impl Flow {
     /// How far the fuel has gone, units of the drawing; it begins anew after many.
     pub fn gone(&self) -> f32 {
-        (self.state.gone_m * UNITS_A_METRE).rem_euclid(16.0 * 3000.0) as f32
+        (self.state.gone_m * self.a_metre).rem_euclid(16.0 * 3000.0) as f32
     }
 }
 
@@ -78,8 +88,8 @@ impl Flow {
 pub struct Place {
     /// Vehicle, tanks, lines.
     pub under: Vec<Shape>,
-    /// What moves.
-    pub flow: Option<Flow>,
+    /// What moves; what comes later lies over what comes first.
+    pub flows: Vec<Flow>,
     /// Parts, joints, tools.
     pub over: Vec<Shape>,
     /// Where the board's corner lies, points from the picture's upper left corner.

@@ -145,7 +145,9 @@ pub fn apply(ctx: &Context, (dark, high_contrast, reduced_motion): (bool, bool, 
         v.hyperlink_color = t.accent;
         v.warn_fg_color = t.caution;
         v.error_fg_color = t.critical;
-        v.disabled_alpha = 0.6;
+        // what is disabled is drawn in other colours: the window blends in linear light, where half of a light colour over
+        // another comes out grey, and heavier than what can be pressed
+        v.disabled_alpha = 1.0;
         v.selection.bg_fill = t.highlight;
         v.selection.stroke = Stroke::new(2.0, t.accent);
         v.slider_trailing_fill = true;

@@ -47,6 +47,8 @@ pub struct Tokens {
     pub diesel: Color32,
     /// Petrol in glass and lines.
     pub petrol: Color32,
+    /// Dyed diesel in glass and lines.
+    pub dyed: Color32,
     /// Water in glass and lines.
     pub water: Color32,
     /// The row being worked on.
@@ -74,6 +76,7 @@ pub const PAPER: Tokens = Tokens {
     strong_grid: rgb(0xDDB79B),
     diesel: rgb(0xD39A2B),
     petrol: rgb(0xE9DDA0),
+    dyed: rgb(0xB5483E),
     water: rgb(0x8FB8CF),
     highlight: rgb(0xF3E2B8),
     caution: rgb(0x8F4A0D),
@@ -97,6 +100,7 @@ pub const BLUEPRINT: Tokens = Tokens {
     strong_grid: rgb(0x3C5566),
     diesel: rgb(0xBE8B27),
     petrol: rgb(0xD2C790),
+    dyed: rgb(0xA8453B),
     water: rgb(0x81A6BA),
     highlight: rgb(0x3F3A24),
     caution: rgb(0xE0A15A),
@@ -120,6 +124,7 @@ pub const PAPER_HIGH: Tokens = Tokens {
     strong_grid: rgb(0x8A8A8A),
     diesel: rgb(0xC98A00),
     petrol: rgb(0xE6D36A),
+    dyed: rgb(0xB23A2E),
     water: rgb(0x5B9CC2),
     highlight: rgb(0xFFE98A),
     caution: rgb(0x6B3300),
@@ -143,6 +148,7 @@ pub const BLUEPRINT_HIGH: Tokens = Tokens {
     strong_grid: rgb(0x6E6E6E),
     diesel: rgb(0xE0A52E),
     petrol: rgb(0xF0E49A),
+    dyed: rgb(0xC9564A),
     water: rgb(0x8FC4E0),
     highlight: rgb(0x332B00),
     caution: rgb(0xFFC27A),

@@ -146,7 +146,7 @@ fn buttons(line: &TopLine) -> impl Iterator<Item = (Msg, Msg, Intent)> {
 
 fn buttons_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     for (text, name, intent) in buttons(line) {
-        if widgets::small_button(ui, text.said(), name.said(), true, "").clicked() {
+        if widgets::quiet_button(ui, text.said(), name.said(), true, "").clicked() {
             intents.push(intent);
         }
     }

@@ -43,7 +43,7 @@ pub fn button(ui: &mut Ui, weight: Weight, text: &str, name: &str, enabled: bool
     let t = tokens(ui);
     let shown = match weight {
         Weight::Primary if enabled => RichText::new(text).font(semibold(14.0)).color(t.on_accent),
-        _ => RichText::new(text).font(regular(14.0)),
+        _ => RichText::new(text).font(regular(14.0)).color(ink(t, enabled)),
     };
     let mut button = Button::new(shown).min_size(vec2(0.0, TARGET)).wrap_mode(egui::TextWrapMode::Extend);
     if weight == Weight::Primary && enabled {
@@ -52,10 +52,22 @@ pub fn button(ui: &mut Ui, weight: Weight, text: &str, name: &str, enabled: bool
     finish(ui, button, text, name, enabled, why)
 }
 
+/// What can't be pressed steps back.
+fn ink(t: &Tokens, enabled: bool) -> Color32 {
+    if enabled { t.ink } else { t.second_ink }
+}
+
 /// A button with small text, still 32 px high.
 pub fn small_button(ui: &mut Ui, text: &str, name: &str, enabled: bool, why: &str) -> Response {
-    let shown = RichText::new(text).font(regular(12.5));
+    let shown = RichText::new(text).font(regular(12.5)).color(ink(tokens(ui), enabled));
     finish(ui, Button::new(shown).min_size(vec2(0.0, TARGET)), text, name, enabled, why)
+}
+
+/// A button of small text that is framed only while it is pointed at: for what stands at an edge and is seldom wanted.
+pub fn quiet_button(ui: &mut Ui, text: &str, name: &str, enabled: bool, why: &str) -> Response {
+    let shown = RichText::new(text).font(regular(12.5)).color(tokens(ui).second_ink);
+    let button = Button::new(shown).min_size(vec2(0.0, TARGET)).frame_when_inactive(false);
+    finish(ui, button, text, name, enabled, why)
 }
 
 /// A button of a given width with its text in the middle.
@@ -102,6 +114,8 @@ fn spoken(text: &str, name: &str, enabled: bool, why: &str) -> String {
 }
 
 fn finish(ui: &mut Ui, button: Button<'_>, text: &str, name: &str, enabled: bool, why: &str) -> Response {
+    let t = tokens(ui);
+    let button = if enabled { button } else { button.fill(t.ground).stroke(Stroke::new(1.0, t.rule)) };
     let response = ui.add_enabled(enabled, button);
     let said = spoken(text, name, enabled, why);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, enabled, &said));
@@ -207,11 +221,17 @@ pub fn verdict_choice(ui: &mut Ui, width: f32, chosen: Option<Verdict>) -> Optio
     picked
 }
 
+/// A sheet over everything else, with the margin of a page.
+pub fn sheet_over_all(ui: &Ui, name: &str) -> egui::Modal {
+    let frame = egui::Frame::popup(ui.style()).inner_margin(ui.style().spacing.window_margin);
+    egui::Modal::new(egui::Id::new(name)).frame(frame)
+}
+
 /// A sheet over everything else, no wider and no higher than the window; what is higher is scrolled. Gives what `add`
 /// gives, and whether somebody wants it away.
 pub fn over_all<R>(ui: &Ui, name: &str, width: f32, add: impl FnOnce(&mut Ui) -> R) -> (R, bool) {
     let window = ui.ctx().content_rect();
-    let modal = egui::Modal::new(egui::Id::new(name)).show(ui.ctx(), |ui| {
+    let modal = sheet_over_all(ui, name).show(ui.ctx(), |ui| {
         ui.set_width(width.min(window.width() - 56.0));
         let high = (window.height() - 56.0).max(120.0);
         // else an area begins with a height of its own
@@ -412,7 +432,8 @@ pub fn caution_chip(ui: &mut Ui, words: &str) -> Response {
     let t = tokens(ui);
     let galley =
         ui.painter().layout(words.to_owned(), regular(12.5), t.caution, (ui.available_width() - 40.0).max(80.0));
-    let size = Vec2::new(galley.size().x + 38.0, galley.size().y + 9.0);
+    // two rows still fit under the drawing
+    let size = Vec2::new(galley.size().x + 38.0, galley.size().y + if galley.rows.len() > 1 { 4.0 } else { 9.0 });
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, tell!("widget-caution", words = words)));
     let painter = ui.painter();

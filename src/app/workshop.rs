@@ -121,7 +121,8 @@ fn tee_ui(job: &Job, seen: &Observation, state: &mut WorkshopState, ui: &mut Ui,
     ui.add_space(5.0);
     ui.label(heading(said("workshop-tee")));
     ui.horizontal(|ui| {
-        pick(ui, said("joint"), ui.available_width() - 150.0, &job.joints, &mut state.joint);
+        let beside = widgets::widest(ui, [said("workshop-old-seals")], &regular(14.0)) + 56.0;
+        pick(ui, said("joint"), ui.available_width() - beside, &job.joints, &mut state.joint);
         ui.checkbox(&mut state.old_seals, said("workshop-old-seals"));
     });
     let fitted = seen.tee.as_ref();
@@ -176,7 +177,8 @@ fn look_ui(job: &Job, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<
     ui.label(heading(said("workshop-look-heading")));
     let parts: Vec<(String, String)> = job.plant.parts.iter().map(|p| (p.name.clone(), p.label.clone())).collect();
     ui.horizontal(|ui| {
-        pick(ui, said("part"), ui.available_width() - 76.0, &parts, &mut state.part);
+        let beside = widgets::widest(ui, [said("workshop-look")], &regular(14.0)) + 44.0;
+        pick(ui, said("part"), ui.available_width() - beside, &parts, &mut state.part);
         let why = if state.part.is_some() { "" } else { said("workshop-part-first") };
         if widgets::button(
             ui,

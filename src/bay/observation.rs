@@ -65,6 +65,36 @@ pub struct Glass {
     pub speed_m_s: f64,
 }
 
+/// What passes in a line of the vehicle's own that is transparent.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClearLine {
+    /// Name of the part.
+    pub part: String,
+    /// As people call it.
+    pub label: String,
+    /// Where the fuel comes in and where it leaves: in the trade's words, and the share of the bore that gas takes, 0 … 1.
+    pub ends: [(Sight, f64); 2],
+    /// Mean speed of the fuel, m/s, positive towards the engine.
+    pub speed_m_s: f64,
+}
+
+impl ClearLine {
+    /// As sentences: one when both ends look the same.
+    pub fn words(&self) -> String {
+        let [from, to] = self.ends.map(|(sight, _)| sight);
+        if from.note() == to.note() {
+            tell!("bay-clear-line", line = self.label, seen = from.sentence())
+        } else {
+            tell!(
+                "bay-clear-line-ends",
+                line = self.label,
+                from = from.note().into_iter().map(named).collect::<Vec<_>>().join(", "),
+                to = to.sentence()
+            )
+        }
+    }
+}
+
 /// How the hand primer feels.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PrimerFeel {
@@ -335,6 +365,8 @@ pub struct Observation {
     pub sight: Option<Sight>,
     /// The same as a sentence.
     pub glass_words: Option<String>,
+    /// What passes in the vehicle's own lines, where they are transparent.
+    pub clear_lines: Vec<ClearLine>,
     /// Range of the transducer.
     pub range: GaugeRange,
     /// Joint of the second transducer and what it shows, mbar gauge.

@@ -53,6 +53,7 @@ impl Bay {
             wet: self.wet_places(),
             sight,
             glass_words: sight.map(Sight::sentence),
+            clear_lines: drive.clear_lines(0),
             range: drive.range(),
             second: drive
                 .second()

@@ -380,12 +380,10 @@ impl Bay {
             }
         };
         self.spend(2 * MINUTE);
-        Ok(self
-            .job
-            .looks
-            .iter()
-            .find(|l| l.part == part)
-            .map_or_else(|| tell!("bay-look-nothing", label = label), |l| l.sees.clone()))
+        let told = self.job.looks.iter().find(|l| l.part == part);
+        let told = told.map_or_else(|| tell!("bay-look-nothing", label = label), |l| l.sees.clone());
+        let within = self.drive.clear_lines(0).into_iter().find(|l| l.part == part);
+        Ok(within.map_or(told.clone(), |line| format!("{told} {}", line.words())))
     }
 
     pub(super) fn repair(&mut self, name: &str, remedy: Remedy) -> Result<String, String> {

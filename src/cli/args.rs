@@ -42,6 +42,9 @@ pub struct Window {
     /// Follow a script in the window and write its pictures to a folder.
     #[arg(long, hide = true, num_args = 2, value_names = ["SCRIPT", "DIR"])]
     pub shots: Option<Vec<PathBuf>>,
+    /// Write down where everything in the window stands, for a check that works it with pointer or keys.
+    #[arg(long, hide = true, value_name = "FILE")]
+    pub places: Option<PathBuf>,
     /// Without a window: draw the script's frames into a picture, as on a machine with a graphics card and no display.
     #[arg(long, hide = true, requires = "shots")]
     pub offscreen: bool,

@@ -114,6 +114,7 @@ fn window(shelf: &job::Shelf, typed: args::Window, named: Option<&std::path::Pat
         std::fs::create_dir_all(folder).with_context(|| format!("can't create {}", folder.display()))?;
         launch.script = Some((steps, folder.clone()));
     }
+    launch.places = typed.places;
     launch.offscreen = typed.offscreen;
     run_app(launch)?;
     Ok(Exit::Done)

@@ -6,7 +6,7 @@
 //! water both begin as a haze. The borders of gas are those of the bay's glass, where pin-head bubbles count
 //! as mist; all are engineering estimates for a clear tube of 8 … 12 mm.
 
-use crate::language::said;
+use crate::language::{named, said};
 use crate::tell;
 /// What is in the tube. Shares outside 0 … 1 count as the nearer end.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -214,9 +214,9 @@ impl Sight {
         let mut colour = self.colour.chars();
         let colour: String =
             colour.next().map_or_else(String::new, |first| first.to_uppercase().chain(colour).collect());
-        let mut note = self.note().join(", ");
+        let mut note = self.note().into_iter().map(named).collect::<Vec<_>>().join(", ");
         if let Some(grain) = self.grain {
-            let gas = self.gas.words();
+            let gas = named(self.gas.words());
             note = note.replacen(gas, &tell!("bay-sight-gas-grain", gas = gas, grain = grain.words()), 1);
         }
         tell!("bay-sight-sentence", colour = colour, motion = motion, note = note).trim_start().to_owned()

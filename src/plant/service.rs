@@ -16,10 +16,18 @@ pub struct Service {
     pub blocked_outlet: bool,
     /// The centre has switched on the test with compressed air on emptied diesel lines.
     pub air_decay: bool,
+    /// The fuel is dyed red, as fuel for engines off the road is in many places.
+    pub dyed: bool,
 }
 
 impl Default for Service {
     fn default() -> Self {
-        Self { battery: Voltage::from_si(12.0), blocked_inlet: true, blocked_outlet: true, air_decay: false }
+        Self {
+            battery: Voltage::from_si(12.0),
+            blocked_inlet: true,
+            blocked_outlet: true,
+            air_decay: false,
+            dyed: false,
+        }
     }
 }

@@ -61,7 +61,7 @@ pub(super) fn over_all_ui(
         }
     }
     if state.glass_card
-        && sight_glass::card_ui(session.job().plant.is_petrol(), &state.glass, state.reduced_motion, ui)
+        && sight_glass::card_ui(sight_glass::Tint::of(&session.job().plant), &state.glass, state.reduced_motion, ui)
     {
         intents.push(Intent::GlassCard);
     }
@@ -197,7 +197,7 @@ pub(super) fn place_ui(
         ));
     }
     inside(ui, glass, "glass", |ui| {
-        let picture = sight_glass::Picture::of(seen, session.job().plant.is_petrol());
+        let picture = sight_glass::Picture::of(seen, sight_glass::Tint::of(&session.job().plant));
         sight_glass::sight_glass_ui(picture.as_ref(), &state.glass, state.reduced_motion, ui, intents);
     });
 }

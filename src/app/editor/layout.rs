@@ -28,8 +28,8 @@ const NARROW: f32 = 1080.0;
 /// Width of the list of sections, and of the form beside it.
 const LIST: f32 = 176.0;
 const FORM: f32 = 500.0;
-/// Width of the buttons on top.
-const TOP: f32 = 572.0;
+/// Room for the button that opens those as a list which have no room, points.
+const LIST_BUTTON: f32 = 84.0;
 /// Most height of what the check says.
 const FOUND: f32 = 132.0;
 
@@ -164,28 +164,52 @@ fn narrow_ui(
 
 fn top_ui(editor: &Editor, narrow: bool, ui: &mut Ui, orders: &mut Vec<Order>) {
     let state = if editor.draft.is_saved() { said("edit-saved") } else { said("edit-unsaved") };
+    let title = tell!("edit-write", kind = kind_word(editor.draft.kind()));
+    let file = format!("{}.ron · {state}", editor.draft.name());
+    let wide = |words: &str, font| widgets::widest(ui, [words], &font) + 8.0;
+    let (titled, filed) = (wide(&title, semibold(16.5)), wide(&file, regular(13.0)));
+    let whole = ui.available_width();
+    // what has no room beside the title is left out or goes into a list, nothing is cut
+    let room = if narrow { whole } else { whole - titled - 16.0 };
+    let all = buttons(editor);
+    let each: Vec<f32> = all.iter().map(|b| wide(b.text, regular(14.0)) + 22.0).collect();
+    let least = all.iter().zip(&each).filter(|(b, _)| !b.can_hide).map(|(_, w)| w).sum::<f32>();
+    let with_file = room - filed >= each.iter().sum::<f32>() || (narrow && titled + filed <= whole);
+    let shows_all = room - if with_file && !narrow { filed } else { 0.0 } >= each.iter().sum::<f32>();
     let about = |ui: &mut Ui| {
-        ui.style_mut().wrap_mode = Some(egui::TextWrapMode::Truncate);
-        ui.label(RichText::new(tell!("edit-write", kind = kind_word(editor.draft.kind()))).font(semibold(16.5)));
-        ui.label(quiet(ui, format!("{}.ron · {state}", editor.draft.name())).size(13.0));
+        ui.label(RichText::new(&title).font(semibold(16.5)));
+        if with_file {
+            ui.label(quiet(ui, &file).size(13.0));
+        }
     };
     if narrow {
         ui.horizontal(about);
-        ui.horizontal(|ui| buttons_ui(editor, ui, orders));
+        ui.horizontal(|ui| buttons_ui(&all, shows_all, ui, orders));
     } else {
+        let taken = if shows_all { each.iter().sum::<f32>() } else { least + LIST_BUTTON };
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             // drawn from the right, so that it is read from the left
-            ui.allocate_ui_with_layout(vec2(TOP, 32.0), Layout::left_to_right(Align::Center), |ui| {
-                ui.set_min_width(TOP);
-                buttons_ui(editor, ui, orders);
+            ui.allocate_ui_with_layout(vec2(taken, 32.0), Layout::left_to_right(Align::Center), |ui| {
+                ui.set_min_width(taken);
+                buttons_ui(&all, shows_all, ui, orders);
             });
             ui.with_layout(Layout::left_to_right(Align::Center), about);
         });
     }
 }
 
-fn buttons_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
-    ui.spacing_mut().item_spacing.x = 6.0;
+/// A button on top.
+struct TopButton {
+    text: &'static str,
+    name: &'static str,
+    /// Why it can't be pressed, or nothing.
+    why: &'static str,
+    order: Order,
+    /// Where there is little room it is found in a list.
+    can_hide: bool,
+}
+
+fn buttons(editor: &Editor) -> Vec<TopButton> {
     let broken = if editor.proof.job.is_some() { "" } else { said("fair-job-error") };
     let busy = if editor.fair.task.is_some() { said("edit-busy") } else { broken };
     let undo = if editor.draft.can_undo() { "" } else { said("edit-no-undo") };
@@ -193,22 +217,42 @@ fn buttons_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     let saved = if editor.draft.is_saved() { said("edit-is-saved") } else { "" };
     let is_job = editor.draft.kind() == Kind::Job;
     let all = [
-        (said("edit-undo"), said("edit-undo-name"), undo, Order::Undo),
-        (said("edit-redo"), said("edit-redo-name"), redo, Order::Redo),
-        (said("edit-save"), said("edit-save-name"), saved, Order::Save),
-        (said("edit-save-as"), said("edit-save-as-name"), "", Order::SaveAs),
-        (said("fair-check"), said("edit-fair-name"), busy, Order::Fair),
-        (said("edit-sit"), said("edit-sit-name"), broken, Order::Sit),
-        (said("edit-keys"), said("keys-list-name"), "", Order::Keys),
-        (said("close-button"), said("edit-close-name"), "", Order::Close),
+        (said("edit-undo"), said("edit-undo-name"), undo, Order::Undo, false),
+        (said("edit-redo"), said("edit-redo-name"), redo, Order::Redo, false),
+        (said("edit-save"), said("edit-save-name"), saved, Order::Save, false),
+        (said("edit-save-as"), said("edit-save-as-name"), "", Order::SaveAs, true),
+        (said("fair-check"), said("edit-fair-name"), busy, Order::Fair, true),
+        (said("edit-sit"), said("edit-sit-name"), broken, Order::Sit, false),
+        (said("edit-keys"), said("keys-list-name"), "", Order::Keys, true),
+        (said("close-button"), said("edit-close-name"), "", Order::Close, false),
     ];
-    for (text, name, why, order) in all.into_iter().filter(|a| is_job || !matches!(a.3, Order::Fair | Order::Sit)) {
-        let weight = if order == Order::Save { Weight::Primary } else { Weight::Plain };
+    all.into_iter()
+        .filter(|b| is_job || !matches!(b.3, Order::Fair | Order::Sit))
+        .map(|(text, name, why, order, can_hide)| TopButton { text, name, why, order, can_hide })
+        .collect()
+}
+
+fn buttons_ui(all: &[TopButton], shows_all: bool, ui: &mut Ui, orders: &mut Vec<Order>) {
+    ui.spacing_mut().item_spacing.x = 6.0;
+    for TopButton { text, name, why, order, .. } in all.iter().filter(|b| shows_all || !b.can_hide) {
+        let weight = if *order == Order::Save { Weight::Primary } else { Weight::Plain };
         let pressed = widgets::button(ui, weight, text, name, why.is_empty(), why);
-        if pressed.on_hover_text(name).clicked() {
-            orders.push(order);
+        if pressed.on_hover_text(*name).clicked() {
+            orders.push(order.clone());
         }
     }
+    if shows_all {
+        return;
+    }
+    ui.menu_button(RichText::new(said("hands-more")).font(regular(14.0)), |ui| {
+        ui.set_min_width(260.0);
+        for TopButton { name, why, order, .. } in all.iter().filter(|b| b.can_hide) {
+            if widgets::row_button(ui, ui.available_width(), name, "", why.is_empty(), why).clicked() {
+                orders.push(order.clone());
+                ui.close();
+            }
+        }
+    });
 }
 
 fn sections_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
@@ -402,7 +446,7 @@ fn questions_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         keys_ui(ui, orders);
     }
     let Some(question) = &mut editor.question else { return };
-    let modal = egui::Modal::new(egui::Id::new("question of the editor")).show(ui.ctx(), |ui| {
+    let modal = widgets::sheet_over_all(ui, "question of the editor").show(ui.ctx(), |ui| {
         ui.set_width(460.0);
         match question {
             Question::Name(name) => {
@@ -458,7 +502,7 @@ fn questions_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
 }
 
 fn keys_ui(ui: &mut Ui, orders: &mut Vec<Order>) {
-    let modal = egui::Modal::new(egui::Id::new("keys of the editor")).show(ui.ctx(), |ui| {
+    let modal = widgets::sheet_over_all(ui, "keys of the editor").show(ui.ctx(), |ui| {
         ui.set_width(460.0);
         ui.label(heading(said("edit-keys-title")));
         egui::Grid::new("editor keys").num_columns(2).spacing([18.0, 4.0]).show(ui, |ui| {

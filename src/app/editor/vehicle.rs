@@ -7,7 +7,7 @@ use super::{Editor, Order};
 use crate::app::bridge::Intent;
 use crate::app::scene::{self, SceneView};
 use crate::app::scene_layout;
-use crate::app::sight_glass::GlassState;
+use crate::app::sight_glass::{GlassState, Tint};
 use crate::app::theme::{heading, quiet, regular, tokens};
 use crate::bay::words::offer::Spot;
 use crate::language::{named, said};
@@ -71,7 +71,7 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         taps: vec![],
         cap_open: false,
         fuel_gauge: form.map_or(0.5, |f| f.fuel_gauge),
-        petrol: plant.is_petrol(),
+        tint: Tint::of(plant),
         engine: said("scene-engine-off").to_owned(),
         zeroed: String::new(),
         cautions: vec![],
@@ -81,6 +81,8 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         left_on: vec![],
         marked: if is_written { editor.proof.marked() } else { vec![] },
         glass: None,
+        clear: vec![],
+        clear_words: vec![],
     };
     let plant = &plant.clone();
     ui.label(RichText::new(&plant.title).font(regular(14.0)));

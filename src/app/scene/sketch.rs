@@ -10,7 +10,7 @@ use crate::app::bridge::Intent;
 use crate::app::outlines;
 use crate::app::scene_layout::{self as place, Carries, PlacedJoint, PlacedPart, PlacedTank};
 use crate::app::sight_glass::GlassState;
-use crate::app::stage::Flow;
+use crate::app::stage::{Flow, LINE_UNITS_A_METRE, TEE_HOSE, UNITS_A_METRE};
 use crate::app::symbols::{self, Pen};
 use crate::app::theme::{self, italic, regular, semibold};
 use crate::app::tokens::Tokens;
@@ -75,7 +75,7 @@ impl Sketch<'_> {
     }
 
     fn fuel(&self) -> Color32 {
-        if self.view.petrol { self.t.petrol } else { self.t.diesel }
+        self.view.tint.colour(self.t)
     }
 
     pub(super) fn vehicle(&self) {
@@ -137,13 +137,21 @@ impl Sketch<'_> {
             let font = || regular(self.paper.font());
             let by = |x: f32, y: f32| self.paper.lies(by(x, y));
             let painter = ui.painter();
-            painter.text(by(45.0, -12.0), Align2::LEFT_CENTER, said("scene-vent"), font(), t.second_ink);
+            // a line that goes back to the tank may pass here
+            let galley = painter.layout_no_wrap(said("scene-vent").to_owned(), font(), t.second_ink);
+            let back = Align2::LEFT_CENTER.anchor_size(by(45.0, -12.0), galley.size());
+            painter.rect_filled(back.shrink2(vec2(0.0, 2.0)), 0, t.sheet);
+            painter.galley(back.min, galley, t.second_ink);
             let words = if self.view.cap_open { said("scene-cap-open") } else { said("scene-cap-shut") };
             let at = by(-15.0, -42.0);
             let at = pos2(at.x, at.y.max(ui.clip_rect().top() + 8.0));
             painter.text(at, Align2::LEFT_CENTER, words, font(), t.second_ink);
             let gauge = tell!("scene-fuel-gauge", percent = format!("{:.0}", self.view.fuel_gauge * 100.0));
-            painter.text(by(7.0, 11.0), Align2::LEFT_CENTER, gauge, font(), t.ink);
+            // the level doesn't run through it
+            let full = (walls.height() / k - 10.0) * self.view.fuel_gauge.clamp(0.0, 1.0) as f32;
+            let level = walls.height() / k - 2.0 - full;
+            let y = if (level - 11.0).abs() < 10.0 { level + 11.0 } else { 11.0 };
+            painter.text(by(7.0, y), Align2::LEFT_CENTER, gauge, font(), t.ink);
         }
     }
 
@@ -178,7 +186,40 @@ impl Sketch<'_> {
         let way = seen::beside(&self.view.layout.pipes, joint.at, seen::FAR)?;
         let way = way.into_iter().map(|(p, s)| (self.paper.on_board(p), s)).collect();
         let state = if still { GlassState::default() } else { *glass };
-        Some(Flow { way, k: self.paper.k, picture: self.view.glass, state, tokens: self.t })
+        let base = self.base_flow();
+        Some(Flow { way, picture: self.view.glass, state, ..base })
+    }
+
+    fn base_flow(&self) -> Flow {
+        Flow {
+            way: vec![],
+            k: self.paper.k,
+            clear: TEE_HOSE,
+            arrows: seen::FAR,
+            a_metre: UNITS_A_METRE,
+            picture: None,
+            state: GlassState::default(),
+            tokens: self.t,
+        }
+    }
+
+    /// The vehicle's own lines as far as they are transparent: half a line each, as what comes in and what leaves may look
+    /// different.
+    pub(super) fn clear_lines(&self, moved: &[(String, GlassState)], still: bool) -> Vec<Flow> {
+        let mut all = vec![];
+        for (name, halves) in &self.view.clear {
+            let layout = &self.view.layout;
+            let Some(part) = layout.parts.iter().find(|p| p.name == *name) else { continue };
+            let Some((way, clear)) = seen::clear_of_others(layout, part) else { continue };
+            let state = moved.iter().find(|(line, _)| line == name).map_or(GlassState::default(), |(_, s)| *s);
+            let state = if still { GlassState::default() } else { state };
+            for (half, picture) in seen::halves(&way).into_iter().zip(halves) {
+                let way = half.into_iter().map(|(p, s)| (self.paper.on_board(p), s)).collect();
+                let (arrows, a_metre) = (0.0, LINE_UNITS_A_METRE);
+                all.push(Flow { way, clear, arrows, a_metre, picture: Some(*picture), state, ..self.base_flow() });
+            }
+        }
+        all
     }
 
     /// Chevrons in the line either side of the tee, as fast as the fuel in the glass: where no shader draws it.
@@ -263,7 +304,13 @@ impl Sketch<'_> {
                     if !inside_tank {
                         ui.painter().rect_filled(back, 0, self.t.sheet);
                     }
-                    ui.painter().galley(back.center() - galley.size() / 2.0, galley, self.t.second_ink);
+                    let at = back.center() - galley.size() / 2.0;
+                    if inside_tank {
+                        // on fuel only the stronger ink is legible
+                        ui.painter().galley_with_override_text_color(at, galley, self.t.ink);
+                    } else {
+                        ui.painter().galley(at, galley, self.t.second_ink);
+                    }
                     y += place::LINE * self.paper.k;
                 }
             }

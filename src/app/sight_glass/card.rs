@@ -1,9 +1,12 @@
 //! The card of looks: every word of the note with its picture, so that two people mean the same.
 
-use bevy_egui::egui::layers::ShapeIdx;
-use bevy_egui::egui::{self, Align2, Rect, Sense, Shape, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use std::sync::Arc;
 
-use super::{GlassState, Picture, drawn};
+use bevy_egui::egui::layers::ShapeIdx;
+use bevy_egui::egui::text::LayoutJob;
+use bevy_egui::egui::{Align, Align2, Galley, Rect, Sense, Shape, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2};
+
+use super::{GlassState, Picture, Tint, drawn};
 use crate::app::stage::{self, Drawing, Slot, Tube};
 use crate::app::theme::{heading, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Weight};
@@ -63,36 +66,59 @@ pub const SHOWN: [Shown; 12] = [
 
 impl Shown {
     /// As a picture of this kind of fuel.
-    pub fn picture(&self, petrol: bool) -> Picture {
-        Picture { sight: look(self.tube), gas: self.tube.gas as f32, speed_m_s: self.tube.speed_m_s, petrol }
+    pub fn picture(&self, tint: Tint) -> Picture {
+        Picture { sight: look(self.tube), gas: self.tube.gas as f32, speed_m_s: self.tube.speed_m_s, tint }
     }
 }
 
+/// Width of the card where there is room, and the least of a look, points.
+const WIDE: f32 = 900.0;
+/// See [`WIDE`].
+const LOOK: f32 = 128.0;
+/// Heights of a tube with its caps, points: as low as it may get in a low window, and as high as it is elsewhere.
+const TUBE: (f32, f32) = (104.0, 186.0);
+/// Letters of a look's words.
+const LETTERS: f32 = 12.0;
+
 /// Draws the card; gives whether it is to be closed.
-pub fn card_ui(petrol: bool, state: &GlassState, reduced_motion: bool, ui: &mut Ui) -> bool {
-    let mut close = false;
-    let modal = egui::Modal::new(egui::Id::new("glass card")).show(ui.ctx(), |ui| {
-        ui.set_width(900.0);
+pub fn card_ui(tint: Tint, state: &GlassState, reduced_motion: bool, ui: &mut Ui) -> bool {
+    let window = ui.ctx().content_rect();
+    let (close, away) = widgets::over_all(ui, "glass card", WIDE, |ui| {
         ui.label(heading(said("look-title")));
         ui.label(quiet(ui, said("look-rule")));
+        ui.add_space(6.0);
         let still = GlassState { age_s: 0.32, ..GlassState::default() };
         let state = if reduced_motion { &still } else { state };
         let under = ui.painter().add(Shape::Noop);
         let mut tubes = vec![];
-        for row in SHOWN.chunks(6) {
+        let columns = widgets::columns(ui.available_width(), SHOWN.len(), LOOK, 0.0, 0.0).min(6);
+        let wide = ui.available_width() / columns as f32;
+        let rows = SHOWN.len().div_ceil(columns) as f32;
+        // in a low window tubes are shorter before anything has to be scrolled
+        let high = ((window.height() - 166.0) / rows - 74.0).clamp(TUBE.0, TUBE.1);
+        for row in SHOWN.chunks(columns) {
+            let tells = row.iter().map(|shown| tell_of(shown, wide, ui)).collect::<Vec<_>>();
+            let words = tells.iter().map(|galley| galley.size().y).fold(0.0, f32::max);
             ui.horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = 0.0;
-                for shown in row {
-                    tubes.push(look_ui(shown, petrol, ui));
+                for (shown, tell) in row.iter().zip(tells) {
+                    tubes.push(look_ui(shown, tint, (vec2(wide, high + 24.0 + words), high), tell, ui));
                 }
             });
+            ui.add_space(6.0);
         }
         tubes_ui(tubes, state, under, ui);
-        if widgets::button(ui, Weight::Plain, said("close-button"), said("look-close"), true, "").clicked() {
-            close = true;
-        }
+        widgets::button(ui, Weight::Plain, said("close-button"), said("look-close"), true, "").clicked()
     });
-    close || modal.should_close()
+    close || away
+}
+
+/// How to tell a look, laid out in the middle of its column.
+fn tell_of(shown: &Shown, wide: f32, ui: &Ui) -> Arc<Galley> {
+    let mut job =
+        LayoutJob::simple(shown.tell.said().to_owned(), regular(LETTERS), tokens(ui).second_ink, wide - 10.0);
+    job.halign = Align::Center;
+    ui.painter().layout_job(job)
 }
 
 /// Draws all tubes under what was written beside them.
@@ -121,27 +147,26 @@ fn tubes_ui(tubes: Vec<(Rect, Picture)>, state: &GlassState, under: ShapeIdx, ui
     }
 }
 
-/// Writes a look's words; gives where its tube belongs.
-fn look_ui(shown: &Shown, petrol: bool, ui: &mut Ui) -> (Rect, Picture) {
+/// Writes a look's words into a field of this size, under a tube of this height; gives where the tube belongs.
+fn look_ui(
+    shown: &Shown,
+    tint: Tint,
+    (size, high): (Vec2, f32),
+    tell: Arc<Galley>,
+    ui: &mut Ui,
+) -> (Rect, Picture) {
     let t = tokens(ui);
-    let (rect, response) = ui.allocate_exact_size(vec2(150.0, 236.0), Sense::hover());
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response
         .widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("{}: {}", shown.word, shown.tell)));
     let painter = ui.painter();
-    let picture = shown.picture(petrol);
-    let tube = Rect::from_min_max(
-        pos2(rect.center().x - 27.0, rect.top() + 18.0),
-        pos2(rect.center().x + 27.0, rect.bottom() - 56.0),
-    );
+    let picture = shown.picture(tint);
+    let top = rect.top() + 11.0;
+    let tube =
+        Rect::from_min_max(pos2(rect.center().x - 27.0, top), pos2(rect.center().x + 27.0, top + high - 22.0));
     drawn::motion(painter, pos2(tube.right() + 18.0, tube.center().y), &picture, t);
-    painter.text(
-        pos2(rect.center().x, rect.bottom() - 32.0),
-        Align2::CENTER_CENTER,
-        shown.word,
-        semibold(13.5),
-        t.ink,
-    );
-    let galley = painter.layout(shown.tell.said().to_owned(), regular(12.0), t.second_ink, rect.width() - 6.0);
-    painter.galley(pos2(rect.center().x - galley.size().x / 2.0, rect.bottom() - 23.0), galley, t.second_ink);
+    let word = pos2(rect.center().x, rect.top() + high + 11.0);
+    painter.text(word, Align2::CENTER_CENTER, shown.word, semibold(13.5), t.ink);
+    painter.galley(word + vec2(0.0, 9.0), tell, t.second_ink);
     (tube, picture)
 }

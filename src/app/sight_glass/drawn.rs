@@ -56,7 +56,7 @@ pub fn tube(painter: &Painter, rect: Rect, picture: Option<&Picture>, state: &Gl
                 painter: &clip,
                 rect,
                 t,
-                fuel: milky(if picture.petrol { t.petrol } else { t.diesel }, picture),
+                fuel: milky(picture.tint.colour(t), picture),
                 picture,
                 gone: (state.gone_m / TUBE_M) as f32,
                 smear: (state.last_m.abs() / TUBE_M) as f32 * rect.height(),

@@ -13,7 +13,7 @@ const CLEAR: InTube =
     InTube { gas: 0.0, from_outside: 0.0, vapour: 0.0, wax: 0.0, water: 0.0, speed_m_s: 0.5, colour: "amber" };
 
 fn picture(tube: InTube) -> Picture {
-    Picture { sight: look(tube), gas: tube.gas as f32, speed_m_s: tube.speed_m_s, petrol: false }
+    Picture { sight: look(tube), gas: tube.gas as f32, speed_m_s: tube.speed_m_s, tint: Tint::Amber }
 }
 
 #[test]
@@ -84,7 +84,7 @@ fn shapes(p: &Picture, state: &GlassState, t: &crate::app::tokens::Tokens) -> Ve
 fn every_look_of_the_card_is_another_picture_on_paper_and_on_blueprint() {
     for t in [&PAPER, &BLUEPRINT] {
         let all: Vec<Vec<Shape>> =
-            SHOWN.iter().map(|s| shapes(&s.picture(false), &GlassState::default(), t)).collect();
+            SHOWN.iter().map(|s| shapes(&s.picture(Tint::Amber), &GlassState::default(), t)).collect();
         for (i, a) in all.iter().enumerate() {
             assert!(a.len() > 20, "{}", SHOWN[i].word);
             for b in &all[i + 1..] {
@@ -92,8 +92,10 @@ fn every_look_of_the_card_is_another_picture_on_paper_and_on_blueprint() {
             }
         }
     }
-    let diesel = shapes(&SHOWN[0].picture(false), &GlassState::default(), &PAPER);
-    assert_ne!(diesel, shapes(&SHOWN[0].picture(true), &GlassState::default(), &PAPER), "petrol is another colour");
+    let diesel = shapes(&SHOWN[0].picture(Tint::Amber), &GlassState::default(), &PAPER);
+    for (tint, why) in [(Tint::Pale, "petrol is another colour"), (Tint::Dyed, "so is a dye")] {
+        assert_ne!(diesel, shapes(&SHOWN[0].picture(tint), &GlassState::default(), &PAPER), "{why}");
+    }
 }
 
 #[test]
@@ -109,7 +111,7 @@ fn the_card_has_every_word_of_the_trade_and_names_it_as_the_note_does() {
 
 #[test]
 fn a_look_is_the_same_picture_every_time_and_moves_only_with_the_fuel() {
-    let p = SHOWN[4].picture(false);
+    let p = SHOWN[4].picture(Tint::Amber);
     let at = |gone_m| shapes(&p, &GlassState { gone_m, ..GlassState::default() }, &PAPER);
     assert_eq!(at(0.01), at(0.01));
     assert_ne!(at(0.01), at(0.02));

@@ -62,8 +62,14 @@ struct Easel {
 struct OnStage {
     under: Handle<Mesh>,
     over: Handle<Mesh>,
-    ribbon: (Entity, Handle<Mesh>),
-    flow: Handle<FlowMaterial>,
+    flows: Vec<Ribbon>,
+}
+
+/// A ribbon along a clear hose.
+struct Ribbon {
+    entity: Entity,
+    mesh: Handle<Mesh>,
+    material: Handle<FlowMaterial>,
 }
 
 /// Everything that things are made of.
@@ -195,20 +201,22 @@ impl Easel {
         if before.is_none_or(|b| b.over != place.over) {
             let _ = stuff.meshes.insert(&on_stage.over, ink::mesh(&place.over, per_point));
         }
-        let (entity, ribbon) = &on_stage.ribbon;
-        stuff.commands.entity(*entity).insert(if place.flow.is_some() {
-            Visibility::Inherited
-        } else {
-            Visibility::Hidden
-        });
-        let Some(flow) = &place.flow else { return };
-        let was = before.and_then(|b| b.flow.as_ref());
-        if was.is_none_or(|w| w.way != flow.way || w.k != flow.k) {
-            let _ = stuff.meshes.insert(ribbon, flow::ribbon(&flow.way, flow.k, per_point));
+        while on_stage.flows.len() < place.flows.len() {
+            on_stage.flows.push(Ribbon::begin(on_stage.flows.len(), &self.layer, stuff));
         }
-        let material = FlowMaterial::of(flow, per_point);
-        if stuff.flows.get(&on_stage.flow) != Some(&material) {
-            let _ = stuff.flows.insert(&on_stage.flow, material);
+        for (i, ribbon) in on_stage.flows.iter().enumerate() {
+            let flow = place.flows.get(i);
+            let seen = if flow.is_some() { Visibility::Inherited } else { Visibility::Hidden };
+            stuff.commands.entity(ribbon.entity).insert(seen);
+            let Some(flow) = flow else { continue };
+            let was = before.and_then(|b| b.flows.get(i));
+            if was.is_none_or(|w| w.way != flow.way || w.k != flow.k) {
+                let _ = stuff.meshes.insert(&ribbon.mesh, flow::ribbon(&flow.way, flow.k, per_point));
+            }
+            let material = FlowMaterial::of(flow, per_point);
+            if stuff.flows.get(&ribbon.material) != Some(&material) {
+                let _ = stuff.flows.insert(&ribbon.material, material);
+            }
         }
     }
 
@@ -248,15 +256,24 @@ impl Easel {
 impl OnStage {
     fn begin(layer: &RenderLayers, stuff: &mut Stuff) -> Self {
         let ink = MeshMaterial2d(stuff.inks.add(Ink {}));
-        let flow = stuff.flows.add(FlowMaterial::default());
-        let [under, ribbon, over] = core::array::from_fn(|_| stuff.meshes.add(ink::mesh(&[], 1.0)));
+        let [under, over] = core::array::from_fn(|_| stuff.meshes.add(ink::mesh(&[], 1.0)));
         let at = |z: f32| Transform::from_xyz(0.0, 0.0, z);
         // what is new each time fits into no bounds known beforehand
         let common = (layer.clone(), NoFrustumCulling);
         stuff.commands.spawn((Mesh2d(under.clone()), ink.clone(), at(0.0), common.clone()));
-        let moving = (Mesh2d(ribbon.clone()), MeshMaterial2d(flow.clone()), at(1.0), common.clone());
-        let moving = stuff.commands.spawn((moving, Visibility::Hidden)).id();
         stuff.commands.spawn((Mesh2d(over.clone()), ink, at(2.0), common));
-        Self { under, over, ribbon: (moving, ribbon), flow }
+        Self { under, over, flows: vec![] }
+    }
+}
+
+impl Ribbon {
+    /// The i-th lies a little over those before it, between what lies under and what lies over all of them.
+    fn begin(i: usize, layer: &RenderLayers, stuff: &mut Stuff) -> Self {
+        let material = stuff.flows.add(FlowMaterial::default());
+        let mesh = stuff.meshes.add(ink::mesh(&[], 1.0));
+        let at = Transform::from_xyz(0.0, 0.0, 1.0 + (i as f32 * 0.01).min(0.9));
+        let drawn = (Mesh2d(mesh.clone()), MeshMaterial2d(material.clone()), at, layer.clone(), NoFrustumCulling);
+        let entity = stuff.commands.spawn((drawn, Visibility::Hidden)).id();
+        Self { entity, mesh, material }
     }
 }

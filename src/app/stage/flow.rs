@@ -9,7 +9,7 @@ use bevy::sprite_render::{AlphaMode2d, Material2d, Material2dKey};
 use bevy_egui::egui::{Pos2, Vec2 as Way};
 
 use super::glass::{self, colour};
-use super::{Flow, UNITS_A_METRE, ink};
+use super::{Flow, ink};
 use crate::app::tokens::LIGHT;
 
 /// The shader; it is in the executable.
@@ -17,10 +17,6 @@ pub(super) const SHADER: Handle<Shader> = uuid_handle!("2f7c90be-0d2a-4c0f-8b5e-
 
 /// Half the width of the ribbon, units of the drawing.
 const HALF: f32 = 6.5;
-/// Half the length of the clear hose, units.
-const CLEAR: f32 = 44.0;
-/// Way on which arrows are shown, units.
-const FAR: f32 = 110.0;
 
 /// What moves.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug, Default, PartialEq)]
@@ -72,7 +68,7 @@ impl FlowMaterial {
             light: colour(LIGHT),
             sheet: colour(t.sheet),
             ink: colour(t.ink),
-            size: Vec4::new(HALF, CLEAR, FAR, 1.0 / (flow.k * per_point)),
+            size: Vec4::new(HALF, flow.clear, flow.arrows.max(1.0), 1.0 / (flow.k * per_point)),
             more: Vec4::new(0.0, 1.0, 0.0, 0.0),
             ..Self::default()
         };
@@ -82,7 +78,7 @@ impl FlowMaterial {
         material.edge = seen.edge;
         material.what = seen.what;
         material.more = Vec4::new(seen.to, 0.0, 0.0, 0.0);
-        let smear = (flow.state.last_m.abs() * UNITS_A_METRE) as f32;
+        let smear = (flow.state.last_m.abs() * flow.a_metre) as f32;
         material.state = Vec4::new(picture.gas, flow.gone(), smear, flow.state.age_s as f32);
         material
     }

@@ -104,7 +104,7 @@ impl Seen {
     pub(super) fn of(picture: &Picture, t: &Tokens) -> Self {
         let features = picture.features();
         let has = |feature| on(features.contains(&feature));
-        let fuel = if picture.petrol { t.petrol } else { t.diesel };
+        let fuel = picture.tint.colour(t);
         // the rim of a bubble is fuel without light; in high contrast it is nearly black
         let dim = |byte: u8, share: f32| (f32::from(byte) * share) as u8;
         let rim = Color32::from_rgb(dim(fuel.r(), 0.42), dim(fuel.g(), 0.38), dim(fuel.b(), 0.32));
@@ -157,7 +157,7 @@ impl GlassMaterial {
             tube.state.age_s as f32,
         );
         material.more = Vec4::new(seen.beads, 0.0, on(picture.sight.falling), seen.to);
-        material.also = Vec4::new(picture.speed_m_s as f32, on(picture.petrol), 1.0, 0.0);
+        material.also = Vec4::new(picture.speed_m_s as f32, 0.0, 1.0, 0.0);
         material
     }
 }
@@ -167,7 +167,7 @@ mod tests {
     use bevy_egui::egui::{Rect, pos2};
 
     use super::*;
-    use crate::app::sight_glass::{GlassState, SHOWN};
+    use crate::app::sight_glass::{GlassState, SHOWN, Tint};
     use crate::app::tokens::{BLUEPRINT, BLUEPRINT_HIGH, PAPER, PAPER_HIGH};
 
     fn tube(picture: Picture, state: GlassState, tokens: &'static Tokens) -> GlassMaterial {
@@ -178,7 +178,8 @@ mod tests {
     #[test]
     fn every_look_of_the_card_is_told_to_the_shader_apart_on_every_paper() {
         for tokens in [&PAPER, &BLUEPRINT, &PAPER_HIGH, &BLUEPRINT_HIGH] {
-            let all: Vec<_> = SHOWN.iter().map(|s| tube(s.picture(false), GlassState::default(), tokens)).collect();
+            let all: Vec<_> =
+                SHOWN.iter().map(|s| tube(s.picture(Tint::Amber), GlassState::default(), tokens)).collect();
             for (i, a) in all.iter().enumerate() {
                 for b in &all[i + 1..] {
                     assert!(
@@ -189,13 +190,14 @@ mod tests {
                 }
             }
         }
-        let diesel = tube(SHOWN[0].picture(false), GlassState::default(), &PAPER);
-        assert_ne!(diesel.fuel, tube(SHOWN[0].picture(true), GlassState::default(), &PAPER).fuel);
+        let fuel = |tint| tube(SHOWN[0].picture(tint), GlassState::default(), &PAPER).fuel;
+        assert_ne!(fuel(Tint::Amber), fuel(Tint::Pale));
+        assert_ne!(fuel(Tint::Amber), fuel(Tint::Dyed));
     }
 
     #[test]
     fn a_tube_moves_with_the_fuel_and_is_otherwise_the_same_picture() {
-        let p = SHOWN[4].picture(false);
+        let p = SHOWN[4].picture(Tint::Amber);
         let at = |gone_m| tube(p, GlassState { gone_m, ..GlassState::default() }, &PAPER);
         assert_eq!(at(0.03), at(0.03));
         assert_ne!(at(0.03), at(0.04));
