@@ -5,6 +5,7 @@
 use super::action::{GaugeRange, Key, Micros, Quantity, State, Verdict};
 use crate::instrument::sight::Sight;
 use crate::instrument::sounds::Heard;
+use crate::language::named;
 use crate::tell;
 
 /// What passes in the sight glass, in the words a learner would write.
