@@ -1,6 +1,8 @@
 //! Sittings on vehicles of every archetype: key, load, levers, and the tests that split a supply. The ranges are the
 //! training values of their cards.
 
+mod meters;
+
 use super::Bay;
 use super::action::{Action, Micros, SECOND};
 use super::drive::{Drive, Fidelity};

@@ -68,7 +68,7 @@ impl Bay {
         if self.drive.read(0, &probe).is_none() {
             return Err(match probe {
                 Probe::Volts { .. } => tell!("bay-read-leads-at", points = self.drive.points(0).join(", ")),
-                Probe::Clamp { .. } => said("bay-read-no-pump-to-clamp").into(),
+                Probe::Clamp { .. } => said("bay-read-nothing-to-clamp").into(),
                 Probe::Second => said("bay-read-no-second").into(),
                 Probe::Thermometer { .. } => said("bay-read-no-place").into(),
                 Probe::OwnSensor | Probe::Effort => said("bay-read-no-own-sensor").into(),

@@ -64,7 +64,7 @@ pub struct Bay {
     shown: Vec<isolate::Shown>,
     /// Trouble codes as read last.
     codes: Vec<ReadCode>,
-    /// Pump round whose lead the clamp hangs.
+    /// Part round whose lead the clamp hangs.
     clamp: Option<String>,
     /// Hints taken, oldest first.
     hints: Vec<(Micros, u8)>,

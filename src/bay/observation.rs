@@ -376,7 +376,7 @@ pub struct Observation {
     pub load: f64,
     /// Levers of the vehicle's shut-off valves: name of the part, 0 shut … 1 open.
     pub taps: Vec<(String, f64)>,
-    /// Current in the clamp, while it hangs on a pump's lead: name of the pump, A.
+    /// Current in the clamp, while it hangs on a lead: name of the pump or the filter with its heater, A.
     pub clamp: Option<(String, f64)>,
     /// What the last tests showed, the newest last.
     pub meters: Vec<Meter>,

@@ -73,6 +73,11 @@ impl Hidden {
         &self.plant
     }
 
+    /// The vehicle as it would be with nothing wrong.
+    pub(super) fn sound(&self) -> &Plant {
+        &self.sound
+    }
+
     pub(super) fn kit(&self) -> &KitFaults {
         &self.kit
     }

@@ -68,6 +68,10 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
+//! Any graph of components is a plant, a bench without an engine's way included; what can be none (a node that
+//! hangs in the air or has no way to it, an end that leads nowhere, pumps that push against each other, a number
+//! that no part can have) is refused with the reason, a [`Flaw`](flaw::Flaw).
+//!
 //! This room knows components and parameters; it never sees the name of a fault or what a learner
 //! may know.
 

@@ -162,7 +162,7 @@ const TABLE: &[Row] = &[
         nothing,
         // gas in hold 21.6 here (table: 32.8): 2.6 mL of air come in after switching off, as much as
         // cushion and bubbles give way while the pressure rises from −91 mbar to that of the air and
-        // the tank fills in until its valve shuts; where the table's further 1.8 mL go isn't known
+        // the tank fills in until its valve shuts; the table's further 1.8 mL: see the last test
         [0., -49., -91., -266., -618., 2.5, -1., 0., 0., 5.5, 4.0, NAN, -118., -390., 22.2, 62.5],
     ),
     (
@@ -404,4 +404,20 @@ fn the_gallery_tells_pump_overflow_and_back_leak_apart() {
             assert!((found * 1e-3 - expected).abs() < 0.02, "{name}: {found} mbar, table says {expected} bar");
         }
     }
+}
+
+#[test]
+fn how_much_the_tank_fills_in_decides_what_an_adaptor_draws() {
+    // The reading that is left out of the row "air leak at the adaptor, mild": 32.8 of 100 in hold. With the way to the
+    // tank open it is 21.6 here, with that way shut at switching off 51; so the published line lets in less from the tank
+    // while the pump runs down than this one, which has the same valve, column and lag. Why isn't known.
+    let mut leaky = reference_plant::plant();
+    leak(&mut leaky, TEE, 0.5, 0.01);
+    let shut = |net: &mut Network<1>, y: &mut [Lanes<1>]| {
+        let valve = net.top.names.iter().position(|n| n == "opening of the tee's valve").unwrap();
+        y[valve] = Lanes([0.0]);
+    };
+    let (open, _) = reference_plant::run_with(&leaky, Effort::WATCHED, nothing, nothing);
+    let (shut, _) = reference_plant::run_with(&leaky, Effort::WATCHED, nothing, shut);
+    assert!(open.gas_hold < 32.8 && shut.gas_hold > 32.8, "{} and {}", open.gas_hold, shut.gas_hold);
 }

@@ -257,7 +257,7 @@ const NAMES: [&str; 14] = [
 const ALLOWED: Readings = [0.021, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0.1, 0.1, 20.0, 2.0, 0.3, 0.02];
 
 /// Runs the published programme. `cools` K are lost after switching off.
-fn run(plant: &Plant, start: fn(&mut Network<1>, &mut [Lanes<1>]), cools: f64) -> (Readings, Vehicle) {
+fn run(plant: &Plant, start: impl FnOnce(&mut Network<1>, &mut [Lanes<1>]), cools: f64) -> (Readings, Vehicle) {
     let mut car = Vehicle::new(plant, &Rig::default(), Detail::FULL, Effort::WATCHED).unwrap();
     car.change(0, finish);
     car.change(0, start);
@@ -537,19 +537,22 @@ fn readings_agree_with_the_published_table() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-#[test]
-fn a_low_tank_starts_from_a_filled_line() {
-    let level = |net: &mut Network<1>, y: &mut [Lanes<1>]| {
+/// A run that starts with so many mL in the tank, behind a line that is filled. The air space stays at air pressure.
+fn run_level(ml: f64) -> (Readings, Vehicle) {
+    let level = move |net: &mut Network<1>, y: &mut [Lanes<1>]| {
         let tank = net.top.reservoirs[0].clone();
-        // the table doesn't give the level; 0.4 mm above the mouth gives its flow and
-        // currents. The air space stays at air pressure.
         let air = net.air_space(0, y) - net.at(net.top.zones[0].vapour);
-        y[tank.v] = Lanes([2150.0]);
+        y[tank.v] = Lanes([ml]);
         y[tank.m] = air * (net.at(tank.capacity) - y[tank.v]) * (1.0 / 101_325.0);
     };
-    let (found, _) = run(&plant(), level, 0.0);
-    // after stopping 2.24, 2.09, 2.09 here (table: 2.42, 2.21, 2.21): it depends on the bubbles that stay
-    // in the line, hence on where between 15.0 and 15.4 mm the level really was
+    run(&plant(), level, 0.0)
+}
+
+#[test]
+fn a_low_tank_starts_from_a_filled_line() {
+    // the table doesn't give the level; 0.4 mm above the mouth gives its flow and currents
+    let (found, _) = run_level(2150.0);
+    // after stopping 2.24, 2.09, 2.09 here (table: 2.42, 2.21, 2.21): see the next test
     let expected = [0.30, 3.71, 3.74, 3.73, 6.50, NAN, NAN, NAN, 4.24, 4.89, 8149., -14., 28.9, 3.63];
     let wrong = differences("tank low", &found, &expected);
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
@@ -560,5 +563,30 @@ fn fuel_that_cools_looks_like_a_leak() {
     let (found, _) = run(&plant(), |_, _| {}, 15.0);
     let expected = [0.28, 3.88, 3.94, 3.94, 6.66, 3.35, 3.04, 1.46, 5.14, 6.34, 7768., 1., 44.0, 3.74];
     let wrong = differences("cools", &found, &expected);
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn what_a_low_tank_holds_hangs_on_a_quarter_of_a_millimetre() {
+    // The table doesn't give its level. At 15.36 mm flow and currents are the table's and the hold is 2.24, 2.09, 2.09; at
+    // 15.11 mm the hold is the table's, and flow and currents are 3 % lower: what stays depends on bubbles in the line
+    let (found, _) = run_level(2115.0);
+    for (i, expected) in [(5, 2.42), (6, 2.21), (7, 2.21)] {
+        assert!((found[i] / expected - 1.0).abs() < 0.02, "{}: {:.3}, table says {expected}", NAMES[i], found[i]);
+    }
+    for (i, expected) in [(2, 3.74), (8, 4.24), (9, 4.89), (10, 8149.0), (12, 28.9)] {
+        assert!((found[i] / expected - 1.0).abs() < 0.05, "{}: {:.3}, table says {expected}", NAMES[i], found[i]);
+    }
+}
+
+#[test]
+fn a_relief_that_weighs_against_the_air_gives_the_rows_dead_head() {
+    // the reading that is left out of the row "vent blocked, severe": here the relief opens into the tank, 250 mbar lower
+    let mut against_air = plant();
+    vent(&mut against_air, -250.0);
+    change_pump(&mut against_air, |pump| pump.relief_opens = PressureDifference::from_si(628_000.0 + 25_000.0));
+    let (found, _) = run(&against_air, |_, _| {}, 0.0);
+    let row = [0.28, 3.87, 3.93, 3.93, 6.65, 3.40, 3.38, 3.30, 5.25, 6.45, 7722., -249., 43.3, 3.73];
+    let wrong = differences("vent blocked, relief against the air", &found, &row);
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }

@@ -15,7 +15,8 @@ use super::control::TICK;
 use crate::bay::action::{Key, Micros, SECOND};
 use crate::bay::observation::PumpSound;
 use crate::plant::Plant;
-use crate::plant::component::{Command, Component, ElectricPump};
+use crate::plant::component::{Command, Component, ElectricPump, HEATER_BELOW_C, HEATER_W_PER_K};
+use crate::units::ZERO_CELSIUS_K;
 
 /// Time in which a relay's contacts make or break: they bounce for a millisecond or two.
 const SWITCHING: Micros = SECOND / 500;
@@ -386,6 +387,29 @@ impl<const L: usize> Drive<L> {
         let motor = &self.net().top.motors[k];
         // a clamp round the lead before the control's chopper sees the duty's share
         self.state(lane, motor.i) * self.effort(lane, k).unwrap_or(1.0)
+    }
+
+    /// Current in the lead of a part, A: that of an electric pump or of a filter's heater; none where no lead is.
+    pub(super) fn lead_amps(&self, lane: usize, part: &str) -> Option<f64> {
+        match self.pump_index(part) {
+            Some(k) => Some(self.amps(lane, k)),
+            None => self.heater_amps(lane, part),
+        }
+    }
+
+    /// Current of a filter's heater; none where the sound vehicle has no heater.
+    fn heater_amps(&self, lane: usize, part: &str) -> Option<f64> {
+        let hidden = &self.lanes[lane].hidden;
+        let heater = |plant: &Plant| match plant.part(part).map(|p| &p.is) {
+            Some(Component::Filter(filter)) => filter.heater.si(),
+            _ => 0.0,
+        };
+        if heater(hidden.sound()) <= 0.0 {
+            return None;
+        }
+        let cold = self.temperature(lane, self.vessel_of(part)?) < HEATER_BELOW_C + ZERO_CELSIUS_K;
+        let fed = cold && self.key == Key::On;
+        Some(if fed { HEATER_W_PER_K * heater(hidden.plant()) / self.battery_volts(lane) } else { 0.0 })
     }
 
     /// Voltage between two named points of the circuits, V.

@@ -113,7 +113,7 @@ impl<const L: usize> Drive<L> {
         let (shown, doubt) = match probe {
             Probe::Volts { from, to } => self.volts(lane, self.volts_between(lane, from, to)?, n),
             Probe::Battery => self.volts(lane, self.battery_volts(lane), n),
-            Probe::Clamp { part } => self.clamped(lane, self.amps(lane, self.pump_index(part)?), n),
+            Probe::Clamp { part } => self.clamped(lane, self.lead_amps(lane, part)?, n),
             Probe::Second => self.second_shows(lane, self.gauge_at(lane, self.second.as_deref()?)?, n)?,
             Probe::Thermometer { place } => self.touched(lane, self.vessel_of(place)?, n),
             Probe::Jar => {

@@ -119,6 +119,7 @@ fn at_part(verb: &str, part: &Part, job: &Job) -> Vec<(String, String)> {
         }
         ("listen", Component::ElectricPump(_)) => one(said("bay-offer-listen")),
         ("clamp", Component::ElectricPump(_)) => one(said("bay-offer-clamp")),
+        ("clamp", Component::Filter(filter)) if filter.heater.si() > 0.0 => one(said("bay-offer-clamp")),
         ("capture", Component::ElectricPump(_)) => vec![
             way(own.clone(), said("bay-offer-capture")),
             way(format!("{own} start"), said("bay-offer-capture-start")),
@@ -459,9 +460,11 @@ mod tests {
             look(&bay);
             for word in WORDS.iter().filter(|w| w.group != Group::Show && !ON_PAPER.contains(&w.verb)) {
                 let needs = match word.verb {
-                    "listen" | "clamp" | "bridge" | "volts" | "capture" => {
-                        job.plant.electric_pumps().next().is_some()
+                    "clamp" => {
+                        let heated = |p: &Part| matches!(&p.is, Component::Filter(f) if f.heater.si() > 0.0);
+                        job.plant.electric_pumps().next().is_some() || job.plant.parts.iter().any(heated)
                     }
+                    "listen" | "bridge" | "volts" | "capture" => job.plant.electric_pumps().next().is_some(),
                     "tap" => job.plant.parts.iter().any(|p| matches!(p.is, Component::ShutOffValve(_))),
                     _ => true,
                 };

@@ -225,12 +225,12 @@ pub static WORDS: &[Word] = &[
     },
     Word {
         verb: "clamp",
-        syntax: "clamp PUMP",
+        syntax: "clamp PART",
         doc: msg!("bay-doc-clamp"),
         group: Group::Isolate,
         example: "clamp pump",
         read: |line| {
-            let part = line.name("a pump", &line.terms.parts)?;
+            let part = line.name("a part", &line.terms.parts)?;
             Ok(Said::Do(Action::Measure { probe: Probe::Clamp { part } }))
         },
     },

@@ -4,6 +4,9 @@
 //! (Darcy 1856, Forchheimer 1901; the exponents are an engineering estimate). A cushion of air in
 //! the head never moves. The primer pumps from the bowl to the engine side by hand.
 //!
+//! A heater in the head takes 12 W for each kelvin that it adds ([`HEATER_W_PER_K`]), while it is fed: with the key
+//! on, and only while it is colder at the filter than [`HEATER_BELOW_C`], by its thermostat.
+//!
 //! Below the cloud point wax settles with the litres passed and multiplies the laminar part.
 //!
 //! Stops being true: the element clogs evenly; wax melts as a whole.
@@ -41,6 +44,13 @@ pub struct Filter {
     #[serde(default)]
     pub clogged: f64,
 }
+
+/// Power of a filter's heater for each kelvin that it adds, W/K. Engineering estimate: ρ·c·q of some 7 mL/s of diesel
+/// (830 kg/m³, 2.0 kJ/kg/K), what an engine burns and a little more.
+pub const HEATER_W_PER_K: f64 = 12.0;
+/// Temperature at the filter above which its thermostat keeps the heater off, °C. Engineering estimate: a little above
+/// the cloud points of summer fuel.
+pub const HEATER_BELOW_C: f64 = 5.0;
 
 impl Filter {
     /// Its numbers, each with the range that vehicles have.

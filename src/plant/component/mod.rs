@@ -23,7 +23,7 @@ pub use bowl::SedimentBowl;
 pub use diaphragm::DiaphragmPump;
 pub use electric::{Command, ElectricPump, JetPump, Joint, Stage};
 pub use engine::{Engine, Overflow};
-pub use filter::Filter;
+pub use filter::{Filter, HEATER_BELOW_C, HEATER_W_PER_K};
 pub use line::Line;
 pub use non_return::NonReturnValve;
 pub use number::{Number, Unit};
