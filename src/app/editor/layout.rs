@@ -12,7 +12,8 @@ use super::fields::Form;
 use super::start::kind_word;
 use super::{Editor, Order, Pane, Question, Section};
 use super::{
-    asking, card, course, fairness, faults, limits, plant, preview, readings, rivals, supply, text, vehicle,
+    asking, card, course, fairness, faults, limits, plant, preview, readings, rivals, supply, text, variants,
+    vehicle,
 };
 use crate::app::theme::{bold_figures, heading, italic, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Mark, Weight};
@@ -30,6 +31,8 @@ const LIST: f32 = 176.0;
 const FORM: f32 = 500.0;
 /// Width of the buttons on top.
 const TOP: f32 = 572.0;
+/// The same where nothing is sat or checked for fairness.
+const TOP_FEW: f32 = 400.0;
 /// Most height of what the check says.
 const FOUND: f32 = 132.0;
 
@@ -124,6 +127,10 @@ pub fn editor_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &m
     }
     inside(ui, bottom, "found", |ui| found_ui(editor, ui, &mut orders));
     questions_ui(editor, ui, &mut orders);
+    if !orders.is_empty() {
+        // what comes of them is seen at once, and not only when the pointer moves
+        ui.ctx().request_repaint();
+    }
     orders
 }
 
@@ -173,10 +180,11 @@ fn top_ui(editor: &Editor, narrow: bool, ui: &mut Ui, orders: &mut Vec<Order>) {
         ui.horizontal(about);
         ui.horizontal(|ui| buttons_ui(editor, ui, orders));
     } else {
+        let top = if editor.draft.kind() == Kind::Job { TOP } else { TOP_FEW };
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             // drawn from the right, so that it is read from the left
-            ui.allocate_ui_with_layout(vec2(TOP, 32.0), Layout::left_to_right(Align::Center), |ui| {
-                ui.set_min_width(TOP);
+            ui.allocate_ui_with_layout(vec2(top, 32.0), Layout::left_to_right(Align::Center), |ui| {
+                ui.set_min_width(top);
                 buttons_ui(editor, ui, orders);
             });
             ui.with_layout(Layout::left_to_right(Align::Center), about);
@@ -269,13 +277,14 @@ fn form_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &mut Ui,
     let scheme = editor.draft.text(Page::Scheme).map(str::to_owned);
     let text = editor.draft.text(Page::File).unwrap_or_default().to_owned();
     let kind = editor.draft.kind();
+    let folder = editor.pictures.clone();
     let vehicle = proof.vehicle.clone().unwrap_or_default();
     let course = proof.course.clone().unwrap_or_default();
     let mut f = Form { form: &form, proof: &proof, typing: &mut editor.typing, focus: &mut editor.focus, orders };
     ScrollArea::vertical().id_salt(("form", editor.section)).auto_shrink([false, false]).show(ui, |ui| {
         ui.set_max_width(ui.available_width() - 6.0);
         match editor.section {
-            Section::Card => card::card_ui(&mut f, ui),
+            Section::Card => card::card_ui(&mut f, library, &folder, ui),
             Section::Setting => card::setting_ui(&mut f, library, ui),
             Section::Questions => asking::questions_ui(&mut f, ui),
             Section::Looks => asking::looks_ui(&mut f, ui),
@@ -283,6 +292,7 @@ fn form_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &mut Ui,
             Section::Candidates => rivals::candidates_ui(&mut f, ui),
             Section::Tests => card::tests_ui(&mut f, ui),
             Section::Teaching => card::teaching_ui(&mut f, ui),
+            Section::Variants => variants::variants_ui(&mut f, ui),
             Section::Limits if kind == Kind::Plant => limits::card_ui(&mut f, &vehicle, ui),
             Section::Limits => limits::limits_ui(&mut f, library, ui),
             Section::Machine => plant::machine_ui(&mut f, &vehicle, ui),
@@ -396,13 +406,18 @@ fn rows(editor: &Editor, width: f32, ui: &Ui) -> Vec<FoundRow> {
     editor.proof.findings.iter().map(row).collect()
 }
 
+/// A sheet over everything else.
+fn asked(name: &str, ui: &Ui) -> egui::Modal {
+    egui::Modal::new(egui::Id::new(name)).frame(egui::Frame::popup(ui.style()).inner_margin(18))
+}
+
 /// Questions over everything else: another name, leaving, the list of keys.
 fn questions_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     if editor.keys {
         keys_ui(ui, orders);
     }
     let Some(question) = &mut editor.question else { return };
-    let modal = egui::Modal::new(egui::Id::new("question of the editor")).show(ui.ctx(), |ui| {
+    let modal = asked("question of the editor", ui).show(ui.ctx(), |ui| {
         ui.set_width(460.0);
         match question {
             Question::Name(name) => {
@@ -458,7 +473,7 @@ fn questions_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
 }
 
 fn keys_ui(ui: &mut Ui, orders: &mut Vec<Order>) {
-    let modal = egui::Modal::new(egui::Id::new("keys of the editor")).show(ui.ctx(), |ui| {
+    let modal = asked("keys of the editor", ui).show(ui.ctx(), |ui| {
         ui.set_width(460.0);
         ui.label(heading(said("edit-keys-title")));
         egui::Grid::new("editor keys").num_columns(2).spacing([18.0, 4.0]).show(ui, |ui| {

@@ -3,7 +3,7 @@
 use super::graph::Graph;
 use super::page::Page;
 use crate::diag::{id, quotable};
-use crate::plant::component::{Command, Component};
+use crate::plant::component::{Command, Component, ElectricPump};
 use crate::plant::{Node, Part};
 use crate::scenario::source::At;
 
@@ -112,8 +112,29 @@ fn check_references(page: &mut Page<'_>, is: At<'_>, part: &Part, graph: &Graph<
                     );
                 }
             }
+            check_measuring_points(page, is, pump);
         }
         _ => {}
+    }
+}
+
+/// Faults and voltages name a joint of the circuit, so each name stands once on both sides together.
+fn check_measuring_points(page: &mut Page<'_>, is: At<'_>, pump: &ElectricPump) {
+    let mut seen: Vec<(At<'_>, &str)> = vec![];
+    for (field, joints) in [("feed", &pump.feed), ("earth", &pump.earth)] {
+        for (i, joint) in joints.iter().enumerate() {
+            let at = is.field(field).item(i).field("name");
+            let Some((first, _)) = seen.iter().find(|s| s.1 == joint.name) else {
+                seen.push((at, &joint.name));
+                continue;
+            };
+            let message = format!("two measuring points are called {:?}", quotable(&joint.name));
+            page.say(
+                page.at(id::DUPLICATE_NAME, at.span(), message)
+                    .label("again here")
+                    .also(first.span(), "first here"),
+            );
+        }
     }
 }
 
