@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use bevy_egui::egui::{RichText, Sense, Ui, WidgetInfo, WidgetType, vec2};
 
 use super::bridge::Intent;
+use super::pictures::pictures_ui;
 use super::theme::{figures, heading, italic, quiet, regular, remark, semibold, tokens};
 use super::widgets;
 use super::words::{TRAINING_VALUES, range_in};
@@ -31,6 +32,7 @@ pub fn job_card_ui(
     for fact in &job.facts {
         ui.label(RichText::new(format!("–  {}", named(fact))).font(regular(13.5)));
     }
+    pictures_ui(&job.pictures, ui);
     questions_ui(job, asked, over, ui, intents);
     limits_ui(job, unit, ui);
     if !job.goals.is_empty() {

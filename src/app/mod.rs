@@ -22,7 +22,7 @@
 //! | `sight_glass` | what passes in the tee |
 //! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
-//! | `job_card`, `test_sheet`, `sheet_form`, `sheet_test`, `sheet_fields`, `candidates`, `workshop`, `finding` | the paper |
+//! | `job_card`, `pictures`, `test_sheet`, `sheet_form`, `sheet_test`, `sheet_fields`, `candidates`, `workshop`, `finding` | the paper |
 //! | `coach` | while practising: what each candidate could show, hints |
 //! | `debrief`, `worth`, `belief_chart`, `opened` | after hand-back: the mark, belief over time, the line with its wall opened |
 //! | `messages`, `twin` | the quiet line; pictures in words |
@@ -57,6 +57,7 @@ pub mod keys;
 pub mod messages;
 pub mod opened;
 pub mod outlines;
+pub mod pictures;
 mod places;
 pub mod plan;
 pub mod pyramid;

@@ -42,6 +42,11 @@ use observation::{Answer, Breach, ReadCode, SheetLine};
 pub use drive::probe::Measured;
 pub use sheet::{Evidence, EvidenceKind};
 
+/// What a rule of safety or procedure says, by its name; for whoever writes a job.
+pub fn rule_words(name: &str) -> Option<&'static str> {
+    rules::by_name(name).map(|rule| rule.words.said())
+}
+
 /// A sitting under way.
 pub struct Bay {
     job: Job,

@@ -132,14 +132,56 @@ fn page(all: &[Diagnosability]) -> String {
          Nobody has sat these jobs for it; once thirty people have, theirs are the numbers to go by.\n\n",
     );
     t += &table(all);
-    t += "\n## What the check remarks\n";
+    t += READING;
+    t += "\n## What it found, and what to change\n";
     for f in all {
-        t += &format!("\n- {} ({}): ", f.job.1, f.job.0);
-        let lints: Vec<String> =
-            f.lints.iter().map(|l| format!("{} ({})", l.says.trim_end_matches('.'), l.name)).collect();
-        t += &if lints.is_empty() { "nothing.".to_owned() } else { format!("{}.", lints.join("; ")) };
+        t += &remarks(f);
     }
-    t + "\n"
+    t
+}
+
+/// How to read the table, for whoever teaches.
+const READING: &str = "\n## How to read it\n\n\
+    - **verdict**: *fair* may be assessed with; *practice only* says why below; *not fair* must be changed first.\n\
+    - **reachable**: somebody who makes every test that is allowed may be so sure of the hidden cause, in 100. Below 60 the job \
+    asks for a guess.\n\
+    - **par**: marked minutes and credits that sound work takes, with the right part. Announce at least as much.\n\
+    - **difficulty**: of 100 middling learners so many don't solve it, written as a share.\n\
+    - **discrimination**: so much oftener does somebody solve it who chooses tests well than somebody who takes any. Near 0 the \
+    job says nothing about the learner; above 0.3 it does.\n\
+    - **alike**: pairs of candidates that can't be told apart with the tests that are allowed.\n\
+    - **off by**: how far a belief of the program lies from how often it is right, in 100. Above 5 the marks for being sure weigh \
+    too much.\n";
+
+/// What speaks for and against a job in sentences, with what to change.
+fn remarks(f: &Diagnosability) -> String {
+    let [random, middling, greedy] = f.skills;
+    let mut t = format!("\n### {} ({}): {}\n\n", f.job.1, f.job.0, verdict(f));
+    t += &format!(
+        "Of 100 sittings a middling learner solves {}, one who takes any test {}, one who chooses well {}. \
+         Sound work takes {:.0} marked minutes.\n",
+        in_100(middling),
+        in_100(random),
+        in_100(greedy),
+        f.par.0
+    );
+    if f.lints.is_empty() {
+        return t + "\nNothing to change.\n";
+    }
+    t += "\n";
+    for lint in &f.lints {
+        let weight = weight_words(lint.weight);
+        t += &format!("- **{weight}.** {} *To change:* {} (`{}`)\n", lint.says, lint.advice, lint.name);
+    }
+    t
+}
+
+fn weight_words(weight: Weight) -> &'static str {
+    match weight {
+        Weight::Unfair => "Not fair",
+        Weight::NotForAssessment => "Not for assessment",
+        Weight::Remark => "To know",
+    }
 }
 
 /// One job in sentences.
@@ -158,12 +200,8 @@ fn text(found: &Diagnosability) -> String {
         t += "  Nothing.\n";
     }
     for lint in &found.lints {
-        let weight = match lint.weight {
-            Weight::Unfair => "Unfair",
-            Weight::NotForAssessment => "Not for assessment",
-            Weight::Remark => "Remark",
-        };
-        t += &format!("  {weight} [{}]: {}\n    {}\n", lint.name, lint.says, lint.advice);
+        let weight = weight_words(lint.weight);
+        t += &format!("  {weight} [{}]: {}\n    To change: {}\n", lint.name, lint.says, lint.advice);
     }
     t += &format!("\nPar\n  {:.0} marked minutes, {:.0} credits with the right part.\n", found.par.0, found.par.1);
     let [random, middling, greedy] = found.skills;
@@ -178,9 +216,9 @@ fn text(found: &Diagnosability) -> String {
     tests.sort_by(|a, b| (b.bits / b.minutes).total_cmp(&(a.bits / a.minutes)));
     for test in tests {
         t += &format!(
-            "  {}: {:.2} bits for {:.1} min, {:.0} credits; detects {} of {}, tells {} pairs apart.\n",
+            "  {}: tells {} in 100 of what is open, in {:.1} min and for {:.0} credits; shows {} of {} faults, tells {} pairs apart.\n",
             test.words,
-            test.bits,
+            in_100(test.bits / found.route.bits.0.max(1e-9)),
             test.minutes,
             test.credits,
             test.detects.len(),
@@ -200,7 +238,7 @@ fn text(found: &Diagnosability) -> String {
         let would =
             a.would.as_ref().map_or("No single test that there is would.".into(), |w| format!("The {w} would."));
         t += &format!(
-            "  {} and {}: {} in 100 mistaken; {}. {would}\n",
+            "  {} and {}: of 100 vehicles {} look more like the other; {}. {would}\n",
             label(a.pair.0),
             label(a.pair.1),
             in_100(a.mistaken),
@@ -218,7 +256,7 @@ fn text(found: &Diagnosability) -> String {
                 label(p.pair)
             ),
             Some(s) => format!(
-                "  {} beside {}: {} in 100 mistaken; {other} {}.\n",
+                "  {} beside {}: of 100 vehicles {} look more like the other; {other} {}.\n",
                 label(p.pair),
                 label(s),
                 in_100(p.mistaken),
@@ -228,24 +266,23 @@ fn text(found: &Diagnosability) -> String {
     }
     let e = &found.exact;
     t += &format!(
-        "\nLooking one test ahead\n  Over {} tests ({} situations) the most telling test a minute takes {:.1} min on \
-         average, the best way {:.1} min ({:.2} times){}. No way takes fewer than {:.1} min.\n",
-        e.tests.len(),
-        e.situations,
+        "\nLooking one test ahead\n  Whoever always takes the test that tells most a minute needs {:.1} min on average over {} tests, \
+         whoever plans all of them ahead {:.1} min{}: {:.2} times as long. No plan takes fewer than {:.1} min ({} situations looked at).\n",
         e.greedy_minutes,
+        e.tests.len(),
         e.minutes,
+        e.first.as_ref().map_or_else(String::new, |first| format!(" (beginning with the {first})")),
         e.ratio(),
-        e.first.as_ref().map_or_else(String::new, |first| format!(", which begins with the {first}")),
-        e.bound_minutes
+        e.bound_minutes,
+        e.situations
     );
     let r = &found.route;
     t += &format!(
-        "\nThe way of sound work: {:.0} min on average, {:.0} at most, settled in {} of 100; of {:.2} bits {:.2} stay open\n",
+        "\nThe way of sound work: {:.0} min on average, {:.0} at most; settled in {} of 100; {} in 100 of what there is to know stay open\n",
         r.minutes,
         r.worst_minutes,
         in_100(r.settles),
-        r.bits.0,
-        r.bits.1
+        in_100(r.bits.1 / r.bits.0.max(1e-9))
     );
     tree(&r.root, found, 1, &mut t);
     t += "\nSimulated learners\n";
@@ -261,7 +298,7 @@ fn text(found: &Diagnosability) -> String {
         );
     }
     t += &format!(
-        "\nCalibration\n  Belief is off by {} in 100; \u{201c}none of these\u{201d} leads on {} in 100. {} reference vehicles.\n",
+        "\nHow far the program's belief may be trusted\n  It is off by {} in 100; \u{201c}none of these\u{201d} leads on {} in 100. {} reference vehicles.\n",
         in_100(found.calibration.0),
         in_100(found.calibration.1),
         found.vehicles

@@ -4,7 +4,8 @@ use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use crate::diag::{Diagnostic, Report, id};
-use crate::scenario::{Kind, LARGEST_FILE, Library};
+use crate::scenario::picture::{LARGEST_PICTURE, Picture};
+use crate::scenario::{Kind, LARGEST_FILE, Library, PICTURES};
 
 /// Most files taken from one folder.
 const MOST_FILES: usize = 1000;
@@ -35,18 +36,22 @@ pub fn read(path: &Path) -> Result<String, Report> {
 
 /// The `.ron` files of a folder in alphabetical order; none when there is no such folder.
 pub fn ron_files(folder: &Path) -> Vec<PathBuf> {
+    files_ending(folder, "ron")
+}
+
+fn files_ending(folder: &Path, ending: &str) -> Vec<PathBuf> {
     let Ok(entries) = std::fs::read_dir(folder) else { return Vec::new() };
     let mut files: Vec<PathBuf> = entries
         .filter_map(Result::ok)
         .map(|e| e.path())
-        .filter(|p| p.extension().is_some_and(|x| x == "ron") && p.is_file())
+        .filter(|p| p.extension().is_some_and(|x| x == ending) && p.is_file())
         .take(MOST_FILES)
         .collect();
     files.sort();
     files
 }
 
-/// Lays the files of `folder/plants`, `folder/jobs` and `folder/rubrics` over a library. What can't
+/// Lays the files of `folder/plants`, `folder/jobs`, `folder/rubrics` and `folder/pictures` over a library. What can't
 /// be read is left out and reported.
 pub fn lay_over(library: &mut Library, folder: &Path) -> Report {
     let mut report = Report::new();
@@ -58,7 +63,28 @@ pub fn lay_over(library: &mut Library, folder: &Path) -> Report {
             }
         }
     }
+    for path in files_ending(&folder.join(PICTURES), "png") {
+        match picture(&path) {
+            Ok(picture) => library.insert_picture(&name_of(&path), picture),
+            Err(why) => {
+                let message = format!("this picture can't be shown: {why}");
+                report.push(Diagnostic::new(id::UNKNOWN_PICTURE, &path.display().to_string(), 0..0, message));
+            }
+        }
+    }
     report
+}
+
+/// Reads a picture; no more of it than it may have, and one byte.
+///
+/// # Errors
+/// Why it isn't taken.
+pub fn picture(path: &Path) -> Result<Picture, String> {
+    let mut bytes = Vec::new();
+    let file = std::fs::File::open(path).map_err(|e| format!("it can't be opened: {e}"))?;
+    let most = LARGEST_PICTURE as u64 + 1;
+    file.take(most).read_to_end(&mut bytes).map_err(|e| format!("it can't be read: {e}"))?;
+    Picture::read(&bytes).map_err(|why| why.to_string())
 }
 
 /// The name under which other files refer to this one.

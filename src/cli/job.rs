@@ -10,7 +10,7 @@ use super::say::plain;
 use super::seal::Secret;
 use super::{args, folder, pack};
 use crate::attempt::{Attempt, MOST_BYTES, Sitting, Warning};
-use crate::bay::words::{self, Terms};
+use crate::bay::words::Terms;
 use crate::diag::render;
 use crate::plant::Plant;
 use crate::scenario::model::Job;
@@ -175,23 +175,11 @@ pub fn read_file(path: &Path, most: usize) -> anyhow::Result<Vec<u8>> {
 fn read_script(path: &Path, terms: &Terms) -> anyhow::Result<Vec<String>> {
     let bytes = read_file(path, LARGEST_SCRIPT)?;
     let text = String::from_utf8(bytes).map_err(|_| anyhow::anyhow!("{} isn't text", path.display()))?;
-    let lines: Vec<String> = text.trim_start_matches('\u{feff}').lines().map(str::to_owned).collect();
-    let mut faults = Vec::new();
-    for (i, line) in lines.iter().enumerate() {
-        if super::sit::is_of_class(line) {
-            if let Err(why) = super::sit::class_line(line) {
-                faults.push(format!("{}, line {}: {why}", path.display(), i + 1));
-            }
-            continue;
-        }
-        if let Err(unclear) = words::read(line, terms, 0) {
-            faults.push(format!("{}, line {}: {unclear}", path.display(), i + 1));
-        }
-    }
-    match faults.len() {
-        0 => Ok(lines),
-        _ => bail!("nothing was done, because not every line is clear\n{}", faults.join("\n")),
-    }
+    super::script::lines(&text, terms).map_err(|faults| {
+        let told: Vec<String> =
+            faults.iter().map(|(n, why)| format!("{}, line {n}: {why}", path.display())).collect();
+        anyhow::anyhow!("nothing was done, because not every line is clear\n{}", told.join("\n"))
+    })
 }
 
 /// An attempt file that grows.

@@ -23,6 +23,7 @@ mod pack;
 mod preview;
 mod read;
 mod say;
+pub mod script;
 mod seal;
 mod sign;
 mod sit;

@@ -44,7 +44,13 @@ pub fn run(typed: &Typed, secret: &Secret, shelf: &Shelf, out: &mut impl Write) 
     } else {
         "Not sealed: who reads it sees each hidden cause"
     };
-    writeln!(out, "{} holds {} files with {}. {how}.", typed.out.display(), pack.len(), pack.jobs().join(", "))?;
+    let pictures = match pack.pictures() {
+        0 => String::new(),
+        1 => " and a picture".to_owned(),
+        n => format!(" and {n} pictures"),
+    };
+    let (file, jobs) = (typed.out.display(), pack.jobs().join(", "));
+    writeln!(out, "{file} holds {} files with {jobs}{pictures}. {how}.", pack.len())?;
     Ok(Exit::Done)
 }
 

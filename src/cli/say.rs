@@ -179,6 +179,9 @@ pub fn card(job: &Job) -> String {
     for fact in &job.facts {
         out += &format!("{}\n", sentence(fact));
     }
+    for shown in &job.pictures {
+        out += &format!("A picture shows: {}\n", sentence(&shown.shows));
+    }
     out += match job.mode {
         Mode::Practice => "Practice.",
         Mode::Assessment => "Assessment: no feedback before the finding is submitted.",

@@ -7,8 +7,8 @@ use anyhow::Context;
 use super::exit::Exit;
 use super::job::{Record, Script, Sit};
 use super::say;
+use super::script::{class_line, is_of_class};
 use crate::attempt::Sitting;
-use crate::authoring::preview::SEVERITY;
 use crate::bay::action::{Action, Micros};
 use crate::bay::instruct::Instruction;
 use crate::bay::observation::Answer;
@@ -236,32 +236,6 @@ impl<W: Write> Desk<'_, W> {
             (false, None) => writeln!(self.out, "The job isn't done: the vehicle wasn't handed back.")?,
         }
         Ok(self.out.flush()?)
-    }
-}
-
-/// Whether a line is an instructor's: `class …`.
-pub(super) fn is_of_class(line: &str) -> bool {
-    line.split_whitespace().next() == Some("class")
-}
-
-/// Reads an instructor's line: `class inject F15@filter:3`, `class clear`, `class reveal`.
-pub(super) fn class_line(line: &str) -> Result<Instruction, String> {
-    let rest = line.trim().strip_prefix("class").unwrap_or_default().trim();
-    match rest.split_once(' ').map_or((rest, ""), |(word, more)| (word, more.trim())) {
-        ("clear", "") => Ok(Instruction::Clear),
-        ("reveal", "") => Ok(Instruction::Reveal),
-        ("inject", fault) if !fault.is_empty() => {
-            let (place, severity) = match fault.rsplit_once(':') {
-                Some((place, number)) => (place, number.trim().replace(',', ".").parse().ok()),
-                None => (fault, Some(SEVERITY)),
-            };
-            let severity = severity.ok_or("A severity from 1 to 5 is expected after the colon: class inject F15@filter:3")?;
-            let (code, at) = place.split_once('@').unwrap_or((place, ""));
-            Ok(Instruction::Inject { fault: code.trim().to_uppercase(), at: at.trim().to_owned(), severity })
-        }
-        _ => Err("An instructor says: class inject F15@filter:3, class clear, or class reveal. Practice only; no mark is \
-                  given then."
-            .to_owned()),
     }
 }
 

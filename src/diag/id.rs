@@ -182,6 +182,8 @@ ids! {
         UNKNOWN_WORDS = "FB-S065" "unknown-words";
         /// A trouble code that no vehicle here stores.
         UNKNOWN_CODE = "FB-S066" "unknown-code";
+        /// A picture that isn't there, or can't be shown.
+        UNKNOWN_PICTURE = "FB-S067" "unknown-picture";
     }
     Warning {
         /// One candidate is likelier than all others together.

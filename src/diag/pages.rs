@@ -520,6 +520,18 @@ static PAGES: &[Page] = &[
         ),
     },
     Page {
+        id: id::UNKNOWN_PICTURE,
+        title: "A picture that isn't there, or can't be shown",
+        why: "\"pictures\" names PNG files that lie in a folder \"pictures\" beside the folder of the jobs, without their \
+              ending. A picture has at most 512 KiB, 2048 pixels on a side and two million in all, 8 bits a colour and no \
+              interlacing. What a camera wrote besides is left out. Each needs words that say what is to be seen in it.",
+        example: shown(
+            Within::Job("pictures"),
+            r#"pictures: [(name: "grye", shows: "A filter housing, grey and dry."),],"#,
+            r#"pictures: [(name: "grey", shows: "A filter housing, grey and dry."),],"#,
+        ),
+    },
+    Page {
         id: id::HEAVY_PRIOR,
         title: "One candidate is likelier than all others together",
         why: "With more than half of all weight on one candidate before any test, a learner who tests nothing \

@@ -167,9 +167,7 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
     let (rubric, _) =
         scenario::load_rubric(&Library::builtin(), "standard").map_err(|report| report.to_string())?;
     let whole: f64 = candidates.iter().map(|c| c.weight).sum();
-    for c in &mut candidates {
-        c.weight *= (1.0 - PRIOR_OF_HEALTHY) / whole;
-    }
+    candidates.iter_mut().for_each(|c| c.weight *= (1.0 - PRIOR_OF_HEALTHY) / whole);
     candidates.push(Candidate {
         name: "sound".into(),
         label: said("diagnosis-supply-sound").into(),
@@ -182,6 +180,7 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
         customer: String::new(),
         complaint: String::new(),
         facts: vec![],
+        pictures: vec![],
         goals: vec![],
         traps: vec![],
         snares: vec![],

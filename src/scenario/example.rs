@@ -5,6 +5,7 @@
 
 use std::ops::Range;
 
+use super::picture::{EXAMPLE, Picture};
 use super::source::Source;
 use super::{Kind, Library};
 use crate::diag::pages::{Example, Within};
@@ -107,6 +108,9 @@ pub fn library() -> Library {
     let hard = JOB.replacen("minutes: 30,", "minutes: 30,\n    level: advanced,", 1);
     library.insert(Kind::Job, "hard", "hard-job.ron", &hard);
     library.insert(Kind::Course, "bench", "bench-course.ron", COURSE);
+    if let Ok(picture) = Picture::read(EXAMPLE) {
+        library.insert_picture("grey", picture);
+    }
     library
 }
 

@@ -11,7 +11,7 @@ use super::patch::{number, quoted};
 use super::source::{At, Source};
 use crate::fault::Modifier;
 use crate::fault::modifier::{Cause, Threshold};
-use crate::units::{GaugePressure, Length, PA_PER_MBAR, Span, Temperature, Volume};
+use crate::units::{GaugePressure, Length, PA_PER_MBAR, PressureDifference, Span, Temperature, Volume};
 
 /// A fault in a form: hidden, or one of the vehicles of a candidate.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -56,6 +56,54 @@ pub struct LimitForm {
     pub words: String,
 }
 
+/// How it is known that somebody stepped into a trap, in a form.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct SnareForm {
+    /// Which of the traps, from 1.
+    pub trap: u32,
+    /// Candidates, by name.
+    pub named: Vec<String>,
+    /// Parts, by name.
+    pub replaced: Vec<String>,
+    /// Words of states.
+    pub unread: Vec<String>,
+    /// Names of rules.
+    pub broken: Vec<String>,
+}
+
+/// A stored trouble code in a form.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct CodeForm {
+    /// Number in the open standard.
+    pub number: String,
+    /// Speed of the engine when it was stored, 1/min.
+    pub rpm: f64,
+}
+
+/// Words of the papers and what may stand in their place, in a form.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct WordingForm {
+    /// The words as they stand.
+    pub instead_of: String,
+    /// What may stand there instead.
+    pub one_of: Vec<String>,
+}
+
+/// What may differ between variants, in a form.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct VariesForm {
+    /// How far a hidden severity may lie from what is written.
+    pub severity: Option<f64>,
+    /// Coldest and warmest, °C.
+    pub temperature_c: Option<(f64, f64)>,
+    /// Least and most fuel in the tank, l.
+    pub fill_l: Option<(f64, f64)>,
+    /// Whether distances may differ.
+    pub mileage: Option<bool>,
+    /// Words with what may stand in their place.
+    pub words: Vec<WordingForm>,
+}
+
 /// A candidate in a form.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct CandidateForm {
@@ -80,10 +128,14 @@ pub struct JobForm {
     pub complaint: String,
     /// What the card says besides.
     pub facts: Vec<String>,
+    /// Pictures on the card: name of the file and what it shows.
+    pub pictures: Vec<(String, String)>,
     /// What the learner takes away.
     pub goals: Vec<String>,
     /// What leads astray.
     pub traps: Vec<String>,
+    /// How it is known that somebody stepped into one.
+    pub snares: Vec<SnareForm>,
     /// Hints.
     pub hints: Vec<String>,
     /// Level; beginner when left out.
@@ -110,6 +162,12 @@ pub struct JobForm {
     pub fuel_gauge: f64,
     /// It is meant to be wrong.
     pub gauge_lies: bool,
+    /// Number that picks the vehicle.
+    pub vehicle: Option<f64>,
+    /// What may differ between variants; none where the file leaves it out.
+    pub varies: Option<VariesForm>,
+    /// Trouble codes that are stored.
+    pub codes: Vec<CodeForm>,
     /// Words that are withheld and why.
     pub withheld: Vec<(String, String)>,
     /// Questions.
@@ -175,6 +233,32 @@ pub(super) fn limit(at: At<'_>) -> LimitForm {
     }
 }
 
+fn snare(at: At<'_>) -> SnareForm {
+    let list = |field: &str| lines(at, field);
+    SnareForm {
+        trap: read(at.field("trap")).unwrap_or_default(),
+        named: list("named"),
+        replaced: list("replaced"),
+        unread: list("unread"),
+        broken: list("broken"),
+    }
+}
+
+fn varies(at: At<'_>) -> VariesForm {
+    let temperature = read::<(Temperature, Temperature)>(at.field("temperature"));
+    let fill = read::<(Volume, Volume)>(at.field("fill"));
+    VariesForm {
+        severity: read(at.field("severity")),
+        temperature_c: temperature.map(|(a, b)| (tidy(a.celsius()), tidy(b.celsius()))),
+        fill_l: fill.map(|(a, b)| (tidy(a.si() * 1e3), tidy(b.si() * 1e3))),
+        mileage: read(at.field("mileage")),
+        words: entries(at.field("words"), |at| WordingForm {
+            instead_of: words(at, "instead_of"),
+            one_of: lines(at, "one_of"),
+        }),
+    }
+}
+
 /// Reads what can be read.
 ///
 /// # Errors
@@ -189,8 +273,10 @@ pub fn form(text: &str) -> Result<JobForm, String> {
         customer: words(root, "customer"),
         complaint: words(root, "complaint"),
         facts: lines(root, "facts"),
+        pictures: entries(root.field("pictures"), |at| pair(at, "name", "shows")),
         goals: lines(root, "goals"),
         traps: lines(root, "traps"),
+        snares: entries(root.field("snares"), snare),
         hints: lines(root, "hints"),
         level: read(root.field("level")).unwrap_or_default(),
         minutes: read(root.field("minutes")).unwrap_or(0.0),
@@ -204,6 +290,12 @@ pub fn form(text: &str) -> Result<JobForm, String> {
         altitude_m: read::<Length>(root.field("altitude")).map(|l| tidy(l.si())),
         fuel_gauge: read(root.field("fuel_gauge")).unwrap_or(0.0),
         gauge_lies: read(root.field("gauge_lies")).unwrap_or(false),
+        vehicle: read(root.field("vehicle")),
+        varies: Some(root.field("varies")).filter(|at| at.exists()).map(varies),
+        codes: entries(root.field("codes"), |at| CodeForm {
+            number: words(at, "number"),
+            rpm: read(at.field("rpm")).unwrap_or(0.0),
+        }),
         withheld: entries(root.field("withheld"), |at| pair(at, "word", "because")),
         questions: entries(root.field("questions"), |at| QuestionForm {
             name: words(at, "name"),
@@ -236,6 +328,36 @@ pub fn scheme(text: &str, fields: &[&str]) -> Result<Vec<Option<f64>>, String> {
     let source =
         Source::scan(text).map_err(|_| "The text can't be read: put its brackets and quotes right first.")?;
     Ok(fields.iter().map(|f| read(source.root().field(f))).collect())
+}
+
+/// What a mark scheme says besides weights and gates, in a form; none where it is left out.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct SchemeForm {
+    /// Allowed error of a written reading, mbar.
+    pub reading_tolerance_mbar: Option<f64>,
+    /// Points that a hint of level 1, 2 and 3 takes.
+    pub hints: Option<(f64, f64, f64)>,
+    /// Words of what costs no marked minutes.
+    pub preliminaries: Vec<String>,
+    /// Whether readings after a changed part may bear the finding.
+    pub parts_as_evidence: Option<bool>,
+}
+
+/// What can be read of a rubric's text besides weights and gates.
+///
+/// # Errors
+/// See [`form`].
+pub fn scheme_rest(text: &str) -> Result<SchemeForm, String> {
+    let source =
+        Source::scan(text).map_err(|_| "The text can't be read: put its brackets and quotes right first.")?;
+    let root = source.root();
+    Ok(SchemeForm {
+        reading_tolerance_mbar: read::<PressureDifference>(root.field("reading_tolerance"))
+            .map(|p| tidy(p.si() / PA_PER_MBAR)),
+        hints: read(root.field("hints")),
+        preliminaries: entries(root.field("preliminaries"), |at| at.text().to_owned()),
+        parts_as_evidence: read(root.field("parts_as_evidence")),
+    })
 }
 
 /// A time as it is written: in hours, minutes or seconds, whatever is whole.
@@ -372,7 +494,35 @@ mod tests {
             }
             assert_eq!(form.looks.len(), job.looks.len());
             assert_eq!(form.questions.len(), job.questions.len());
+            let codes: Vec<(String, f64)> = form.codes.iter().map(|c| (c.number.clone(), c.rpm)).collect();
+            assert_eq!(codes, job.codes, "{name}");
+            assert_eq!(form.snares.len(), job.snares.len(), "{name}");
+            for (a, b) in form.snares.iter().zip(&job.snares) {
+                let unread: Vec<&str> = b.unread.iter().map(|s| s.word()).collect();
+                assert_eq!(
+                    (a.trap as usize, &a.replaced, &a.broken),
+                    (b.trap + 1, &b.replaced, &b.broken),
+                    "{name}"
+                );
+                assert_eq!((a.named.len(), a.unread.iter().map(String::as_str).collect()), (b.named.len(), unread));
+            }
         }
+    }
+
+    #[test]
+    fn what_may_vary_and_the_rest_of_a_scheme_are_read() {
+        let library = Library::builtin();
+        let hot = form(library.text(Kind::Job, "limp-when-hot").unwrap()).unwrap().varies.unwrap();
+        assert_eq!((hot.severity, hot.temperature_c, hot.words.len()), (None, Some((52.0, 57.0)), 2));
+        assert_eq!(hot.words[0].one_of, ["van 6", "van 11"]);
+        let bare = form("Job(varies: ())").unwrap().varies;
+        assert_eq!(bare, Some(VariesForm::default()));
+        assert_eq!(form("Job()").unwrap().varies, None);
+        let rest = scheme_rest(library.text(Kind::Rubric, "standard").unwrap()).unwrap();
+        assert_eq!(
+            (rest.reading_tolerance_mbar, rest.preliminaries),
+            (Some(8.0), vec!["ask".into(), "look".into()])
+        );
     }
 
     #[test]

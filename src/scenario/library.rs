@@ -1,7 +1,9 @@
-//! Texts of plants, jobs, rubrics and courses by name.
+//! Texts of plants, jobs, rubrics and courses by name, and pictures that jobs show.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+
+use super::picture::Picture;
 
 /// What a file describes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -62,7 +64,11 @@ struct Entry {
 #[derive(Clone, Debug, Default)]
 pub struct Library {
     entries: BTreeMap<(Kind, String), Entry>,
+    pictures: BTreeMap<String, Picture>,
 }
+
+/// The folder that pictures lie in, beside those of the files that name them.
+pub const PICTURES: &str = "pictures";
 
 impl Library {
     /// A library without anything in it.
@@ -100,6 +106,21 @@ impl Library {
     /// Names of a kind in alphabetical order.
     pub fn names(&self, kind: Kind) -> Vec<String> {
         self.entries.keys().filter(|(k, _)| *k == kind).map(|(_, name)| name.clone()).collect()
+    }
+
+    /// Puts a picture in, in the place of any that had the same name.
+    pub fn insert_picture(&mut self, name: &str, picture: Picture) {
+        self.pictures.insert(name.to_owned(), picture);
+    }
+
+    /// A picture.
+    pub fn picture(&self, name: &str) -> Option<&Picture> {
+        self.pictures.get(name)
+    }
+
+    /// Names of the pictures in alphabetical order.
+    pub fn pictures(&self) -> Vec<String> {
+        self.pictures.keys().cloned().collect()
     }
 
     /// Names of the jobs in alphabetical order.

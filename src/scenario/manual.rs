@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 
 use super::model::{RULE_NAMES, WITHHOLDABLE};
 use super::parse::{FieldShape, Shape};
+use super::picture::{LARGEST_PICTURE, LONGEST_SIDE, MOST_PIXELS};
 use super::raw::{
     EntryField, RawBand, RawCandidate, RawCode, RawCourse, RawFault, RawFellow, RawJob, RawLimit, RawLook,
-    RawPlant, RawQuestion, RawRubric, RawSnare, RawStage, RawVaries, RawWithheld, RawWording,
+    RawPicture, RawPlant, RawQuestion, RawRubric, RawSnare, RawStage, RawVaries, RawWithheld, RawWording,
 };
 use crate::fault::{CATALOGUE, Modifier};
 use crate::plant::component::Component;
@@ -32,6 +33,12 @@ pub fn manual(actions: &[(&str, &str, &str)]) -> String {
 
 fn pages(text: &mut String, actions: &[(&str, &str, &str)]) -> core::fmt::Result {
     file::<RawJob>(text, "A complaint with a hidden cause.")?;
+    entry(text, "pictures", RawPicture::FIELDS)?;
+    writeln!(
+        text,
+        "\nA picture is a PNG file of at most {} KiB, {LONGEST_SIDE} pixels on a side and {MOST_PIXELS} in all.",
+        LARGEST_PICTURE >> 10
+    )?;
     entry(text, "questions", RawQuestion::FIELDS)?;
     entry(text, "looks", RawLook::FIELDS)?;
     entry(text, "limits", RawLimit::FIELDS)?;
@@ -122,6 +129,7 @@ fn written(read_as: &str) -> String {
 /// The list whose entries have this type.
 fn entries(read_as: &str) -> &str {
     match read_as.trim_start_matches("Vec<").trim_end_matches('>') {
+        "RawPicture" => "pictures",
         "RawQuestion" => "questions",
         "RawLook" => "looks",
         "RawLimit" => "limits",

@@ -18,6 +18,7 @@ pub mod model;
 pub mod pack;
 mod parse;
 pub mod patch;
+pub mod picture;
 pub mod plumbing;
 mod raw;
 mod source;
@@ -25,7 +26,7 @@ pub mod starter;
 pub mod variant;
 pub mod vehicle_form;
 
-pub use library::{Kind, Library};
+pub use library::{Kind, Library, PICTURES};
 pub use manual::manual;
 
 use crate::diag::{Diagnostic, Report, id};

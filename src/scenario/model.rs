@@ -1,5 +1,6 @@
 //! A job as the rest of the program may trust it: checked, with everything resolved.
 
+use super::picture::Picture;
 use crate::bay::action::State;
 use crate::fault::{FaultInstance, Modifier};
 use crate::plant::Plant;
@@ -323,6 +324,17 @@ pub(crate) struct Snare {
     pub(crate) broken: Vec<String>,
 }
 
+/// A picture on the job card, and the same in words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shown {
+    /// Name of its file, without the ending.
+    pub name: String,
+    /// What is to be seen in it.
+    pub shows: String,
+    /// The picture.
+    pub picture: Picture,
+}
+
 /// A job: one vehicle, one complaint, one hidden cause.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Job {
@@ -336,6 +348,8 @@ pub struct Job {
     pub complaint: String,
     /// What the job card says besides: fuel level, weather, history.
     pub facts: Vec<String>,
+    /// Pictures that the card shows.
+    pub pictures: Vec<Shown>,
     /// What the learner should take away.
     pub goals: Vec<String>,
     /// What leads astray in it: for whoever teaches with it, since it hints at the cause.

@@ -1,5 +1,6 @@
-//! A pack: several scenario files in one, to hand round. Plain text (JSON), so that a college can look into what it
-//! was given; nothing in it is executed, and every limit is checked before a file of it is believed.
+//! A pack: several scenario files in one, with the pictures that jobs show, to hand round. Plain text (JSON), so that
+//! a college can look into what it was given; nothing in it is executed, and every limit is checked before a file of it
+//! is believed.
 //!
 //! ```
 //! use faultbay::scenario::pack::Pack;
@@ -17,6 +18,7 @@ use std::collections::BTreeSet;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use super::picture::{LARGEST_PICTURE, Picture, PictureError, from_letters, to_letters};
 use super::raw::{RawCourse, RawJob};
 use super::{Kind, LARGEST_FILE, Library, parse};
 use crate::diag::Report;
@@ -25,6 +27,8 @@ use crate::diag::Report;
 pub const LARGEST_PACK: usize = 16 << 20;
 /// Most files in a pack.
 pub const MOST_FILES: usize = 200;
+/// Most pictures in a pack.
+pub const MOST_PICTURES: usize = 60;
 /// Longest name of a file in a pack, characters.
 const LONGEST_NAME: usize = 64;
 /// The form that this program writes and reads.
@@ -39,6 +43,14 @@ struct Packed {
     text: String,
 }
 
+/// A picture in a pack: a PNG file in letters (base 64).
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PackedPicture {
+    name: String,
+    png: String,
+}
+
 /// Several scenario files in one.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -46,6 +58,9 @@ pub struct Pack {
     #[serde(rename = "faultbay-pack")]
     form: u32,
     files: Vec<Packed>,
+    /// A pack without pictures reads as it did before there were any.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pictures: Vec<PackedPicture>,
 }
 
 /// Why a pack can't be read or made.
@@ -63,6 +78,33 @@ pub enum PackError {
     /// Too many files.
     #[error("the pack holds {0} files; at most {MOST_FILES} are read")]
     TooMany(usize),
+    /// Too many pictures.
+    #[error("the pack holds {0} pictures; at most {MOST_PICTURES} are read")]
+    TooManyPictures(usize),
+    /// A picture that isn't taken.
+    #[error("picture {place} of the pack can't be shown: {why}")]
+    Picture {
+        /// Place in the pack, from 1.
+        place: usize,
+        /// Why not.
+        why: PictureError,
+    },
+    /// A picture that isn't written in letters of base 64.
+    #[error("picture {place} of the pack isn't written in base 64")]
+    Letters {
+        /// Place in the pack, from 1.
+        place: usize,
+    },
+    /// A name of a picture that could lead out of a folder, or couldn't be typed.
+    #[error(
+        "picture {place} of the pack is named {name:?}; a name is 1 to {LONGEST_NAME} letters, digits and hyphens"
+    )]
+    PictureName {
+        /// Place in the pack, from 1.
+        place: usize,
+        /// The name, shortened.
+        name: String,
+    },
     /// A kind of file that doesn't exist.
     #[error("file {place} of the pack is called a {kind:?}; possible: {known}")]
     Kind {
@@ -113,7 +155,7 @@ pub enum PackError {
 impl Pack {
     /// A pack with nothing in it yet.
     pub fn empty() -> Self {
-        Self { form: FORM, files: Vec::new() }
+        Self { form: FORM, files: Vec::new(), pictures: Vec::new() }
     }
 
     /// A job with the plant and the rubric that it names, so that it stands alone.
@@ -137,7 +179,7 @@ impl Pack {
         for (kind, name) in [(Kind::Plant, raw.plant), (Kind::Rubric, raw.rubric)] {
             self.take(library, kind, &name)?;
         }
-        Ok(())
+        raw.pictures.iter().try_for_each(|shown| self.take_picture(library, &shown.name))
     }
 
     /// Adds a course with its jobs and what they need.
@@ -166,6 +208,22 @@ impl Pack {
         Ok(text)
     }
 
+    fn take_picture(&mut self, library: &Library, name: &str) -> Result<(), PackError> {
+        let missing = || PackError::Missing { kind: "picture", name: name.to_owned() };
+        let picture = library.picture(name).ok_or_else(missing)?;
+        if self.pictures.iter().any(|p| p.name == name) {
+            return Ok(());
+        }
+        let place = self.pictures.len() + 1;
+        if place > MOST_PICTURES {
+            return Err(PackError::TooManyPictures(place));
+        }
+        let packed = PackedPicture { name: name.to_owned(), png: to_letters(picture.png()) };
+        packed.read(place)?;
+        self.pictures.push(packed);
+        Ok(())
+    }
+
     /// Reads a pack and checks its limits; whether its files are right is for the checks of files.
     ///
     /// # Errors
@@ -186,6 +244,16 @@ impl Pack {
             file.check(place)?;
             if !seen.insert((&file.kind, &file.name)) {
                 return Err(PackError::Twice { kind: file.kind.clone(), name: file.name.clone() });
+            }
+        }
+        if pack.pictures.len() > MOST_PICTURES {
+            return Err(PackError::TooManyPictures(pack.pictures.len()));
+        }
+        let mut seen = BTreeSet::new();
+        for (place, picture) in (1..).zip(&pack.pictures) {
+            picture.read(place)?;
+            if !seen.insert(&picture.name) {
+                return Err(PackError::Twice { kind: "picture".to_owned(), name: picture.name.clone() });
             }
         }
         Ok(pack)
@@ -230,19 +298,51 @@ impl Pack {
                 library.insert(kind, &file.name, &place, &file.text);
             }
         }
+        for packed in &self.pictures {
+            // it was read before
+            if let Ok(picture) = packed.read(0) {
+                library.insert_picture(&packed.name, picture);
+            }
+        }
+    }
+
+    /// How many pictures it holds.
+    pub fn pictures(&self) -> usize {
+        self.pictures.len()
+    }
+}
+
+fn short(text: &str) -> String {
+    text.chars().take(LONGEST_NAME).collect()
+}
+
+/// The names that the editor gives: no dot and no stroke, so that none leads out of a folder.
+fn is_plain(name: &str) -> bool {
+    let plain = |c: char| c.is_alphanumeric() || c == '-' || c == '_';
+    !name.is_empty() && name.chars().count() <= LONGEST_NAME && name.chars().all(plain)
+}
+
+impl PackedPicture {
+    fn read(&self, place: usize) -> Result<Picture, PackError> {
+        if !is_plain(&self.name) {
+            return Err(PackError::PictureName { place, name: short(&self.name) });
+        }
+        // four letters for three bytes: nothing larger is made than may be
+        if self.png.len() > LARGEST_PICTURE.div_ceil(3) * 4 {
+            return Err(PackError::Picture { place, why: PictureError::TooLarge });
+        }
+        let bytes = from_letters(&self.png).ok_or(PackError::Letters { place })?;
+        Picture::read(&bytes).map_err(|why| PackError::Picture { place, why })
     }
 }
 
 impl Packed {
     fn check(&self, place: usize) -> Result<(), PackError> {
-        let short = |text: &str| text.chars().take(LONGEST_NAME).collect::<String>();
         if kind_called(&self.kind).is_none() {
             let known = Kind::ALL.map(Kind::word).join(", ");
             return Err(PackError::Kind { place, kind: short(&self.kind), known });
         }
-        // the names that the editor gives: no dot and no stroke, so that none leads out of a folder
-        let plain = |c: char| c.is_alphanumeric() || c == '-' || c == '_';
-        if self.name.is_empty() || self.name.chars().count() > LONGEST_NAME || !self.name.chars().all(plain) {
+        if !is_plain(&self.name) {
             return Err(PackError::Name { place, name: short(&self.name) });
         }
         if self.text.len() > LARGEST_FILE {
@@ -259,6 +359,7 @@ fn kind_called(word: &str) -> Option<Kind> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::scenario::picture::EXAMPLE;
 
     fn of(files: &[(&str, &str, &str)]) -> String {
         let files = files.iter().map(|&(kind, name, text)| Packed {
@@ -266,7 +367,7 @@ mod tests {
             name: name.into(),
             text: text.into(),
         });
-        Pack { form: FORM, files: files.collect() }.text()
+        Pack { form: FORM, files: files.collect(), pictures: vec![] }.text()
     }
 
     #[test]
@@ -298,6 +399,73 @@ mod tests {
         assert!(Pack::read(&Pack::of_job(&library, "ärger-am-morgen").unwrap().text()).is_ok());
         library.insert(Kind::Job, "so.so", "x.ron", &text);
         assert!(matches!(Pack::of_job(&library, "so.so"), Err(PackError::Name { .. })));
+    }
+
+    /// A library with a job that shows a picture.
+    fn with_a_picture() -> Library {
+        let mut library = super::super::example::library();
+        let shows = "(name: \"grey\", shows: \"A filter housing, grey and dry.\")";
+        let text =
+            library.text(Kind::Job, "bench").unwrap().replacen("Job(", &format!("Job(pictures: [{shows}],"), 1);
+        library.insert(Kind::Job, "shown", "shown.ron", &text);
+        library
+    }
+
+    #[test]
+    fn a_picture_travels_with_its_job_and_is_part_of_what_an_attempt_names() {
+        let mut library = with_a_picture();
+        let pack = Pack::of_job(&library, "shown").unwrap();
+        assert_eq!((pack.len(), pack.pictures()), (3, 1));
+        let read = Pack::read(&pack.text()).unwrap();
+        assert_eq!(read, pack);
+        let mut alone = Library::empty();
+        read.lay_over(&mut alone, "friday.pack");
+        let (job, report) = super::super::load_job(&alone, "shown").unwrap();
+        assert!(!report.has_errors(), "{report}");
+        assert_eq!(job.pictures[0].picture.png(), EXAMPLE);
+        assert_eq!(job.hash, super::super::load_job(&library, "shown").unwrap().0.hash);
+        let other = [&EXAMPLE[..8], &EXAMPLE[8..33], &EXAMPLE[33..55], &EXAMPLE[33..]].concat();
+        library.insert_picture("grey", Picture::read(&other).unwrap());
+        assert_ne!(job.hash, super::super::load_job(&library, "shown").unwrap().0.hash);
+        // without the picture the job isn't one
+        let mut bare: serde_json::Value = serde_json::from_str(&pack.text()).unwrap();
+        bare["pictures"] = serde_json::json!([]);
+        let mut alone = Library::empty();
+        Pack::read(&bare.to_string()).unwrap().lay_over(&mut alone, "friday.pack");
+        let report = super::super::load_job(&alone, "shown").unwrap_err().to_string();
+        assert!(report.contains("FB-S067"), "{report}");
+        // and one without pictures is written as before there were any
+        assert!(!Pack::of_job(&library, "bench").unwrap().text().contains("pictures"));
+    }
+
+    #[test]
+    fn pictures_from_a_stranger_are_held_to_their_limits() {
+        let good = to_letters(EXAMPLE);
+        let of = |all: &[(&str, &str)]| {
+            let all = all.iter().map(|(name, png)| PackedPicture { name: (*name).into(), png: (*png).into() });
+            Pack { form: FORM, files: vec![], pictures: all.collect() }.text()
+        };
+        let many: Vec<(&str, &str)> = vec![("x", &good); MOST_PICTURES + 1];
+        let large = "A".repeat(LARGEST_PICTURE.div_ceil(3) * 4 + 4);
+        let cases = [
+            (of(&many), "the pack holds 61 pictures"),
+            (of(&[("../x", &good)]), "picture 1 of the pack is named \"../x\""),
+            (of(&[("x", &good), ("x.png", &good)]), "picture 2 of the pack is named \"x.png\""),
+            (of(&[("x", &good), ("x", &good)]), "the pack holds the picture \"x\" twice"),
+            (of(&[("x", "not letters")]), "picture 1 of the pack isn't written in base 64"),
+            (
+                of(&[("x", &to_letters(b"<svg onload=\"x\">"))]),
+                "picture 1 of the pack can't be shown: it isn't a PNG",
+            ),
+            (of(&[("x", &large)]), "picture 1 of the pack can't be shown: it is larger than 512 KiB"),
+            (of(&[("x", "")]), "picture 1 of the pack can't be shown: it isn't a PNG file"),
+        ];
+        for (text, words) in cases {
+            let error = Pack::read(&text).unwrap_err().to_string();
+            assert!(error.starts_with(words), "{error}");
+        }
+        let odd = of(&[("x", &good)]).replace("\"png\"", "\"run\": \"me\", \"png\"");
+        assert!(Pack::read(&odd).unwrap_err().to_string().contains("unknown field `run`"));
     }
 
     #[test]

@@ -189,6 +189,9 @@ file_shape! {
         /// What the card says besides.
         #[serde(default)]
         more facts: String [most 20],
+        /// Pictures that the card shows, each with what it shows in words.
+        #[serde(default)]
+        more pictures: RawPicture [most 4],
         /// What the learner should take away.
         #[serde(default)]
         more goals: String [most 20],
@@ -276,6 +279,16 @@ entry_shape! {
         /// Jobs of the course that are sat before it.
         #[serde(default)]
         may after: Vec<String>,
+    }
+}
+
+entry_shape! {
+    /// A picture on the job card.
+    RawPicture "Picture" {
+        /// Name of the file without its ending: `pictures/NAME.png` beside the jobs.
+        need name: String,
+        /// What is to be seen in it, for whoever can't see it; it stands under the picture.
+        need shows: String,
     }
 }
 

@@ -12,7 +12,7 @@ use super::patch::number;
 use super::source::{At, Source};
 use crate::plant::component::{Component, Number, Unit};
 use crate::plant::{Node, Place};
-use crate::units::{Length, Temperature};
+use crate::units::{Length, Resistor, Temperature};
 
 /// A number of a node or a part, with its range.
 #[derive(Clone, Debug, PartialEq)]
@@ -101,6 +101,34 @@ pub struct OtherForm {
     pub text: String,
 }
 
+/// The two sides of a pump's circuit, as they stand in the file.
+pub const CIRCUIT: [&str; 2] = ["feed", "earth"];
+
+/// A resistance of an electric pump's circuit in a form.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct JointForm {
+    /// Its list's place, such as `parts[2].is.feed`.
+    pub list: String,
+    /// Its position in that list.
+    pub index: usize,
+    /// Measuring point behind it.
+    pub name: String,
+    /// Resistance, Ω.
+    pub ohm: f64,
+}
+
+impl JointForm {
+    /// Its place in the file.
+    pub fn place(&self) -> String {
+        format!("{}[{}]", self.list, self.index)
+    }
+
+    /// A new one as it is written: a good joint.
+    pub fn new_one(name: &str) -> String {
+        format!("(name: {}, ohm: mohm(20))", super::patch::quoted(name))
+    }
+}
+
 /// A node in a form.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct NodeForm {
@@ -133,6 +161,8 @@ pub struct PartForm {
     pub numbers: Vec<NumberForm>,
     /// What else stands there.
     pub others: Vec<OtherForm>,
+    /// The circuit that feeds it, from the battery's plus over the motor to its minus.
+    pub circuit: Vec<JointForm>,
     /// What may be added: field, and how it is written.
     pub may_add: Vec<(String, String)>,
     /// Fields that stand there and may be left out.
@@ -268,6 +298,19 @@ fn part(at: At<'_>, place: &str) -> PartForm {
             }
         }
     }
+    let circuit = CIRCUIT.iter().flat_map(|side| {
+        let list = format!("{there}.{side}");
+        each(is.field(side), &list, |at, _| (written(at.field("name")), read::<Resistor>(at.field("ohm"))))
+            .into_iter()
+            .enumerate()
+            .map(move |(index, (name, ohm))| JointForm {
+                list: list.clone(),
+                index,
+                name,
+                ohm: ohm.map_or(0.0, |r| digits(r.si())),
+            })
+    });
+    let circuit = circuit.collect();
     let may_go = fields.iter().map(|f| f.0).filter(|f| may_be_left_out(model, f)).map(str::to_owned).collect();
     PartForm {
         name: written(at.field("name")),
@@ -278,6 +321,7 @@ fn part(at: At<'_>, place: &str) -> PartForm {
         kind,
         numbers,
         others,
+        circuit,
         may_add,
         may_go,
     }
@@ -423,6 +467,18 @@ mod tests {
             }
             assert!(plant_form(&file).unwrap().parts[0].may_add.is_empty(), "{kind}");
         }
+    }
+
+    #[test]
+    fn the_circuit_of_a_pump_is_read_from_plus_to_minus() {
+        let library = Library::builtin();
+        let form = plant_form(library.text(Kind::Plant, "a8-genset").unwrap()).unwrap();
+        let pump = form.parts.iter().find(|p| p.kind == "ElectricPump").unwrap();
+        let names: Vec<&str> = pump.circuit.iter().map(|j| j.name.as_str()).collect();
+        assert_eq!(names, ["fuse", "float switch", "pump plug feed side", "pump plug earth side", "earth point"]);
+        assert_eq!((pump.circuit[1].ohm, pump.circuit[4].index), (0.06, 1));
+        let line = form.parts.iter().find(|p| p.kind == "Line").unwrap();
+        assert!(line.circuit.is_empty());
     }
 
     #[test]

@@ -13,12 +13,20 @@ type Reader = fn(&[u8]);
 type Seeds = &'static [(&'static str, &'static str)];
 
 /// Each reader with its seeds.
-const READERS: [(&str, Reader, Seeds); 5] = [
+const READERS: [(&str, Reader, Seeds); 9] = [
     (
         "scenario",
         readers::scenario,
         &[("scenarios/jobs", "ron"), ("scenarios/plants", "ron"), ("tests/scenarios", "ron")],
     ),
+    (
+        "form",
+        readers::form,
+        &[("scenarios/jobs", "ron"), ("scenarios/plants", "ron"), ("scenarios/rubrics", "ron")],
+    ),
+    ("pack", readers::pack, &[("tests/fuzz/corpus/pack", "pack")]),
+    ("picture", readers::picture, &[("assets/guide/gallery", "png")]),
+    ("script", readers::script, &[("demo-data", "txt")]),
     ("attempt", readers::attempt, &[("demo-data", "jsonl")]),
     ("recording", readers::recording, &[("demo-data", "csv")]),
     ("words", readers::words, &[("demo-data", "txt")]),

@@ -23,9 +23,9 @@ use faultbay::scenario::{Library, load_job};
 /// Few reference vehicles: the way is tried here, not the figures.
 const FEW: usize = 12;
 
-struct Desktop {
-    folder: PathBuf,
-    window: Harness<'static, Desk>,
+pub(crate) struct Desktop {
+    pub(crate) folder: PathBuf,
+    pub(crate) window: Harness<'static, Desk>,
 }
 
 impl Drop for Desktop {
@@ -47,7 +47,7 @@ fn window(folder: &std::path::Path, size: Vec2) -> Harness<'static, Desk> {
 }
 
 impl Desktop {
-    fn new(name: &str) -> Self {
+    pub(crate) fn new(name: &str) -> Self {
         let folder = std::env::temp_dir().join(format!("faultbay-editor-{name}-{}", std::process::id()));
         let _ = std::fs::remove_dir_all(&folder);
         let window = window(&folder, Vec2::new(1366.0, 768.0));
@@ -55,7 +55,7 @@ impl Desktop {
     }
 
     /// A blank page with this title.
-    fn writing(name: &str, title: &str) -> Self {
+    pub(crate) fn writing(name: &str, title: &str) -> Self {
         let mut desktop = Self::new(name);
         desktop.press("Write a job");
         desktop.fill("title of the new job", title);
@@ -71,7 +71,7 @@ impl Desktop {
         self.window = window(&self.folder, Vec2::new(1366.0, 768.0));
     }
 
-    fn press(&mut self, name: &str) {
+    pub(crate) fn press(&mut self, name: &str) {
         let node = self.window.get_by_label(name);
         node.scroll_to_me();
         self.window.run();
@@ -89,20 +89,20 @@ impl Desktop {
         self.window.run();
     }
 
-    fn key(&mut self, modifiers: Modifiers, key: egui::Key) {
+    pub(crate) fn key(&mut self, modifiers: Modifiers, key: egui::Key) {
         self.window.key_press_modifiers(modifiers, key);
         self.run();
     }
 
     /// Types into the field with this name, in the place of what stood there.
-    fn fill(&mut self, name: &str, text: &str) {
+    pub(crate) fn fill(&mut self, name: &str, text: &str) {
         self.press(name);
         self.key(Modifiers::COMMAND, egui::Key::A);
         self.window.event(egui::Event::Text(text.to_owned()));
         self.run();
     }
 
-    fn pick(&mut self, name_begins: &str, option: &str) {
+    pub(crate) fn pick(&mut self, name_begins: &str, option: &str) {
         let name = {
             let node = self.window.get_by_label_contains(name_begins);
             node.scroll_to_me();
@@ -112,18 +112,18 @@ impl Desktop {
         self.press(option);
     }
 
-    fn shows(&self, words: &str) -> bool {
+    pub(crate) fn shows(&self, words: &str) -> bool {
         self.window.query_all_by_label_contains(words).next().is_some()
     }
 
-    fn editor(&self) -> &Editor {
+    pub(crate) fn editor(&self) -> &Editor {
         match &self.window.state().writing {
             Some(Writing::Job(editor)) => editor,
             _ => panic!("no job is being written"),
         }
     }
 
-    fn text(&self) -> &str {
+    pub(crate) fn text(&self) -> &str {
         self.editor().draft.text(Page::File).expect("a job has a text")
     }
 

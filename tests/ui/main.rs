@@ -11,6 +11,7 @@ mod editor;
 mod fits;
 mod keyboard;
 mod names;
+mod rarer;
 mod shelf;
 mod touch;
 mod views;

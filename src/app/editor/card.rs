@@ -3,6 +3,7 @@
 use bevy_egui::egui::Ui;
 
 use super::fields::{Form, Number, text_value};
+use super::{codes, shown, snares};
 use crate::app::theme::{quiet, remark};
 use crate::app::widgets::{self, Rail};
 use crate::bay::words;
@@ -14,7 +15,7 @@ use crate::scenario::{Kind, Library};
 use crate::tell;
 
 /// Title, customer, complaint, facts.
-pub fn card_ui(f: &mut Form<'_>, ui: &mut Ui) {
+pub fn card_ui(f: &mut Form<'_>, library: &Library, folder: &str, ui: &mut Ui) {
     let form = f.form;
     f.heading(ui, said("section-card"), said("card-lead"));
     f.words(ui, "title", said("card-title"), &form.title, said("card-title-hint"), 1);
@@ -23,6 +24,7 @@ pub fn card_ui(f: &mut Form<'_>, ui: &mut Ui) {
     f.words(ui, "complaint", said("card-complaint"), &form.complaint, hint, 3);
     f.heading(ui, said("card-facts"), said("card-facts-lead"));
     f.lines(ui, "facts", said("card-fact-row"), &form.facts, said("card-fact-hint"));
+    shown::shown_ui(f, library, folder, ui);
 }
 
 /// Goals, hints, traps.
@@ -32,8 +34,7 @@ pub fn teaching_ui(f: &mut Form<'_>, ui: &mut Ui) {
     f.lines(ui, "goals", said("teach-goal-row"), &form.goals, said("teach-goal-hint"));
     f.heading(ui, said("teach-hints"), said("teach-hints-lead"));
     f.lines(ui, "hints", said("teach-hint-row"), &form.hints, said("teach-hint-hint"));
-    f.heading(ui, said("teach-traps"), said("teach-traps-lead"));
-    f.lines(ui, "traps", said("teach-trap-row"), &form.traps, said("teach-trap-hint"));
+    snares::traps_ui(f, ui);
 }
 
 /// Vehicle, level, minutes, mode, fuel and weather.
@@ -72,6 +73,11 @@ pub fn setting_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
         let field = Number::optional("stood", said("setting-stood"), form.stood_h);
         f.number(ui, &field, |v| span_written(v * 3600.0));
     });
+    codes::codes_ui(f, ui);
+    f.heading(ui, said("setting-same-vehicle"), said("setting-same-vehicle-lead"));
+    let mut field = Number::optional("vehicle", said("setting-vehicle-number"), form.vehicle);
+    field.hint = said("setting-any-vehicle");
+    f.number(ui, &field, |v| format!("{}", v.max(0.0).round() as u64));
 }
 
 fn gauge_ui(f: &mut Form<'_>, ui: &mut Ui) {

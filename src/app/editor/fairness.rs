@@ -55,13 +55,18 @@ pub fn alike(found: &Diagnosability) -> Vec<String> {
     found.alike.iter().map(one).collect()
 }
 
+/// Whole minutes; less than half of one isn't none.
+fn whole(minutes: f64) -> String {
+    if minutes < 0.5 { said("fair-under-one").to_owned() } else { format!("{minutes:.0}") }
+}
+
 /// The way of sound work along its likeliest outcomes.
 pub fn way(found: &Diagnosability) -> Vec<String> {
     let mut all = vec![];
     let mut node: &Node = &found.route.root;
     while let Some(Step { test, minutes, branches, .. }) = &node.next {
         let Some((outcome, next)) = branches.iter().max_by(|a, b| a.1.share.total_cmp(&b.1.share)) else { break };
-        all.push(tell!("fair-way-row", test = test, minutes = format!("{minutes:.0}"), outcome = outcome));
+        all.push(tell!("fair-way-row", test = test, minutes = whole(*minutes), outcome = outcome));
         node = next;
         if all.len() == STEPS {
             break;
@@ -147,11 +152,8 @@ fn found_ui(found: &Diagnosability, ui: &mut Ui) {
     part_ui(said("fair-way"), &way(found), said("fair-nothing-tells"), ui);
     let mut tests: Vec<_> = found.tests.iter().collect();
     tests.sort_by(|a, b| (b.bits / b.minutes.max(0.1)).total_cmp(&(a.bits / a.minutes.max(0.1))));
-    let best: Vec<String> = tests
-        .iter()
-        .take(5)
-        .map(|t| tell!("fair-best-row", test = t.words, minutes = format!("{:.0}", t.minutes)))
-        .collect();
+    let best: Vec<String> =
+        tests.iter().take(5).map(|t| tell!("fair-best-row", test = t.words, minutes = whole(t.minutes))).collect();
     part_ui(said("fair-best"), &best, said("fair-no-best"), ui);
     ui.label(quiet(ui, tell!("fair-vehicles", n = found.vehicles)));
 }

@@ -216,18 +216,23 @@ impl Form<'_> {
             known.unwrap_or_else(|| if now.is_empty() { said("field-pick").to_owned() } else { now.to_owned() });
         let mut picked = None;
         let mut put = now.to_owned();
-        let combo = ComboBox::from_id_salt(("pick", place))
-            .width(width - 8.0)
-            .height(320.0)
-            .truncate()
-            .selected_text(&shown)
-            .show_ui(ui, |ui| {
-                for (value, label) in options {
-                    if ui.selectable_value(&mut put, value.clone(), label).clicked() && value != now {
-                        picked = Some(value.clone());
+        // the list is as wide as its text unless there is no more room: what stands behind it would be pushed out
+        let bounded = ui.scope(|ui| {
+            ui.set_max_width(width - 8.0);
+            ComboBox::from_id_salt(("pick", place))
+                .width(width - 8.0)
+                .height(320.0)
+                .truncate()
+                .selected_text(&shown)
+                .show_ui(ui, |ui| {
+                    for (value, label) in options {
+                        if ui.selectable_value(&mut put, value.clone(), label).clicked() && value != now {
+                            picked = Some(value.clone());
+                        }
                     }
-                }
-            });
+                })
+        });
+        let combo = bounded.inner;
         let response = combo.response.on_hover_text(&shown);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{name}: {shown}")));
         widgets::focus_ring(ui, &response, response.rect);

@@ -14,7 +14,8 @@ use crate::authoring::draft::{Draft, Page, name_trouble};
 use crate::diagnosis::justify::VEHICLES;
 use crate::diagnosis::store::Nowhere;
 use crate::scenario::model::Job;
-use crate::scenario::{self, Kind, LARGEST_FILE, Library};
+use crate::scenario::picture::{LARGEST_PICTURE, Picture};
+use crate::scenario::{self, Kind, LARGEST_FILE, Library, PICTURES};
 use crate::tell;
 
 /// Files of a folder that are looked at, at most.
@@ -85,6 +86,13 @@ pub trait Author {
     fn is_own(&self, kind: Kind, name: &str) -> bool;
     /// Folder that files are written to, each kind in a folder of its own in it.
     fn folder(&self) -> String;
+    /// Folder that pictures of jobs lie in.
+    fn pictures(&self) -> String;
+    /// Looks into that folder again; gives how many can be shown.
+    ///
+    /// # Errors
+    /// A sentence that names the ones that can't be.
+    fn look_for_pictures(&mut self) -> Result<u32, String>;
     /// How fairness is checked.
     fn checker(&self) -> Checker;
 }
@@ -111,7 +119,24 @@ impl OwnJobs {
                 jobs.mine.insert((kind, name.to_owned()));
             }
         }
+        // what can't be shown is told by the check of the job that names it
+        let _ = jobs.read_pictures();
         jobs
+    }
+
+    fn read_pictures(&mut self) -> Result<u32, String> {
+        let (mut good, mut bad) = (0, vec![]);
+        for path in files(&self.own.join(PICTURES), "png") {
+            let Some(name) = path.file_stem().and_then(|s| s.to_str()) else { continue };
+            match picture(&path) {
+                Ok(picture) => {
+                    self.library.insert_picture(name, picture);
+                    good += 1;
+                }
+                Err(why) => bad.push(format!("{name}.png: {why}")),
+            }
+        }
+        if bad.is_empty() { Ok(good) } else { Err(bad.join("; ")) }
     }
 
     fn draft_path(&self, kind: Kind, name: &str) -> PathBuf {
@@ -129,6 +154,14 @@ fn files(folder: &Path, ending: &str) -> Vec<PathBuf> {
     let mut all: Vec<PathBuf> = entries.flatten().map(|e| e.path()).filter(is_meant).take(MOST_FILES).collect();
     all.sort();
     all
+}
+
+/// A picture, of which no more is read than it may have, and one byte.
+fn picture(path: &Path) -> Result<Picture, String> {
+    let mut bytes = Vec::new();
+    let file = fs::File::open(path).map_err(|e| e.to_string())?;
+    file.take(LARGEST_PICTURE as u64 + 1).read_to_end(&mut bytes).map_err(|e| e.to_string())?;
+    Picture::read(&bytes).map_err(|why| why.to_string())
 }
 
 /// A text that isn't larger than a file may be, with a little room for the frame of a draft.
@@ -243,6 +276,14 @@ impl Author for OwnJobs {
 
     fn is_own(&self, kind: Kind, name: &str) -> bool {
         self.mine.contains(&(kind, name.to_owned()))
+    }
+
+    fn pictures(&self) -> String {
+        self.own.join(PICTURES).display().to_string()
+    }
+
+    fn look_for_pictures(&mut self) -> Result<u32, String> {
+        self.read_pictures()
     }
 
     fn folder(&self) -> String {

@@ -12,7 +12,8 @@ use super::fields::Form;
 use super::start::kind_word;
 use super::{Editor, Order, Pane, Question, Section};
 use super::{
-    asking, card, course, fairness, faults, limits, plant, preview, readings, rivals, supply, text, vehicle,
+    asking, card, course, fairness, faults, limits, plant, preview, readings, rivals, supply, text, variants,
+    vehicle,
 };
 use crate::app::theme::{bold_figures, heading, italic, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Mark, Weight};
@@ -124,6 +125,10 @@ pub fn editor_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &m
     }
     inside(ui, bottom, "found", |ui| found_ui(editor, ui, &mut orders));
     questions_ui(editor, ui, &mut orders);
+    if !orders.is_empty() {
+        // what comes of them is seen at once, and not only when the pointer moves
+        ui.ctx().request_repaint();
+    }
     orders
 }
 
@@ -313,13 +318,14 @@ fn form_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &mut Ui,
     let scheme = editor.draft.text(Page::Scheme).map(str::to_owned);
     let text = editor.draft.text(Page::File).unwrap_or_default().to_owned();
     let kind = editor.draft.kind();
+    let folder = editor.pictures.clone();
     let vehicle = proof.vehicle.clone().unwrap_or_default();
     let course = proof.course.clone().unwrap_or_default();
     let mut f = Form { form: &form, proof: &proof, typing: &mut editor.typing, focus: &mut editor.focus, orders };
     ScrollArea::vertical().id_salt(("form", editor.section)).auto_shrink([false, false]).show(ui, |ui| {
         ui.set_max_width(ui.available_width() - 6.0);
         match editor.section {
-            Section::Card => card::card_ui(&mut f, ui),
+            Section::Card => card::card_ui(&mut f, library, &folder, ui),
             Section::Setting => card::setting_ui(&mut f, library, ui),
             Section::Questions => asking::questions_ui(&mut f, ui),
             Section::Looks => asking::looks_ui(&mut f, ui),
@@ -327,6 +333,7 @@ fn form_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &mut Ui,
             Section::Candidates => rivals::candidates_ui(&mut f, ui),
             Section::Tests => card::tests_ui(&mut f, ui),
             Section::Teaching => card::teaching_ui(&mut f, ui),
+            Section::Variants => variants::variants_ui(&mut f, ui),
             Section::Limits if kind == Kind::Plant => limits::card_ui(&mut f, &vehicle, ui),
             Section::Limits => limits::limits_ui(&mut f, library, ui),
             Section::Machine => plant::machine_ui(&mut f, &vehicle, ui),

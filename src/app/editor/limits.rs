@@ -5,6 +5,7 @@ use bevy_egui::egui::{self, Grid, RichText, Ui};
 use super::Order;
 use super::card::titles;
 use super::fields::{Form, Number, ROW_BUTTONS, problem, text_value};
+use super::scheme;
 use crate::app::theme::{figures, quiet, remark};
 use crate::app::widgets::{self, Weight};
 use crate::app::words::{TRAINING_VALUES, range};
@@ -68,8 +69,8 @@ pub fn card_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
     ui.label(quiet(ui, said("card-of-vehicle-lead")));
     let of_nodes = |n: &crate::scenario::vehicle_form::NodeForm| Some((n.name.clone(), n.joint.clone()?));
     let joints: Vec<(String, String)> = vehicle.nodes.iter().filter_map(of_nodes).collect();
-    lines_ui(f, said("preview-card"), &vehicle.card, &joints, ui);
-    f.problems(ui, said("preview-card"));
+    lines_ui(f, "card", &vehicle.card, &joints, ui);
+    f.problems(ui, "card");
 }
 
 fn shared_card_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
@@ -83,8 +84,10 @@ fn shared_card_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
         f.edit(vec![Edit::set("limits", list)]);
     }
     Grid::new("the vehicle's card").num_columns(3).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
+        let joints = f.proof.plant.as_ref().map(|p| p.joints()).unwrap_or_default();
         for limit in &card {
-            ui.label(&limit.joint);
+            let label = joints.iter().find(|j| j.0 == limit.joint).map_or(&limit.joint, |j| &j.1);
+            ui.label(named(label));
             ui.label(named(limit.state.word()));
             let text = format!("{} mbar", range(limit.low_mbar, limit.high_mbar));
             ui.label(RichText::new(text).font(figures(13.0)));
@@ -206,7 +209,7 @@ pub fn marking_ui(f: &mut Form<'_>, library: &Library, scheme: Option<&str>, ui:
     ui.label(remark(ui, said("person-decides")));
 }
 
-fn read(text: &str, fields: &[(&str, Msg)]) -> Vec<Option<f64>> {
+pub(super) fn read(text: &str, fields: &[(&str, Msg)]) -> Vec<Option<f64>> {
     let names: Vec<&str> = fields.iter().map(|f| f.0).collect();
     crate::scenario::form::scheme(text, &names).unwrap_or_else(|_| vec![None; fields.len()])
 }
@@ -259,6 +262,7 @@ fn weights_ui(f: &mut Form<'_>, text: &str, page: Page, ui: &mut Ui) {
         });
         scheme_problems(f, field, page, ui);
     }
+    scheme::rarer_ui(f, text, page, ui);
     for order in &mut f.orders[before..] {
         if let Order::Edit(of, _) = order {
             *of = page;
@@ -266,7 +270,7 @@ fn weights_ui(f: &mut Form<'_>, text: &str, page: Page, ui: &mut Ui) {
     }
 }
 
-fn scheme_problems(f: &Form<'_>, field: &str, page: Page, ui: &mut Ui) {
+pub(super) fn scheme_problems(f: &Form<'_>, field: &str, page: Page, ui: &mut Ui) {
     let here = |x: &&Finding| x.page == Some(page) && x.place == field;
     for found in f.proof.findings.iter().filter(here) {
         problem(ui, found.is_error, &format!("{} {}", found.message, found.help));

@@ -11,14 +11,17 @@
 //! | `orders` | sections, panes, and what a view may ask for |
 //! | `layout` | top line, sections, panes, what the check says |
 //! | `fields` | a line, a number, a choice, a list: each with what is wrong with it |
-//! | `card`, `asking`, `faults`, `rivals`, `fellows`, `limits`, `fuel` | the forms of a job |
-//! | `plant`, `supply` | the forms of a vehicle: what it is, its parts and nodes |
+//! | `card`, `asking`, `faults`, `rivals`, `fellows`, `limits`, `fuel`, `snares`, `codes`, `shown`, `variants` | the forms of a job |
+//! | `scheme` | the rarer fields of a mark scheme |
+//! | `plant`, `supply`, `circuit` | the forms of a vehicle: what it is, its parts and nodes |
 //! | `course` | the form of a course |
 //! | `text`, `preview`, `readings`, `fairness`, `vehicle` | the panes beside them |
 //! | `files` | the folder of own jobs, drafts that survive a crash |
 
 pub mod asking;
 pub mod card;
+pub mod circuit;
+pub mod codes;
 pub mod course;
 pub mod fairness;
 pub mod faults;
@@ -34,9 +37,13 @@ pub mod plant;
 pub mod preview;
 pub mod readings;
 pub mod rivals;
+pub mod scheme;
+pub mod shown;
+pub mod snares;
 pub mod start;
 pub mod supply;
 pub mod text;
+pub mod variants;
 pub mod vehicle;
 
 use std::ops::Range;
@@ -162,6 +169,8 @@ pub struct Editor {
     pub question: Option<Question>,
     /// What was said last, and whether it is trouble.
     pub note: (String, bool),
+    /// Folder that the pictures of jobs lie in.
+    pub pictures: String,
     /// The list of keys is open.
     pub keys: bool,
     /// What was jumped to last.
@@ -197,6 +206,7 @@ impl Editor {
             scene: SceneState::default(),
             question: None,
             note: (String::new(), false),
+            pictures: author.pictures(),
             keys: false,
             jumped: None,
             proving: None,
@@ -390,6 +400,13 @@ impl Editor {
                 self.told(done);
             }
             Order::Save => self.save(author),
+            Order::Pictures => {
+                self.note = match author.look_for_pictures() {
+                    Ok(n) => (tell!("shown-found", n = n), false),
+                    Err(why) => (why, true),
+                };
+                self.changed(author);
+            }
             Order::SaveUnder(name) => self.save_under(&name, author),
             Order::Fair => self.start_fair(author),
             Order::Sit => {

@@ -28,6 +28,8 @@ pub enum Section {
     Teaching,
     /// Limits on the vehicle card.
     Limits,
+    /// What may differ between its variants.
+    Variants,
     /// How it is marked.
     Marking,
     /// What vehicle it is: title, fuel, day, how it warms up, what its card permits.
@@ -44,7 +46,7 @@ pub enum Section {
 
 impl Section {
     /// Every section of a job, in the order of work.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Card,
         Self::Setting,
         Self::Questions,
@@ -54,6 +56,7 @@ impl Section {
         Self::Tests,
         Self::Teaching,
         Self::Limits,
+        Self::Variants,
         Self::Marking,
     ];
 
@@ -79,6 +82,7 @@ impl Section {
             Self::Tests => said("section-tests"),
             Self::Teaching => said("section-teaching"),
             Self::Limits => said("vehicle-card"),
+            Self::Variants => said("section-variants"),
             Self::Marking => said("section-marking"),
             Self::Machine => said("setting-vehicle"),
             Self::Parts => said("plant-parts"),
@@ -91,7 +95,7 @@ impl Section {
     /// Fields of the file that it shows.
     pub(super) fn fields(self) -> &'static [&'static str] {
         match self {
-            Self::Card => &["title", "customer", "complaint", "facts"],
+            Self::Card => &["title", "customer", "complaint", "facts", "pictures"],
             Self::Setting => &[
                 "plant",
                 "level",
@@ -104,14 +108,17 @@ impl Section {
                 "temperature",
                 "altitude",
                 "fuel",
+                "codes",
+                "vehicle",
             ],
             Self::Questions => &["questions"],
             Self::Looks => &["looks"],
             Self::Fault => &["hidden"],
             Self::Candidates => &["candidates", "also_right"],
             Self::Tests => &["withheld"],
-            Self::Teaching => &["goals", "hints", "traps"],
+            Self::Teaching => &["goals", "hints", "traps", "snares"],
             Self::Limits => &["limits", "card"],
+            Self::Variants => &["varies"],
             Self::Marking => &["rubric"],
             Self::Machine => &["title", "fuel", "temperature", "altitude", "service", "warmth"],
             Self::Parts => &["parts"],
@@ -219,6 +226,8 @@ pub enum Order {
     SharedScheme(String),
     /// Writes the files.
     Save,
+    /// Looks into the folder of pictures again.
+    Pictures,
     /// Asks for another name.
     SaveAs,
     /// Writes them under this name.

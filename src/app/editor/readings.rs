@@ -50,7 +50,7 @@ pub fn card_edits(shown: &Readings, form: &PlantForm) -> Vec<Edit> {
         }
         let lacks = |l: &LimitForm| !form.card.iter().any(|c| c.joint == l.joint && c.state == l.state);
         for line in lines.into_iter().filter(lacks) {
-            edits.push(Edit::insert(said("preview-card"), form.card.len() + edits.len(), limit_written(&line)));
+            edits.push(Edit::insert("card", form.card.len() + edits.len(), limit_written(&line)));
         }
     }
     edits

@@ -5,7 +5,7 @@ use bevy_egui::egui::{RichText, TextEdit, Ui, vec2};
 
 use super::fields::{Form, Number, id_of, problem, text_value};
 use super::part_words::{field_words, kind_words};
-use super::{Order, Plumb, Typing};
+use super::{Order, Plumb, Typing, circuit};
 use crate::app::theme::{TARGET, quiet, semibold, tokens};
 use crate::app::widgets::{self, Mark, Weight};
 use crate::language::{named, said};
@@ -183,13 +183,14 @@ fn part_ui(f: &mut Form<'_>, vehicle: &PlantForm, i: usize, part: &PartForm, ui:
     if part.numbers.is_empty() {
         ui.label(quiet(ui, said("part-numbers-wait")));
     }
-    for n in &part.numbers {
+    for n in part.numbers.iter().filter(|n| !circuit::shows(&n.place, &at)) {
         let field = n.place.strip_prefix(&format!("{at}.is.")).unwrap_or_default();
         number_ui(f, n, part.may_go.iter().any(|g| g == field), ui);
     }
     for other in &part.others {
         other_ui(f, part, other, &nodes, ui);
     }
+    circuit::circuit_ui(f, &at, part, ui);
     extras_ui(f, vehicle, &at, part, ui);
     ways_ui(f, i, part, ui);
     for place in [at.clone(), format!("{at}.is")] {

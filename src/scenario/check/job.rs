@@ -5,6 +5,7 @@ use super::card::{bare_parts, card_gaps, check_limits, check_looks, lines};
 use super::from_a_lack;
 use super::page::{LONGEST_LINE, LONGEST_TEXT, Page};
 use super::parts::check_fill;
+use super::pictures::check_pictures;
 use super::place::check_hidden;
 use super::plant::{Day, built, check_altitude, check_temperature, plant_file};
 use super::rubric::rubric;
@@ -15,7 +16,7 @@ use crate::diag::{Report, id, quotable};
 use crate::instrument::codes::{CODES, find};
 use crate::plant::component::Component;
 use crate::scenario::library::{Kind, Library};
-use crate::scenario::model::{Job, Look, Question};
+use crate::scenario::model::{Job, Look, Question, Shown};
 use crate::scenario::parse;
 use crate::scenario::raw::{RawCode, RawJob, RawPlant};
 use crate::scenario::source::{At, Source};
@@ -74,6 +75,7 @@ fn check_job(
     let also_right = check_also_right(&mut page, root.field("also_right"), &raw.also_right, &candidates);
     let snares = check_snares(&mut page, root.field("snares"), &raw, &candidates, &plant);
     let withheld = check_withheld(&mut page, root.field("withheld"), &raw.withheld);
+    let pictures = check_pictures(&mut page, root.field("pictures"), &raw.pictures, library);
     check_codes(&mut page, root.field("codes"), &raw.codes);
     check_varies(&mut page, root, &raw, &plant);
     let card = root.field("limits");
@@ -89,6 +91,8 @@ fn check_job(
         customer: raw.customer,
         complaint: raw.complaint,
         facts: raw.facts,
+        hash: hash_of(plant_text, text, rubric_text, &pictures),
+        pictures,
         goals: raw.goals,
         traps: raw.traps,
         snares,
@@ -113,17 +117,17 @@ fn check_job(
         codes: raw.codes.iter().map(|c| (c.number.clone(), c.rpm)).collect(),
         vehicle: raw.vehicle,
         stood_s: raw.stood.map_or(0.0, crate::units::Span::si).min(LONGEST_STOOD_S),
-        hash: hash_of(plant_text, text, rubric_text),
         hidden: crate::scenario::model::Secret(hidden),
     })
 }
 
-/// First 32 hexadecimal digits of BLAKE3 over the three texts, each after its length.
-fn hash_of(plant: &str, job: &str, rubric: &str) -> String {
+/// First 32 hexadecimal digits of BLAKE3 over the three texts and the pictures, each after its length.
+fn hash_of(plant: &str, job: &str, rubric: &str, pictures: &[Shown]) -> String {
     let mut hasher = blake3::Hasher::new();
-    for text in [plant, job, rubric] {
-        hasher.update(&(text.len() as u64).to_le_bytes());
-        hasher.update(text.as_bytes());
+    let texts = [plant, job, rubric].map(str::as_bytes);
+    for bytes in texts.into_iter().chain(pictures.iter().map(|p| p.picture.png())) {
+        hasher.update(&(bytes.len() as u64).to_le_bytes());
+        hasher.update(bytes);
     }
     hasher.finalize().to_hex()[..32].to_owned()
 }

@@ -13,6 +13,7 @@ mod job;
 mod page;
 mod parts;
 mod path;
+mod pictures;
 mod place;
 mod plant;
 mod pumps;

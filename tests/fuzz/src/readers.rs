@@ -9,11 +9,17 @@ use faultbay::analysis::states::states;
 use faultbay::attempt::{Attempt, Sitting};
 use faultbay::bay::action::SECOND;
 use faultbay::bay::words::{self, Said, Terms};
+use faultbay::cli::script;
 use faultbay::diag::render;
 use faultbay::recording::heading::Quantity;
 use faultbay::recording::read::{Options, read};
+use faultbay::scenario::form;
 use faultbay::scenario::model::Job;
-use faultbay::scenario::{Library, check_text, load_job};
+use faultbay::scenario::pack::Pack;
+use faultbay::scenario::patch;
+use faultbay::scenario::picture::Picture;
+use faultbay::scenario::vehicle_form::{course_form, plant_form};
+use faultbay::scenario::{Kind, Library, check_text, load_course, load_job};
 
 fn library() -> &'static Library {
     static LIBRARY: OnceLock<Library> = OnceLock::new();
@@ -59,6 +65,63 @@ pub fn recording(data: &[u8]) {
         };
         let (stretches, _) = states(signals.t, signals.mbar, signals.rpm, recording.words().as_deref());
         let _ = (features(&signals, &stretches), recording.to_trace());
+    }
+}
+
+/// A pack of scenario files and pictures from a stranger, with everything in it that is read next.
+pub fn pack(data: &[u8]) {
+    let Ok(pack) = Pack::read(&String::from_utf8_lossy(data)) else { return };
+    // what was read must be written as it was read
+    assert_eq!(Pack::read(&pack.text()).as_ref(), Ok(&pack));
+    let mut over = library().clone();
+    pack.lay_over(&mut over, "stranger.pack");
+    for name in pack.jobs().into_iter().take(4) {
+        if let Err(report) = load_job(&over, name) {
+            let _ = render::text(&report);
+        }
+    }
+    for name in over.names(Kind::Course) {
+        let _ = load_course(&over, &name);
+    }
+}
+
+/// A picture from a stranger: what is taken of it is a picture again, the same one.
+pub fn picture(data: &[u8]) {
+    if let Ok(picture) = Picture::read(data) {
+        assert_eq!(Picture::read(picture.png()), Ok(picture));
+    }
+}
+
+/// The script of a sitting, for vehicles of three kinds.
+pub fn script(data: &[u8]) {
+    static TERMS: OnceLock<Vec<Terms>> = OnceLock::new();
+    let all = TERMS.get_or_init(|| {
+        let jobs = ["primer-air", "second-pump", "monthly-test"];
+        jobs.iter().map(|name| Terms::of(&load_job(library(), name).expect("a job that is built in").0)).collect()
+    });
+    let text = String::from_utf8_lossy(data);
+    for terms in all {
+        match script::lines(&text, terms) {
+            Ok(lines) => assert!(lines.len() <= text.len() + 1),
+            Err(faults) => assert!(faults.iter().all(|(n, why)| *n > 0 && !why.is_empty())),
+        }
+    }
+}
+
+/// A file while somebody writes it: its fields, and a change at every tenth of its places.
+pub fn form(data: &[u8]) {
+    let text = String::from_utf8_lossy(data);
+    let _ = (form::form(&text), form::scheme_rest(&text), plant_form(&text), course_form(&text));
+    for (place, value) in patch::places(&text).into_iter().take(400).step_by(10) {
+        // of a field that stands twice, the first is meant
+        if patch::value(&text, &place).as_ref() == Some(&value)
+            && let Ok(same) = patch::edit(&text, &patch::Edit::set(&place, &value))
+        {
+            assert_eq!(same, text, "{place}");
+        }
+        if let Ok(without) = patch::edit(&text, &patch::Edit::remove(&place)) {
+            assert!(without.len() < text.len(), "{place}");
+        }
     }
 }
 

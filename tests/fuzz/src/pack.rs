@@ -1,0 +1,5 @@
+//! Fuzzes the reading of packs.
+#![no_main]
+#[path = "readers.rs"]
+mod readers;
+libfuzzer_sys::fuzz_target!(|data: &[u8]| readers::pack(data));
