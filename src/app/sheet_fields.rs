@@ -91,13 +91,20 @@ pub fn write_ui<T>(
     beside: impl FnOnce(&mut Ui),
 ) -> Option<T> {
     let why = entry.as_ref().err().copied().unwrap_or("");
-    let row = ui.horizontal_wrapped(|ui| {
-        let pressed = widgets::button(ui, Weight::Primary, text, "", why.is_empty(), why).clicked();
-        beside(ui);
-        if !why.is_empty() {
-            ui.label(quiet(ui, why));
-        }
-        pressed
-    });
-    entry.ok().filter(|_| row.inner)
+    let (pressed, beside) = ui
+        .horizontal_wrapped(|ui| {
+            let pressed = widgets::button(ui, Weight::Primary, text, "", why.is_empty(), why).clicked();
+            beside(ui);
+            let room = widgets::widest(ui, [why], &regular(12.5)) < ui.available_width();
+            if room && !why.is_empty() {
+                ui.label(quiet(ui, why));
+            }
+            (pressed, room)
+        })
+        .inner;
+    // a reason that has no room beside the button stands under it, whole
+    if !beside && !why.is_empty() {
+        ui.label(quiet(ui, why));
+    }
+    entry.ok().filter(|_| pressed)
 }

@@ -1,6 +1,6 @@
 //! The form of the test sheet: the half-written line, and the three things it can write.
 
-use bevy_egui::egui::{ComboBox, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::{self, ComboBox, Ui, WidgetInfo, WidgetType};
 
 use super::bridge::Intent;
 use super::dividers::Slip;
@@ -186,7 +186,8 @@ pub(super) fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &m
             Some((from, to)) => tell!("span-from-to", from = fine_clock(from), to = fine_clock(to)),
             None => said("sheet-last-second").to_owned(),
         };
-        ui.label(quiet(ui, tell!("sheet-of-window", window = window)));
+        // whole in this row or whole in the next
+        ui.add(egui::Label::new(quiet(ui, tell!("sheet-of-window", window = window))).extend());
         if form.window.is_some()
             && widgets::small_button(ui, said("sheet-now"), said("sheet-now-name"), true, "").clicked()
         {

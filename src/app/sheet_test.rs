@@ -1,6 +1,6 @@
 //! The form for what a test of another quantity showed: volts, amperes, millilitres, degrees, millimetres.
 
-use bevy_egui::egui::Ui;
+use bevy_egui::egui::{self, Ui};
 
 use super::bridge::Intent;
 use super::sheet_fields as fields;
@@ -108,7 +108,7 @@ pub fn test_form_ui(meters: &[Meter], form: &mut TestForm, ui: &mut Ui, intents:
         fields::value_ui(ui, &mut form.value, said("sheet-test-value"));
         let units = TestUnit::ALL.into_iter().filter(|u| u.quantity() == form.quantity);
         fields::unit_ui(ui, said("sheet-test-unit"), &mut form.unit, units, symbol);
-        ui.label(quiet(ui, said("sheet-of-last-test")));
+        ui.add(egui::Label::new(quiet(ui, said("sheet-of-last-test"))).extend());
     });
     fields::judged_ui(ui, &mut form.verdict, &mut form.source, &mut form.remark);
     if let Some(entry) = fields::write_ui(ui, said("sheet-record-test"), form.entry(), |_| ()) {

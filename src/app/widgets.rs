@@ -91,18 +91,22 @@ fn cell_button(
 ) -> Response {
     let t = tokens(ui);
     let on = enabled && ui.is_enabled();
+    let colour = if on { t.ink } else { t.second_ink };
+    let beside = if align == Align2::LEFT_CENTER { 10.0 } else { 4.0 };
+    // words that are wider go on in a second row
+    let galley = ui.painter().layout(text.to_owned(), regular(13.5), colour, (width - 2.0 * beside).max(24.0));
+    let high = TARGET.max(galley.size().y + 12.0);
     let (rect, response) =
-        ui.allocate_exact_size(vec2(width, TARGET), if on { Sense::click() } else { Sense::hover() });
+        ui.allocate_exact_size(vec2(width, high), if on { Sense::click() } else { Sense::hover() });
     let said = spoken(text, name, enabled, why);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, on, &said));
     let painter = ui.painter();
     let edge = if on && response.hovered() { t.ink } else { t.faint };
     let fill = if !on || response.hovered() { t.ground } else { t.sheet };
     painter.rect(rect, RADIUS, fill, Stroke::new(1.0, edge), StrokeKind::Inside);
-    let colour = if on { t.ink } else { t.second_ink };
-    let inner = rect.shrink2(vec2(if align == Align2::LEFT_CENTER { 10.0 } else { 4.0 }, 0.0));
-    let at = if align == Align2::LEFT_CENTER { inner.left_center() } else { inner.center() };
-    painter.with_clip_rect(inner.intersect(ui.clip_rect())).text(at, align, text, regular(13.5), colour);
+    let inner = rect.shrink2(vec2(beside, 0.0));
+    let at = align.align_size_within_rect(galley.size(), inner).min;
+    painter.with_clip_rect(inner.intersect(ui.clip_rect())).galley(at, galley, colour);
     focus_ring(ui, &response, rect);
     if enabled || why.is_empty() { response } else { response.on_hover_text(why) }
 }

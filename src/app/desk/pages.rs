@@ -181,7 +181,9 @@ pub(super) fn place_ui(
         dragging::rack_ui(&bench, &mut state.dragging, ui, intents);
     }
     if state.captions {
-        captions::captions_ui(&seen.sounds, scene_rect, ui);
+        // the filler cap is at the left, in every drawing
+        let over_the_roof = scene_rect.with_min_x(scene_rect.left() + 0.3 * scene_rect.width());
+        captions::captions_ui(&seen.sounds, over_the_roof, ui);
     }
     if let Some(at) = touched
         && way == Way::Whole
