@@ -211,7 +211,7 @@ fn with(kind: &[u8; 4], data: &[u8]) -> Vec<u8> {
 }
 
 /// One grey pixel whose data are these, whatever they are.
-#[cfg(test)]
+#[cfg(all(test, feature = "app"))]
 pub(crate) fn of_data(data: &[u8]) -> Vec<u8> {
     [&EXAMPLE[..33], &with(b"IDAT", data), &with(b"IEND", b"")].concat()
 }
