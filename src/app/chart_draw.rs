@@ -428,7 +428,9 @@ pub fn slip(slip: Option<Slip>, feet: [Micros; 2], beat: Option<(f64, f64)>, sca
     let left = if right + width < scale.paper.right() { right } else { xs[0].min(xs[1]) - 12.0 - width };
     let left =
         left.clamp(scale.paper.left() + 4.0, (scale.paper.right() - width - 4.0).max(scale.paper.left() + 4.0));
-    let paper = Rect::from_min_size(pos2(left, scale.paper.bottom() - LANE - size.y - 8.0), size);
+    // on a very low one over the lane rather than over the words of the ticks
+    let top = (scale.paper.bottom() - LANE - size.y - 8.0).max(scale.paper.top() + 1.0);
+    let paper = Rect::from_min_size(pos2(left, top), size);
     painter.rect(paper, RADIUS, t.sheet, Stroke::new(1.2, t.ink), StrokeKind::Inside);
     let mut y = paper.top() + 6.0;
     for galley in galleys {

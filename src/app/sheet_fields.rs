@@ -95,7 +95,7 @@ pub fn write_ui<T>(
         .horizontal_wrapped(|ui| {
             let pressed = widgets::button(ui, Weight::Primary, text, "", why.is_empty(), why).clicked();
             beside(ui);
-            let room = widgets::widest(ui, [why], &regular(12.5)) < ui.available_width();
+            let room = widgets::widest(ui, [why], &regular(13.0)) + 24.0 < ui.available_size_before_wrap().x;
             if room && !why.is_empty() {
                 ui.label(quiet(ui, why));
             }
