@@ -431,6 +431,7 @@ impl<const L: usize> Network<L> {
         let [filled, by_y, by_half] = filling(work.vessels[v].y, self.at(a) + b * n * n, self.at(m));
         Flow::new(per_speed * n * filled)
             .with(self.column_p(v), per_speed * n * by_y)
+            .with(self.column_t(v), -per_speed * n * by_y * self.vapour_rise(v))
             .with(speed, per_speed * (filled + n * by_half * 2.0 * b * n))
     }
 
@@ -469,6 +470,7 @@ impl<const L: usize> Network<L> {
         let by_dp = passed.slope * open.slope + leak;
         Flow::new(swept * lifted + passed.value + leak * dp)
             .with(self.column_p(v), swept * by_y * back.value + by_dp)
+            .with(self.column_t(v), -swept * by_y * back.value * self.vapour_rise(v))
             .with(self.column_p(w), -swept * filled * back.slope / width - by_dp)
             .with(speed, per_speed * lifted + swept * by_half * 2.0 * b * n * back.value)
             .with(hand, stroke * lifted)

@@ -133,16 +133,16 @@ impl<const L: usize> Network<L> {
         self.top.states() + self.top.vessels.len() + cell
     }
 
-    /// Growth of the vapour pressure around a cell, Pa/K.
+    /// Growth of the vapour pressure in a vessel with its temperature, Pa/K.
     #[inline(always)]
-    fn vapour_rise(&self, cell: usize) -> Lanes<L> {
-        self.at(self.top.zones[self.top.vessels[self.top.cells[cell].vessel].zone].vapour_rise)
+    fn vapour_rise(&self, vessel: usize) -> Lanes<L> {
+        self.at(self.top.zones[self.top.vessels[vessel].zone].vapour_rise)
     }
 
-    /// Temperature around a cell: the column of the state.
+    /// Column of the temperature in a vessel.
     #[inline(always)]
-    fn column_t(&self, cell: usize) -> usize {
-        self.top.zones[self.top.vessels[self.top.cells[cell].vessel].zone].t
+    fn column_t(&self, vessel: usize) -> usize {
+        self.top.zones[self.top.vessels[vessel].zone].t
     }
 
     /// Memory held by the numbers of these vehicles, bytes; what all vehicles of one structure share isn't counted.
@@ -185,7 +185,7 @@ impl<const L: usize> Network<L> {
             let by_p = value * now.da_dp;
             entries[usize::from(to_p)] += by_p;
             // what counts is how far the pressure lies above that of the vapour
-            entries[usize::from(to_t)] -= by_p * self.vapour_rise(usize::from(k));
+            entries[usize::from(to_t)] -= by_p * self.vapour_rise(self.top.cells[usize::from(k)].vessel);
         }
         for &(entry, v, to_x, to_t, first, count) in &s.pressure {
             let (value, now) = (entries[usize::from(entry)], &work.vessels[usize::from(v)]);

@@ -97,7 +97,7 @@ impl<const L: usize> Network<L> {
         }
         .with(self.column_a(k), [-share, Lanes::ONE, zero, now.dc_da])
         .with(self.column_p(cell.vessel), [zero, zero, Lanes::all(1.0 / P0), zero])
-        .with(self.column_t(k), [zero, zero, self.vapour_rise(k) * (-1.0 / P0), zero])
+        .with(self.column_t(cell.vessel), [zero, zero, self.vapour_rise(cell.vessel) * (-1.0 / P0), zero])
         .with(cell.g + 1, [zero, zero, zero, now.dc_dd]);
         match lasts {
             Some(lasts) => donor.with(self.top.vessels[cell.vessel].x, [liquid * lasts.slope, zero, zero, zero]),
@@ -139,7 +139,7 @@ impl<const L: usize> Network<L> {
         Donor { liquid: 1.0 - seen, gas: now.alpha, density: above * (1.0 / P0), ..Donor::clear(now.c) }
             .with(self.column_a(k), [zero, Lanes::ONE, zero, now.dc_da])
             .with(self.column_p(v), [-by_p, zero, Lanes::all(1.0 / P0), zero])
-            .with(self.column_t(k), [by_p * self.vapour_rise(k), zero, self.vapour_rise(k) * (-1.0 / P0), zero])
+            .with(self.column_t(v), [by_p * self.vapour_rise(v), zero, self.vapour_rise(v) * (-1.0 / P0), zero])
             .with(cell.g, [-by_g, zero, zero, zero])
             .with(cell.g + 1, [zero, zero, zero, now.dc_dd])
     }
@@ -309,7 +309,7 @@ impl<const L: usize> Network<L> {
                     sink.add(row, cell.g, sign * dr_dg);
                     sink.add(row, self.column_a(k), sign * dr_da);
                     sink.add(row, self.column_p(cell.vessel), sign * dr_dp);
-                    sink.add(row, self.column_t(k), -sign * dr_dp * self.vapour_rise(k));
+                    sink.add(row, self.column_t(cell.vessel), -sign * dr_dp * self.vapour_rise(cell.vessel));
                 }
             }
         }
