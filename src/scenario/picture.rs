@@ -171,7 +171,7 @@ pub(super) fn to_letters(bytes: &[u8]) -> String {
 /// Letters as bytes; none when they aren't such letters.
 pub(super) fn from_letters(text: &str) -> Option<Vec<u8>> {
     let letters = text.as_bytes();
-    if letters.len() % 4 != 0 {
+    if !letters.len().is_multiple_of(4) {
         return None;
     }
     let mut bytes = Vec::with_capacity(letters.len() / 4 * 3);
