@@ -280,6 +280,8 @@ pub fn said(id: &'static str) -> &'static str {
 pub fn named(text: &str) -> &str {
     match spoken() {
         Language::English => text,
+        // what stands in quotes was named before it was quoted
+        _ if text.starts_with(['\u{201c}', '\u{201e}']) => text,
         language => ready(language).plain.get(&name_id(text)).map_or(text, String::as_str),
     }
 }
