@@ -61,6 +61,7 @@ diagnosis-standard-run-at = standard run at the { $label }
 diagnosis-supply-sound = Nothing wrong with the supply
 diagnosis-tilt = nose { $way } on a slope, with the raised reading
 diagnosis-volts = voltage drops of the running pump's feed and earth
+diagnosis-volts-at = voltage drop of the running pump up to “{ $joint }”
 diagnosis-warm-filter = warming of the filter, with the raised reading
 diagnosis-wiggle = wiggling of the { $label }, with the reading
 diagnosis-window-no-sample = a recorded window holds no sample

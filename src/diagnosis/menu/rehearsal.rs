@@ -341,6 +341,14 @@ impl Scripter<'_> {
         let leads = pump.and_then(|(part, p)| {
             Some((part.name.clone(), p.feed.last()?.name.clone(), p.earth.first()?.name.clone()))
         });
+        // what lies before the last joint of the feed and behind the first of the earth: which of them takes the voltage
+        let between: Vec<(String, Probe)> = pump.map_or_else(Vec::new, |(_, p)| {
+            let feed = p.feed.iter().rev().skip(1).rev();
+            let fed = feed.map(|j| (j, Probe::Volts { from: "battery +".into(), to: j.name.clone() }));
+            let earth = p.earth.iter().skip(1);
+            let back = earth.map(|j| (j, Probe::Volts { from: j.name.clone(), to: "battery \u{2212}".into() }));
+            fed.chain(back).map(|(joint, probe)| (joint.name.clone(), probe)).collect()
+        });
         if let Some((part, feed, earth)) = leads {
             self.begin();
             self.test(Kind::Volts, said("diagnosis-volts"), false);
@@ -348,6 +356,12 @@ impl Scripter<'_> {
             self.measure(Probe::Volts { from: earth, to: "battery \u{2212}".into() });
             self.end();
             self.begin();
+            for (joint, probe) in between {
+                self.test(Kind::Volts, &tell!("diagnosis-volts-at", joint = joint), false);
+                self.measure(probe);
+                self.end();
+                self.begin();
+            }
             self.test(Kind::Clamp, said("diagnosis-clamp"), false);
             self.measure(Probe::Clamp { part });
             self.end();
