@@ -66,7 +66,15 @@ impl Sat<'_> {
             of: said("report-of-100").to_owned(),
             text: sentence,
         }];
-        blocks.push(Block::List { items: mark.reasons.iter().map(|r| clean(r)).collect() });
+        // that every gate was passed is the result's own sentence
+        let own = said("marking-every-gate");
+        let items: Vec<String> = mark
+            .reasons
+            .iter()
+            .map(|r| clean(r))
+            .filter(|r| mark.outcome != Outcome::Reached || r != own)
+            .collect();
+        blocks.extend((!items.is_empty()).then_some(Block::List { items }));
         blocks.push(text(Tone::Note, A_PERSON_DECIDES));
         if let Some(last) = mark.overrides.last() {
             let (outcome, total) = standing(mark);

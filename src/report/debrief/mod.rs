@@ -182,8 +182,10 @@ impl Sat<'_> {
 
     fn trace(&self) -> Option<Section> {
         let trace = self.bay.trace();
+        let read: Vec<(Micros, Micros)> = self.bay.sheet().iter().map(|l| l.window).collect();
         let named: Vec<(String, (Micros, Micros))> = plot::pressure::stretches(trace)
             .into_iter()
+            .filter(|span| plot::pressure::tells(trace, *span, &read))
             .enumerate()
             .map(|(i, span)| (tell!("report-run", n = i + 1), span))
             .collect();

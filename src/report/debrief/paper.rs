@@ -52,15 +52,15 @@ impl Sat<'_> {
         let mut table = Table::new(
             caption,
             &[
-                (said("report-line"), Holds::Figures, 0.8),
-                (said("report-time"), Holds::Figures, 1.5),
+                (said("report-line"), Holds::Figures, 0.7),
+                (said("report-time"), Holds::Figures, 1.4),
                 (said("report-reading"), Holds::Words, 1.7),
-                (said("report-at"), Holds::Words, 1.8),
-                (said("report-written"), Holds::Figures, 1.8),
+                (said("report-at"), Holds::Words, 2.7),
+                (said("report-written"), Holds::Figures, 1.6),
                 (said("report-gauge"), Holds::Figures, 1.1),
-                (said("report-card"), Holds::Figures, 2.2),
-                (said("report-verdict"), Holds::Words, 1.9),
-                (said("report-source-remark"), Holds::Words, 2.2),
+                (said("report-card"), Holds::Figures, 2.1),
+                (said("report-verdict"), Holds::Words, 1.6),
+                (said("report-source-remark"), Holds::Words, 2.4),
             ],
         );
         for &(n, line) in lines {

@@ -342,15 +342,11 @@ pub fn figure(opened: &Opened, i: usize) -> Option<Figure> {
     let x = |place: usize| LEFT + wide * place as f64;
     let shown = to_scale(opened);
     let (low, high) = span(opened, (here, sound));
-    let top = 2.2 * LETTER;
+    // the legend, and below it what the tee reads
+    let top = 3.3 * LETTER;
     let scale = Scale::over(low, high, top, top + PLOT, 6.0);
-    let engine = if here.rpm > 0.0 {
-        tell!("figure-engine-at", rpm = number((here.rpm / 10.0).round() * 10.0, 0))
-    } else {
-        said("figure-engine-off").to_owned()
-    };
     let mut figure = Figure {
-        title: tell!("figure-opened-title", time = clock(here.at), engine = engine),
+        title: tell!("figure-opened-title", time = clock(here.at), engine = engine_words(here)),
         words: words(opened, i).join(" "),
         table: table(opened, (here, sound)),
         height: 0.0,
@@ -358,8 +354,8 @@ pub fn figure(opened: &Opened, i: usize) -> Option<Figure> {
     };
     figure.field((LEFT, top), (RIGHT, scale.bottom), Ink::Paper);
     scale.draw(&mut figure, LEFT, RIGHT);
-    legend(&mut figure);
-    boiling(&mut figure, here, &scale, &x, shown);
+    let drawn = boiling(&mut figure, here, &scale, &x, shown);
+    legend(&mut figure, drawn);
     let way = |moment: &Moment| -> Vec<(f64, f64)> {
         profile(moment, shown).into_iter().map(|(at, mbar)| (LEFT + wide * at, scale.y(mbar))).collect()
     };
@@ -388,22 +384,23 @@ pub fn figure(opened: &Opened, i: usize) -> Option<Figure> {
     Some(figure)
 }
 
-fn legend(figure: &mut Figure) {
+fn legend(figure: &mut Figure, boiling: bool) {
     let y = 0.9 * LETTER;
     let mut x = LEFT;
-    for (ink, words) in [
+    let pens = [
         (Ink::Measured, said("figure-this-vehicle")),
         (Ink::Beside, said("figure-a-sound-one")),
         (Ink::Stated, said("figure-boils-below-line")),
-    ] {
+    ];
+    for (ink, words) in pens.into_iter().filter(|(ink, _)| boiling || *ink != Ink::Stated) {
         figure.shapes.push(Shape::Path { stretches: vec![vec![(x, y - 4.0), (x + 24.0, y - 4.0)]], ink });
         figure.text((x + 30.0, y), Anchor::Start, Ink::Quiet, words);
         x += 40.0 + 7.0 * words.chars().count() as f64;
     }
 }
 
-/// The limit of boiling, where it lies on the chart; else its number at the foot.
-fn boiling(figure: &mut Figure, here: &Moment, scale: &Scale, x: &dyn Fn(usize) -> f64, shown: usize) {
+/// The limit of boiling, where it lies on the chart; else its number at the foot. Whether it was drawn.
+fn boiling(figure: &mut Figure, here: &Moment, scale: &Scale, x: &dyn Fn(usize) -> f64, shown: usize) -> bool {
     let limits: Vec<f64> = here.spots.iter().take(shown).map(|s| s.boils_mbar).collect();
     let inside = limits.iter().all(|v| (scale.low..=scale.high).contains(v));
     if inside {
@@ -413,6 +410,7 @@ fn boiling(figure: &mut Figure, here: &Moment, scale: &Scale, x: &dyn Fn(usize) 
         let at = (LEFT + 6.0, scale.bottom - 5.0);
         figure.text(at, Anchor::Start, Ink::Quiet, tell!("figure-boils-below-chart", mbar = number(highest, 0)));
     }
+    inside
 }
 
 /// The pipe as glass: fuel with the gas in it as bubbles, more of them for more gas.

@@ -177,9 +177,23 @@ fn pen(trace: &Trace, axis: TimeAxis, scale: &Scale) -> Vec<Vec<(f64, f64)>> {
     ways
 }
 
-/// Lowest and highest value of a stretch, with the zero line.
+/// Lowest and highest value of a stretch, with the zero line, and no closer than would make a gauge's flicker look
+/// like something that happened.
 fn extent(trace: &Trace, from: Micros, to: Micros) -> (f64, f64) {
-    window(trace, &trace.mbar, from, to).map_or((0.0, 0.0), |w| (w.lowest.min(0.0), w.highest.max(0.0)))
+    const CLOSEST_MBAR: f64 = 60.0;
+    let (low, high) =
+        window(trace, &trace.mbar, from, to).map_or((0.0, 0.0), |w| (w.lowest.min(0.0), w.highest.max(0.0)));
+    let wanting = (CLOSEST_MBAR - (high - low)).max(0.0) / 2.0;
+    (low - wanting, high + wanting)
+}
+
+/// Whether a stretch has something to tell: the engine turned, the pressure moved, or one of these windows of readings
+/// lies in it. A line that is loosened with the engine still does none of it.
+pub fn tells(trace: &Trace, (from, to): (Micros, Micros), read: &[(Micros, Micros)]) -> bool {
+    const MOVED_MBAR: f64 = 20.0;
+    let turns = window(trace, &trace.rpm, from, to).is_some_and(|w| w.highest > 0.0);
+    let moves = window(trace, &trace.mbar, from, to).is_some_and(|w| w.highest - w.lowest > MOVED_MBAR);
+    turns || moves || read.iter().any(|w| w.1 >= from && w.0 <= to)
 }
 
 /// One stretch: actions above, the curve, time and the windows that something rests on below.
@@ -368,6 +382,21 @@ mod tests {
         let one = stretch(&trace, 0, 4 * SECOND, "Run 1", &rests);
         assert_eq!(one.svg(), stretch(&trace, 0, 4 * SECOND, "Run 1", &rests).svg());
         assert!(one.svg().contains(">5, 11</text>") && one.svg().contains(">speed 2500</text>"));
+    }
+
+    #[test]
+    fn flicker_of_a_still_line_stays_small_and_tells_nothing_unless_it_was_read() {
+        let levels: Vec<f64> = (0..60).map(|i| f64::from(i % 5)).collect();
+        let still = trace(&levels, &[(20, "relieved")]);
+        let (low, high) = extent(&still, 0, 60 * SECOND);
+        assert!(high - low >= 60.0 && low < 0.0 && high > 4.0, "{low} to {high}");
+        let span = (0, 60 * SECOND);
+        assert!(!tells(&still, span, &[]) && !tells(&still, span, &[(70 * SECOND, 80 * SECOND)]));
+        assert!(tells(&still, span, &[(10 * SECOND, 12 * SECOND)]));
+        let mut turned = still.clone();
+        turned.rpm[1000] = 200.0;
+        assert!(tells(&turned, span, &[]));
+        assert!(tells(&trace(&[-4.0, -95.0], &[]), (0, 2 * SECOND), &[]));
     }
 
     #[test]

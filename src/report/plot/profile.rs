@@ -75,16 +75,46 @@ pub fn profile(job: &Job, state: State, points: &[Point]) -> Option<Figure> {
     }
     for (i, (name, label)) in joints.iter().enumerate() {
         figure.text((x(i), scale.bottom + 1.3 * LETTER), Anchor::Middle, Ink::Word, label);
-        for p in points.iter().filter(|p| p.joint == *name) {
+        let here: Vec<&&Point> = points.iter().filter(|p| p.joint == *name).collect();
+        let beside = apart(&here.iter().map(|p| scale.y(p.mbar)).collect::<Vec<_>>(), 1.15 * LETTER);
+        for (p, y) in here.into_iter().zip(beside) {
             let ink = if p.later { Ink::Stated } else { Ink::Measured };
             figure.shapes.push(Shape::Dot { at: (x(i), scale.y(p.mbar)), filled: !p.later, ink });
-            let at = (x(i) + 42.0, scale.y(p.mbar) + 0.35 * LETTER);
+            let at = (x(i) + 42.0, y + 0.35 * LETTER);
             let when = if p.later { said("figure-point-after") } else { "" };
             figure.text(at, Anchor::Start, Ink::Word, format!("{}{when}", number(p.mbar, 0)));
         }
     }
     (figure.words, figure.table) = twin(job, state, &joints, &points);
     Some(figure)
+}
+
+/// These heights moved just so far that each lies at least `distance` from the next, in the same order.
+fn apart(heights: &[f64], distance: f64) -> Vec<f64> {
+    let mut order: Vec<usize> = (0..heights.len()).collect();
+    order.sort_by(|a, b| heights[*a].total_cmp(&heights[*b]));
+    // crowds of neighbours, each spread about its own middle; two that touch become one
+    let middle = |crowd: &[usize]| crowd.iter().map(|&k| heights[k]).sum::<f64>() / crowd.len().max(1) as f64;
+    let half = |crowd: &[usize]| 0.5 * distance * (crowd.len() as f64 - 1.0);
+    let mut crowds: Vec<Vec<usize>> = vec![];
+    for k in order {
+        let mut crowd = vec![k];
+        while let Some(above) = crowds.last() {
+            if middle(&crowd) - half(&crowd) - middle(above) - half(above) >= distance {
+                break;
+            }
+            crowd.splice(0..0, crowds.pop().unwrap_or_default());
+        }
+        crowds.push(crowd);
+    }
+    let mut moved = heights.to_vec();
+    for crowd in &crowds {
+        let top = middle(crowd) - half(crowd);
+        for (place, &k) in crowd.iter().enumerate() {
+            moved[k] = top + distance * place as f64;
+        }
+    }
+    moved
 }
 
 fn twin(job: &Job, state: State, joints: &[&(String, String)], points: &[&Point]) -> (String, Table) {
@@ -131,6 +161,18 @@ mod tests {
 
     fn point(joint: &str, mbar: f64, later: bool) -> Point {
         Point { state: State::Raised, joint: joint.to_owned(), mbar, later, line: 1 }
+    }
+
+    #[test]
+    fn words_beside_dots_that_lie_close_keep_their_distance_and_order() {
+        assert_eq!(apart(&[10.0, 50.0], 12.0), [10.0, 50.0]);
+        assert_eq!(apart(&[52.0, 50.0], 12.0), [57.0, 45.0]);
+        let crowd = apart(&[30.0, 31.0, 32.0, 80.0], 12.0);
+        assert_eq!(crowd, [19.0, 31.0, 43.0, 80.0]);
+        // a crowd that spreads onto its neighbour takes it in
+        let pulled = apart(&[0.0, 13.0, 14.0, 15.0], 12.0);
+        assert!(pulled.windows(2).all(|w| w[1] - w[0] >= 12.0 - 1e-9), "{pulled:?}");
+        assert!(apart(&[], 12.0).is_empty());
     }
 
     #[test]
