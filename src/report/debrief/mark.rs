@@ -66,7 +66,10 @@ impl Sat<'_> {
             of: said("report-of-100").to_owned(),
             text: sentence,
         }];
-        blocks.push(Block::List { items: mark.reasons.iter().map(|r| clean(r)).collect() });
+        // of a pass the outcome says all that the reason would
+        if mark.outcome != Outcome::Reached {
+            blocks.push(Block::List { items: mark.reasons.iter().map(|r| clean(r)).collect() });
+        }
         blocks.push(text(Tone::Note, A_PERSON_DECIDES));
         if let Some(last) = mark.overrides.last() {
             let (outcome, total) = standing(mark);
