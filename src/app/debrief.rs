@@ -92,7 +92,8 @@ fn mark_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, inten
         });
     });
     ui.label(remark(ui, DECIDES));
-    for reason in &mark.reasons {
+    // of a pass the outcome says all that the reason would
+    for reason in mark.reasons.iter().filter(|_| mark.outcome != Outcome::Reached) {
         ui.label(RichText::new(reason).font(regular(13.0)));
     }
     ui.add_space(4.0);

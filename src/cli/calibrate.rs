@@ -89,7 +89,12 @@ fn head(typed: &args::Calibrate) -> String {
          **Error** is the expected calibration error of the likeliest cause in ten bins (at most {MOST_ERROR} for \
          assessment), weighed by\nprior; **by chance** is what perfectly honest belief would show with so few vehicles; **claimed \
          less right** is positive where\nbelief is too sure. **Right** counts the very cause, **right group** those that this run can't \
-         tell apart as one. All of it\nholds for somebody who takes this model for true: it says nothing about real vehicles.\n\n",
+         tell apart as one. All of it\nholds for somebody who takes this model for true: it says nothing about real vehicles.\n\n\
+         The first table of a vehicle holds what was claimed against what came true: a line that says 75 % claimed and 74 % right is\n\
+         honest. The second says for each cause how many of its vehicles are found by this run, by how far the fault has gone: \
+         **faint** is up\nto severity 2.5, **plain** up to 3.5, **grave** above. What isn't found is taken for the causes in the last \
+         column. A cause that\nshows nothing at this joint in this run can't be found by it and ends on a heap with \u{201c}sound\u{201d}; \
+         the heaps are named below the table,\nand it takes another joint, test or state to break them up.\n\n",
         typed.plant, typed.vehicles, typed.fresh
     )
 }
@@ -128,7 +133,21 @@ fn told(name: &str, run: &Standard, c: &Calibrated) -> String {
         }
         let _ = writeln!(out, " {} |", words.join(", "));
     }
-    out + &in_words(c)
+    out + &heaps(c) + &in_words(c)
+}
+
+/// The causes that this run leaves on one heap, in sentences.
+fn heaps(c: &Calibrated) -> String {
+    let last = c.causes.iter().map(|k| k.group).max().unwrap_or(0);
+    let mut out = String::new();
+    for group in 0..=last {
+        let codes: Vec<&str> = c.causes.iter().filter(|k| k.group == group).map(|k| k.code.as_str()).collect();
+        let prior: f64 = c.causes.iter().filter(|k| k.group == group).map(|k| k.prior).sum();
+        if codes.len() > 1 {
+            let _ = writeln!(out, "- {}: {:.0} of 100 vehicles.", codes.join(", "), 100.0 * prior);
+        }
+    }
+    if out.is_empty() { out } else { format!("\nOn one heap after this run, so not told apart by it:\n\n{out}") }
 }
 
 /// The honest confusions, in sentences: the gravest first by how many vehicles they touch.

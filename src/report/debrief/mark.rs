@@ -66,15 +66,10 @@ impl Sat<'_> {
             of: said("report-of-100").to_owned(),
             text: sentence,
         }];
-        // that every gate was passed is the result's own sentence
-        let own = said("marking-every-gate");
-        let items: Vec<String> = mark
-            .reasons
-            .iter()
-            .map(|r| clean(r))
-            .filter(|r| mark.outcome != Outcome::Reached || r != own)
-            .collect();
-        blocks.extend((!items.is_empty()).then_some(Block::List { items }));
+        // of a pass the outcome says all that the reason would
+        if mark.outcome != Outcome::Reached {
+            blocks.push(Block::List { items: mark.reasons.iter().map(|r| clean(r)).collect() });
+        }
         blocks.push(text(Tone::Note, A_PERSON_DECIDES));
         if let Some(last) = mark.overrides.last() {
             let (outcome, total) = standing(mark);
