@@ -80,6 +80,8 @@ pub struct Field {
     pub cars: Vec<Car>,
     /// Sights, in the order of the menu.
     pub sights: Vec<Sight>,
+    /// Looks that are in the menu, too, and tell nothing: of each its test.
+    pub blank: Vec<usize>,
     tests: Vec<Test>,
     per_credit: f64,
     per_risk: f64,
@@ -160,6 +162,7 @@ impl Field {
         let mut field = Self {
             cars,
             sights: vec![],
+            blank: vec![],
             tests: survey.menu.tests.clone(),
             per_credit: job.rubric.minutes_per_credit,
             per_risk: job.rubric.minutes_per_risk,
@@ -184,6 +187,9 @@ impl Field {
         });
         field.sights = sights.unwrap_or_default().into_iter().flatten().collect();
         field.keep_the_best();
+        let lines = |&t: &usize| field.tests[t].lines.len() - field.sights.iter().filter(|s| s.test == t).count();
+        let menu = (0..field.tests.len()).filter(|&t| field.tests[t].kind != Kind::Run);
+        field.blank = menu.flat_map(|t| std::iter::repeat_n(t, lines(&t))).collect();
         field
     }
 
@@ -267,7 +273,8 @@ impl Field {
     /// The same world with every number cut into three outcomes at most, for work that grows with their number.
     pub fn coarse(&self) -> Self {
         let sights = self.sights.iter().map(Sight::coarse).collect();
-        Self { sights, cars: self.cars.clone(), tests: self.tests.clone(), ..*self }
+        let (cars, blank, tests) = (self.cars.clone(), self.blank.clone(), self.tests.clone());
+        Self { cars, sights, blank, tests, ..*self }
     }
 
     /// Weights before any test.
@@ -340,13 +347,11 @@ impl Field {
             .collect()
     }
 
-    /// Tests of the menu, by number; a run is made of its readings.
-    pub fn menu(&self) -> impl Iterator<Item = usize> + '_ {
-        (0..self.tests.len()).filter(|&t| self.tests[t].kind != Kind::Run)
-    }
-
-    /// Minutes charged for a test from how things stand.
-    pub fn charged(&self, test: usize, standing: &Standing) -> f64 {
+    /// Minutes charged for a test from how things stand; a second look at the same test costs next to nothing.
+    pub fn charged(&self, test: usize, standing: &Standing, is_made: bool) -> f64 {
+        if is_made {
+            return charged_minutes(0.0, 0.0, 0.0, 0.0, 0.0);
+        }
         let test = &self.tests[test];
         let (net, money) = (test.minutes(standing), test.credits(standing));
         charged_minutes(net, money, self.per_credit, test.risk(), self.per_risk)
@@ -362,12 +367,10 @@ impl Field {
         &self.tests[self.sights[sight].test]
     }
 
-    /// Minutes charged for a sight from how things stand; a second look at the same test costs next to nothing.
+    /// Minutes charged for a sight, with these looked at before.
     pub fn minutes(&self, sight: usize, standing: &Standing, done: &[usize]) -> f64 {
-        if done.iter().any(|&d| self.sights[d].test == self.sights[sight].test) {
-            return charged_minutes(0.0, 0.0, 0.0, 0.0, 0.0);
-        }
-        self.charged(self.sights[sight].test, standing)
+        let test = self.sights[sight].test;
+        self.charged(test, standing, done.iter().any(|&d| self.sights[d].test == test))
     }
 
     /// Material sights that weren't taken, with their bits and minutes.

@@ -129,14 +129,22 @@ struct Sat {
     /// Largest share of the leader's belief that each candidate ever had.
     rivalled: Vec<f64>,
     standing: Standing,
-    /// Sights that were looked at, and tests made in which nothing that tells could be seen.
+    /// Sights that were looked at, and looks that told nothing.
     done: Vec<usize>,
     blank: Vec<usize>,
 }
 
+/// What is looked at.
+enum Look {
+    /// A sight.
+    At(usize),
+    /// One of the looks that tell nothing.
+    Blank(usize),
+}
+
 /// How a test is picked.
 enum Pick {
-    /// Any test of the menu that wasn't made, telling or not.
+    /// Anything of the menu that wasn't looked at, telling or not.
     Any,
     /// In proportion to e^(β·rate).
     Softly(f64),
@@ -198,69 +206,65 @@ impl World<'_> {
             let offers = field.offers(&sat.weights, self.places, &sat.standing, &sat.done);
             let best = offers.iter().map(|o| o.1 / o.2).fold(0.0, f64::max);
             let pick = if extra && step % 2 == 1 { &Pick::Any } else { pick };
-            let Some((test, looks)) = self.next(&sat, pick, &offers, luck(step, 0)) else { break };
-            self.make(&mut sat, car, (test, &looks), best, &|look| luck(step + MOST_TESTS * look, 1));
+            let Some(look) = self.next(&sat, pick, &offers, luck(step, 0)) else { break };
+            self.make(&mut sat, car, &look, best, luck(step, 1));
         }
         sat
     }
 
-    /// The test that comes next, and which of its sights are looked at.
-    fn next(&self, sat: &Sat, pick: &Pick, offers: &[(usize, f64, f64)], luck: f64) -> Option<(usize, Vec<usize>)> {
-        let sights = &self.field.sights;
+    /// What is looked at next.
+    fn next(&self, sat: &Sat, pick: &Pick, offers: &[(usize, f64, f64)], luck: f64) -> Option<Look> {
         let by = |score: fn(&(usize, f64, f64)) -> f64| {
             offers.iter().max_by(|a, b| score(a).total_cmp(&score(b)).then(b.0.cmp(&a.0))).map(|o| o.0)
         };
-        let one = match pick {
+        match pick {
             Pick::Any => {
-                let made = |t: &usize| sat.blank.contains(t) || sat.done.iter().any(|&d| sights[d].test == *t);
-                let open: Vec<usize> = self.field.menu().filter(|t| !made(t)).collect();
-                let test = *open.get((luck * open.len() as f64) as usize)?;
-                // who makes any test looks at all that it shows
-                return Some((test, (0..sights.len()).filter(|&s| sights[s].test == test).collect()));
+                let sights = (0..self.field.sights.len()).filter(|s| !sat.done.contains(s)).map(Look::At);
+                let blank = (0..self.field.blank.len()).filter(|b| !sat.blank.contains(b)).map(Look::Blank);
+                let mut open: Vec<Look> = sights.chain(blank).collect();
+                let n = (luck * open.len() as f64) as usize;
+                (n < open.len()).then(|| open.swap_remove(n))
             }
-            Pick::Softly(beta) => softly(offers, *beta, luck),
-            Pick::Bits => by(|o| o.1),
-            Pick::Rate => by(|o| o.1 / o.2),
-        };
-        one.map(|s| (sights[s].test, vec![s]))
+            Pick::Softly(beta) => softly(offers, *beta, luck).map(Look::At),
+            Pick::Bits => by(|o| o.1).map(Look::At),
+            Pick::Rate => by(|o| o.1 / o.2).map(Look::At),
+        }
     }
 
-    /// Makes a test, looks at these of its sights and learns from them. `best` is the best rate there was.
-    fn make(
-        &self,
-        sat: &mut Sat,
-        car: usize,
-        (test, looks): (usize, &[usize]),
-        best: f64,
-        luck: &dyn Fn(usize) -> f64,
-    ) {
+    /// Makes the test where it wasn't made yet, looks, and learns from it. `best` is the best rate there was.
+    fn make(&self, sat: &mut Sat, car: usize, look: &Look, best: f64, luck: f64) {
         let field = self.field;
-        let begun = sat.done.iter().any(|&d| field.sights[d].test == test);
-        if looks.is_empty() {
-            let minutes = field.charged(test, &sat.standing);
-            let wasted = wasted_minutes(minutes, 0.0, best, false);
-            sat.made.push(Made { seen: None, wasted, material: false });
-            sat.minutes += minutes;
-            sat.blank.push(test);
-        }
-        for (look, &s) in looks.iter().enumerate() {
-            let sight = &field.sights[s];
-            let bits = field.gain(&sat.weights, sight, self.places);
-            let minutes = field.minutes(s, &sat.standing, &sat.done);
-            let outcome = field.outcome(car, sight, luck(look));
-            let after = field.after(&sat.weights, sight, outcome);
-            let (p, q) = (field.belief(&after, self.places), field.belief(&sat.weights, self.places));
-            let material = bits >= MATERIAL_BITS || divergence_bits(&p, &q) >= MATERIAL_BITS;
-            let wasted = wasted_minutes(minutes, bits / minutes, best, material);
-            sat.made.push(Made { seen: Some((s, outcome)), wasted, material });
-            sat.minutes += minutes;
-            if material {
-                sat.weights = after;
-            }
-            sat.done.push(s);
-        }
-        if !begun {
+        let test = match look {
+            Look::At(s) => field.sights[*s].test,
+            Look::Blank(b) => field.blank[*b],
+        };
+        let is_made = sat.done.iter().any(|&d| field.sights[d].test == test)
+            || sat.blank.iter().any(|&b| field.blank[b] == test);
+        let minutes = field.charged(test, &sat.standing, is_made);
+        sat.minutes += minutes;
+        if !is_made {
             sat.standing = field.leaves(test, &sat.standing);
+        }
+        match look {
+            Look::Blank(b) => {
+                sat.blank.push(*b);
+                let wasted = wasted_minutes(minutes, 0.0, best, false);
+                sat.made.push(Made { seen: None, wasted, material: false });
+            }
+            Look::At(s) => {
+                let sight = &field.sights[*s];
+                let bits = field.gain(&sat.weights, sight, self.places);
+                let outcome = field.outcome(car, sight, luck);
+                let after = field.after(&sat.weights, sight, outcome);
+                let (p, q) = (field.belief(&after, self.places), field.belief(&sat.weights, self.places));
+                let material = bits >= MATERIAL_BITS || divergence_bits(&p, &q) >= MATERIAL_BITS;
+                let wasted = wasted_minutes(minutes, bits / minutes, best, material);
+                sat.made.push(Made { seen: Some((*s, outcome)), wasted, material });
+                if material {
+                    sat.weights = after;
+                }
+                sat.done.push(*s);
+            }
         }
     }
 
