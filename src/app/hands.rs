@@ -444,7 +444,12 @@ fn cap_and_primer_ui(view: &HandsView, state: &HandsState, ui: &mut Ui, intents:
     if cap.clicked() {
         intents.push(Intent::TurnCap);
     }
-    let text = tell!("hands-prime", strokes = state.strokes, felt = view.primer);
+    // before anything was felt there is nothing to say of it
+    let text = if view.primer == said("hands-not-felt") {
+        tell!("hands-prime-unfelt", strokes = state.strokes)
+    } else {
+        tell!("hands-prime", strokes = state.strokes, felt = view.primer)
+    };
     let name = tell!("hands-prime-said", strokes = state.strokes, felt = view.primer);
     let text = if view.no_primer == said("bay-why-no-primer") { said("hands-no-primer").to_owned() } else { text };
     if widgets::wide_button(ui, width, &text, &name, view.no_primer.is_empty(), &view.no_primer).clicked() {

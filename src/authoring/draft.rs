@@ -510,8 +510,10 @@ mod tests {
     fn a_blank_page_is_a_job_at_once() {
         let draft = Draft::blank("a-cold-start", "A cold start");
         let proof = draft.proof(&Library::builtin());
-        assert!(proof.findings.is_empty(), "{:?}", proof.findings);
-        assert_eq!(proof.job.unwrap().title, "A cold start");
+        // and what it says only to show what belongs there is told
+        let left: Vec<(&str, &str)> = proof.findings.iter().map(|f| (f.code, f.place.as_str())).collect();
+        assert_eq!(left, ["complaint", "goals[0]", "traps[0]"].map(|place| ("FB-S122", place)));
+        assert_eq!((proof.errors(), proof.job.unwrap().title.as_str()), (0, "A cold start"));
         assert!(proof.plant.is_some() && proof.rubric.is_some());
         assert!(!draft.is_saved());
     }
@@ -525,7 +527,7 @@ mod tests {
         let (word, edit) = finding.mend.clone().unwrap();
         assert_eq!(word, "a1-van");
         draft.edit(Page::File, &[edit]).unwrap();
-        assert!(draft.proof(&Library::builtin()).findings.is_empty());
+        assert_eq!(draft.proof(&Library::builtin()).errors(), 0);
     }
 
     #[test]
@@ -564,7 +566,7 @@ mod tests {
         draft.own_scheme(&library).unwrap();
         draft.edit(Page::Scheme, &[Edit::number("cut", 70.0)]).unwrap();
         let proof = draft.proof(&library);
-        assert!(proof.findings.is_empty(), "{:?}", proof.findings);
+        assert_eq!(proof.errors(), 0, "{:?}", proof.findings);
         assert_eq!(proof.job.unwrap().rubric.cut, 70.0);
         assert_eq!(draft.scheme_name().as_deref(), Some("try-it-scheme"));
         draft.edit(Page::Scheme, &[Edit::number("cut", 700.0)]).unwrap();

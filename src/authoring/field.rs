@@ -16,7 +16,12 @@ use crate::scenario::model::Job;
 use crate::tell;
 
 /// Places at which a number may be cut.
-const CUTS: usize = 9;
+const CUTS: usize = 15;
+/// Most outcomes of a number. Three of them tell most before any other test; what two causes with the same first
+/// result differ in often lies within one of the three, so finer cuts are added while they tell anything.
+const OUTCOMES: usize = 6;
+/// Bits that a finer cut must add.
+const CUT_BITS: f64 = 0.01;
 /// Most sights; the most telling are kept.
 const MOST_SIGHTS: usize = 40;
 /// Share of what is possible below which it is as good as impossible; a thousand such vehicles make a thousandth.
@@ -37,6 +42,23 @@ pub struct Sight {
     chance: Vec<Vec<f64>>,
     /// Bits that it tells before any other test.
     pub bits: f64,
+    /// The same with fewer outcomes: in words, and which of them each outcome belongs to.
+    few: (Vec<String>, Vec<usize>),
+}
+
+impl Sight {
+    /// The sight with three outcomes at most.
+    fn coarse(&self) -> Self {
+        let (words, belongs) = &self.few;
+        let joined = |row: &Vec<f64>| {
+            let mut few = vec![0.0; words.len()];
+            row.iter().zip(belongs).for_each(|(c, &v)| few[v] += c);
+            few
+        };
+        let each = (0..words.len()).collect();
+        let chance = self.chance.iter().map(joined).collect();
+        Self { outcomes: words.clone(), chance, few: (words.clone(), each), ..self.clone() }
+    }
 }
 
 /// One vehicle.
@@ -58,6 +80,8 @@ pub struct Field {
     pub cars: Vec<Car>,
     /// Sights, in the order of the menu.
     pub sights: Vec<Sight>,
+    /// Looks that are in the menu, too, and tell nothing: of each its test.
+    pub blank: Vec<usize>,
     tests: Vec<Test>,
     per_credit: f64,
     per_risk: f64,
@@ -67,6 +91,55 @@ pub struct Field {
 struct Number {
     value: Vec<f64>,
     doubt: f64,
+}
+
+impl Number {
+    /// Values between which it may be cut, rising.
+    fn cuts(&self) -> Vec<f64> {
+        let mut sorted = self.value.clone();
+        sorted.sort_by(f64::total_cmp);
+        let mut cuts: Vec<f64> = (1..=CUTS).map(|i| sorted[sorted.len() * i / (CUTS + 1)]).collect();
+        cuts.dedup();
+        cuts
+    }
+
+    /// For each vehicle the chance to fall below the first cut, between the first and the second, and so on.
+    fn chances(&self, at: &[f64]) -> Vec<Vec<f64>> {
+        let doubt = self.doubt.max(f64::MIN_POSITIVE);
+        let of = |&v: &f64| {
+            let mut before = 0.0;
+            let mut row: Vec<f64> = vec![];
+            for cut in at {
+                let below = 1.0 / (1.0 + ops::exp(-LOGIT * (cut - v) / doubt));
+                row.push((below - before).max(0.0));
+                before = below;
+            }
+            row.push(1.0 - before);
+            row
+        };
+        self.value.iter().map(of).collect()
+    }
+}
+
+/// Which of the outcomes between a few cuts each outcome between finer cuts belongs to; the few are among the finer.
+fn belongs(finer: &[f64], few: &[f64]) -> Vec<usize> {
+    let below = |k: usize| few.iter().filter(|c| k > 0 && **c <= finer[k - 1]).count();
+    (0..=finer.len()).map(below).collect()
+}
+
+/// The outcomes between cuts in words.
+fn between(at: &[f64], unit: &str) -> Vec<String> {
+    let mut words = vec![tell!("outcome-below", low = written(at[0]), unit = unit)];
+    words.extend(
+        at.windows(2).map(|w| tell!("outcome-between", low = written(w[0]), high = written(w[1]), unit = unit)),
+    );
+    let last = written(at[at.len() - 1]);
+    words.push(if at.len() == 1 {
+        tell!("outcome-above", low = last, unit = unit)
+    } else {
+        tell!("outcome-above-high", high = last, unit = unit)
+    });
+    words
 }
 
 impl Field {
@@ -89,6 +162,7 @@ impl Field {
         let mut field = Self {
             cars,
             sights: vec![],
+            blank: vec![],
             tests: survey.menu.tests.clone(),
             per_credit: job.rubric.minutes_per_credit,
             per_risk: job.rubric.minutes_per_risk,
@@ -113,6 +187,9 @@ impl Field {
         });
         field.sights = sights.unwrap_or_default().into_iter().flatten().collect();
         field.keep_the_best();
+        let lines = |&t: &usize| field.tests[t].lines.len() - field.sights.iter().filter(|s| s.test == t).count();
+        let menu = (0..field.tests.len()).filter(|&t| field.tests[t].kind != Kind::Run);
+        field.blank = menu.flat_map(|t| std::iter::repeat_n(t, lines(&t))).collect();
         field
     }
 
@@ -137,7 +214,8 @@ impl Field {
     ) -> Option<Sight> {
         let all: Vec<f64> = self.cars.iter().map(|c| c.weight).collect();
         let finished = |outcomes: Vec<String>, chance: Vec<Vec<f64>>| {
-            let mut sight = Sight { test, words: words.clone(), outcomes, chance, bits: 0.0 };
+            let few = (outcomes.clone(), (0..outcomes.len()).collect());
+            let mut sight = Sight { test, words: words.clone(), outcomes, chance, bits: 0.0, few };
             sight.bits = self.gain(&all, &sight, groups);
             sight
         };
@@ -159,45 +237,44 @@ impl Field {
                 .map(|f| if let Feature::Number { random, .. } = f { *random } else { 0.0 })
                 .fold(0.0, f64::max),
         };
-        let mut sorted = number.value.clone();
-        sorted.sort_by(f64::total_cmp);
-        let mut cuts: Vec<f64> = (1..=CUTS).map(|i| sorted[sorted.len() * i / (CUTS + 1)]).collect();
-        cuts.dedup();
-        let mut best: Option<Sight> = None;
-        for (i, &low) in cuts.iter().enumerate() {
-            for &high in &cuts[i..] {
-                let below = |v: f64, cut: f64| 1.0 / (1.0 + ops::exp(-LOGIT * (cut - v) / number.doubt));
-                let chance: Vec<Vec<f64>> = number
-                    .value
-                    .iter()
-                    .map(|&v| {
-                        let (a, b) = (below(v, low), below(v, high));
-                        if high > low { vec![a, (b - a).max(0.0), 1.0 - b] } else { vec![a, 1.0 - a] }
-                    })
-                    .collect();
-                let (low, high) = (written(low), written(high));
-                let outcomes = if high == low || chance[0].len() == 2 {
-                    vec![
-                        tell!("outcome-below", low = low, unit = unit),
-                        tell!("outcome-above", low = low, unit = unit),
-                    ]
-                } else {
-                    vec![
-                        tell!("outcome-below", low = low, unit = unit),
-                        tell!("outcome-between", low = low, high = high, unit = unit),
-                        tell!("outcome-above-high", high = high, unit = unit),
-                    ]
-                };
-                if outcomes.len() != chance[0].len() {
-                    continue;
-                }
-                let sight = finished(outcomes, chance);
-                if best.as_ref().is_none_or(|b| sight.bits > b.bits) {
-                    best = Some(sight);
-                }
+        let cuts = number.cuts();
+        let cut = |at: &[f64]| finished(between(at, unit), number.chances(at));
+        let pairs = cuts.iter().enumerate().flat_map(|(i, &low)| cuts[i..].iter().map(move |&high| (low, high)));
+        let mut few: Option<(Vec<f64>, Sight)> = None;
+        for (low, high) in pairs {
+            let at = if high > low { vec![low, high] } else { vec![low] };
+            if at.len() == 2 && written(low) == written(high) {
+                continue;
+            }
+            let sight = cut(&at);
+            if few.as_ref().is_none_or(|f| sight.bits > f.1.bits) {
+                few = Some((at, sight));
             }
         }
-        best
+        let (few, mut sight) = few?;
+        let (words, mut at) = (sight.outcomes.clone(), few.clone());
+        while sight.outcomes.len() < OUTCOMES {
+            let open = cuts.iter().filter(|c| at.iter().all(|a| written(*a) != written(**c)));
+            let finer = open.map(|&c| {
+                let mut with = at.clone();
+                with.push(c);
+                with.sort_by(f64::total_cmp);
+                (cut(&with), with)
+            });
+            match finer.max_by(|a, b| a.0.bits.total_cmp(&b.0.bits)) {
+                Some((finer, with)) if finer.bits >= sight.bits + CUT_BITS => (sight, at) = (finer, with),
+                _ => break,
+            }
+        }
+        sight.few = (words, belongs(&at, &few));
+        Some(sight)
+    }
+
+    /// The same world with every number cut into three outcomes at most, for work that grows with their number.
+    pub fn coarse(&self) -> Self {
+        let sights = self.sights.iter().map(Sight::coarse).collect();
+        let (cars, blank, tests) = (self.cars.clone(), self.blank.clone(), self.tests.clone());
+        Self { cars, sights, blank, tests, ..*self }
     }
 
     /// Weights before any test.
@@ -270,19 +347,30 @@ impl Field {
             .collect()
     }
 
+    /// Minutes charged for a test from how things stand; a second look at the same test costs next to nothing.
+    pub fn charged(&self, test: usize, standing: &Standing, is_made: bool) -> f64 {
+        if is_made {
+            return charged_minutes(0.0, 0.0, 0.0, 0.0, 0.0);
+        }
+        let test = &self.tests[test];
+        let (net, money) = (test.minutes(standing), test.credits(standing));
+        charged_minutes(net, money, self.per_credit, test.risk(), self.per_risk)
+    }
+
+    /// How things stand after a test.
+    pub fn leaves(&self, test: usize, standing: &Standing) -> Standing {
+        self.tests[test].leaves(standing)
+    }
+
     /// The test behind a sight.
     pub fn test(&self, sight: usize) -> &Test {
         &self.tests[self.sights[sight].test]
     }
 
-    /// Minutes charged for a sight from how things stand; a second look at the same test costs next to nothing.
+    /// Minutes charged for a sight, with these looked at before.
     pub fn minutes(&self, sight: usize, standing: &Standing, done: &[usize]) -> f64 {
-        if done.iter().any(|&d| self.sights[d].test == self.sights[sight].test) {
-            return charged_minutes(0.0, 0.0, 0.0, 0.0, 0.0);
-        }
-        let test = self.test(sight);
-        let (net, money) = (test.minutes(standing), test.credits(standing));
-        charged_minutes(net, money, self.per_credit, test.risk(), self.per_risk)
+        let test = self.sights[sight].test;
+        self.charged(test, standing, done.iter().any(|&d| self.sights[d].test == test))
     }
 
     /// Material sights that weren't taken, with their bits and minutes.
@@ -320,4 +408,27 @@ fn written(x: f64) -> String {
     };
     let text = format!("{:.2}", (x / step).round() * step + 0.0);
     text.trim_end_matches('0').trim_end_matches('.').replace('-', "\u{2212}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A number cut finely is the same number cut coarsely, with some of its outcomes joined.
+    #[test]
+    fn outcomes_of_finer_cuts_add_up_to_those_of_a_few() {
+        let number = Number { value: (0..40).map(|i| -90.0 + 4.1 * f64::from(i)).collect(), doubt: 8.0 };
+        let (finer, few) = ([-70.0, -40.0, -10.0, 20.0, 50.0], [-40.0, 20.0]);
+        let chance = number.chances(&finer);
+        assert!(chance.iter().all(|row| row.len() == 6 && (row.iter().sum::<f64>() - 1.0).abs() < 1e-12));
+        let (outcomes, words) = (between(&finer, "mbar"), between(&few, "mbar"));
+        assert_eq!((outcomes.len(), words.len(), belongs(&finer, &few)), (6, 3, vec![0, 0, 1, 1, 2, 2]));
+        let few_of = (words, belongs(&finer, &few));
+        let sight = Sight { test: 0, words: String::new(), outcomes, chance, bits: 0.0, few: few_of };
+        for (joined, coarse) in sight.coarse().chance.iter().zip(number.chances(&few)) {
+            assert!(joined.iter().zip(&coarse).all(|(a, b)| (a - b).abs() < 1e-12), "{joined:?} {coarse:?}");
+        }
+        // what lies far below every cut falls there, and one at a cut is even
+        assert!(number.chances(&[200.0])[0][0] > 0.999 && (number.chances(&[-90.0])[0][0] - 0.5).abs() < 1e-12);
+    }
 }

@@ -116,8 +116,8 @@ pub struct Fared {
 
 /// One test made.
 struct Made {
-    sight: usize,
-    outcome: usize,
+    /// What was looked at, and what it showed; none of a test that shows nothing anybody could tell causes by.
+    seen: Option<(usize, usize)>,
     wasted: f64,
     material: bool,
 }
@@ -128,11 +128,25 @@ struct Sat {
     minutes: f64,
     /// Largest share of the leader's belief that each candidate ever had.
     rivalled: Vec<f64>,
+    standing: Standing,
+    /// Sights that were looked at, and looks that told nothing.
+    done: Vec<usize>,
+    blank: Vec<usize>,
+}
+
+/// What is looked at.
+enum Look {
+    /// A sight.
+    At(usize),
+    /// One of the looks that tell nothing.
+    Blank(usize),
 }
 
 /// How a test is picked.
 enum Pick {
-    /// In proportion to e^(β·rate); 0 for any.
+    /// Anything of the menu that wasn't looked at, telling or not.
+    Any,
+    /// In proportion to e^(β·rate).
     Softly(f64),
     Bits,
     Rate,
@@ -143,6 +157,11 @@ impl World<'_> {
         self.prior.len() - 1
     }
 
+    /// Belief in all that is named, "none of these" left out.
+    fn named(&self) -> f64 {
+        (1.0 - self.prior[self.candidates()]).max(0.97)
+    }
+
     /// Belief by candidate group.
     fn belief(&self, weights: &[f64]) -> Vec<f64> {
         let mut by = vec![0.0; self.candidates()];
@@ -150,11 +169,10 @@ impl World<'_> {
             by[car.candidate] += w;
         }
         let whole: f64 = by.iter().sum();
-        let named = 1.0 - self.prior[self.candidates()];
         let last = self.groups.last().copied().unwrap_or(0);
         let mut grouped = vec![0.0; last + 1];
         for (c, p) in by.iter().enumerate() {
-            grouped[self.groups[c]] += p / whole * named.max(0.97);
+            grouped[self.groups[c]] += p / whole * self.named();
         }
         grouped[last] = 1.0 - grouped.iter().sum::<f64>();
         grouped
@@ -165,9 +183,15 @@ impl World<'_> {
         let mut weights = field.start();
         // nobody's own vehicle is among those it is held against
         weights[car] = 0.0;
-        let mut sat = Sat { made: vec![], weights, minutes: 0.0, rivalled: vec![0.0; self.candidates()] };
-        let mut standing = Standing::default();
-        let mut done: Vec<usize> = vec![];
+        let mut sat = Sat {
+            made: vec![],
+            weights,
+            minutes: 0.0,
+            rivalled: vec![0.0; self.candidates()],
+            standing: Standing::default(),
+            done: vec![],
+            blank: vec![],
+        };
         let luck = |step: usize, what: u64| uniform(seed, Purpose::VirtualLearner, step as u64 * 4 + what);
         for step in 0..MOST_TESTS {
             let belief = self.belief(&sat.weights);
@@ -179,51 +203,76 @@ impl World<'_> {
             if sure >= stop || sat.minutes >= PATIENCE * self.par_minutes {
                 break;
             }
-            let offers = field.offers(&sat.weights, self.places, &standing, &done);
+            let offers = field.offers(&sat.weights, self.places, &sat.standing, &sat.done);
             let best = offers.iter().map(|o| o.1 / o.2).fold(0.0, f64::max);
-            let any: Vec<usize> = (0..field.sights.len()).filter(|s| !done.contains(s)).collect();
-            let by = |score: fn(&(usize, f64, f64)) -> f64| {
-                offers.iter().max_by(|a, b| score(a).total_cmp(&score(b)).then(b.0.cmp(&a.0))).map(|o| o.0)
-            };
-            let next = match pick {
-                _ if any.is_empty() => None,
-                Pick::Softly(beta) if *beta <= 0.0 => Some(any[(luck(step, 0) * any.len() as f64) as usize]),
-                Pick::Softly(beta) => softly(&offers, *beta, luck(step, 0)),
-                _ if extra && step % 2 == 1 => Some(any[(luck(step, 0) * any.len() as f64) as usize]),
-                Pick::Bits => by(|o| o.1),
-                Pick::Rate => by(|o| o.1 / o.2),
-            };
-            let Some(s) = next else { break };
-            let sight = &field.sights[s];
-            let (bits, minutes) =
-                (field.gain(&sat.weights, sight, self.places), field.minutes(s, &standing, &done));
-            let outcome = field.outcome(car, sight, luck(step, 1));
-            let after = field.after(&sat.weights, sight, outcome);
-            let (p, q) = (field.belief(&after, self.places), field.belief(&sat.weights, self.places));
-            let material = bits >= MATERIAL_BITS || divergence_bits(&p, &q) >= MATERIAL_BITS;
-            sat.made.push(Made {
-                sight: s,
-                outcome,
-                wasted: wasted_minutes(minutes, bits / minutes, best, material),
-                material,
-            });
-            sat.minutes += minutes;
-            if material {
-                sat.weights = after;
-            }
-            if !done.iter().any(|&d| field.sights[d].test == sight.test) {
-                standing = field.test(s).leaves(&standing);
-            }
-            done.push(s);
+            let pick = if extra && step % 2 == 1 { &Pick::Any } else { pick };
+            let Some(look) = self.next(&sat, pick, &offers, luck(step, 0)) else { break };
+            self.make(&mut sat, car, &look, best, luck(step, 1));
         }
         sat
+    }
+
+    /// What is looked at next.
+    fn next(&self, sat: &Sat, pick: &Pick, offers: &[(usize, f64, f64)], luck: f64) -> Option<Look> {
+        let by = |score: fn(&(usize, f64, f64)) -> f64| {
+            offers.iter().max_by(|a, b| score(a).total_cmp(&score(b)).then(b.0.cmp(&a.0))).map(|o| o.0)
+        };
+        match pick {
+            Pick::Any => {
+                let sights = (0..self.field.sights.len()).filter(|s| !sat.done.contains(s)).map(Look::At);
+                let blank = (0..self.field.blank.len()).filter(|b| !sat.blank.contains(b)).map(Look::Blank);
+                let mut open: Vec<Look> = sights.chain(blank).collect();
+                let n = (luck * open.len() as f64) as usize;
+                (n < open.len()).then(|| open.swap_remove(n))
+            }
+            Pick::Softly(beta) => softly(offers, *beta, luck).map(Look::At),
+            Pick::Bits => by(|o| o.1).map(Look::At),
+            Pick::Rate => by(|o| o.1 / o.2).map(Look::At),
+        }
+    }
+
+    /// Makes the test where it wasn't made yet, looks, and learns from it. `best` is the best rate there was.
+    fn make(&self, sat: &mut Sat, car: usize, look: &Look, best: f64, luck: f64) {
+        let field = self.field;
+        let test = match look {
+            Look::At(s) => field.sights[*s].test,
+            Look::Blank(b) => field.blank[*b],
+        };
+        let is_made = sat.done.iter().any(|&d| field.sights[d].test == test)
+            || sat.blank.iter().any(|&b| field.blank[b] == test);
+        let minutes = field.charged(test, &sat.standing, is_made);
+        sat.minutes += minutes;
+        if !is_made {
+            sat.standing = field.leaves(test, &sat.standing);
+        }
+        match look {
+            Look::Blank(b) => {
+                sat.blank.push(*b);
+                let wasted = wasted_minutes(minutes, 0.0, best, false);
+                sat.made.push(Made { seen: None, wasted, material: false });
+            }
+            Look::At(s) => {
+                let sight = &field.sights[*s];
+                let bits = field.gain(&sat.weights, sight, self.places);
+                let outcome = field.outcome(car, sight, luck);
+                let after = field.after(&sat.weights, sight, outcome);
+                let (p, q) = (field.belief(&after, self.places), field.belief(&sat.weights, self.places));
+                let material = bits >= MATERIAL_BITS || divergence_bits(&p, &q) >= MATERIAL_BITS;
+                let wasted = wasted_minutes(minutes, bits / minutes, best, material);
+                sat.made.push(Made { seen: Some((*s, outcome)), wasted, material });
+                if material {
+                    sat.weights = after;
+                }
+                sat.done.push(*s);
+            }
+        }
     }
 
     /// One sitting, marked: shares of D J X S M P C R, total, how it came out, minutes.
     fn marked(&self, kind: Kind, car: usize, seed: u64) -> ([f64; 8], f64, Outcome, f64) {
         let enough = self.rubric.enough_belief;
         let sat = match kind {
-            Kind::Random => self.sit(car, &Pick::Softly(0.0), STOPS, false, seed),
+            Kind::Random => self.sit(car, &Pick::Any, STOPS, false, seed),
             Kind::ByBits => self.sit(car, &Pick::Bits, enough, false, seed),
             Kind::ByRate | Kind::Unsafe => self.sit(car, &Pick::Rate, enough, false, seed),
             Kind::Slow => self.sit(car, &Pick::Rate, 0.97, true, seed),
@@ -314,7 +363,8 @@ impl World<'_> {
         let mut claims = Claims::default();
         let mut said: Vec<Against> = vec![];
         for (line, made) in sat.made.iter().enumerate() {
-            let like = self.field.log_like(&self.field.sights[made.sight], made.outcome, n);
+            let Some((sight, outcome)) = made.seen else { continue };
+            let like = self.field.log_like(&self.field.sights[sight], outcome, n);
             let bans = weight_bans(Cited::Supports, d, named, &like);
             let against: Vec<Against> = rivals
                 .iter()
@@ -366,16 +416,15 @@ impl World<'_> {
         }
     }
 
-    /// Share of sittings in which a learner of this skill holds the truth likely enough within the time. `None` for
-    /// an endless skill: always the most telling test a minute.
-    fn solves(&self, beta: Option<f64>, sittings: usize) -> f64 {
+    /// Share of sittings in which a learner of this skill holds the truth likely enough within the time.
+    fn solves(&self, pick: &Pick, sittings: usize) -> f64 {
         let solved = each(sittings, |i| {
             let car = self.cars[i % self.cars.len()];
             let seed = child_seed(0x736B_696C, "skill", i as u64);
-            let pick = beta.map_or(Pick::Rate, Pick::Softly);
-            let sat = self.sit(car, &pick, STOPS, false, seed);
+            let sat = self.sit(car, pick, STOPS, false, seed);
             let belief = self.belief(&sat.weights);
-            belief[self.groups[self.truth]] >= STOPS && sat.minutes <= PATIENCE * self.par_minutes
+            // who stops is sure among the causes that are named: "none of these" must not fail whom it let stop
+            belief[self.groups[self.truth]] >= STOPS * self.named() && sat.minutes <= PATIENCE * self.par_minutes
         });
         solved.into_iter().filter(|&yes| yes).count() as f64 / sittings as f64
     }
@@ -386,9 +435,9 @@ impl World<'_> {
         let offers = self.field.offers(&start, self.places, &Standing::default(), &[]);
         let mean = offers.iter().map(|o| o.1 / o.2).sum::<f64>() / offers.len().max(1) as f64;
         [
-            self.solves(Some(0.0), sittings),
-            self.solves(Some(MIDDLING / mean.max(1e-6)), sittings),
-            self.solves(None, sittings),
+            self.solves(&Pick::Any, sittings),
+            self.solves(&Pick::Softly(MIDDLING / mean.max(1e-6)), sittings),
+            self.solves(&Pick::Rate, sittings),
         ]
     }
 

@@ -148,7 +148,8 @@ const READING: &str = "\n## How to read it\n\n\
     - **par**: marked minutes and credits that sound work takes, with the right part. Announce at least as much.\n\
     - **difficulty**: of 100 middling learners so many don't solve it, written as a share.\n\
     - **discrimination**: so much oftener does somebody solve it who chooses tests well than somebody who takes any. Near 0 the \
-    job says nothing about the learner; above 0.3 it does.\n\
+    job says nothing about the learner; above 0.3 it does. What is taken may tell nothing here; all have twice the par \
+    time.\n\
     - **alike**: pairs of candidates that can't be told apart with the tests that are allowed.\n\
     - **off by**: how far a belief of the program lies from how often it is right, in 100. Above 5 the marks for being sure weigh \
     too much.\n";

@@ -28,7 +28,7 @@ pub fn run(kind: Kind, name: &str, into: &Path, out: &mut impl Write) -> anyhow:
     };
     file.write_all(starter::starter(kind, name).as_bytes())?;
     let shown = path.display();
-    writeln!(out, "{shown} is written. It passes the check as it stands: change it, and run")?;
+    writeln!(out, "{shown} is written and can be used as it stands. Make it yours; what is left to write says")?;
     writeln!(out, "  faultbay check {shown}")?;
     if kind == Kind::Job {
         writeln!(out, "  faultbay sit {name} --jobs {}", into.display())?;

@@ -4,10 +4,14 @@ use crate::authoring::preview::SEVERITY;
 use crate::bay::instruct::Instruction;
 use crate::bay::words::{self, Terms};
 
+/// Lines that can't be understood after which a script isn't read on: looking for the nearest words takes a while, and a
+/// file of another kind has thousands.
+const MOST_FAULTS: usize = 20;
+
 /// The lines of a script. A mark at the beginning that says how the text is encoded isn't part of it.
 ///
 /// # Errors
-/// What can't be understood, each with its line from 1.
+/// What can't be understood, each with its line from 1; at most twenty.
 pub fn lines(text: &str, terms: &Terms) -> Result<Vec<String>, Vec<(usize, String)>> {
     let lines: Vec<String> = text.trim_start_matches('\u{feff}').lines().map(str::to_owned).collect();
     let why_not = |line: &String| {
@@ -17,7 +21,7 @@ pub fn lines(text: &str, terms: &Terms) -> Result<Vec<String>, Vec<(usize, Strin
         words::read(line, terms, 0).err().map(|unclear| unclear.to_string())
     };
     let faults: Vec<(usize, String)> =
-        (1..).zip(&lines).filter_map(|(n, line)| Some((n, why_not(line)?))).collect();
+        (1..).zip(&lines).filter_map(|(n, line)| Some((n, why_not(line)?))).take(MOST_FAULTS).collect();
     if faults.is_empty() { Ok(lines) } else { Err(faults) }
 }
 
@@ -47,5 +51,20 @@ pub fn class_line(line: &str) -> Result<Instruction, String> {
         _ => Err("An instructor says: class inject F15@filter:3, class clear, or class reveal. Practice only; no mark is \
                   given then."
             .to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{Library, load_job};
+
+    #[test]
+    fn a_file_of_another_kind_is_not_read_to_its_end() {
+        let (job, _) = load_job(&Library::builtin(), "primer-air").unwrap();
+        let terms = Terms::of(&job);
+        let faults = lines(&"ask whne\n".repeat(100_000), &terms).unwrap_err();
+        assert_eq!((faults.len(), faults[0].0, faults[19].0), (20, 1, 20));
+        assert_eq!(lines("ask when\n\n# why\n", &terms).unwrap().len(), 3);
     }
 }

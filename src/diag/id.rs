@@ -208,6 +208,8 @@ ids! {
         HONEST_GAUGE = "FB-S120" "honest-gauge";
         /// A course in which an easier job follows a harder one.
         LEVEL_DROPS = "FB-S121" "level-drops";
+        /// A sentence of the blank page that was never written over.
+        PLACEHOLDER = "FB-S122" "placeholder";
     }
 }
 

@@ -624,4 +624,15 @@ static PAGES: &[Page] = &[
             "Course(\n    title: \"Two jobs\",\n    aim: \"To read a supply at two joints.\",\n    jobs: [\n        (job: \"bench\", aim: \"First.\"),\n        (job: \"hard\", aim: \"Second.\"),\n    ],\n)\n",
         ),
     },
+    Page {
+        id: id::PLACEHOLDER,
+        title: "A sentence of the blank page is still there",
+        why: "A new file holds sentences that only say what belongs in their place. Whoever sits the job would read \
+              them: they are written over, or the line is taken out.",
+        example: shown(
+            Within::Job("complaint"),
+            r#"complaint: "Say here what the customer says.","#,
+            r#"complaint: "Since Monday it won't pull up the hill.","#,
+        ),
+    },
 ];

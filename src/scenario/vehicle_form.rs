@@ -184,6 +184,8 @@ pub struct PlantForm {
     pub battery_v: Option<f64>,
     /// What the card permits: shut on the suction side, shut on the pressure side, compressed air; none where left out.
     pub permits: [Option<bool>; 3],
+    /// The fuel is dyed; none where left out.
+    pub dyed: Option<bool>,
     /// How it warms up.
     pub warmth: Vec<NumberForm>,
     /// Nodes.
@@ -373,6 +375,7 @@ pub fn plant_form(text: &str) -> Result<PlantForm, String> {
         altitude_m: read::<Length>(root.field("altitude")).map(|l| tidy(l.si())),
         battery_v: read::<crate::units::Voltage>(service.field("battery")).map(|v| tidy(v.si())),
         permits: PERMITS.map(|p| read(service.field(p))),
+        dyed: read(service.field("dyed")),
         warmth: of_warmth.iter().map(|n| NumberForm::of(root.field("warmth"), "warmth", n)).collect(),
         nodes: each(root.field("nodes"), "nodes", node),
         parts: each(root.field("parts"), "parts", part),

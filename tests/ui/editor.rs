@@ -128,7 +128,7 @@ impl Desktop {
     }
 
     /// Lets time pass until nothing is computed any more.
-    fn wait(&mut self) {
+    pub(crate) fn wait(&mut self) {
         for _ in 0..60_000 {
             self.window.state_mut().tick(0.25);
             if !self.window.state().is_writing() && !self.window.state().is_marking() {
@@ -238,6 +238,8 @@ fn a_job_from_a_blank_page_is_checked_saved_sat_and_marked() {
     // teaching
     d.press("Goals, hints, traps");
     d.fill("goal 1", "Read one run before and behind the filter");
+    assert!(d.shows("a trap is still the one of the blank page"), "{:?}", d.editor().proof.findings);
+    d.fill("trap 1", "Changing the pump that the customer has heard of");
     // a slip is told as it is typed, leads to its field, and is mended there
     d.press("Vehicle and day");
     d.fill("about how long, min", "4000");

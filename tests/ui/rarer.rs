@@ -2,7 +2,7 @@
 //! the rarer fields of a mark scheme. Remarks stay, and each change can be taken back to the byte.
 
 use bevy_egui::egui::{Key, Modifiers};
-use faultbay::language::{Language, said, within};
+use faultbay::language::{Language, named, said, within};
 use faultbay::scenario::picture::EXAMPLE;
 use faultbay::tell;
 
@@ -21,7 +21,7 @@ fn signs_of_a_trap_are_picked_and_go_along_with_it() {
     d.pick("trap 1: or a rule", "The starter was used for more than fifteen seconds without a rest");
     let signs = "named: [\"worn-pump\"], replaced: [\"filter\"], unread: [\"hold\"], broken: [\"long-crank\"]";
     assert!(d.text().contains(&format!("snares: [\n        (trap: 1, {signs}),\n    ],")), "{}", d.text());
-    assert!(d.editor().proof.findings.is_empty(), "{:?}", d.editor().proof.findings);
+    assert!(d.editor().proof.errors() == 0, "{:?}", d.editor().proof.findings);
     // a second trap before it: the signs stay with theirs
     d.press("Add a trap");
     d.fill("trap 2", "It runs well when it is cold");
@@ -74,7 +74,7 @@ fn what_may_vary_is_bounded_and_checked() {
     let bounds = "severity: 0.3, temperature: (degC(15), degC(22)), fill: (l(38), l(42)), mileage: false";
     let words = "words: [(instead_of: \"van 1\", one_of: [\"van 8\"])]";
     assert!(d.text().contains(&format!("varies: ({bounds}, {words})")), "{}", d.text());
-    assert!(d.editor().proof.findings.is_empty(), "{:?}", d.editor().proof.findings);
+    assert!(d.editor().proof.errors() == 0, "{:?}", d.editor().proof.findings);
     // words that stand nowhere are told at their field
     d.fill("words 1 as they stand in the papers", "lorry");
     assert!(d.shows("These words stand nowhere in the job's papers"), "{:?}", d.editor().proof.findings);
@@ -187,4 +187,42 @@ fn a_card_is_filled_in_in_german_too() {
         d.press(said("limits-add"));
         assert_eq!(d.text().matches("(joint: ").count(), before + 1, "{}", d.text());
     });
+}
+
+/// What the preview shows is said in the language spoken: states, glass and how the engine runs.
+#[test]
+fn what_a_fault_shows_is_told_in_german_too() {
+    within(Language::German, || {
+        let mut d = Desktop::new("german-preview");
+        d.press(said("edit-title"));
+        d.fill(&tell!("start-title-of-kind", kind = said("text-job")), "Zieht nicht");
+        d.press(said("start-begin-name"));
+        d.press(said("pane-preview"));
+        d.wait();
+        assert!(d.editor().preview.shown.is_some());
+        for (english, german) in [("idle", named("idle")), ("raised", named("raised")), ("clear", named("clear"))] {
+            assert_ne!(english, german);
+            assert!(d.shows(german), "{german}");
+            assert!(d.window.query_all_by_label(english).next().is_none(), "{english}");
+        }
+    });
+}
+
+/// That fuel is dyed stands in a field of a list that the file may leave out.
+#[test]
+fn dyed_fuel_is_ticked_and_taken_back_to_the_byte() {
+    let mut d = Desktop::new("dyed");
+    d.press("Write a job");
+    d.press("what is written: vehicle");
+    d.press("Copy the vehicle: Light van, 2.2 l diesel, suction supply, tank 70 l");
+    let (first, dyed) = (d.text().to_owned(), said("machine-dyed"));
+    d.press(dyed);
+    assert!(d.text().contains("dyed: true"), "{}", d.text());
+    assert!(d.editor().proof.plant.as_ref().is_some_and(|p| p.service.dyed), "{:?}", d.editor().proof.findings);
+    d.press(dyed);
+    assert!(d.text().contains("dyed: false"), "{}", d.text());
+    for _ in 0..2 {
+        d.key(Modifiers::COMMAND, Key::Z);
+    }
+    assert_eq!(d.text(), first);
 }

@@ -203,18 +203,25 @@ hands-more = mehr
 hands-more-name = Mehr rund um das Fahrzeug
 hands-no-primer = keine Handpumpe
 hands-no-tee-fitted = kein Prüf-T eingebaut
-hands-not-felt = –
+hands-not-felt = noch nichts
 hands-off = aus
 hands-on = ein
 hands-other-half = Last, Deckel, Handpumpe und Prüf-T
 hands-others = andere
 hands-over = Das Fahrzeug wurde übergeben.
 hands-pause = Pause, Leertaste
-hands-prime = Hub ×{ $strokes } · { $felt }
+hands-prime = { $strokes ->
+    [one] { $strokes } Hub
+   *[other] { $strokes } Hübe
+    } · { $felt }
 hands-prime-said = Handpumpe, { $strokes ->
     [one] { $strokes } Hub
    *[other] { $strokes } Hübe
     }. Gefühlt: { $felt }. Taste P
+hands-prime-unfelt = { $strokes ->
+    [one] { $strokes } Hub
+   *[other] { $strokes } Hübe
+    }
 hands-purge = spülen
 hands-purge-again = neu spülen
 hands-purge-name = Prüf-T spülen

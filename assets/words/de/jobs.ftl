@@ -254,6 +254,7 @@ name-open-lever-and-stem-move-together = Offen, Hebel und Spindel bewegen sich z
 name-ordering-parts-is-quicker-than-repeating-a-test = Teile bestellen geht schneller, als eine Prüfung zu wiederholen
 name-outlet-valve-of-the-pump-leaks = Rückschlagventil im Pumpenauslass undicht
 name-petrol-boils-in-the-line-gauze-clear = Benzin siedet in der Leitung; Sieb frei
+name-pick-up-in-the-tank-split = Entnahmerohr im Tank gerissen
 name-place-the-drop-across-the-filter-not-before-it = Den Druckabfall über dem Filter orten, nicht davor
 name-place-the-leak-by-where-bubbles-begin = Das Leck dort suchen, wo die Blasen beginnen
 name-primary-filter-plugged = Vorfilter zugesetzt

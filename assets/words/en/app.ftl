@@ -210,11 +210,18 @@ hands-other-half = Load, cap, primer and tee
 hands-others = others
 hands-over = The vehicle was handed back.
 hands-pause = Pause, space bar
-hands-prime = prime ×{ $strokes } · { $felt }
+hands-prime = { $strokes ->
+    [one] { $strokes } stroke
+   *[other] { $strokes } strokes
+    } · { $felt }
 hands-prime-said = Hand primer, { $strokes ->
     [one] { $strokes } stroke
    *[other] { $strokes } strokes
     }. Felt: { $felt }. Key P
+hands-prime-unfelt = { $strokes ->
+    [one] { $strokes } stroke
+   *[other] { $strokes } strokes
+    }
 hands-purge = purge
 hands-purge-again = purge again
 hands-purge-name = Purge the tee

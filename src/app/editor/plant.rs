@@ -24,6 +24,10 @@ pub fn machine_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
     f.heading(ui, said("setting-vehicle"), TRAINING_VALUES.said());
     f.words(ui, "title", said("machine-title"), &vehicle.title, said("machine-title-hint"), 1);
     super::fuel::fuel_ui(f, "fuel", said("machine-fuel"), &vehicle.fuel, None, ui);
+    let mut dyed = vehicle.dyed.unwrap_or(false);
+    if ui.checkbox(&mut dyed, said("machine-dyed")).changed() {
+        f.edit(vec![service_edit(vehicle, "dyed", dyed.to_string())]);
+    }
     ui.horizontal_top(|ui| {
         let mut field = Number::optional("temperature", said("setting-temperature"), vehicle.temperature_c);
         field.hint = "20";
@@ -36,25 +40,29 @@ pub fn machine_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
     warmth_ui(f, vehicle, ui);
 }
 
-fn service_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
-    f.heading(ui, said("service-title"), said("service-lead"));
-    let is_there = vehicle.battery_v.is_some() || vehicle.permits.iter().any(Option::is_some);
-    let set = |field: &str, value: String| match is_there {
+/// Sets a field of the service, which a file may leave out as a whole.
+fn service_edit(vehicle: &PlantForm, field: &str, value: String) -> Edit {
+    let mut said = vehicle.permits.iter().chain([&vehicle.dyed]);
+    match vehicle.battery_v.is_some() || said.any(Option::is_some) {
         true => Edit::set(format!("service.{field}"), value),
         false => Edit::set("service", format!("({field}: {value})")),
-    };
+    }
+}
+
+fn service_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
+    f.heading(ui, said("service-title"), said("service-lead"));
     let volts = [("V(12)", "12 V"), ("V(24)", "24 V")];
     let now = if vehicle.battery_v.unwrap_or(12.0) > 18.0 { 1 } else { 0 };
     let battery = named("battery");
     ui.label(quiet(ui, battery));
     let width = ui.available_width().min(240.0);
     if let Some(i) = widgets::choice(ui, width, battery, &[volts[0].1, volts[1].1], Some(now)) {
-        f.edit(vec![set("battery", volts[i].0.to_owned())]);
+        f.edit(vec![service_edit(vehicle, "battery", volts[i].0.to_owned())]);
     }
     for (i, words) in PERMIT_WORDS.iter().enumerate() {
         let mut allowed = vehicle.permits[i].unwrap_or(i < 2);
         if ui.checkbox(&mut allowed, words.said()).changed() {
-            f.edit(vec![set(PERMITS[i], allowed.to_string())]);
+            f.edit(vec![service_edit(vehicle, PERMITS[i], allowed.to_string())]);
         }
     }
     f.problems_inside(ui, "service");

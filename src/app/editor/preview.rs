@@ -69,13 +69,13 @@ pub fn preview_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         let shown = label(&now).unwrap_or_else(|| said("preview-joint-best").to_owned());
         let combo = egui::ComboBox::from_id_salt("joint of the preview")
             .width(240.0)
-            .selected_text(&shown)
+            .selected_text(named(&shown))
             .show_ui(ui, |ui| {
                 if ui.selectable_label(now.is_empty(), said("preview-joint-best")).clicked() {
                     orders.push(Order::Joint(None));
                 }
                 for (name, label) in &joints {
-                    if ui.selectable_label(*name == now, label).clicked() {
+                    if ui.selectable_label(*name == now, named(label)).clicked() {
                         orders.push(Order::Joint(Some(name.clone())));
                     }
                 }
@@ -230,7 +230,7 @@ fn table_ui(preview: &Preview, ui: &mut Ui) {
     Grid::new("preview rows").num_columns(6).spacing([14.0, 3.0]).min_row_height(20.0).show(ui, |ui| {
         ui.spacing_mut().interact_size.y = 18.0;
         for words in [
-            "state",
+            said("state"),
             said("preview-sound"),
             said("preview-this"),
             said("preview-card"),
@@ -241,14 +241,14 @@ fn table_ui(preview: &Preview, ui: &mut Ui) {
         }
         ui.end_row();
         for row in &preview.rows {
-            let state = ui.label(row.state);
+            let state = ui.label(named(row.state));
             state.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, row_words(row)));
             let figure = |v: f64| RichText::new(format!("{:>6}", number(v, 0))).font(figures(13.0));
             ui.label(figure(row.sound.mbar));
             ui.label(figure(row.wrong.mbar));
             let limit = row.limit.map_or(String::new(), |(low, high)| range(low, high));
             ui.label(RichText::new(limit).font(figures(12.5)).color(tokens(ui).second_ink));
-            ui.label(row.wrong.glass);
+            ui.label(named(row.wrong.glass));
             ui.horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = 4.0;
                 if row.is_outside() {

@@ -7,7 +7,7 @@ use crate::app::theme::{figures, heading, quiet, regular, remark, tokens};
 use crate::app::widgets::{self, Weight};
 use crate::app::words::{TRAINING_VALUES, number, range};
 use crate::authoring::readings::{AtJoint, Read, Readings};
-use crate::language::said;
+use crate::language::{named, said};
 use crate::scenario::form::{LimitForm, limit_written};
 use crate::scenario::patch::Edit;
 use crate::scenario::vehicle_form::PlantForm;
@@ -94,7 +94,7 @@ pub fn readings_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
 
 fn joint_ui(at: &AtJoint, ui: &mut Ui) {
     ui.add_space(4.0);
-    ui.label(heading(format!("{} ({})", at.label, at.joint)));
+    ui.label(heading(format!("{} ({})", named(&at.label), at.joint)));
     let reads = match &at.reads {
         Ok(reads) => reads,
         Err(why) => {
@@ -104,12 +104,12 @@ fn joint_ui(at: &AtJoint, ui: &mut Ui) {
     };
     Grid::new(("readings at", &at.joint)).num_columns(5).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
         ui.spacing_mut().interact_size.y = 18.0;
-        for words in ["state", "mbar", said("preview-card"), said("preview-glass-column"), said("engine")] {
+        for words in [said("state"), "mbar", said("preview-card"), said("preview-glass-column"), said("engine")] {
             ui.label(quiet(ui, words));
         }
         ui.end_row();
         for read in reads {
-            let state = ui.label(read.words);
+            let state = ui.label(named(read.words));
             state.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, read_words(read)));
             let figure = format!("{:>6}", number(read.shown.mbar, 0));
             ui.label(RichText::new(figure).font(figures(13.0)));
@@ -121,8 +121,8 @@ fn joint_ui(at: &AtJoint, ui: &mut Ui) {
                 }
                 ui.label(RichText::new(limit).font(figures(12.5)).color(tokens(ui).second_ink));
             });
-            ui.label(read.shown.glass);
-            ui.label(read.shown.engine);
+            ui.label(named(read.shown.glass));
+            ui.label(named(read.shown.engine));
             ui.end_row();
         }
     });

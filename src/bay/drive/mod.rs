@@ -81,6 +81,8 @@ struct Lane {
     primer: Option<(PrimerFeel, u32)>,
     levels: Vec<f64>,
     gas: Vec<f64>,
+    /// Of the first electric pump; none where nobody asked for it.
+    amps: Option<Vec<f64>>,
     words: Vec<Option<&'static str>>,
     numbers: Vec<Option<probe::Measured>>,
     /// How often each test was made in each condition.
@@ -288,7 +290,23 @@ impl<const L: usize> Drive<L> {
             let (mbar, gas) = self.sample(lane).map_or((f64::NAN, f64::NAN), |s| (s.mbar, s.gas));
             self.lanes[lane].levels.push(mbar);
             self.lanes[lane].gas.push(gas);
+            if self.lanes[lane].amps.is_some() {
+                let amps = self.amps(lane, 0);
+                self.lanes[lane].amps.iter_mut().for_each(|seen| seen.push(amps));
+            }
         }
+    }
+
+    /// From now on the mean current of the first electric pump is kept with each look; nothing where there is none.
+    pub(crate) fn watch_current(&mut self) {
+        if self.pumps() > 0 {
+            self.lanes.iter_mut().for_each(|lane| lane.amps = Some(vec![]));
+        }
+    }
+
+    /// That current at the times of the looks, A; none where it wasn't watched.
+    pub(crate) fn amps_seen(&self, lane: usize) -> Option<&[f64]> {
+        self.lanes[lane].amps.as_deref()
     }
 
     /// What the instrument shows of a vehicle now; none while no tee is fitted.
@@ -572,6 +590,7 @@ impl Lane {
             primer: None,
             levels: vec![],
             gas: vec![],
+            amps: None,
             words: vec![],
             numbers: vec![],
             repeats: BTreeMap::new(),

@@ -341,31 +341,47 @@ fn causes(job: &Job) -> Vec<Curve> {
 pub fn fit(plant: &Plant, recorded: &Recorded<'_>, watch: &dyn Watch) -> Result<Fitted, String> {
     let job = job_of(plant)?;
     let joint = joint_of(&job, recorded.joint)?;
-    let stretches: Vec<Stretch> = recorded.states.iter().map(|s| s.stretch).collect();
-    let observed = observed_of(recorded)?;
-    let raised = recorded.raised_rpm.unwrap_or_else(|| raised_of(plant)).clamp(900.0, 4000.0);
-    let evidence = evidence(&observed, &stretches);
-    let bench = Bench {
-        programme: only(&job, &joint, &stretches, raised, false)?,
-        wanted: observed.iter().map(|o| (0, o.0)).collect(),
-        measuring: reading_covariance(&evidence.readings),
-        evidence,
-        tolerances: tolerances(plant),
-        job: &job,
-        watch,
-    };
+    let observed = observed_of(recorded, plant)?;
+    let bench = bench(&job, &joint, recorded, &observed, watch)?;
     let (mut curves, mut vehicles) = coarse(&bench)?;
     watch.progress(0.6);
     let unseen = traceless(&bench, &curves);
     let near = nearest(&bench, &curves, &unseen);
     vehicles += finely(&bench, &mut curves, &near)?;
     watch.progress(0.95);
-    let picture = only(&job, &joint, &stretches, raised, true)?;
+    let stretches: Vec<Stretch> = recorded.states.iter().map(|s| s.stretch).collect();
+    let picture = only(&job, &joint, &stretches, speed_of(plant, recorded), true)?;
     let mut fitted = told(&bench, &curves, &near, &observed, &picture)?;
     let whole = |c: &usize| (curves[*c].label.clone(), curves[*c].at.clone(), 5.0);
     fitted.unseen.extend(unseen.iter().map(whole));
     (fitted.joint, fitted.vehicles) = (joint, vehicles + 1);
     Ok(fitted)
+}
+
+/// Raised speed of the recording, 1/min.
+fn speed_of(plant: &Plant, recorded: &Recorded<'_>) -> f64 {
+    recorded.raised_rpm.unwrap_or_else(|| raised_of(plant)).clamp(900.0, 4000.0)
+}
+
+/// What was recorded at a joint, beside what any vehicle shows of it.
+fn bench<'a>(
+    job: &'a Job,
+    joint: &str,
+    recorded: &Recorded<'_>,
+    observed: &[(Column, f64, f64)],
+    watch: &'a dyn Watch,
+) -> Result<Bench<'a>, String> {
+    let stretches: Vec<Stretch> = recorded.states.iter().map(|s| s.stretch).collect();
+    let evidence = evidence(observed, &stretches);
+    Ok(Bench {
+        programme: only(job, joint, &stretches, speed_of(&job.plant, recorded), false)?,
+        wanted: observed.iter().map(|o| (0, o.0)).collect(),
+        measuring: reading_covariance(&evidence.readings),
+        evidence,
+        tolerances: tolerances(&job.plant),
+        job,
+        watch,
+    })
 }
 
 /// Every cause at a few severities, with the tolerances' effect on a sound vehicle.

@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use crate::diag::{Diagnostic, Id, Report, id, quotable};
 use crate::scenario::source::At;
+use crate::scenario::starter::PLACEHOLDERS;
 
 /// Longest name, characters.
 const LONGEST_NAME: usize = 40;
@@ -38,6 +39,14 @@ impl Page<'_> {
         } else if let Some(c) = text.chars().find(|c| c.is_control() && *c != '\n') {
             format!("{what} holds the control character {c:?}")
         } else {
+            if PLACEHOLDERS.contains(&text.trim()) {
+                let message = format!("{what} is still the one of the blank page");
+                self.say(
+                    self.at(id::PLACEHOLDER, at.span(), message)
+                        .label("write your own here")
+                        .help("learners read it as it stands"),
+                );
+            }
             return;
         };
         self.say(self.at(id::BAD_TEXT, at.span(), trouble).label("here"));

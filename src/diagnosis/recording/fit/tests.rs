@@ -1,11 +1,13 @@
 //! Recordings made in the bay, with the noise of its gauge and the tolerances of a vehicle that the fit has never seen,
 //! thinned and rounded as a workshop's logger does, without engine air and glass.
 
+use super::super::{Draw, run};
 use super::*;
 use crate::analysis::features::{Signals, features};
+use crate::analysis::known::Estimate;
 use crate::analysis::states::states;
 use crate::bay::Bay;
-use crate::bay::action::{Action, Key, SECOND, SafetyStep};
+use crate::bay::action::{Action, GaugeRange, Key, SECOND, SafetyStep};
 use crate::diagnosis::ensemble::Unwatched;
 use crate::scenario::model::Secret;
 use crate::scenario::{Library, load_plant};
@@ -30,13 +32,16 @@ fn noisy(plant: &Plant, faults: &[FaultInstance], joint: &str, seed: u64) -> Vec
 fn logged_at(plant: &Plant, faults: &[FaultInstance], joint: &str, seed: u64, scatter: f64) -> Vec<StateFeatures> {
     let mut job = job_of(plant).unwrap();
     job.hidden = Secret(faults.to_vec());
-    let joint = joint.to_owned();
+    let (joint, fed) = (joint.to_owned(), plant.is_under_pressure(joint));
     let mut bay = Bay::new(&job, seed).unwrap();
     let wait = |bay: &mut Bay, s: u64| bay.advance_to(bay.now() + s * SECOND);
     for step in [SafetyStep::Protection, SafetyStep::Ventilation, SafetyStep::Chocks] {
         bay.act(&Action::MakeSafe { step });
     }
     bay.act(&Action::FitTee { joint, new_seals: true });
+    if fed {
+        bay.act(&Action::Range { range: GaugeRange::Pressure });
+    }
     if !faults.iter().any(|f| f.fault == "M6") {
         bay.act(&Action::Purge);
     }
@@ -59,7 +64,8 @@ fn logged_at(plant: &Plant, faults: &[FaultInstance], joint: &str, seed: u64, sc
     wait(&mut bay, 20);
     // nobody shuts the valve against an engine that has died
     let alive = bay.trace().rpm.last().is_some_and(|n| *n > 100.0);
-    if plant.service.blocked_inlet && alive {
+    let permitted = if fed { plant.service.blocked_outlet } else { plant.service.blocked_inlet };
+    if permitted && alive {
         moments.push((bay.now(), "dead-head"));
         bay.act(&Action::Valve { open: 0.0 });
         bay.advance_to(bay.now() + 46 * SECOND / 10);
@@ -175,95 +181,172 @@ fn faults_of_the_genset_come_back_too() {
     );
 }
 
+/// Squared distance in doubts from which a cause is told from a sound vehicle nine times in ten: the check of jobs calls
+/// that detectable.
+const DETECTABLE: f64 = 6.57;
+
+/// A case that was drawn.
+struct Drawn {
+    code: String,
+    at: String,
+    label: String,
+    severity: f64,
+    /// It leaves a trace at the joint.
+    seen: bool,
+}
+
+/// Causes, places and severities at random, until so many leave a trace at this joint; of the others, a third as many.
+fn drawn(plant: &Plant, joint: &str, count: usize, seed: u64, amps: bool) -> Vec<Drawn> {
+    let job = job_of(plant).unwrap();
+    let all: Vec<Curve> = causes(&job).into_iter().filter(|c| !c.code.is_empty()).collect();
+    let states = case_states(plant, &[], joint, seed, amps);
+    let recorded = Recorded { states: &states, joint: Some(joint), raised_rpm: Some(raised_of(plant)) };
+    let observed = observed_of(&recorded, plant).unwrap();
+    let bench = bench(&job, joint, &recorded, &observed, &Unwatched).unwrap();
+    let middle = bench.shown(&[], &[]).unwrap().expect("a sound vehicle goes through its own recording");
+    let covariance = bench.covariance(&bench.moves(&[], &middle).unwrap());
+    let (mut seen, mut unseen) = (vec![], vec![]);
+    for i in 0..40 * count as u64 {
+        let luck = |k: u64| crate::random::child_seed(seed, "fresh table", 10 * i + k) as f64 / u64::MAX as f64;
+        let cause = &all[((luck(0) * all.len() as f64) as usize).min(all.len() - 1)];
+        let severity = ((1.5 + 3.3 * luck(1)) * 10.0).round() / 10.0;
+        let shown = bench.shown(&[FaultInstance::new(&cause.code, &cause.at, severity)], &[]).unwrap();
+        // an engine that doesn't go through the states of a sound one is told from it by that
+        let off =
+            |shown: Vec<f64>| square(&covariance, &Vec::from_iter(shown.iter().zip(&middle).map(|(a, b)| a - b)));
+        let is_seen = shown.is_none_or(|s| off(s) >= DETECTABLE);
+        let case = Drawn {
+            code: cause.code.clone(),
+            at: cause.at.clone(),
+            label: cause.label.clone(),
+            severity,
+            seen: is_seen,
+        };
+        match is_seen {
+            true if seen.len() < count => seen.push(case),
+            false if unseen.len() < count / 3 => unseen.push(case),
+            _ => {}
+        }
+        if seen.len() == count && unseen.len() == count / 3 {
+            break;
+        }
+    }
+    seen.append(&mut unseen);
+    seen
+}
+
+/// What a logger has of a vehicle; with `amps`, the clamp round its first electric pump besides, off by some hundredths.
+fn case_states(plant: &Plant, faults: &[FaultInstance], joint: &str, seed: u64, amps: bool) -> Vec<StateFeatures> {
+    let mut states = noisy(plant, faults, joint, seed);
+    if amps {
+        let job = job_of(plant).unwrap();
+        let stretches: Vec<Stretch> = states.iter().map(|s| s.stretch).collect();
+        let programme = only(&job, joint, &stretches, raised_of(plant), false).unwrap();
+        let draw = Draw { candidate: 0, band: 0, seed, faults: faults.to_vec(), severity: 3.0 };
+        let clamped = run(&job, &draw, &programme).unwrap_or_default();
+        let off = 0.96 + 0.08 * crate::random::child_seed(seed, "clamp", 0) as f64 / u64::MAX as f64;
+        for (state, with) in states.iter_mut().zip(clamped.first().into_iter().flatten()) {
+            let current = with.get(What::Current).map(|e| Estimate { value: off * e.value, ..e });
+            state.list.push((What::Current, current));
+        }
+    }
+    states
+}
+
 /// A table of cases that nothing was adjusted on: causes, places, severities and vehicles are drawn, and a logger's own
-/// noise of 2 mbar lies over the gauge's. A cause that leaves no trace is told rightly when the fit names it among what
-/// could be there unseen.
-fn fresh_table(name: &str, joint: &str, count: u64, seed: u64) {
+/// noise of 2 mbar lies over the gauge's. A cause that leaves a trace must come back with its place and its severity
+/// within one class, or among causes that can't be told apart; one that leaves none must be said to, or be among what fits.
+fn fresh_table(name: &str, joint: &str, count: usize, seed: u64, amps: bool) {
     let plant = plant(name);
-    let joint = joint.to_owned();
-    let all = causes(&job_of(&plant).unwrap());
-    let numbered: Vec<u64> = (0..count).collect();
+    let cases = drawn(&plant, joint, count, seed, amps);
+    let numbered: Vec<usize> = (0..cases.len()).collect();
     let rows = in_parallel(&numbered, |&i| {
-        let drawn =
-            |which: u64| crate::random::child_seed(seed, "fresh table", 10 * i + which) as f64 / u64::MAX as f64;
-        let cause = &all[((drawn(0) * all.len() as f64) as usize).min(all.len() - 1)];
-        let severity = ((1.5 + 3.3 * drawn(1)) * 10.0).round() / 10.0;
-        let faults =
-            if cause.code.is_empty() { vec![] } else { vec![FaultInstance::new(&cause.code, &cause.at, severity)] };
-        let states = noisy(&plant, &faults, &joint, 70_000 + 100 * seed + i);
-        let recorded = Recorded { states: &states, joint: Some(&joint), raised_rpm: Some(raised_of(&plant)) };
+        let case = &cases[i];
+        let faults = [FaultInstance::new(&case.code, &case.at, case.severity)];
+        let states = case_states(&plant, &faults, joint, 70_000 + 100 * seed + i as u64, amps);
+        let recorded = Recorded { states: &states, joint: Some(joint), raised_rpm: Some(raised_of(&plant)) };
         let found = fit(&plant, &recorded, &Unwatched)?;
-        let own = found.fits.iter().find(|f| f.code == cause.code && (f.at == cause.at || found.codes().len() > 1));
-        let near = own.is_some_and(|f| (f.severity[0] - severity).abs() <= 1.0 || cause.code.is_empty());
+        let own = |f: &&Fit| f.code == case.code && (f.at == case.at || found.codes().len() > 1);
+        let near = found.fits.iter().find(own).is_some_and(|f| (f.severity[0] - case.severity).abs() <= 1.0);
         let alike = found.fits.iter().skip(1).all(|f| f.mistaken > 0.10);
-        let unseen = found.unseen.iter().any(|u| u.0 == cause.label && u.1 == cause.at && u.2 + 0.5 >= severity);
-        let came = match (near, found.verdict, unseen) {
-            (true, Verdict::Found, _) => "found",
-            (true, Verdict::CantTell, _) if alike => "among alikes",
-            (_, _, true) => "no trace, said so",
+        let hidden = found.unseen.iter().any(|u| u.0 == case.label && u.1 == case.at && u.2 + 0.5 >= case.severity);
+        let came = match (case.seen, found.verdict) {
+            (true, Verdict::Found) if near => "found",
+            (true, Verdict::CantTell) if near && alike => "among alikes",
+            (false, _) if hidden => "no trace, said so",
+            (false, Verdict::CantTell) if near => "no trace, among what fits",
+            (false, Verdict::Found) if near => "found without a trace",
             _ => "WRONG",
         };
         let fits: Vec<String> = found
             .fits
             .iter()
-            .take(4)
-            .map(|f| format!("{}@{} {:.1} ×{:.2}", f.code, f.at, f.severity[0], f.against_best))
+            .take(5)
+            .map(|f| format!("{}@{} {:.1} ×{:.2} {:.2}", f.code, f.at, f.severity[0], f.against_best, f.mistaken))
             .collect();
-        Ok((
-            came,
-            format!(
-                "| {} | {}@{} {severity} | {came} | {:?} | {} |",
-                plant.name,
-                cause.code,
-                cause.at,
-                found.verdict,
-                fits.join("; ")
-            ),
-        ))
+        let what = format!("{}@{} {}", case.code, case.at, case.severity);
+        let row =
+            format!("| {name} | {what} | {} | {came} | {:?} | {} |", case.seen, found.verdict, fits.join("; "));
+        Ok((case.seen, came, row))
     })
     .unwrap();
-    let of = |word: &str| rows.iter().filter(|r| r.0 == word).count();
-    let table: Vec<&str> = rows.iter().map(|r| r.1.as_str()).collect();
-    println!("{}", table.join("\n"));
+    println!("{}", rows.iter().map(|r| r.2.as_str()).collect::<Vec<_>>().join("\n"));
+    let of = |seen: bool, word: &str| rows.iter().filter(|r| r.0 == seen && r.1.starts_with(word)).count();
+    let traced = rows.iter().filter(|r| r.0).count();
     println!(
-        "{}: {} found, {} among alikes, {} without a trace, {} wrong, of {count}",
-        plant.name,
-        of("found"),
-        of("among alikes"),
-        of("no trace, said so"),
-        of("WRONG")
+        "{name}, clamp {amps}: of {traced} with a trace {} found, {} among alikes, {} wrong; of {} without {} right, {} wrong",
+        of(true, "found"),
+        of(true, "among"),
+        of(true, "WRONG"),
+        rows.len() - traced,
+        rows.len() - traced - of(false, "WRONG"),
+        of(false, "WRONG")
     );
-    assert!(of("WRONG") as f64 <= 0.1 * count as f64, "{} wrong", of("WRONG"));
+    let wrong = of(true, "WRONG") + of(false, "WRONG");
+    assert!(wrong as f64 <= 0.1 * rows.len() as f64, "{wrong} of {} wrong", rows.len());
 }
 
 #[test]
 #[ignore = "minutes of simulation: a table to be looked at, run by hand"]
 fn a_fresh_table_of_the_van() {
-    fresh_table("a1-van", "pump in", 16, 1);
+    fresh_table("a1-van", "pump in", 12, 11, false);
 }
 
 #[test]
 #[ignore = "minutes of simulation: a table to be looked at, run by hand"]
 fn a_fresh_table_of_the_truck() {
-    fresh_table("a7-truck", "pump in", 12, 2);
+    fresh_table("a7-truck", "pump in", 12, 12, false);
 }
 
 #[test]
 #[ignore = "minutes of simulation: a table to be looked at, run by hand"]
 fn a_fresh_table_of_the_boat() {
-    fresh_table("a9-boat", "pump in", 12, 3);
+    fresh_table("a9-boat", "pump in", 12, 13, false);
 }
 
 #[test]
 #[ignore = "minutes of simulation: a table to be looked at, run by hand"]
 fn a_fresh_table_of_the_tractor() {
-    fresh_table("a10-tractor", "pump in", 12, 4);
+    fresh_table("a10-tractor", "pump in", 12, 14, false);
 }
 
 #[test]
 #[ignore = "minutes of simulation: a table to be looked at, run by hand"]
 fn a_fresh_table_of_the_genset() {
-    fresh_table("a8-genset", "pump in", 12, 5);
+    fresh_table("a8-genset", "pump in", 12, 15, false);
+}
+
+#[test]
+#[ignore = "minutes of simulation: a table to be looked at, run by hand"]
+fn a_fresh_table_of_the_hatchback() {
+    fresh_table("a4-hatchback", "rail in", 12, 16, false);
+}
+
+/// The same cases with the clamp round the pump's lead recorded besides.
+#[test]
+#[ignore = "minutes of simulation: a table to be looked at, run by hand"]
+fn a_fresh_table_of_the_hatchback_with_its_current() {
+    fresh_table("a4-hatchback", "rail in", 12, 16, true);
 }
 
 #[test]
