@@ -3,6 +3,7 @@
 //! ```text
 //! take 0                                  # open the first job of the shelf
 //! do {"do":"key","to":"on"}               # an action, as in an attempt file
+//! instruct {"class":"clear"}              # what whoever teaches does to the vehicle
 //! say fit "pump in"                       # the same in the words that are typed without a window
 //! key V                                   # a shortcut
 //! run 12.5                                # let so many seconds pass
@@ -101,6 +102,7 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         "take" => Step::Take(number(rest)? as usize),
         "do" => Step::Ask(Intent::Do(serde_json::from_str::<Action>(rest).map_err(|e| e.to_string())?)),
         "say" => Step::Say(rest.to_owned()),
+        "instruct" => Step::Ask(Intent::Instruct(serde_json::from_str(rest).map_err(|e| e.to_string())?)),
         "theme" => Step::Ask(Intent::Theme),
         "keys" => Step::Ask(Intent::Keys),
         "joint" => Step::Ask(Intent::Touch(Spot::Joint(rest.to_owned()))),
