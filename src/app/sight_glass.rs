@@ -267,8 +267,12 @@ pub fn sight_glass_ui(
     let centre = rect.center().x - 6.0;
     let k = grown(rect.height() + 10.0);
     let half = HALF * k;
-    // the caps grow with it, the words below don't
-    let (above, below) = (6.0 + 12.0 * k, 62.0 + 12.0 * k);
+    let mut job = LayoutJob::simple(words.join("\n"), regular(12.0), t.second_ink, rect.width() + 4.0);
+    job.halign = Align::Center;
+    let note = painter.layout_job(job);
+    // the caps grow with the tube; below, all rows of the note have room
+    let note_top = rect.bottom() - (note.size().y + 2.0).max(44.0);
+    let (above, below) = (6.0 + 12.0 * k, rect.bottom() - note_top + 18.0 + 12.0 * k);
     let tube =
         Rect::from_min_max(pos2(centre - half, rect.top() + above), pos2(centre + half, rect.bottom() - below));
     let moving = GlassState { last_m: 0.0, gone_m: 0.0, age_s: 0.0 };
@@ -288,12 +292,9 @@ pub fn sight_glass_ui(
     if let Some(picture) = picture {
         drawn::motion(&painter, pos2(rect.right() - 9.0, tube.center().y), picture, t);
     }
-    let title = pos2(rect.center().x, rect.bottom() - 52.0);
+    let title = pos2(rect.center().x, note_top - 8.0);
     painter.text(title, Align2::CENTER_CENTER, said("sight-glass"), semibold(13.0), t.ink);
-    let mut job = LayoutJob::simple(words.join("\n"), regular(12.0), t.second_ink, rect.width() + 4.0);
-    job.halign = Align::Center;
-    let galley = painter.layout_job(job);
-    painter.galley(pos2(rect.center().x, rect.bottom() - 44.0), galley, t.second_ink);
+    painter.galley(pos2(rect.center().x, note_top), note, t.second_ink);
     widgets::focus_ring(ui, &response, rect.shrink2(vec2(2.0, 4.0)));
     if response.on_hover_text(said("glass-card")).clicked() {
         intents.push(Intent::GlassCard);
