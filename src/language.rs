@@ -296,6 +296,43 @@ pub fn capital(words: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// A number that is shown, with the sign between whole and tenths that the language spoken writes: a text that begins with
+/// a number, such as `-0.52 bar`; any other comes back as it is, and so does what has two points, such as a version. What
+/// is typed is read with either sign (`app::words::read_number`); what is kept is written with a point and never goes
+/// through here.
+///
+/// ```
+/// use faultbay::language::{Language, decimal, within};
+/// assert_eq!(decimal("0.52 bar".to_owned()), "0.52 bar");
+/// assert_eq!(within(Language::German, || decimal("0.52 bar".to_owned())), "0,52 bar");
+/// ```
+pub fn decimal(written: String) -> String {
+    if spoken() != Language::German || !written.contains('.') {
+        return written;
+    }
+    let mut letters = written.chars().skip_while(|c| "+-\u{2212}±≤≥ ".contains(*c));
+    if !letters.next().is_some_and(|c| c.is_ascii_digit()) {
+        return written;
+    }
+    let within_number = |c: char| c.is_ascii_digit() || c == '.';
+    let mut out = String::with_capacity(written.len());
+    let mut rest = written.as_str();
+    while let Some(start) = rest.find(within_number) {
+        let (before, from) = rest.split_at(start);
+        let (number, after) = from.split_at(from.find(|c| !within_number(c)).unwrap_or(from.len()));
+        out.push_str(before);
+        match number.split_once('.') {
+            Some((whole, part)) if !whole.is_empty() && !part.is_empty() && !part.contains('.') => {
+                out.extend([whole, ",", part]);
+            }
+            _ => out.push_str(number),
+        }
+        rest = after;
+    }
+    out.push_str(rest);
+    out
+}
+
 /// Longest text that is its own id, letters and signs.
 const LONG: usize = 48;
 
@@ -320,7 +357,8 @@ pub fn told<const N: usize>(id: &'static str, gaps: [(&'static str, Gap); N]) ->
     for (name, gap) in gaps {
         let value = match gap {
             // a part, a joint, a state: what has a name in the language spoken goes in by that name
-            Gap::Text(text) => FluentValue::from(named(&text).to_owned()),
+            // and a number as it is written there
+            Gap::Text(text) => FluentValue::from(decimal(named(&text).to_owned())),
             Gap::Count(count) => FluentValue::from(count),
         };
         args.set(name, value);

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{Align2, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
-use super::theme::{figures, regular, semibold, tokens};
+use super::theme::{faded, figures, regular, semibold, tokens};
 use super::tokens::Tokens;
 use crate::bay::action::Micros;
 use crate::language::{named, said};
@@ -45,9 +45,12 @@ pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), here: Option<Micro
     let rect = ui.available_rect_before_wrap();
     let head = rect.min + vec2(0.0, 12.0);
     let painter = ui.painter().clone();
-    // the choice of pictures stands at the left
-    let mut x = rect.left() + 260.0;
+    // the choice of pictures stands at the left; what has no room beside it is left out whole
+    let mut x = rect.left() + super::opened::picture_width(ui) + 24.0;
     for (words, dashed) in [(said("belief-justified"), false), (said("belief-stated"), true)] {
+        if x + 32.0 + super::widgets::widest(ui, [words], &regular(12.5)) > rect.right() {
+            break;
+        }
         let key = [pos2(x, head.y), pos2(x + 26.0, head.y)];
         line(&painter, key.to_vec(), dashed, t);
         x = painter.text(pos2(x + 32.0, head.y), Align2::LEFT_CENTER, words, regular(12.5), t.second_ink).right()
@@ -97,7 +100,13 @@ fn row_ui(strip: &Strip, row: Rect, (from, to): (Micros, Micros), painter: &Pain
         let x = plot.left() + (share.clamp(0.0, 1.0) * f64::from(plot.width())) as f32;
         pos2(x, plot.bottom() - 1.0 - v.clamp(0.0, 1.0) as f32 * (plot.height() - 3.0))
     };
-    line(painter, steps(&strip.justified, to, place), false, t);
+    let justified = steps(&strip.justified, to, place);
+    // a height is seen more easily than a line among nine
+    for ends in justified.windows(2).filter(|w| w[1].x > w[0].x) {
+        let under = Rect::from_x_y_ranges(ends[0].x..=ends[1].x, ends[0].y..=plot.bottom() - 1.0);
+        painter.rect_filled(under, 0, faded(t.third_pen, 0.16));
+    }
+    line(painter, justified, false, t);
     line(painter, steps(&strip.stated, to, place), true, t);
     let font = if strip.truth { semibold(11.5) } else { regular(11.5) };
     let words =

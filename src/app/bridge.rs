@@ -315,8 +315,14 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
         turn(Tab::Debrief, state);
         state.touch = None;
         state.chart.feet = None;
-        state.chart.show_all(session.trace(), now);
+        state.chart.show_work(session.trace(), read_between(session), now);
     }
+}
+
+/// From the first line of the sheet to the last.
+fn read_between(session: &dyn Session) -> Option<(Micros, Micros)> {
+    let lines = session.sheet();
+    Some((lines.first()?.at, lines.last()?.at))
 }
 
 /// At which joint each line of the sheet was written, and as what.
@@ -364,7 +370,7 @@ pub fn recall(state: &mut PanelState, session: &dyn Session) {
     state.pace = Pace::Paused;
     if session.is_over() {
         turn(Tab::Debrief, state);
-        state.chart.show_all(session.trace(), session.now());
+        state.chart.show_work(session.trace(), read_between(session), session.now());
     }
 }
 
@@ -408,6 +414,8 @@ fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, sessio
                 state.pace = Pace::Real;
             }
         }
+        // what is heard when the key is turned is over in two seconds: let time run
+        Action::Key { to: Key::On } if state.pace == Pace::Paused => state.pace = Pace::Real,
         Action::Believe { points } => {
             let of = |c: &Candidate| points.get(&c.name).copied().unwrap_or(0);
             state.candidates.stated(session.job().candidates.iter().map(of).collect());

@@ -85,6 +85,7 @@ pub fn candidates_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mu
     let part = if height < 300.0 { height } else { height - 120.0 };
     let low = height < 300.0;
     ScrollArea::vertical().id_salt("rails").max_height(part).auto_shrink([false, !low]).show(ui, |ui| {
+        ui.set_max_width(ui.available_width().min(widgets::LONGEST_LINES));
         ui.label(quiet(ui, said("candidates-share")));
         ui.add_space(4.0);
         ui.add_enabled_ui(!over, |ui| {
@@ -104,6 +105,7 @@ pub fn candidates_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mu
 /// The sum, and what is done with the points.
 fn state_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let sum: u32 = state.points.iter().map(|p| u32::from(*p)).sum();
+    ui.set_max_width(ui.available_width().min(widgets::LONGEST_LINES));
     ui.horizontal(|ui| {
         ui.label(remark(ui, said("candidates-dashed")));
         ui.with_layout(bevy_egui::egui::Layout::right_to_left(bevy_egui::egui::Align::Center), |ui| {

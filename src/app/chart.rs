@@ -2,7 +2,7 @@
 //! by [`super::chart_draw`].
 
 use bevy_egui::egui::{
-    self, Align, Layout, PointerButton, Rect, RichText, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2,
+    self, Align, Label, Layout, PointerButton, Rect, RichText, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use super::bridge::Intent;
@@ -15,6 +15,7 @@ use super::words::{number, pressure};
 use crate::analysis::ripple::ripple;
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::Gauge;
+use crate::bay::words::offer::Spot;
 use crate::language::said;
 use crate::tell;
 use crate::trace::{Beside, Trace};
@@ -82,6 +83,25 @@ impl ChartState {
         self.end = Some(now + wide / 25);
     }
 
+    /// Shows the stretch in which something was read: from before the engine first turned or the first `read` to after it
+    /// last turned or the last one; what was long at rest before and after is found with "wider".
+    pub fn show_work(&mut self, trace: &Trace, read: Option<(Micros, Micros)>, now: Micros) {
+        self.show_all(trace, now);
+        let turned = |rpm: &f64| *rpm > 50.0;
+        let first = trace.rpm.iter().position(turned).map(|i| trace.at[i]);
+        let last = trace.rpm.iter().rposition(turned).map(|i| trace.at[i]);
+        let from = first.into_iter().chain(read.map(|r| r.0)).min();
+        let to = last.into_iter().chain(read.map(|r| r.1)).max();
+        let Some((from, to)) = from.zip(to) else { return };
+        let beside = (to.saturating_sub(from) / 8).max(15 * SECOND);
+        let (from, to) = (from.saturating_sub(beside), to + beside);
+        let secs = to.saturating_sub(from) as f64 / SECOND as f64;
+        if secs < self.span_s {
+            self.span_s = secs.max(SPANS[0]);
+            self.end = Some(to);
+        }
+    }
+
     /// After a long wait the chart is opened wide enough to show it.
     pub fn waited(&mut self, by: Micros) {
         let secs = by as f64 / SECOND as f64;
@@ -143,6 +163,8 @@ pub struct ChartView<'a> {
     pub second: Option<(String, f64)>,
     /// What both showed so far.
     pub beside: Option<&'a Beside>,
+    /// The joint with the tee.
+    pub joint: Option<&'a str>,
     /// The vehicle was handed back: a moment can be picked.
     pub over: bool,
     /// The moment that is picked.
@@ -180,7 +202,7 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
         chart_draw::limit_band(&scale, limit, ui);
     }
     chart_draw::ticks(view.trace, &scale, ui);
-    chart_draw::pens(view.trace, &state.blocks, &scale, ui);
+    let went = chart_draw::pens(view.trace, &state.blocks, &scale, ui);
     if let Some(beside) = view.beside {
         chart_draw::beside(beside, &scale, ui);
     }
@@ -195,7 +217,7 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
             if let Some(at) = here_handle(here, &scale, ui) {
                 intents.push(Intent::Here(at.min(view.now)));
             }
-            chart_draw::here_line(here, &scale, ui);
+            chart_draw::here_line(here, &went, &scale, ui);
         }
     }
     if let Some(feet) = &mut state.feet {
@@ -203,7 +225,7 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
         let feet = *feet;
         let slip = dividers::measure(view.trace, feet[0], feet[1]);
         let beat = if slip.is_some() { beat_between(view.trace, feet, &mut state.beat, ui) } else { None };
-        chart_draw::slip(slip, feet, beat, &scale, ui);
+        chart_draw::slip(slip, feet, beat, &went, &scale, ui);
     }
     if view.trace.mbar.iter().rev().take(4000).all(|v| !v.is_finite()) {
         let words = said("chart-pen-lifted");
@@ -290,7 +312,17 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
             let aloud = tell!("chart-transducer", pressure = pressure(gauge.mbar, view.unit), unit = unit);
             shown.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &aloud));
             if gauge.over_range {
-                ui.label(RichText::new(said("chart-end-of-range")).font(semibold(12.0)).color(t.caution));
+                // where another range is put on: at the joint with the tee
+                let words = RichText::new(said("chart-end-of-range")).font(semibold(12.0)).color(t.caution);
+                let pressed =
+                    ui.add(Label::new(words).sense(Sense::click())).on_hover_text(said("chart-other-range"));
+                pressed.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, said("chart-other-range")));
+                widgets::focus_ring(ui, &pressed, pressed.rect.expand(1.0));
+                if pressed.clicked()
+                    && let Some(joint) = view.joint
+                {
+                    intents.push(Intent::Touch(Spot::Joint(joint.to_owned())));
+                }
                 widgets::mark_ui(widgets::Mark::Caution, ui);
             }
         }
@@ -351,12 +383,13 @@ fn pan_and_zoom(response: &egui::Response, state: &mut ChartState, now: Micros, 
         }
     }
     if response.hovered() {
-        let wheel = ui.input(|i| i.smooth_scroll_delta().y);
-        if wheel != 0.0
+        let (wheel, pinch) = ui.input(|i| (i.smooth_scroll_delta().y, i.zoom_delta()));
+        if (wheel != 0.0 || pinch != 1.0)
             && let Some(at) = response.hover_pos()
         {
-            // the time under the pointer stays under it
-            let factor = zoom_factor(f64::from((-wheel * 0.004).clamp(-0.5, 0.5)));
+            // the time under the pointer stays under it; two fingers do as the wheel does
+            let factor =
+                zoom_factor(f64::from((-wheel * 0.004).clamp(-0.5, 0.5))) / f64::from(pinch.clamp(0.5, 2.0));
             let under = from as f64 + f64::from(at.x - paper.left()) * per_px;
             state.span_s = (state.span_s * factor).clamp(SPANS[0], SPANS[SPANS.len() - 1]);
             if state.end.is_some() {
@@ -459,6 +492,26 @@ mod tests {
         state.show_all(&trace, 5000 * SECOND);
         let (from, to) = state.window(5000 * SECOND);
         assert!(from > 1500 * SECOND && from <= 2000 * SECOND && to >= 5000 * SECOND, "{from} {to}");
+    }
+
+    #[test]
+    fn after_hand_back_the_work_is_in_sight_and_not_the_rest() {
+        let mut trace = Trace::default();
+        for s in 0..3000u64 {
+            trace.at.push(s * SECOND);
+            trace.mbar.push(-20.0);
+            trace.gas.push(0.0);
+            trace.rpm.push(if (1000..1100).contains(&s) { 780.0 } else { 0.0 });
+        }
+        let mut state = ChartState::default();
+        state.show_work(&trace, Some((990 * SECOND, 1160 * SECOND)), 3000 * SECOND);
+        let (from, to) = state.window(3000 * SECOND);
+        assert!(from < 990 * SECOND && from > 900 * SECOND, "{from}");
+        assert!(to > 1160 * SECOND && to < 1300 * SECOND, "{to}");
+        // nothing turned and nothing was read: all of it
+        trace.rpm.fill(0.0);
+        state.show_work(&trace, None, 3000 * SECOND);
+        assert!(state.span_s > 2900.0);
     }
 
     #[test]

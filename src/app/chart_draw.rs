@@ -1,10 +1,11 @@
 //! Chart paper, pens, ticks and the slip. Draws only.
 
-use bevy_egui::egui::{Align2, Pos2, Rect, Shape, Stroke, StrokeKind, Ui, pos2, vec2};
+use bevy_egui::egui::{Align2, Pos2, Rect, Shape, Stroke, StrokeKind, Ui, Vec2, pos2, vec2};
 
 use super::dividers::Slip;
 use super::pyramid::Pyramid;
 use super::theme::{RADIUS, bold_figures, faded, figures, regular, tokens};
+use super::widgets;
 use super::words::{number, pressure, short_clock};
 use crate::bay::action::{Micros, SECOND};
 use crate::language::named;
@@ -224,21 +225,46 @@ pub fn limit_band(scale: &Scale, (low, high): (f64, f64), ui: &Ui) {
     }
 }
 
-/// What was done, as ticks on the top edge with a word where there is room.
+/// What was done, as ticks on the top edge with a word; the words of those that stand close share a place, in their order.
 pub fn ticks(trace: &Trace, scale: &Scale, ui: &Ui) {
     let t = tokens(ui);
     let painter = ui.painter();
-    let mut free_from = scale.paper.left();
-    for tick in trace.ticks.iter().filter(|k| k.at >= scale.from && k.at <= scale.to) {
-        let x = scale.x(tick.at);
-        let top = scale.paper.top();
-        painter.line_segment([pos2(x, top - 3.0), pos2(x, top + 7.0)], Stroke::new(1.5, t.ink));
-        let galley = painter.layout_no_wrap(named(&tick.word).to_owned(), regular(11.5), t.second_ink);
-        if x >= free_from && x + galley.size().x + 6.0 <= scale.paper.right() {
-            free_from = x + galley.size().x + 12.0;
-            painter.galley(pos2(x - 1.0, top - 17.0), galley, t.second_ink);
+    let top = scale.paper.top();
+    let shown: Vec<(f32, &str)> = (trace.ticks.iter())
+        .filter(|k| k.at >= scale.from && k.at <= scale.to)
+        .map(|k| (scale.x(k.at), named(&k.word)))
+        .collect();
+    for (x, _) in &shown {
+        painter.line_segment([pos2(*x, top - 3.0), pos2(*x, top + 7.0)], Stroke::new(1.5, t.ink));
+    }
+    let wide = |words: &str| widgets::widest(ui, [words], &regular(11.5));
+    for (x, words) in tick_words(&shown, scale.paper.right(), wide) {
+        let galley = painter.layout_no_wrap(words, regular(11.5), t.second_ink);
+        painter.galley(pos2(x - 1.0, top - 17.0), galley, t.second_ink);
+    }
+}
+
+/// Most points that the words of ticks which stand close take together.
+const TOGETHER: f32 = 190.0;
+
+/// Where the words of the ticks stand: each at its tick; what would lie on the words before it joins them, while there is
+/// room up to `right` and within [`TOGETHER`]; else it is left out.
+fn tick_words(ticks: &[(f32, &str)], right: f32, wide: impl Fn(&str) -> f32) -> Vec<(f32, String)> {
+    let mut out: Vec<(f32, String)> = Vec::new();
+    for &(x, word) in ticks {
+        match out.last_mut() {
+            Some((from, words)) if x < *from + wide(words) + 12.0 => {
+                let joined = format!("{words} · {word}");
+                let width = wide(&joined);
+                if width <= TOGETHER && *from + width + 6.0 <= right {
+                    *words = joined;
+                }
+            }
+            _ if x + wide(word) + 6.0 <= right => out.push((x, word.to_owned())),
+            _ => {}
         }
     }
+    out
 }
 
 /// One pen as lines between lifted places; every spike stays.
@@ -276,18 +302,77 @@ fn pen(trace: &Trace, blocks: &Pyramid, column: &[f64], scale: &Scale, y: impl F
     runs
 }
 
-/// Pressure in the paper, engine speed in the lane below.
-pub fn pens(trace: &Trace, blocks: &[Pyramid; 2], scale: &Scale, ui: &Ui) {
+/// Pressure in the paper, engine speed in the lane below. Gives where the pressure's pen went.
+pub fn pens(trace: &Trace, blocks: &[Pyramid; 2], scale: &Scale, ui: &Ui) -> Vec<Pos2> {
     let t = tokens(ui);
     let painter = ui.painter().with_clip_rect(scale.paper);
-    for run in pen(trace, &blocks[0], &trace.mbar, scale, |v| scale.y(v)) {
+    let runs = pen(trace, &blocks[0], &trace.mbar, scale, |v| scale.y(v));
+    let went = runs.concat();
+    for run in runs {
         painter.add(Shape::line(run, Stroke::new(1.7, t.accent)));
     }
     let lane = scale.paper.with_min_y(scale.paper.bottom() - LANE + 3.0);
     let rpm_y = |v: f64| lane.bottom() - 2.0 - (v / 3500.0).clamp(0.0, 1.0) as f32 * (lane.height() - 4.0);
     for run in pen(trace, &blocks[1], &trace.rpm, scale, rpm_y) {
-        painter.extend(Shape::dashed_line(&run, Stroke::new(1.4, t.second_pen), 5.0, 2.0));
+        for dash in dashes(&run, scale.x(0), (5.0, 2.0)) {
+            painter.add(Shape::line(dash, Stroke::new(1.4, t.second_pen)));
+        }
     }
+    went
+}
+
+/// A line in dashes that are even along the paper and go with it: by the way of the pen a noisy trace would be all gaps and
+/// dots. What is steep is drawn whole, so that no spike falls into a gap. `from` is a place where a dash begins.
+fn dashes(run: &[Pos2], from: f32, (on, off): (f32, f32)) -> Vec<Vec<Pos2>> {
+    let phase = |x: f32| (x - from).rem_euclid(on + off);
+    let mut out: Vec<Vec<Pos2>> = Vec::new();
+    let mut dash: Vec<Pos2> = Vec::new();
+    let mut lift = |dash: &mut Vec<Pos2>| {
+        let done = std::mem::take(dash);
+        if done.len() > 1 {
+            out.push(done);
+        }
+    };
+    for ends in run.windows(2) {
+        let [a, b] = [ends[0], ends[1]];
+        let steep = (b.y - a.y).abs() > 3.0 * (b.x - a.x).abs().max(1.0);
+        if steep {
+            if dash.last() != Some(&a) {
+                lift(&mut dash);
+                dash.push(a);
+            }
+            dash.push(b);
+            continue;
+        }
+        // from border to border of the dashes
+        let mut x = a.x;
+        while x < b.x {
+            let at = phase(x);
+            let drawn = at < on;
+            let next = (x + if drawn { on - at } else { on + off - at }).max(x + 0.01).min(b.x);
+            let point = |x: f32| pos2(x, a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x));
+            if drawn {
+                if dash.is_empty() {
+                    dash.push(point(x));
+                }
+                dash.push(point(next));
+            } else {
+                lift(&mut dash);
+            }
+            x = next;
+        }
+    }
+    lift(&mut dash);
+    out
+}
+
+/// Of these places the one with the least ink of the pen under it, the earlier of equal ones.
+fn clear_of(went: &[Pos2], places: impl IntoIterator<Item = Rect>) -> Option<Rect> {
+    let ink = |place: &Rect| {
+        let place = place.expand(3.0);
+        went.windows(2).filter(|p| place.intersects(Rect::from_two_pos(p[0], p[1]).expand(0.5))).count()
+    };
+    places.into_iter().min_by_key(ink)
 }
 
 /// Indices of the samples in a window.
@@ -341,7 +426,9 @@ pub fn beside(beside: &Beside, scale: &Scale, ui: &Ui) {
     let top = step * 4.0;
     let y = |v: f64| r.bottom() - (v / top).clamp(0.0, 1.0) as f32 * r.height();
     for run in thin(&beside.at, &beside.amps, scale, y) {
-        painter.extend(Shape::dashed_line(&run, Stroke::new(1.5, t.second_pen), 6.0, 3.0));
+        for dash in dashes(&run, scale.x(0), (6.0, 3.0)) {
+            painter.add(Shape::line(dash, Stroke::new(1.5, t.second_pen)));
+        }
     }
     for i in [1.0, 2.0, 3.0] {
         // beside the bracket of the healthy range
@@ -351,7 +438,7 @@ pub fn beside(beside: &Beside, scale: &Scale, ui: &Ui) {
 }
 
 /// The moment that is picked in a sitting that is over.
-pub fn here_line(here: Micros, scale: &Scale, ui: &Ui) {
+pub fn here_line(here: Micros, went: &[Pos2], scale: &Scale, ui: &Ui) {
     if here < scale.from || here > scale.to {
         return;
     }
@@ -359,12 +446,14 @@ pub fn here_line(here: Micros, scale: &Scale, ui: &Ui) {
     let x = scale.x(here);
     ui.painter().vline(x, scale.paper.y_range(), Stroke::new(2.0, t.third_pen));
     let words = tell!("chart-here", time = short_clock(here));
-    let right = x + 80.0 > scale.paper.right();
-    let (at, align) = if right { (x - 5.0, Align2::RIGHT_BOTTOM) } else { (x + 5.0, Align2::LEFT_BOTTOM) };
-    let at = pos2(at, scale.paper.bottom() - LANE - 4.0);
     let galley = ui.painter().layout_no_wrap(words, regular(12.0), t.third_pen);
-    let back = align.anchor_size(at, galley.size());
-    // the pens don't run through the words
+    let r = scale.pressure();
+    let ends = [(x + 5.0, Align2::LEFT_BOTTOM), (x - 5.0, Align2::RIGHT_BOTTOM)];
+    let places = [r.bottom() - 4.0, r.center().y, r.top() + 36.0]
+        .into_iter()
+        .flat_map(|y| ends.map(|(x, align)| align.anchor_size(pos2(x, y), galley.size())))
+        .filter(|place| r.x_range().contains(place.left()) && r.x_range().contains(place.right()));
+    let Some(back) = clear_of(went, places) else { return };
     ui.painter().rect_filled(back.expand2(vec2(2.0, 0.0)), 2, t.chart);
     ui.painter().galley(back.min, galley, t.third_pen);
 }
@@ -380,7 +469,14 @@ pub fn now_line(now: Micros, scale: &Scale, ui: &Ui) {
 }
 
 /// Legs, bow and slip of the dividers.
-pub fn slip(slip: Option<Slip>, feet: [Micros; 2], beat: Option<(f64, f64)>, scale: &Scale, ui: &Ui) {
+pub fn slip(
+    slip: Option<Slip>,
+    feet: [Micros; 2],
+    beat: Option<(f64, f64)>,
+    went: &[Pos2],
+    scale: &Scale,
+    ui: &Ui,
+) {
     let t = tokens(ui);
     let painter = ui.painter();
     let ink = Stroke::new(1.5, t.ink);
@@ -424,19 +520,33 @@ pub fn slip(slip: Option<Slip>, feet: [Micros; 2], beat: Option<(f64, f64)>, sca
         .collect();
     let width = galleys.iter().map(|g| g.size().x).fold(0.0, f32::max) + 18.0;
     let size = vec2(width, 9.0 + 17.0 * galleys.len() as f32);
-    let right = xs[0].max(xs[1]) + 12.0;
-    let left = if right + width < scale.paper.right() { right } else { xs[0].min(xs[1]) - 12.0 - width };
-    let left =
-        left.clamp(scale.paper.left() + 4.0, (scale.paper.right() - width - 4.0).max(scale.paper.left() + 4.0));
-    // on a very low one over the lane rather than over the words of the ticks
-    let top = (scale.paper.bottom() - LANE - size.y - 8.0).max(scale.paper.top() + 1.0);
-    let paper = Rect::from_min_size(pos2(left, top), size);
+    let paper = slip_place(size, xs, went, scale);
     painter.rect(paper, RADIUS, t.sheet, Stroke::new(1.2, t.ink), StrokeKind::Inside);
     let mut y = paper.top() + 6.0;
     for galley in galleys {
         painter.galley(pos2(paper.left() + 9.0, y), galley, t.ink);
         y += 17.0;
     }
+}
+
+/// Where the slip lies: beside the feet or between them, low or high, where it hides least of the trace.
+fn slip_place(size: Vec2, xs: [f32; 2], went: &[Pos2], scale: &Scale) -> Rect {
+    let paper = scale.paper;
+    let [first, last] = [xs[0].min(xs[1]), xs[0].max(xs[1])];
+    let most = (paper.right() - size.x - 4.0).max(paper.left() + 4.0);
+    let lefts = [last + 12.0, first - 12.0 - size.x, (first + last - size.x) / 2.0, paper.left() + 4.0, most]
+        .map(|left| left.clamp(paper.left() + 4.0, most));
+    // on a very low paper over the lane rather than over the words of the ticks
+    let low = (paper.bottom() - LANE - size.y - 8.0).max(paper.top() + 1.0);
+    let high = (paper.top() + 28.0).min(low);
+    let places = [low, (low + high) / 2.0, high]
+        .into_iter()
+        .flat_map(|top| lefts.map(|left| Rect::from_min_size(pos2(left, top), size)));
+    let feet = |place: &Rect| xs.into_iter().filter(|x| place.x_range().expand(8.0).contains(*x)).count();
+    // a leg may be hidden in part, but only where there is no other place
+    let mut places: Vec<Rect> = places.collect();
+    places.sort_by_key(feet);
+    clear_of(went, places).unwrap_or_else(|| Rect::from_min_size(pos2(lefts[0], low), size))
 }
 
 fn slip_value(slip: &Slip, at: Micros) -> f64 {
@@ -483,6 +593,51 @@ mod tests {
         assert!(s.low <= -630.0 && s.high >= 0.0);
         assert!(s.y(-630.0) <= s.paper.bottom() - LANE && s.y(0.0) >= s.paper.top());
         assert!(s.time(s.x(42 * SECOND)).abs_diff(42 * SECOND) < 10_000);
+    }
+
+    #[test]
+    fn dashes_are_even_along_the_paper_and_keep_a_spike() {
+        // noise of half a point, and one spike that would fall into a gap
+        let mut run: Vec<Pos2> = (0..90).map(|i| pos2(i as f32, 50.0 + 0.5 * (i % 2) as f32)).collect();
+        run[7].y = 10.0;
+        let all = dashes(&run, 0.0, (6.0, 3.0));
+        let top = all.iter().flatten().map(|p| p.y).fold(f32::MAX, f32::min);
+        assert_eq!(top, 10.0);
+        // the others begin where a dash begins and are as long as one
+        let plain: Vec<_> = all.iter().filter(|d| d.iter().all(|p| p.y > 40.0)).collect();
+        assert!(plain.len() >= 8, "{}", plain.len());
+        for dash in &plain[1..] {
+            assert!(dash[0].x.rem_euclid(9.0) < 0.02, "{dash:?}");
+            let long = dash[dash.len() - 1].x - dash[0].x;
+            assert!(long <= 6.05 && (long > 5.9 || dash[dash.len() - 1].x > 88.0), "{dash:?}");
+        }
+    }
+
+    #[test]
+    fn the_words_of_ticks_share_a_place_and_never_lie_on_one_another() {
+        let wide = |words: &str| 6.0 * words.chars().count() as f32;
+        let ticks = [(100.0, "zeroed"), (112.0, "crank"), (120.0, "runs"), (400.0, "idle"), (560.0, "stop")];
+        let all = tick_words(&ticks, 580.0, wide);
+        let words: Vec<&str> = all.iter().map(|(_, w)| w.as_str()).collect();
+        // the last has no room before the edge
+        assert_eq!(words, ["zeroed · crank · runs", "idle"]);
+        for pair in all.windows(2) {
+            assert!(pair[0].0 + wide(&pair[0].1) < pair[1].0);
+        }
+    }
+
+    #[test]
+    fn the_slip_lies_where_the_trace_isnt() {
+        let t = trace(|i| if i < 2500 { -20.0 } else { -600.0 });
+        let s = scale(&t);
+        let went = pen(&t, &blocks(&t), &t.mbar, &s, |v| s.y(v)).concat();
+        let ink = |r: Rect| went.iter().filter(|p| r.contains(**p)).count();
+        for feet in [(10, 20), (40, 60), (70, 95), (5, 95)] {
+            let xs = [s.x(feet.0 * SECOND), s.x(feet.1 * SECOND)];
+            let place = slip_place(vec2(230.0, 94.0), xs, &went, &s);
+            assert_eq!(ink(place), 0, "{feet:?}: {place:?}");
+            assert!(s.paper.contains_rect(place));
+        }
     }
 
     #[test]

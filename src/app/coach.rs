@@ -4,8 +4,7 @@
 use std::sync::Arc;
 
 use bevy_egui::egui::{
-    Align2, ComboBox, ProgressBar, Rect, ScrollArea, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType,
-    pos2, vec2,
+    Align2, ComboBox, ProgressBar, Rect, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use super::bridge::Intent;
@@ -193,7 +192,7 @@ pub fn coach_ui(
     ui: &mut Ui,
     intents: &mut Vec<Intent>,
 ) {
-    ScrollArea::vertical().id_salt("coach").auto_shrink([false, false]).show(ui, |ui| {
+    widgets::scrolled(ui, "coach", f32::INFINITY, |ui| {
         ui.horizontal_wrapped(|ui| {
             ui.label(heading(said("coach-title")));
             if widgets::small_button(ui, said("coach-back"), said("coach-back-name"), true, "").clicked() {

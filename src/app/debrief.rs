@@ -1,8 +1,6 @@
 //! The debrief: what it was, what was earned and why, sentence by sentence.
 
-use bevy_egui::egui::{
-    Align2, ProgressBar, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
-};
+use bevy_egui::egui::{Align2, ProgressBar, Rect, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::bridge::Intent;
 use super::theme::{bold_figures, figures, heading, quiet, regular, remark, semibold, tokens};
@@ -41,7 +39,7 @@ pub fn debrief_ui(
     match (mark, unmarked) {
         (Some(mark), _) => {
             again_ui(mark, here, ui, intents);
-            ScrollArea::vertical().id_salt("debrief").auto_shrink([false, false]).show(ui, |ui| {
+            widgets::scrolled(ui, "debrief", f32::INFINITY, |ui| {
                 mark_ui(mark, way, here, ui, intents);
                 ui.label(quiet(ui, record));
             });
@@ -64,9 +62,13 @@ pub fn debrief_ui(
     }
 }
 
-/// Go back to a moment, and the debrief as pages.
+/// What was earned, and beside it what stays at hand however far the page is scrolled: go back to a moment, and the
+/// debrief as pages.
 fn again_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.horizontal_wrapped(|ui| {
+        ui.label(RichText::new(number(mark.total, 1)).font(bold_figures(30.0)));
+        ui.label(quiet(ui, said("mark-of-100")));
+        ui.add_space(8.0);
         // without a moment of its own: before the first stretch of work that was judged
         let at = here.or_else(|| mark.moves.first().map(|m| m.window.0)).unwrap_or(0);
         let text = tell!("debrief-go-back", time = short_clock(at));
@@ -79,23 +81,17 @@ fn again_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<In
             intents.push(Intent::ExportDebrief);
         }
     });
-    ui.label(quiet(ui, said("debrief-choose-moment")));
+    ui.add_space(2.0);
 }
 
 fn mark_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
-    ui.horizontal(|ui| {
-        ui.label(RichText::new(number(mark.total, 1)).font(bold_figures(30.0)));
-        ui.vertical(|ui| {
-            ui.label(quiet(ui, said("mark-of-100")));
-            ui.label(RichText::new(outcome_words(mark.outcome)).font(semibold(14.0)));
-        });
-    });
-    ui.label(remark(ui, DECIDES));
-    // of a pass the outcome says all that the reason would
+    ui.label(RichText::new(outcome_words(mark.outcome)).font(semibold(16.0)));
+    // a pass has one reason, which is what the line above says
     for reason in mark.reasons.iter().filter(|_| mark.outcome != Outcome::Reached) {
         ui.label(RichText::new(reason).font(regular(13.0)));
     }
+    ui.label(remark(ui, DECIDES));
     ui.add_space(4.0);
     ui.label(heading(said("debrief-truth")));
     ui.label(RichText::new(crate::language::named(&mark.truth.0)).font(semibold(14.0)).color(t.accent));
@@ -104,11 +100,13 @@ fn mark_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, inten
     }
     if let Some((label, sure)) = &mark.submitted {
         let justified = mark.justified_in_finding.map_or(String::new(), |(p, se)| {
-            tell!(
-                "debrief-justified",
-                justified = format!("{:.0}", p * 100.0),
-                error = format!("{:.0}", se * 100.0)
-            )
+            let (justified, error) = (format!("{:.0}", p * 100.0), format!("{:.0}", se * 100.0));
+            // an error of less than a half isn't zero: it is left unsaid
+            if error == "0" {
+                tell!("debrief-justified-plain", justified = justified)
+            } else {
+                tell!("debrief-justified", justified = justified, error = error)
+            }
         });
         ui.label(quiet(ui, tell!("debrief-you-said", label = label, sure = sure, justified = justified)));
         if let Some(words) = mark.counted_words() {
@@ -154,40 +152,41 @@ fn think_ui(mark: &Mark, ui: &mut Ui) {
 fn components_ui(mark: &Mark, ui: &mut Ui) {
     let t = tokens(ui);
     let width = ui.available_width();
-    for component in &mark.components {
+    let title_width = widgets::widest(ui, mark.components.iter().map(|c| c.component.title()), &regular(13.5));
+    let rows: Vec<(String, String)> = (mark.components.iter())
+        .map(|c| (number(c.share * c.weight, 1), tell!("debrief-component", weight = number(c.weight, 0))))
+        .collect();
+    let points_width = widgets::widest(ui, rows.iter().map(|r| r.0.as_str()), &bold_figures(13.5));
+    let of_width = widgets::widest(ui, rows.iter().map(|r| r.1.as_str()), &regular(12.5));
+    for (component, (points, of)) in mark.components.iter().zip(rows) {
         let (rect, response) = ui.allocate_exact_size(vec2(width, 24.0), Sense::hover());
-        let points = component.share * component.weight;
         let title = component.component.title();
-        let aloud = tell!(
-            "debrief-component-said",
-            title = title,
-            points = format!("{points:.1}"),
-            weight = format!("{:.0}", component.weight)
-        );
+        let weight = number(component.weight, 0);
+        let aloud = tell!("debrief-component-said", title = title, points = points, weight = weight);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &aloud));
         let painter = ui.painter();
         painter.text(rect.left_center(), Align2::LEFT_CENTER, title, regular(13.5), t.ink);
-        let bar = bevy_egui::egui::Rect::from_min_max(
-            pos2(rect.right() - 168.0, rect.center().y - 4.0),
-            pos2(rect.right() - 88.0, rect.center().y + 4.0),
-        );
+        let of_left = rect.right() - of_width;
+        painter.text(pos2(of_left, rect.center().y), Align2::LEFT_CENTER, of, regular(12.5), t.second_ink);
+        let end = pos2(of_left - 5.0, rect.center().y);
+        painter.text(end, Align2::RIGHT_CENTER, points, bold_figures(13.5), t.ink);
+        // the bar takes what words and numbers leave; where that is next to nothing, the numbers say it
+        let right = end.x - points_width - 12.0;
+        let left = (rect.left() + title_width + 16.0).max(right - 220.0);
+        if right - left < 40.0 {
+            continue;
+        }
+        let bar = Rect::from_x_y_ranges(left..=right, end.y - 4.0..=end.y + 4.0);
         painter.rect_filled(bar, 2, t.rule);
-        let mut earned = bar;
-        earned.set_width(bar.width() * component.share.clamp(0.0, 1.0) as f32);
+        let earned = bar.with_max_x(left + bar.width() * component.share.clamp(0.0, 1.0) as f32);
         painter.rect_filled(earned, 2, t.accent);
-        let text = tell!(
-            "debrief-component",
-            points = format!("{points:.1}"),
-            weight = format!("{:.0}", component.weight)
-        );
-        painter.text(rect.right_center(), Align2::RIGHT_CENTER, text, figures(13.0), t.ink);
     }
 }
 
 fn ledger_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.add_space(4.0);
     ui.label(heading(said("debrief-why")));
-    ui.label(quiet(ui, said("debrief-press-line")));
+    ui.label(quiet(ui, said("debrief-choose-moment")));
     for line in &mark.ledger {
         let on = here.is_some_and(|at| line.window.0 <= at && at <= line.window.1);
         if ledger_line_ui(line, on, ui) {

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use bevy_egui::egui::{self, Align2, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, vec2};
+use bevy_egui::egui::{self, Align2, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, vec2};
 
 use super::bridge::Intent;
 use super::theme::{bold_figures, heading, quiet, regular, remark, semibold, tokens};
@@ -85,7 +85,7 @@ pub fn finding_ui(
         return;
     }
     let height = ui.available_height() - 44.0;
-    ScrollArea::vertical().id_salt("finding").max_height(height).auto_shrink([false, false]).show(ui, |ui| {
+    widgets::scrolled(ui, "finding", height, |ui| {
         ui.spacing_mut().item_spacing.y = 2.0;
         ui.label(heading(said("finding-cause")));
         for (i, candidate) in job.candidates.iter().enumerate() {
@@ -213,6 +213,10 @@ fn submit_ui(job: &Job, form: &mut FindingForm, ui: &mut Ui, intents: &mut Vec<I
             }
             ui.label(quiet(ui, if why.is_empty() { said("finding-final") } else { why }));
             return;
+        }
+        if form.evidence.is_empty() {
+            widgets::mark_ui(widgets::Mark::Caution, ui);
+            ui.label(RichText::new(said("finding-no-lines")).font(regular(13.0)).color(tokens(ui).caution));
         }
         if widgets::button(ui, Weight::Primary, said("finding-submit-yes"), "", why.is_empty(), why).clicked()
             && let Ok(finding) = finding

@@ -152,8 +152,9 @@ pub fn hands_ui(view: &HandsView, state: &mut HandsState, pace: Pace, ui: &mut U
     let total: f32 = groups.iter().map(|g| shares[*g]).sum();
     let between = groups.len() as f32 - 1.0;
     let room = rect.width() - switch;
-    let gap = ((room - total) / between).clamp(LEAST_GAP, 28.0);
-    let spread = ((room - gap * between) / total).min(1.25);
+    let gap = ((room - total) / between).clamp(LEAST_GAP, 40.0);
+    // wider rails are finer rails; beyond twice the width they are only far apart
+    let spread = ((room - gap * between) / total).min(2.2);
     let mut left = rect.left();
     for &i in groups {
         let width = shares[i] * spread;
@@ -363,7 +364,7 @@ fn lever_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut
     let enabled = view.valve.is_some() && ui.is_enabled();
     let mut response =
         ui.interact(rect, ui.id().with("lever"), if enabled { Sense::click_and_drag() } else { Sense::hover() });
-    let pivot = pos2(rect.left() + 46.0, rect.bottom() - 12.0);
+    let pivot = pos2((rect.left() + 46.0).max(rect.center().x - 14.0), rect.bottom() - 12.0);
     let aloud = match open {
         Some(open) => tell!("hands-valve-said", lever = lever_words(open)),
         None => said("hands-valve-none").to_owned(),

@@ -9,7 +9,7 @@ use super::theme::{self, quiet, regular, tokens};
 use super::tokens::Tokens;
 use super::widgets::{self, Mark};
 use super::words::clock;
-use crate::bay::action::Micros;
+use crate::bay::action::{Micros, SECOND};
 use crate::language::said;
 
 /// What kind of message.
@@ -61,6 +61,9 @@ pub struct Messages {
     cautioned: Vec<&'static str>,
 }
 
+/// How long an answer stays on the line when a caution comes after it, simulated time.
+const FRESH: Micros = 15 * SECOND;
+
 impl Messages {
     /// Adds one.
     pub fn push(&mut self, at: Micros, kind: Kind, words: impl Into<String>) {
@@ -72,9 +75,12 @@ impl Messages {
         for &words in cautions {
             if !self.cautioned.contains(&words) {
                 self.cautioned.push(words);
-                // an answer that was just given stays the one on the line
+                // an answer that was just given stays the one on the line: what a hand felt isn't pushed away by what
+                // stands in the drawing as well
                 let place = match self.all.last() {
-                    Some(last) if last.at == at && last.kind != Kind::Caution => self.all.len() - 1,
+                    Some(last) if at.saturating_sub(last.at) <= FRESH && last.kind != Kind::Caution => {
+                        self.all.len() - 1
+                    }
                     _ => self.all.len(),
                 };
                 self.all.insert(place, Message { at, kind: Kind::Caution, words: words.to_owned() });
@@ -201,7 +207,9 @@ mod tests {
         messages.push(5, Kind::Said, "It runs.");
         messages.caution_once(5, &["Keep clear."]);
         assert_eq!(messages.all.last().unwrap().words, "It runs.");
-        messages.caution_once(6, &["Hot."]);
+        messages.caution_once(5 + 10 * SECOND, &["Under pressure."]);
+        assert_eq!(messages.all.last().unwrap().words, "It runs.");
+        messages.caution_once(5 + 20 * SECOND, &["Hot."]);
         assert_eq!(messages.all.last().unwrap().words, "Hot.");
     }
 }

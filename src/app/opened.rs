@@ -216,7 +216,7 @@ pub fn opened_ui(
     let rect = ui.available_rect_before_wrap();
     let t = tokens(ui);
     let head = rect.with_max_y(rect.top() + 26.0);
-    head_ui(&view, head, ui);
+    head_ui(&view, head.with_min_x(head.left() + picture_width(ui) + 16.0), ui);
     let words = ui.painter().layout(view.words.join(" "), regular(12.5), t.ink, rect.width() - 8.0);
     let rail_top = rect.bottom() - RAIL;
     let words_top = rail_top - words.size().y - 4.0;
@@ -248,7 +248,6 @@ pub fn opened_ui(
 fn head_ui(view: &OpenedView, rect: Rect, ui: &Ui) {
     let t = tokens(ui);
     let painter = ui.painter();
-    // the words to choose between pictures stand at the left
     let mut x = rect.right() - 4.0;
     x = painter.text(pos2(x, rect.center().y), Align2::RIGHT_CENTER, &view.head, bold_figures(13.0), t.ink).left()
         - 22.0;
@@ -258,6 +257,10 @@ fn head_ui(view: &OpenedView, rect: Rect, ui: &Ui) {
         (said("opened-this"), Stroke::new(2.6, t.accent), 0.0),
     ];
     for (words, stroke, dash) in keys {
+        // what has no room is left out whole: the words below tell the same
+        if x - widgets::widest(ui, [words], &regular(12.0)) - 30.0 < rect.left() {
+            break;
+        }
         x = painter.text(pos2(x, rect.center().y), Align2::RIGHT_CENTER, words, regular(12.0), t.second_ink).left();
         let line = [pos2(x - 30.0, rect.center().y), pos2(x - 6.0, rect.center().y)];
         if dash > 0.0 {
@@ -512,6 +515,12 @@ fn rail_ui(shown: &Shown, (from, to): (Micros, Micros), at: Micros, rect: Rect, 
     painter.rect(knob, 2, t.sheet, Stroke::new(2.0, edge), StrokeKind::Inside);
     widgets::focus_ring(ui, &response, rect.shrink2(vec2(0.0, 1.0)));
     wanted.filter(|w| *w != at)
+}
+
+/// How wide the words are that choose between the pictures, points.
+pub fn picture_width(ui: &Ui) -> f32 {
+    let words = [said("opened-picture-line"), said("opened-picture-belief")];
+    words.into_iter().map(|w| widgets::widest(ui, [w], &semibold(13.5)) + 8.0 + ui.spacing().item_spacing.x).sum()
 }
 
 /// The choice of pictures, at the left of the head.

@@ -1,4 +1,4 @@
-//! Extremes of the trace in blocks, so that drawing a million samples costs as much as a thousand.
+//! Extremes of the trace in blocks, in levels, so that drawing ten million samples costs hardly more than ten thousand.
 //!
 //! A column of the trace only grows at its end; the blocks grow with it. Reducing to pixel columns
 //! gives exactly what [`Trace::reduce`] gives.
@@ -6,14 +6,14 @@
 use crate::bay::action::Micros;
 use crate::trace::{Column, Trace};
 
-/// Samples in a block.
-const BLOCK: usize = 256;
+/// Samples in a block, and blocks in a block of the next level.
+const FAN: usize = 64;
 
 /// Blocks over one column of a trace.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Pyramid {
-    /// Extremes of each full block; none where no sample is finite.
-    blocks: Vec<Option<Column>>,
+    /// Extremes of each full block, none where no sample is finite: of [`FAN`] samples, of [`FAN`] of these, and so on.
+    levels: Vec<Vec<Option<Column>>>,
 }
 
 fn join(a: Option<Column>, b: Option<Column>) -> Option<Column> {
@@ -31,25 +31,57 @@ fn of(values: &[f64]) -> Option<Column> {
     out
 }
 
+fn of_blocks(blocks: &[Option<Column>]) -> Option<Column> {
+    blocks.iter().fold(None, |sum, block| join(sum, *block))
+}
+
 impl Pyramid {
     /// Takes in what the column has gained. A shorter column is another trace: start again.
     pub fn grow(&mut self, column: &[f64]) {
-        if column.len() / BLOCK < self.blocks.len() {
-            self.blocks.clear();
+        if self.levels.first().is_some_and(|blocks| column.len() / FAN < blocks.len()) {
+            self.levels.clear();
         }
-        let done = self.blocks.len() * BLOCK;
-        self.blocks.extend(column[done..].chunks_exact(BLOCK).map(of));
+        if self.levels.is_empty() {
+            self.levels.push(Vec::new());
+        }
+        let done = self.levels[0].len() * FAN;
+        self.levels[0].extend(column[done..].chunks_exact(FAN).map(of));
+        let mut i = 0;
+        while self.levels[i].len() >= FAN {
+            if self.levels.len() == i + 1 {
+                self.levels.push(Vec::new());
+            }
+            let (lower, upper) = self.levels.split_at_mut(i + 1);
+            let (from, to) = (&lower[i], &mut upper[0]);
+            to.extend(from[to.len() * FAN..].chunks_exact(FAN).map(of_blocks));
+            i += 1;
+        }
     }
 
-    /// Extremes of the samples from `a` to before `b`.
-    fn between(&self, column: &[f64], a: usize, b: usize) -> Option<Column> {
-        let first = a.div_ceil(BLOCK);
-        let last = (b / BLOCK).min(self.blocks.len());
+    /// Extremes of the samples from `a` to before `b`, and at how many samples and blocks was looked for them.
+    fn between(&self, column: &[f64], a: usize, b: usize) -> (Option<Column>, usize) {
+        // whole blocks that lie between, as far as they are there
+        let whole = |a: usize, b: usize, blocks: usize| (a.div_ceil(FAN), (b / FAN).min(blocks));
+        let (first, last) = whole(a, b, self.levels.first().map_or(0, Vec::len));
         if first >= last {
-            return of(&column[a..b]);
+            return (of(&column[a..b]), b - a);
         }
-        let whole = self.blocks[first..last].iter().fold(None, |sum, block| join(sum, *block));
-        join(join(of(&column[a..first * BLOCK]), whole), of(&column[last * BLOCK..b]))
+        let (mut left, mut right) = (of(&column[a..first * FAN]), of(&column[last * FAN..b]));
+        let mut looked = first * FAN - a + b - last * FAN;
+        let (mut a, mut b, mut level) = (first, last, 0);
+        loop {
+            let blocks = &self.levels[level];
+            let above = self.levels.get(level + 1).map_or(0, Vec::len);
+            let (first, last) = whole(a, b, above);
+            if first >= last {
+                looked += b - a;
+                return (join(join(left, of_blocks(&blocks[a..b])), right), looked);
+            }
+            left = join(left, of_blocks(&blocks[a..first * FAN]));
+            right = join(of_blocks(&blocks[last * FAN..b]), right);
+            looked += first * FAN - a + b - last * FAN;
+            (a, b, level) = (first, last, level + 1);
+        }
     }
 
     /// As [`Trace::reduce`] for the column that was taken in.
@@ -77,7 +109,7 @@ impl Pyramid {
                 a + trace.at[a..end].partition_point(|&t| t < edge)
             };
             if b > a {
-                *slot = self.between(column, a, b);
+                *slot = self.between(column, a, b).0;
             }
             a = b;
         }
@@ -120,8 +152,36 @@ mod tests {
     #[test]
     fn another_trace_starts_again() {
         let mut pyramid = Pyramid::default();
-        pyramid.grow(&[1.0; 1000]);
-        pyramid.grow(&[5.0; 300]);
-        assert_eq!(pyramid.blocks, [Some(Column { low: 5.0, high: 5.0, last: 5.0 })]);
+        pyramid.grow(&[1.0; 10_000]);
+        pyramid.grow(&[5.0; 100]);
+        assert_eq!(pyramid.levels[0], [Some(Column { low: 5.0, high: 5.0, last: 5.0 })]);
+        assert!(pyramid.levels[1..].iter().all(Vec::is_empty));
+    }
+
+    /// What a frame costs hangs on the pixels, hardly on the samples; one spike among ten million stays.
+    #[test]
+    fn ten_million_samples_are_looked_at_by_the_block() {
+        let count = 10_000_000;
+        let mut column: Vec<f64> = (0..count).map(|i| ((i * 7919) % 1013) as f64).collect();
+        column[7_654_321] = -4000.0;
+        let mut pyramid = Pyramid::default();
+        pyramid.grow(&column);
+        let columns = 1000;
+        let (mut looked, mut lowest) = (0, f64::MAX);
+        // an odd number, so that no column begins at a block
+        let (from, to) = (12_345, count - 6_789);
+        for k in 0..columns {
+            let edge = |k: usize| from + (to - from) * k / columns;
+            let (found, at) = pyramid.between(&column, edge(k), edge(k + 1));
+            looked += at;
+            lowest = lowest.min(found.unwrap().low);
+        }
+        assert_eq!(lowest, -4000.0);
+        assert!(looked < 260 * columns, "{looked}");
+        // and panned or zoomed in, no window asks for more
+        for (from, to) in [(0, count), (5_000_001, 5_010_001), (3, count / 3)] {
+            let (_, at) = pyramid.between(&column, from, to);
+            assert!(at <= 2 * FAN * 4, "{from} {to}: {at}");
+        }
     }
 }

@@ -3,12 +3,15 @@
 //! ```text
 //! take 0                                  # open the first job of the shelf
 //! do {"do":"key","to":"on"}               # an action, as in an attempt file
+//! instruct {"class":"clear"}              # what whoever teaches does to the vehicle
 //! say fit "pump in"                       # the same in the words that are typed without a window
 //! key V                                   # a shortcut
 //! run 12.5                                # let so many seconds pass
 //! tab Test sheet                          # turn the paper
 //! page chart                              # where one page is seen at a time: place, chart; hands: out or away
 //! coach                                   # ask what each candidate could show
+//! dividers                                # set them, or put them away
+//! claim 0 2 4                             # a cause and its lines in the form of the finding
 //! feet 10 22.5                            # set the dividers, s
 //! pace real                               # paused, real, tenfold
 //! marked                                  # wait for the mark
@@ -55,6 +58,8 @@ pub enum Step {
     Feet(Micros, Micros),
     /// What the form of the sheet holds: value as typed and verdict by its word.
     Fill(String, String),
+    /// What the form of the finding holds: the candidate by its place, from 0, and the lines that bear it.
+    Claim(usize, Vec<usize>),
     /// Begin to write a job.
     Write(Begin),
     /// What is asked of the editor.
@@ -101,6 +106,14 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         "take" => Step::Take(number(rest)? as usize),
         "do" => Step::Ask(Intent::Do(serde_json::from_str::<Action>(rest).map_err(|e| e.to_string())?)),
         "say" => Step::Say(rest.to_owned()),
+        "instruct" => Step::Ask(Intent::Instruct(serde_json::from_str(rest).map_err(|e| e.to_string())?)),
+        "dividers" => Step::Ask(Intent::Dividers),
+        "claim" => {
+            let mut parts = rest.split(' ');
+            let cause = number(parts.next().unwrap_or_default())? as usize;
+            let lines: Result<Vec<usize>, String> = parts.map(|line| number(line).map(|n| n as usize)).collect();
+            Step::Claim(cause, lines?)
+        }
         "theme" => Step::Ask(Intent::Theme),
         "keys" => Step::Ask(Intent::Keys),
         "joint" => Step::Ask(Intent::Touch(Spot::Joint(rest.to_owned()))),
@@ -344,6 +357,12 @@ impl Runner {
                         let verdicts = crate::bay::action::Verdict::ALL;
                         sitting.state.sheet.value = value;
                         sitting.state.sheet.verdict = verdicts.into_iter().find(|v| v.words() == verdict);
+                    }
+                }
+                Step::Claim(cause, lines) => {
+                    if let Some(sitting) = &mut desk.sitting {
+                        sitting.state.finding.candidate = Some(cause);
+                        sitting.state.finding.evidence = lines.into_iter().collect();
                     }
                 }
                 Step::Set(what, to) => desk.change(|settings| {

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use super::coach::{Coach, Guide};
 use super::editor::files::Author;
+use super::outlines::Outline;
 use super::settings::Settings;
 use crate::attempt::Attempt;
 use crate::bay::action::{Action, Finding, Micros, Prediction};
@@ -127,6 +128,8 @@ pub struct Card {
     pub minutes: f64,
     /// Practice or assessment.
     pub mode: String,
+    /// What the vehicle looks like.
+    pub outline: Outline,
     /// How much it asks.
     pub level: Level,
     /// Where it stands in a course, if in one.

@@ -7,7 +7,7 @@ use super::sheet_fields as fields;
 use super::theme::quiet;
 use super::widgets;
 use super::words::{clock, number, read_number};
-use crate::bay::action::{Action, Quantity, TestEntry, TestUnit, Verdict};
+use crate::bay::action::{Action, Micros, Quantity, TestEntry, TestUnit, Verdict};
 use crate::bay::observation::Meter;
 use crate::language::{named, said};
 use crate::tell;
@@ -27,6 +27,8 @@ pub struct TestForm {
     pub source: String,
     /// Remark.
     pub remark: String,
+    /// The last test that the form has turned to.
+    pub turned_at: Option<Micros>,
 }
 
 impl Default for TestForm {
@@ -38,6 +40,7 @@ impl Default for TestForm {
             verdict: None,
             source: String::new(),
             remark: String::new(),
+            turned_at: None,
         }
     }
 }
@@ -54,6 +57,15 @@ impl TestForm {
     pub fn turn_to(&mut self, quantity: Quantity) {
         self.quantity = quantity;
         self.unit = Some(quantity.unit());
+    }
+
+    /// Turns once to what was measured last, unless a line about something else is being written.
+    pub fn follow(&mut self, meters: &[Meter]) {
+        let Some(last) = meters.last() else { return };
+        if self.turned_at != Some(last.at) && self.value.trim().is_empty() {
+            self.turned_at = Some(last.at);
+            self.turn_to(last.quantity);
+        }
     }
 
     /// The line, or why it isn't one yet.
@@ -98,6 +110,7 @@ pub fn shown(meters: &[Meter], quantity: Quantity) -> String {
 
 /// Draws the form.
 pub fn test_form_ui(meters: &[Meter], form: &mut TestForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    form.follow(meters);
     let words = Quantity::ALL.map(|q| named(q.word()));
     let now = Quantity::ALL.iter().position(|q| *q == form.quantity);
     if let Some(i) = widgets::choice(ui, ui.available_width(), said("sheet-quantity"), &words, now) {
@@ -144,5 +157,16 @@ mod tests {
         let all = [meter("battery", Quantity::Voltage, 12.456), meter("jar", Quantity::Volume, 310.2)];
         assert_eq!(shown(&all, Quantity::Voltage), "Last: battery, 12.46 V at 00:00:01.");
         assert!(shown(&all, Quantity::Level).starts_with("No such test"));
+        // the form turns to the last test once, and leaves alone what is being typed
+        let mut form = TestForm::default();
+        form.follow(&all);
+        assert_eq!(form.quantity, Quantity::Volume);
+        form.turn_to(Quantity::Voltage);
+        form.follow(&all);
+        assert_eq!(form.quantity, Quantity::Voltage);
+        form.value = "12".to_owned();
+        let later = Meter { at: 2_000_000, ..all[1].clone() };
+        form.follow(&[all[0].clone(), later]);
+        assert_eq!(form.quantity, Quantity::Voltage);
     }
 }

@@ -10,6 +10,7 @@ use super::theme::{RADIUS, heading, italic, quiet, regular, semibold, tokens};
 use super::tokens::Tokens;
 use super::widgets;
 use super::words::number;
+use super::{outlines, scene_layout};
 use crate::language::{Msg, named, said};
 use crate::msg;
 use crate::scenario::model::Level;
@@ -310,10 +311,36 @@ fn course_ui(course: &CourseView, ui: &mut Ui) {
     }
 }
 
+/// Width of the vehicle's outline on its card, and of a card that has room for it, points.
+const OUTLINE: f32 = 148.0;
+const ROOM_FOR_OUTLINE: f32 = 700.0;
+
+/// The vehicle's outline at the right of its card: told apart before a word is read. Nothing is told that the words don't.
+fn outline_ui(card: &Card, on: Rect, painter: &egui::Painter, t: &Tokens) {
+    let size = scene_layout::SIZE;
+    let k = OUTLINE / size.0;
+    let corner = pos2(on.right() - 16.0 - OUTLINE, on.bottom() - 10.0 - k * outlines::GROUND);
+    let at = |p: (f32, f32)| corner + k * vec2(p.0, p.1);
+    let stroke = Stroke::new(1.2, t.faint);
+    for drawn in outlines::strokes(card.outline, size) {
+        match drawn {
+            outlines::Stroke::Line(points) => {
+                painter.add(egui::Shape::line(points.into_iter().map(at).collect(), stroke));
+            }
+            outlines::Stroke::Circle(centre, r) => {
+                painter.circle(at(centre), k * r, t.sheet, stroke);
+            }
+        }
+    }
+}
+
 fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
     let t = tokens(ui);
     let width = ui.available_width() - 4.0;
-    let lay = |text: &str, font, colour| ui.painter().layout(text.to_owned(), font, colour, width - 32.0);
+    let drawn = width >= ROOM_FOR_OUTLINE;
+    let under = width - 32.0 - if drawn { OUTLINE + 20.0 } else { 0.0 };
+    let lay_in = |text: &str, font, colour, room| ui.painter().layout(text.to_owned(), font, colour, room);
+    let lay = |text: &str, font, colour| lay_in(text, font, colour, width - 32.0);
     let title = lay(&card.title, semibold(16.0), t.ink);
     let status = row.status();
     let status = lay(&status, semibold(12.5), if row.next { t.accent } else { t.second_ink });
@@ -324,9 +351,9 @@ fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
         mode = card.mode
     );
     let words = lay(&words, regular(12.5), t.second_ink);
-    let vehicle = lay(&card.vehicle, regular(12.5), t.second_ink);
-    let said = lay(&tell!("quoted", words = card.complaint), italic(14.0), t.ink);
-    let aim = lay(&row.aim, regular(13.0), t.accent);
+    let vehicle = lay_in(&card.vehicle, regular(12.5), t.second_ink, under);
+    let said = lay_in(&tell!("quoted", words = card.complaint), italic(14.0), t.ink, under);
+    let aim = lay_in(&row.aim, regular(13.0), t.accent, under);
     // what has no room beside the title goes on a line of its own
     let has_status = !status.is_empty();
     let left = width - 32.0 - title.size().x - words.size().x - 20.0;
@@ -354,6 +381,9 @@ fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
     let painter = ui.painter();
     let edge = if response.hovered() { t.ink } else { t.rule };
     painter.rect(rect, RADIUS, t.sheet, Stroke::new(1.0, edge), StrokeKind::Inside);
+    if drawn {
+        outline_ui(card, rect, painter, t);
+    }
     if row.next {
         // a tab at the edge and a word: this one
         let tab = Rect::from_min_max(rect.min + vec2(0.0, 8.0), pos2(rect.left() + 5.0, rect.bottom() - 8.0));
@@ -444,6 +474,7 @@ mod tests {
 
     fn card(title: &str, stage: Option<(usize, usize, &[usize])>) -> Card {
         Card {
+            outline: outlines::Outline::Van,
             title: title.into(),
             vehicle: "a van".into(),
             complaint: "It stops.".into(),

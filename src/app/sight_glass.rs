@@ -234,6 +234,21 @@ fn with_caps(tube: Rect, ui: &Ui) -> Rect {
     stage::on_pixels(ui.ctx(), tube.expand2(vec2(10.0, 12.0) * k))
 }
 
+/// Height of the place up to which the glass has its usual width, points.
+const USUAL: f32 = 380.0;
+/// Half the bore on the screen at the usual width, points.
+const HALF: f32 = 30.0;
+
+/// How wide glass, arrow and words are in a place of this height, points: where there is room, the glass grows with it,
+/// so that it stays a tube and doesn't become a stick.
+pub fn width_in(high: f32) -> f32 {
+    108.0 + 2.0 * HALF * (grown(high) - 1.0)
+}
+
+fn grown(high: f32) -> f32 {
+    (high / USUAL).clamp(1.0, 1.8)
+}
+
 /// Draws glass and text twin into what is left of `ui`. A press opens the card of looks.
 pub fn sight_glass_ui(
     picture: Option<&Picture>,
@@ -250,9 +265,16 @@ pub fn sight_glass_ui(
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, tell!("glass-said", said = aloud)));
     let painter = ui.painter().clone();
     let centre = rect.center().x - 6.0;
-    let half = 30.0;
+    let k = grown(rect.height() + 10.0);
+    let half = HALF * k;
+    let mut job = LayoutJob::simple(words.join("\n"), regular(12.0), t.second_ink, rect.width() + 4.0);
+    job.halign = Align::Center;
+    let note = painter.layout_job(job);
+    // the caps grow with the tube; below, all rows of the note have room
+    let note_top = rect.bottom() - (note.size().y + 2.0).max(44.0);
+    let (above, below) = (6.0 + 12.0 * k, rect.bottom() - note_top + 18.0 + 12.0 * k);
     let tube =
-        Rect::from_min_max(pos2(centre - half, rect.top() + 18.0), pos2(centre + half, rect.bottom() - 74.0));
+        Rect::from_min_max(pos2(centre - half, rect.top() + above), pos2(centre + half, rect.bottom() - below));
     let moving = GlassState { last_m: 0.0, gone_m: 0.0, age_s: 0.0 };
     let state = if reduced_motion { &moving } else { state };
     let whole = with_caps(tube, ui);
@@ -270,12 +292,9 @@ pub fn sight_glass_ui(
     if let Some(picture) = picture {
         drawn::motion(&painter, pos2(rect.right() - 9.0, tube.center().y), picture, t);
     }
-    let title = pos2(rect.center().x, rect.bottom() - 52.0);
+    let title = pos2(rect.center().x, note_top - 8.0);
     painter.text(title, Align2::CENTER_CENTER, said("sight-glass"), semibold(13.0), t.ink);
-    let mut job = LayoutJob::simple(words.join("\n"), regular(12.0), t.second_ink, rect.width() + 4.0);
-    job.halign = Align::Center;
-    let galley = painter.layout_job(job);
-    painter.galley(pos2(rect.center().x, rect.bottom() - 44.0), galley, t.second_ink);
+    painter.galley(pos2(rect.center().x, note_top), note, t.second_ink);
     widgets::focus_ring(ui, &response, rect.shrink2(vec2(2.0, 4.0)));
     if response.on_hover_text(said("glass-card")).clicked() {
         intents.push(Intent::GlassCard);

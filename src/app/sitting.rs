@@ -469,6 +469,7 @@ impl Shelf for Jobs {
                     Mode::Practice => said("mode-practice-small").to_owned(),
                     Mode::Assessment => said("mode-assessment-small").to_owned(),
                 },
+                outline: super::outlines::of(&job.plant.title),
                 level: job.level,
                 stage: self.stage(&job.name),
             })

@@ -135,6 +135,17 @@ pub fn columns(width: f32, count: usize, widest: f32, beside: f32, gap: f32) -> 
     count.div_ceil(count.div_ceil(fit))
 }
 
+/// Lines longer than this are hard to read, points.
+pub const LONGEST_LINES: f32 = 720.0;
+
+/// A page that is scrolled: the bar stands at the edge of the paper, the lines end where they are still read with ease.
+pub fn scrolled(ui: &mut Ui, id: &str, high: f32, add: impl FnOnce(&mut Ui)) {
+    egui::ScrollArea::vertical().id_salt(id).max_height(high).auto_shrink([false, false]).show(ui, |ui| {
+        ui.set_max_width(ui.available_width().min(LONGEST_LINES));
+        add(ui);
+    });
+}
+
 /// Width of the widest of these words in a font, points.
 pub fn widest<'a>(ui: &Ui, words: impl IntoIterator<Item = &'a str>, font: &egui::FontId) -> f32 {
     let wide = |w: &str| ui.painter().layout_no_wrap(w.to_owned(), font.clone(), Color32::BLACK).size().x;

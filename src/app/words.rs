@@ -8,7 +8,7 @@ use crate::units::PressureUnit;
 /// The sentence that goes with every limit.
 pub const TRAINING_VALUES: Msg = msg!("training-values");
 
-/// A number with a true minus sign.
+/// A number with a true minus sign, as the language spoken writes it.
 pub fn number(value: f64, digits: usize) -> String {
     if !value.is_finite() {
         return "\u{2013}".to_owned();
@@ -16,11 +16,8 @@ pub fn number(value: f64, digits: usize) -> String {
     let text = format!("{value:.digits$}");
     let bare = text.trim_start_matches('-');
     // no "−0"
-    if value < 0.0 && bare.bytes().any(|b| (b'1'..=b'9').contains(&b)) {
-        format!("\u{2212}{bare}")
-    } else {
-        bare.to_owned()
-    }
+    let less = value < 0.0 && bare.bytes().any(|b| (b'1'..=b'9').contains(&b));
+    crate::language::decimal(if less { format!("\u{2212}{bare}") } else { bare.to_owned() })
 }
 
 /// A healthy range in mbar. A limit at the end of what can be read is no limit.
@@ -104,6 +101,22 @@ mod tests {
         assert_eq!(number(-0.2, 0), "0");
         assert_eq!(number(12.34, 1), "12.3");
         assert_eq!(number(f64::NAN, 1), "\u{2013}");
+    }
+
+    #[test]
+    fn german_writes_a_comma_and_reads_it_back() {
+        use crate::language::{Language, within};
+        within(Language::German, || {
+            assert_eq!(number(-12.34, 1), "\u{2212}12,3");
+            assert_eq!(read_number(&number(-12.34, 1)), Some(-12.3));
+            assert_eq!(range_in(-150.0, -40.0, PressureUnit::KiloPascal), "\u{2212}15,0 … \u{2212}4,0");
+            // in a sentence, beside its unit; a version and a name stay as they are
+            let told = |value: &str| crate::tell!("sheet-correct-small", n = value);
+            assert!(told("4.17 bar").contains("4,17 bar"));
+            assert!(told("0.6.0").contains("0.6.0"));
+            assert!(told("Motor 2.2").contains("Motor 2.2"));
+        });
+        assert_eq!(number(-12.34, 1), "\u{2212}12.3");
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use bevy_egui::egui::{self, Align2, ComboBox, RichText, ScrollArea, Sense, Ui, WidgetInfo, WidgetType, vec2};
+use bevy_egui::egui::{self, Align2, ComboBox, RichText, Sense, Ui, WidgetInfo, WidgetType, vec2};
 
 use super::bridge::Intent;
 use super::theme::{heading, italic, quiet, regular, remark, tokens};
@@ -57,7 +57,7 @@ pub fn workshop_ui(
     ui: &mut Ui,
     intents: &mut Vec<Intent>,
 ) {
-    ScrollArea::vertical().id_salt("workshop").auto_shrink([false, false]).show(ui, |ui| {
+    widgets::scrolled(ui, "workshop", f32::INFINITY, |ui| {
         ui.spacing_mut().item_spacing.y = 5.0;
         make_safe_ui(state, ui, intents);
         tee_ui(job, seen, state, ui, intents);

@@ -98,11 +98,12 @@ const MOST_LINES: usize = 500;
 pub fn number_on_paper(value: f64) -> String {
     let text =
         if value.abs() < 10.0 && value.fract() != 0.0 { format!("{value:.2}") } else { format!("{value:.0}") };
-    if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') {
+    let nothing = text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.');
+    crate::language::decimal(if nothing {
         text.trim_start_matches('-').to_owned()
     } else {
         text.replace('-', "\u{2212}")
-    }
+    })
 }
 
 impl Bay {

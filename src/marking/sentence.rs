@@ -35,11 +35,11 @@ pub fn clock(at: Micros) -> String {
     if h == 0 { format!("{m:02}:{s:02}") } else { format!("{h:02}:{m:02}:{s:02}") }
 }
 
-/// A number with so many decimals and a true minus sign; no "−0".
+/// A number with so many decimals and a true minus sign, as the language spoken writes it; no "−0".
 pub fn number(value: f64, decimals: usize) -> String {
     let text = format!("{:.decimals$}", value.abs());
     let nothing = text.bytes().all(|b| b == b'0' || b == b'.');
-    if value < 0.0 && !nothing { format!("−{text}") } else { text }
+    crate::language::decimal(if value < 0.0 && !nothing { format!("−{text}") } else { text })
 }
 
 /// A pressure as a gauge would be read: millibar whole (tenths below 10), bar in hundredths, the

@@ -503,6 +503,8 @@ fn walk(screen: (f32, f32), text: u16) -> Vec<String> {
     ask(&mut walk.harness, vec![Intent::Projector]);
     walk.hand_back();
     walk.look_all_round("handed back", true);
+    ask(&mut walk.harness, vec![Intent::Turn(Tab::Debrief), Intent::OtherPicture, Intent::See(View::Place)]);
+    walk.look("handed back, the other picture");
     ask(&mut walk.harness, vec![Intent::ToShelf]);
     if thorough {
         walk.write();

@@ -103,3 +103,40 @@ fn every_vehicle_opens_and_names_its_parts() {
         }
     }
 }
+
+#[test]
+fn two_fingers_open_the_chart_as_the_wheel_does() {
+    use bevy_egui::egui::{Event, TouchDeviceId, TouchId, TouchPhase, vec2};
+    use egui_kittest::kittest::Queryable;
+
+    let mut bench = Bench::at(VAN);
+    let span = |bench: &Bench| bench.harness.state().sitting.as_ref().unwrap().state.chart.span_s;
+    let before = span(&bench);
+    let middle = bench.harness.get_by_label("Strip chart: no pressure on the part shown").rect().center();
+    let touch = |finger: u64, phase, x: f32| Event::Touch {
+        device_id: TouchDeviceId(1),
+        id: TouchId(finger),
+        phase,
+        pos: middle + vec2(x, 0.0),
+        force: None,
+    };
+    // as the window passes fingers on: the first one leads the pointer, too
+    bench.harness.event(Event::PointerMoved(middle - vec2(30.0, 0.0)));
+    bench.harness.event(touch(1, TouchPhase::Start, -30.0));
+    bench.harness.event(touch(2, TouchPhase::Start, 30.0));
+    bench.harness.step();
+    bench.harness.event(touch(1, TouchPhase::Move, -45.0));
+    bench.harness.event(touch(2, TouchPhase::Move, 45.0));
+    bench.harness.step();
+    let apart = span(&bench);
+    assert!((before / apart - 1.5).abs() < 0.05, "{before} {apart}");
+    bench.harness.event(touch(1, TouchPhase::Move, -30.0));
+    bench.harness.event(touch(2, TouchPhase::Move, 30.0));
+    bench.harness.step();
+    assert!((span(&bench) / before - 1.0).abs() < 0.05, "{} {before}", span(&bench));
+    for finger in [1, 2] {
+        bench.harness.event(touch(finger, TouchPhase::End, 0.0));
+    }
+    bench.harness.event(Event::PointerGone);
+    bench.harness.step();
+}

@@ -220,3 +220,25 @@ pub fn fit_at_filter_inlet(bench: &mut Bench) {
         bench.log.borrow().last()
     );
 }
+
+#[test]
+fn a_critical_breach_in_practice_stops_time_until_it_was_read() {
+    use faultbay::app::bridge::Intent;
+    use faultbay::app::state::Pace;
+
+    let mut bench = Bench::at("It used to buzz");
+    let pace = |bench: &Bench| bench.harness.state().sitting.as_ref().unwrap().state.pace;
+    bench.key(Press::Space);
+    assert_eq!(pace(&bench), Pace::Real);
+    // petrol let out without ventilation
+    let fit = Action::FitTee { joint: "rail in".into(), new_seals: true };
+    bench.harness.state_mut().carry_out(vec![Intent::Do(fit)]);
+    bench.harness.run();
+    assert_eq!(pace(&bench), Pace::Paused);
+    assert!(bench.shows("Stop. Time stands still."), "it is explained");
+    bench.harness.state_mut().carry_out(vec![Intent::PauseOrGo]);
+    assert_eq!(pace(&bench), Pace::Paused, "not before it was read");
+    bench.press("I have read this");
+    bench.key(Press::Space);
+    assert_eq!(pace(&bench), Pace::Real);
+}

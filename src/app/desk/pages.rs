@@ -29,8 +29,11 @@ use crate::tell;
 /// Height of the picture after hand-back at which its parts don't run into each other, points.
 const LEAST_PICTURE: f32 = 300.0;
 
-/// Greatest width of a page of the paper but the sheet, points.
-const LONGEST_LINES: f32 = 720.0;
+/// Height of the paper from which the points lie under the sheet, points: what was read and what is thought of it are
+/// seen at once, as on a desk with room.
+const ROOM_FOR_BOTH: f32 = 1080.0;
+/// Height of the points under the sheet without their rails, and of a rail, points.
+const POINTS: (f32, f32) = (170.0, 48.0);
 
 /// The layout for what is open now; the quiet line is as high as what was said last.
 pub(super) fn plan_of(session: &dyn Session, state: &PanelState, ui: &Ui) -> Plan {
@@ -156,7 +159,8 @@ pub(super) fn place_ui(
         });
         return;
     }
-    let glass = Rect::from_min_max(pos2(rect.right() - 122.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
+    let wide = sight_glass::width_in(rect.height());
+    let glass = Rect::from_min_max(pos2(rect.right() - wide - 14.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
     let scene_rect = Rect::from_min_max(rect.min + vec2(10.0, 6.0), pos2(glass.left() - 4.0, rect.bottom() - 2.0));
     let touched = state.touch.as_ref().map(|t| &t.spot);
     let view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref(), touched);
@@ -255,6 +259,7 @@ pub(super) fn twin_words(
         amps: seen.clamp.clone(),
         second: seen.second.clone(),
         beside: session.beside(),
+        joint: seen.tee.as_ref().map(|tee| tee.joint.as_str()),
         over: session.is_over(),
         here: state.here,
     };
@@ -306,7 +311,7 @@ pub(super) fn chart_ui(
     intents: &mut Vec<Intent>,
 ) {
     widgets::sheet(ui, rect);
-    let writing = state.tab == Tab::Sheet && state.sheet.entry != Entry::Seen;
+    let writing = state.tab == Tab::Sheet && matches!(state.sheet.entry, Entry::Reading | Entry::Prediction);
     let limit =
         seen.tee.as_ref().filter(|_| writing).and_then(|tee| session.job().limit(&tee.joint, state.sheet.state));
     let view = ChartView {
@@ -318,6 +323,7 @@ pub(super) fn chart_ui(
         amps: seen.clamp.clone(),
         second: seen.second.clone(),
         beside: session.beside(),
+        joint: seen.tee.as_ref().map(|tee| tee.joint.as_str()),
         over: session.is_over(),
         here: state.here,
     };
@@ -332,17 +338,39 @@ pub(super) fn paper_ui(
     ui: &mut Ui,
     intents: &mut Vec<Intent>,
 ) {
+    let over = session.is_over();
+    let job = session.job();
+    let points = POINTS.0 + POINTS.1 * job.candidates.len() as f32;
+    if state.tab == Tab::Sheet && !over && paper.height() >= ROOM_FOR_BOTH && points < 0.6 * paper.height() {
+        let split = paper.bottom() - points;
+        let (upper, lower) = (paper.with_max_y(split - 8.0), paper.with_min_y(split));
+        widgets::sheet(ui, lower);
+        inside(ui, lower.shrink2(vec2(14.0, 10.0)), "points", |ui| {
+            ui.label(heading(said("tab-candidates")));
+            candidates::candidates_ui(job, &mut state.candidates, over, ui, intents);
+        });
+        one_paper_ui(session, state, seen, upper, ui, intents);
+    } else {
+        one_paper_ui(session, state, seen, paper, ui, intents);
+    }
+}
+
+/// The page whose tab is in front.
+fn one_paper_ui(
+    session: &dyn Session,
+    state: &mut PanelState,
+    seen: &Observation,
+    paper: Rect,
+    ui: &mut Ui,
+    intents: &mut Vec<Intent>,
+) {
     widgets::sheet(ui, paper);
     let over = session.is_over();
     let job = session.job();
-    let mut page = paper.shrink2(vec2(14.0, 10.0));
-    if state.tab != Tab::Sheet {
-        // lines longer than this are hard to read
-        page.set_width(page.width().min(LONGEST_LINES));
-    }
+    let page = paper.shrink2(vec2(14.0, 10.0));
     inside(ui, page, state.tab.title(), |ui| match state.tab {
         Tab::Card => {
-            egui::ScrollArea::vertical().id_salt("card").auto_shrink([false, false]).show(ui, |ui| {
+            widgets::scrolled(ui, "card", f32::INFINITY, |ui| {
                 job_card::job_card_ui(job, &state.asked, state.units.pressure(), over, ui, intents);
             });
         }
