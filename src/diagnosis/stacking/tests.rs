@@ -1,3 +1,5 @@
+//! Which description is chosen, on vehicles drawn from known ones, and that leaving out is exact.
+
 use super::*;
 use crate::random::{Purpose, normal};
 
