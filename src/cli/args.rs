@@ -245,6 +245,9 @@ pub struct Mark {
     /// Print the mark as JSON.
     #[arg(long)]
     pub json: bool,
+    /// Replay and mark it again, whatever mark of it was kept.
+    #[arg(long)]
+    pub anew: bool,
     /// Mark it only when it is signed by the key whose public half this file holds; may be given again.
     #[arg(long, value_name = "FILE")]
     pub signed_by: Vec<PathBuf>,

@@ -31,7 +31,7 @@ pub fn run(typed: &args::Debrief, shelf: &Shelf) -> anyhow::Result<Exit> {
         bail!("the mark with the assessor's decision belongs to another attempt");
     }
     let mut mark =
-        mark::marked(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.attempt.display()))?;
+        mark::known(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.attempt.display()))?;
     if let Some(decided) = decided {
         if decided.total.to_bits() != mark.total.to_bits() {
             bail!("the computed mark is {} now, and was {} when it was decided on", mark.total, decided.total);

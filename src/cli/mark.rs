@@ -11,6 +11,7 @@ use super::{args, debrief};
 use crate::attempt::Attempt;
 use crate::diagnosis::ensemble::{Unwatched, Watch};
 use crate::diagnosis::store::{Nowhere, Store};
+use crate::marking::kept::mark_kept;
 use crate::marking::mark::{STATED, mark_with};
 use crate::marking::model::{Component, LedgerLine, Mark, Outcome};
 use crate::marking::sentence::{clock, in_100};
@@ -26,7 +27,8 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
     }
     let signed = super::sign::told(&typed.attempt, &typed.signed_by)?;
     let job = shelf.job(&attempt.header().job)?;
-    let mark = marked(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.attempt.display()))?;
+    let by = if typed.anew { mark_with } else { mark_kept };
+    let mark = marked(&job, &attempt, by).map_err(|why| anyhow::anyhow!("{}: {why}", typed.attempt.display()))?;
     if let Some(file) = &typed.html {
         let head = Head::of(shelf.library(), &job);
         let document = crate::report::debrief::debrief(&job, &attempt, &mark, &head)?;
@@ -45,14 +47,22 @@ pub fn run(typed: &args::Mark, shelf: &Shelf, out: &mut impl Write) -> anyhow::R
     Ok(Exit::Done)
 }
 
+/// Makes a mark, or finds one that was made.
+type Marker = fn(&Job, &Attempt, &dyn Store, &dyn Watch) -> Result<Mark, String>;
+
+/// The mark of an attempt, from the user's cache where it was made before.
+pub fn known(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
+    marked(job, attempt, mark_kept)
+}
+
 /// The one place that calls the marking.
-pub fn marked(job: &Job, attempt: &Attempt) -> Result<Mark, String> {
+fn marked(job: &Job, attempt: &Attempt, by: Marker) -> Result<Mark, String> {
     let folder = Folder::of_user();
     let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
     if !std::io::stderr().is_terminal() {
-        return mark_with(job, attempt, store, &Unwatched);
+        return by(job, attempt, store, &Unwatched);
     }
-    let marked = mark_with(job, attempt, store, &Progress(AtomicU8::new(0)));
+    let marked = by(job, attempt, store, &Progress(AtomicU8::new(0)));
     let _ = writeln!(std::io::stderr());
     marked
 }

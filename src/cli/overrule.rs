@@ -21,7 +21,7 @@ pub fn run(typed: &args::Override, shelf: &Shelf, out: &mut impl Write) -> anyho
         Err(_) => {
             let (attempt, _) = read_attempt(&typed.from)?;
             let job = shelf.job(&attempt.header().job)?;
-            mark::marked(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.from.display()))?
+            mark::known(&job, &attempt).map_err(|why| anyhow::anyhow!("{}: {why}", typed.from.display()))?
         }
     };
     let components: Vec<(Component, f64)> = typed

@@ -531,6 +531,19 @@ pub struct Question<'a> {
     pub vehicles: usize,
 }
 
+/// Key of the belief of an attempt: a hash of the job as it is now, the version, the number of vehicles and the attempt.
+pub fn belief_key(job: &Job, vehicles: usize, attempt: &str) -> String {
+    let mut hash = blake3::Hasher::new();
+    // a job that was changed after it was read has its old hash
+    let scheme = format!("{:?} {:?}", job.rubric, job.candidates);
+    let vehicles = format!("{vehicles} {BELIEF_VERSION}");
+    for part in [env!("CARGO_PKG_VERSION"), &job.name, &job.hash, &scheme, &vehicles, attempt] {
+        hash.update(&(part.len() as u64).to_le_bytes());
+        hash.update(part.as_bytes());
+    }
+    format!("belief-{}", hash.finalize().to_hex())
+}
+
 /// [`justify`] from the store, or worked out and kept. `attempt` is the hash of the attempt: with the job, the number of
 /// vehicles and the version it settles everything.
 ///
@@ -542,16 +555,7 @@ pub fn justify_kept(
     store: &dyn Store,
     watch: &dyn Watch,
 ) -> Result<Justified, String> {
-    let job = question.job;
-    let mut hash = blake3::Hasher::new();
-    // a job that was changed after it was read has its old hash
-    let scheme = format!("{:?} {:?}", job.rubric, job.candidates);
-    let vehicles = format!("{} {BELIEF_VERSION}", question.vehicles);
-    for part in [env!("CARGO_PKG_VERSION"), &job.name, &job.hash, &scheme, &vehicles, attempt] {
-        hash.update(&(part.len() as u64).to_le_bytes());
-        hash.update(part.as_bytes());
-    }
-    let key = format!("belief-{}", hash.finalize().to_hex());
+    let key = belief_key(question.job, question.vehicles, attempt);
     let kept = store.get(&key).and_then(|bytes| store::opened(&bytes));
     if let Some(found) = kept.and_then(|json| serde_json::from_slice(&json).ok()) {
         return Ok(found);

@@ -185,9 +185,16 @@ pub fn shares(log_likely: &[&[f64]]) -> Vec<f64> {
         for i in 0..n {
             let terms: Vec<f64> = (0..ways).map(|m| ops::ln(share[m]) + log_likely[m][i]).collect();
             let whole = log_sum_exp(&terms);
+            // what no description makes at all tells nothing about their shares
+            if whole == f64::NEG_INFINITY {
+                continue;
+            }
             for (next, term) in next.iter_mut().zip(&terms) {
                 *next += ops::exp(term - whole) / n as f64;
             }
+        }
+        if next.iter().all(|&s| s <= 0.0) {
+            break;
         }
         share = next;
     }

@@ -4,15 +4,17 @@
 //! `UPDATE_DEMO=1 cargo test … demo` records and marks anew what the scripts say now.
 
 use std::path::PathBuf;
-use std::sync::LazyLock;
+use std::sync::{LazyLock, Mutex};
 
 use faultbay::attempt::{Attempt, Sitting, replay};
 use faultbay::bay::observation::Answer;
 use faultbay::bay::words::{self, Said, Terms};
 use faultbay::diagnosis::ensemble::Unwatched;
 use faultbay::diagnosis::justify::VEHICLES;
-use faultbay::diagnosis::store::Memory;
+use faultbay::diagnosis::store::{Memory, Store, closed};
 use faultbay::diagnosis::survey::survey;
+use faultbay::language::{Language, within};
+use faultbay::marking::kept::mark_kept;
 use faultbay::marking::mark::mark_with;
 use faultbay::marking::model::{Component, Mark, Outcome};
 use faultbay::scenario::model::Job;
@@ -187,4 +189,49 @@ fn a_valve_shut_in_the_last_moment_is_critical_too() {
     assert!(handed(&["valve shut", "wait 60"]));
     assert!(!handed(&["valve shut", "valve open"]));
     assert!(!handed(&[]));
+}
+
+/// Remembers under which name the last entry was kept.
+#[derive(Default)]
+struct Named(Memory, Mutex<String>);
+
+impl Store for Named {
+    fn get(&self, key: &str) -> Option<Vec<u8>> {
+        self.0.get(key)
+    }
+
+    fn put(&self, key: &str, bytes: &[u8]) {
+        *self.1.lock().unwrap() = key.to_owned();
+        self.0.put(key, bytes);
+    }
+}
+
+#[test]
+fn a_kept_mark_is_the_mark() {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("demo-data/filter-lucky.jsonl");
+    let (attempt, _) = Attempt::read(std::fs::read_to_string(path).unwrap()).unwrap();
+    let Ok((job, _)) = load_job(&Library::builtin(), &attempt.header().job) else { panic!("the demo's job") };
+    let store = Named::default();
+    let kept = || mark_kept(&job, &attempt, &store, &Unwatched).unwrap();
+    let made = mark_with(&job, &attempt, &store, &Unwatched).unwrap();
+    assert_eq!(kept(), made);
+    let name = store.1.lock().unwrap().clone();
+    assert!(name.starts_with("mark-"), "{name}");
+    assert_eq!(kept(), made);
+    // what is there is taken, what is damaged is made anew
+    let other = Mark { total: 12.25, ..made.clone() };
+    let bytes = closed(&serde_json::to_vec(&other).unwrap());
+    store.put(&name, &bytes);
+    assert_eq!(kept(), other);
+    store.put(&name, &bytes[..bytes.len() - 1]);
+    assert_eq!(kept(), made);
+    // in another language it is another mark, with the same points
+    let german = within(Language::German, kept);
+    assert_ne!(german.reasons, made.reasons);
+    assert_eq!(german.total.to_bits(), made.total.to_bits());
+    // and so it is under another scheme
+    store.put(&name, &bytes);
+    let mut strict = job.clone();
+    strict.rubric.cut = 70.0;
+    assert_ne!(mark_kept(&strict, &attempt, &store, &Unwatched).unwrap(), other);
 }

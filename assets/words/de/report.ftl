@@ -290,21 +290,21 @@ marking-ruled-out-false = Angegeben wurde: { $lines } { $n ->
     } { $rival } aus. { $n ->
         [one] Was sie zeigt
        *[other] Was sie zusammen zeigen
-    }, ist aber damit { $odds }-mal so wahrscheinlich wie mit { $d }.
+    }, ist aber mit der ausgeschlossenen Ursache { $odds }-mal so wahrscheinlich wie mit { $d }.
 marking-ruled-out-neutral = Angegeben wurde: { $lines } { $n ->
         [one] schließt
        *[other] schließen
     } { $rival } aus. { $n ->
         [one] Was sie zeigt
        *[other] Was sie zusammen zeigen
-    }, ist aber damit fast dasselbe wie mit { $d }.
+    }, ist aber mit der ausgeschlossenen Ursache fast dasselbe wie mit { $d }.
 marking-ruled-out-valid = Angegeben wurde: { $lines } { $n ->
         [one] schließt
        *[other] schließen
     } { $rival } aus. { $n ->
         [one] Was sie zeigt
        *[other] Was sie zusammen zeigen
-    }, ist mit { $d } { $odds }-mal so wahrscheinlich wie damit.
+    }, ist mit { $d } { $odds }-mal so wahrscheinlich wie mit der ausgeschlossenen Ursache.
 marking-rules-out = {" "}Sie schließt { $list } aus.
 marking-rules-out-unsaid = { $said } Sie schließt { $list } aus, ohne dass es gesagt wurde; das zählt halb.
 marking-seen-cap = Das Geräusch am Tankdeckel

@@ -287,21 +287,21 @@ marking-ruled-out-false = You said that { $lines } { $n ->
     } out { $rival }, but { $n ->
         [one] what it shows
        *[other] what they show together
-    } is { $odds } times as likely with it as with { $d }.
+    } is { $odds } times as likely with the cause ruled out as with { $d }.
 marking-ruled-out-neutral = You said that { $lines } { $n ->
         [one] rules
        *[other] rule
     } out { $rival }, but { $n ->
         [one] what it shows
        *[other] what they show together
-    } is much the same with it as with { $d }.
+    } is much the same with the cause ruled out as with { $d }.
 marking-ruled-out-valid = You said that { $lines } { $n ->
         [one] rules
        *[other] rule
     } out { $rival }: { $n ->
         [one] what it shows
        *[other] what they show together
-    } is { $odds } times as likely with { $d } as with it.
+    } is { $odds } times as likely with { $d } as with the cause ruled out.
 marking-rules-out = {" "}It rules out { $list }.
 marking-rules-out-unsaid = { $said } It rules out { $list } without your saying so, which counts by half.
 marking-seen-cap = The sound of the filler cap

@@ -42,6 +42,9 @@ fn shares_are_those_of_what_happened() {
     // four vehicles that only the first way makes, one that only the second makes
     let shares_of = shares(&[&[0.0, 0.0, 0.0, 0.0, never], &[never, never, never, never, -3.0]]);
     assert!((shares_of[0] - 0.8).abs() < 1e-12 && (shares_of[1] - 0.2).abs() < 1e-12);
+    // one that neither makes changes nothing, nor do many
+    assert_eq!(shares(&[&[0.0, never], &[never, never]]), [1.0, 0.0]);
+    assert_eq!(shares(&[&[never], &[never]]), [0.5, 0.5]);
     // what can't be told apart is shared evenly; what is always worse goes
     assert_eq!(shares(&[&[-1.0, -2.0], &[-1.0, -2.0]]), [0.5, 0.5]);
     assert_eq!(shares(&[&[-1.0, -2.0], &[-3.0, -4.0]]), [1.0, 0.0]);
