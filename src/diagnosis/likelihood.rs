@@ -115,11 +115,50 @@ pub fn cholesky(a: &[f64], n: usize) -> Result<Vec<f64>, Unusable> {
     Ok(l)
 }
 
-/// Natural logarithm of the density of a Student-t with ν = 5 whose *covariance* (not scale) is
-/// given, at `residual` from its centre. 0 for no readings.
+/// A Student-t with ν = 5 whose *covariance* (not scale) is known, ready to be asked at many places.
 ///
 /// `ln Γ((ν+d)/2) − ln Γ(ν/2) − (d/2) ln(νπ) − ½ ln|S| − ((ν+d)/2) ln(1 + rᵀS⁻¹r/ν)`,
 /// `S = ((ν−2)/ν)·covariance`.
+pub(crate) struct Bell {
+    n: usize,
+    l: Vec<f64>,
+    ln_height: f64,
+}
+
+impl Bell {
+    /// From a covariance of `n` numbers, row-major.
+    ///
+    /// # Errors
+    /// When it can't be inverted.
+    pub(crate) fn new(covariance: &[f64], n: usize) -> Result<Self, Unusable> {
+        let nu = DEGREES_OF_FREEDOM;
+        let scale: Vec<f64> = covariance.iter().map(|c| (nu - 2.0) / nu * c).collect();
+        let l = cholesky(&scale, n)?;
+        let half_log_det: f64 = (0..n).map(|i| ops::ln(l[i * n + i])).sum();
+        let d = n as f64;
+        let ln_height =
+            ops::ln_gamma((nu + d) / 2.0) - ops::ln_gamma(nu / 2.0) - d / 2.0 * ops::ln(nu * PI) - half_log_det;
+        Ok(Self { n, l, ln_height })
+    }
+
+    /// Natural logarithm of the density at `residual` from its centre. 0 for no numbers.
+    pub(crate) fn log_density(&self, residual: &[f64]) -> f64 {
+        let (nu, n) = (DEGREES_OF_FREEDOM, self.n);
+        let (mut z, mut square) = (vec![0.0; n], 0.0);
+        for i in 0..n {
+            let mut rest = residual[i];
+            for k in 0..i {
+                rest -= self.l[i * n + k] * z[k];
+            }
+            z[i] = rest / self.l[i * n + i];
+            square += z[i] * z[i];
+        }
+        self.ln_height - (nu + n as f64) / 2.0 * ops::ln(1.0 + square / nu)
+    }
+}
+
+/// Natural logarithm of the density of a Student-t with ν = 5 whose *covariance* (not scale) is
+/// given, at `residual` from its centre. 0 for no readings.
 ///
 /// # Errors
 /// When the covariance can't be inverted or a residual isn't a number.
@@ -127,25 +166,7 @@ pub fn student_t_log_density(residual: &[f64], covariance: &[f64]) -> Result<f64
     if let Some(row) = residual.iter().position(|x| !x.is_finite()) {
         return Err(Unusable::NotFinite { row });
     }
-    let (nu, n) = (DEGREES_OF_FREEDOM, residual.len());
-    let scale: Vec<f64> = covariance.iter().map(|c| (nu - 2.0) / nu * c).collect();
-    let l = cholesky(&scale, n)?;
-    let (mut z, mut square, mut half_log_det) = (vec![0.0; n], 0.0, 0.0);
-    for i in 0..n {
-        let mut rest = residual[i];
-        for k in 0..i {
-            rest -= l[i * n + k] * z[k];
-        }
-        z[i] = rest / l[i * n + i];
-        square += z[i] * z[i];
-        half_log_det += ops::ln(l[i * n + i]);
-    }
-    let d = n as f64;
-    Ok(ops::ln_gamma((nu + d) / 2.0)
-        - ops::ln_gamma(nu / 2.0)
-        - d / 2.0 * ops::ln(nu * PI)
-        - half_log_det
-        - (nu + d) / 2.0 * ops::ln(1.0 + square / nu))
+    Ok(Bell::new(covariance, residual.len())?.log_density(residual))
 }
 
 /// ln Σ exp(xᵢ), without overflow; −∞ for nothing.

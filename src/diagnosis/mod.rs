@@ -22,6 +22,7 @@ pub mod reference;
 pub mod rows;
 pub mod separable;
 pub mod sobol;
+pub mod stacking;
 pub mod store;
 pub mod student;
 pub mod survey;

@@ -1,19 +1,13 @@
 //! Reference sets: what vehicles that share one cause look like, condensed to a few moments.
 //!
-//! The vehicles of a cause are sorted by severity and cut into strata of equal probability; each
-//! stratum keeps a mean, a covariance and the counts of what was smelt, heard or stored. Features
-//! of one vehicle stay together, so the correlation that comes from shared tolerances is kept.
+//! The vehicles of a cause are cut into strata ([`super::stacking`] says how many); each keeps a mean, a
+//! covariance and the counts of what was smelt, heard or stored. Features of one vehicle stay together, so the
+//! correlation that comes from shared tolerances is kept.
 //!
 //! Where it stops being true: a stratum is one bell. A cause whose features fall into two clumps at
 //! the same severity (a valve that sticks open *or* shut) must be handed in as two causes and
 //! joined by [`mixed`].
 
-use super::likelihood::Unusable;
-
-/// Strata that a well-populated cause is cut into.
-pub const STRATA: usize = 8;
-/// Vehicles that a stratum should hold.
-pub const VEHICLES_PER_STRATUM: usize = 40;
 /// Share of the covariance that is replaced by its own diagonal.
 pub const SHRINKAGE: f64 = 0.1;
 /// Discrepancy between plant and vehicle, as a share of a feature's span. It may not be 0, or a
@@ -62,12 +56,6 @@ pub struct Pooled {
     pub vocabulary: Vec<usize>,
 }
 
-/// How many strata `vehicles` allow: about forty each, at least one, at most [`STRATA`]. A cause
-/// without severity (a healthy vehicle) has one whatever their number.
-pub fn strata_for(vehicles: usize) -> usize {
-    ((vehicles + VEHICLES_PER_STRATUM / 2) / VEHICLES_PER_STRATUM).clamp(1, STRATA)
-}
-
 /// Standard deviation of each feature over the vehicles of *all* causes: the span that scales the
 /// discrepancy. Divides by n, since the vehicles are the whole set, not a sample of one.
 pub fn spans(rows: &[&[f64]]) -> Vec<f64> {
@@ -90,64 +78,77 @@ pub fn spans(rows: &[&[f64]]) -> Vec<f64> {
 ///
 /// Source: H. Hotelling, "The generalization of Student's ratio", Ann. Math. Statist. 2 (1931) 360.
 pub fn for_strangers(n: usize) -> f64 {
-    1.0 + (NUMBERS_READ + 2.0) / n as f64
+    for_strangers_with(n, n)
 }
 
-/// Cuts the vehicles of one cause into `count` strata of equal probability by severity.
+/// [`for_strangers`] of a stratum of `n` whose covariance was taken over more vehicles, `over`: its mean is as doubtful as
+/// before, its spread less so.
+pub fn for_strangers_with(n: usize, over: usize) -> f64 {
+    1.0 + 1.0 / n as f64 + (NUMBERS_READ + 1.0) / over as f64
+}
+
+/// Strata of one cause from their members, each weighed by how many it has.
 ///
-/// Covariance of each: `0.9·Σ + 0.1·diag(Σ) + diag((0.01·span_j)²)` with Σ over n − 1, made wider by [`for_strangers`].
-/// `vocabulary` gives the size of each categorical feature's vocabulary. Equal severities keep the
-/// order in which they came.
-///
-/// # Errors
-/// [`Unusable::NotFinite`] with the vehicle's index when a feature or severity isn't a number.
+/// Covariance of each: `0.9·Σ + 0.1·diag(Σ) + diag((0.01·span_j)²)` with Σ over n − 1, made wider by [`for_strangers`]. With a
+/// `common` spread, Σ is that within all strata, over the number of vehicles less that of strata.
+/// `vocabulary` gives the size of each categorical feature's vocabulary.
 ///
 /// # Panics
-/// When there are no vehicles or their rows differ in length from `spans` or `vocabulary`.
-pub fn strata(
-    vehicles: &[Vehicle<'_>],
-    count: usize,
-    spans: &[f64],
-    vocabulary: &[usize],
-) -> Result<Vec<Stratum>, Unusable> {
-    assert!(!vehicles.is_empty(), "a cause needs at least one reference vehicle");
-    for (row, vehicle) in vehicles.iter().enumerate() {
-        assert_eq!(vehicle.features.len(), spans.len(), "features of reference vehicle {row}");
-        assert_eq!(vehicle.categories.len(), vocabulary.len(), "categories of reference vehicle {row}");
-        if !vehicle.severity.is_finite() || vehicle.features.iter().any(|x| !x.is_finite()) {
-            return Err(Unusable::NotFinite { row });
-        }
+/// When a stratum has no vehicle or their rows differ in length from `spans` or `vocabulary`.
+pub fn strata(members: &[&[&Vehicle<'_>]], common: bool, spans: &[f64], vocabulary: &[usize]) -> Vec<Stratum> {
+    let width = spans.len();
+    for vehicle in members.iter().copied().flatten() {
+        assert_eq!(vehicle.features.len(), width, "features of a reference vehicle");
+        assert_eq!(vehicle.categories.len(), vocabulary.len(), "categories of a reference vehicle");
     }
-    let mut sorted: Vec<&Vehicle<'_>> = vehicles.iter().collect();
-    sorted.sort_by(|a, b| a.severity.total_cmp(&b.severity));
-    let (n, count) = (sorted.len(), count.clamp(1, sorted.len()));
-    let cuts: Vec<usize> = (0..=count).map(|s| s * n / count).collect();
-    Ok(cuts.windows(2).map(|w| stratum(&sorted[w[0]..w[1]], n, spans, vocabulary)).collect())
+    let moments: Vec<(Vec<f64>, Vec<f64>)> = members.iter().map(|m| moments(m, width)).collect();
+    let all: usize = members.iter().map(|m| m.len()).sum();
+    let within: Vec<f64> = (0..width * width).map(|at| moments.iter().map(|m| m.1[at]).sum()).collect();
+    let mut strata = vec![];
+    for (members, (mean, scatter)) in members.iter().zip(&moments) {
+        let n = members.len();
+        let (scatter, over, wider) = if common {
+            (&within, all - moments.len(), for_strangers_with(n, all))
+        } else {
+            (scatter, n - 1, for_strangers(n))
+        };
+        let spread = if over > 0 { wider / over as f64 } else { 0.0 };
+        let mut cov: Vec<f64> = scatter.iter().map(|s| (1.0 - SHRINKAGE) * spread * s).collect();
+        for j in 0..width {
+            let discrepancy = DISCREPANCY * spans[j];
+            cov[j * width + j] = spread * scatter[j * width + j] + discrepancy * discrepancy;
+        }
+        let weight = n as f64 / all as f64;
+        strata.push(Stratum { weight, mean: mean.clone(), cov, counts: counted(members, vocabulary) });
+    }
+    strata
 }
 
-fn stratum(vehicles: &[&Vehicle<'_>], of: usize, spans: &[f64], vocabulary: &[usize]) -> Stratum {
-    let (width, n, wider) = (spans.len(), vehicles.len() as f64, for_strangers(vehicles.len()));
+/// Mean of some vehicles, and the sum of squares and products around it.
+fn moments(vehicles: &[&Vehicle<'_>], width: usize) -> (Vec<f64>, Vec<f64>) {
+    let n = vehicles.len() as f64;
     let mean: Vec<f64> = (0..width).map(|j| vehicles.iter().map(|v| v.features[j]).sum::<f64>() / n).collect();
-    let mut cov = vec![0.0; width * width];
-    for i in 0..width {
-        for j in 0..width {
-            let moment: f64 = vehicles.iter().map(|v| (v.features[i] - mean[i]) * (v.features[j] - mean[j])).sum();
-            let sample = if vehicles.len() > 1 { wider * moment / (n - 1.0) } else { 0.0 };
-            cov[i * width + j] = if i == j {
-                let discrepancy = DISCREPANCY * spans[j];
-                sample + discrepancy * discrepancy
-            } else {
-                (1.0 - SHRINKAGE) * sample
-            };
+    let mut scatter = vec![0.0; width * width];
+    for v in vehicles {
+        for i in 0..width {
+            let off = v.features[i] - mean[i];
+            for j in 0..width {
+                scatter[i * width + j] += off * (v.features[j] - mean[j]);
+            }
         }
     }
+    (mean, scatter)
+}
+
+/// How many vehicles showed each word.
+fn counted(vehicles: &[&Vehicle<'_>], vocabulary: &[usize]) -> Vec<Vec<u32>> {
     let mut counts: Vec<Vec<u32>> = vocabulary.iter().map(|&v| vec![0; v]).collect();
     for vehicle in vehicles {
         for (count, &word) in counts.iter_mut().zip(vehicle.categories) {
             count[word] += 1;
         }
     }
-    Stratum { weight: n / of as f64, mean, cov, counts }
+    counts
 }
 
 /// Joins several faults that stand behind one candidate: (share, strata) of each. Shares are made
@@ -196,7 +197,6 @@ mod tests {
     use super::*;
 
     fn rows(n: usize) -> Vec<(f64, Vec<f64>, Vec<usize>)> {
-        // severity falls while the index rises, so a cut without sorting shows
         (0..n)
             .map(|i| {
                 let severity = (n - i) as f64;
@@ -213,26 +213,31 @@ mod tests {
     }
 
     #[test]
-    fn strata_follow_severity_and_share_the_vehicles_evenly() {
-        let rows = rows(10);
-        let cut = strata(&vehicles(&rows), 2, &[3.0, 1.0], &[2]).unwrap();
-        assert_eq!(cut.iter().map(|s| s.weight).collect::<Vec<_>>(), [0.5, 0.5]);
-        assert_eq!([cut[0].mean[0], cut[1].mean[0]], [30.0, 80.0]);
-        assert_eq!(cut[0].counts, [[5, 0]]);
-        assert_eq!(cut[1].counts, [[0, 5]]);
-        let uneven = strata(&vehicles(&rows[..7]), 2, &[3.0, 1.0], &[2]).unwrap();
-        assert_eq!(uneven.iter().map(|s| s.weight).collect::<Vec<_>>(), [3.0 / 7.0, 4.0 / 7.0]);
-    }
-
-    #[test]
     fn covariance_is_shrunk_and_widened_as_specified() {
         let rows = [(1.0, vec![1.0, 2.0], vec![]), (1.0, vec![3.0, 6.0], vec![]), (1.0, vec![5.0, 4.0], vec![])];
-        let one = &strata(&vehicles(&rows), 1, &[20.0, 50.0], &[]).unwrap()[0];
+        let vehicles = vehicles(&rows);
+        let one = &strata(&[&Vec::from_iter(&vehicles)], false, &[20.0, 50.0], &[])[0];
         // by hand: means 3 and 4; Σ = [[4, 2], [2, 4]], 1 + 10/3 times as wide; discrepancies 0.2² and 0.5²
         let wider = 13.0 / 3.0;
         let expected = [wider * 4.0 + 0.04, 0.9 * wider * 2.0, 0.9 * wider * 2.0, wider * 4.0 + 0.25];
         for (have, want) in one.cov.iter().zip(expected) {
             assert!((have - want).abs() < 1e-12, "{:?}", one.cov);
+        }
+    }
+
+    #[test]
+    fn a_common_spread_is_that_within_the_strata() {
+        // two strata around 1 and 11, of three and of two vehicles
+        let rows: Vec<(f64, Vec<f64>, Vec<usize>)> =
+            [(0.0, 0), (1.0, 0), (2.0, 1), (10.0, 1), (12.0, 1)].map(|(x, word)| (x, vec![x], vec![word])).to_vec();
+        let all = vehicles(&rows);
+        let (low, high): (Vec<&Vehicle<'_>>, Vec<&Vehicle<'_>>) = all.iter().partition(|v| v.severity < 5.0);
+        let cut = strata(&[&low, &high], true, &[5.0], &[2]);
+        // squares (1 + 0 + 1) + (1 + 1) = 4 over 5 − 2; wider by 1/n for the mean and 9/5 for the spread
+        for (stratum, n, mean, counts) in [(&cut[0], 3.0, 1.0, [2, 1]), (&cut[1], 2.0, 11.0, [0, 2])] {
+            assert!((stratum.weight - n / 5.0).abs() < 1e-12 && (stratum.mean[0] - mean).abs() < 1e-12);
+            assert!((stratum.cov[0] - ((1.0 + 1.0 / n + 9.0 / 5.0) * 4.0 / 3.0 + 0.05 * 0.05)).abs() < 1e-12);
+            assert_eq!(stratum.counts, [counts]);
         }
     }
 
@@ -266,11 +271,6 @@ mod tests {
     }
 
     #[test]
-    fn the_number_of_strata_follows_the_number_of_vehicles() {
-        assert_eq!([1, 30, 150, 320, 400, 4000].map(strata_for), [1, 1, 4, 8, 8, 8]);
-    }
-
-    #[test]
     fn spans_run_over_all_vehicles() {
         assert_eq!(spans(&[&[1.0, 5.0], &[3.0, 5.0]]), [1.0, 0.0]);
     }
@@ -290,15 +290,10 @@ mod tests {
     #[test]
     fn a_mixture_weighs_its_parts() {
         let rows = rows(4);
-        let part = || strata(&vehicles(&rows), 2, &[1.0, 1.0], &[2]).unwrap();
+        let vehicles = vehicles(&rows);
+        let halves: Vec<Vec<&Vehicle<'_>>> = vehicles.chunks(2).map(|h| h.iter().collect()).collect();
+        let part = || strata(&[&halves[0], &halves[1]], false, &[1.0, 1.0], &[2]);
         let weights: Vec<f64> = mixed(vec![(3.0, part()), (1.0, part())]).iter().map(|s| s.weight).collect();
         assert_eq!(weights, [0.375, 0.375, 0.125, 0.125]);
-    }
-
-    #[test]
-    fn a_vehicle_without_a_number_is_refused_by_name() {
-        let mut rows = rows(3);
-        rows[1].1[0] = f64::NAN;
-        assert_eq!(strata(&vehicles(&rows), 1, &[1.0, 1.0], &[2]), Err(Unusable::NotFinite { row: 1 }));
     }
 }

@@ -3,9 +3,10 @@
 use super::belief::stays;
 use super::ensemble::{Feature, Row};
 use super::hypothesis::{Causes, Draw};
-use super::likelihood::{Evidence, Reading, log_likelihoods};
+use super::likelihood::{Evidence, Reading, Unusable, log_likelihoods};
 use super::outlook::Probe;
-use super::reference::{Pooled, Stratum, Vehicle, mixed, pooled, spans, strata, strata_for};
+use super::reference::{Pooled, Stratum, Vehicle, pooled, spans};
+use super::stacking::{Frame, described};
 use crate::language::said;
 use crate::scenario::model::Job;
 
@@ -34,6 +35,8 @@ pub struct Reference {
     vehicles: Vec<(usize, usize, f64, Flat)>,
     causes: usize,
     vocabulary: Vec<usize>,
+    /// Variance of the reading of each number.
+    doubt: Vec<f64>,
 }
 
 /// Strata of all causes and their pool.
@@ -78,6 +81,8 @@ impl Reference {
             .flatten()
             .filter_map(|f| if let Feature::Word { of, .. } = f { Some(*of) } else { None })
             .collect();
+        let mut doubt = vec![];
+        each_feature(like, |_, _, _, random, step| doubt.push(random * random + step * step / 12.0), |_, _, _| {});
         let vehicles = draws
             .iter()
             .zip(rows)
@@ -86,7 +91,7 @@ impl Reference {
                 Some((cause, band, d.severity, flatten(row.as_ref()?)))
             })
             .collect();
-        Self { vehicles, causes, vocabulary }
+        Self { vehicles, causes, vocabulary, doubt }
     }
 
     /// How many vehicles gave a row.
@@ -113,28 +118,22 @@ impl Reference {
             .collect();
         let rows: Vec<&[f64]> = kept.iter().map(|v| v.3.numbers.as_slice()).collect();
         let spans = spans(&rows);
-        let mut causes = vec![];
-        for candidate in 0..self.causes {
-            let mut parts = vec![];
-            let bands = kept.iter().filter(|v| v.0 == candidate).map(|v| v.1).max().map_or(0, |b| b + 1);
-            for band in 0..bands {
-                let members: Vec<Vehicle<'_>> = kept
-                    .iter()
-                    .filter(|v| v.0 == candidate && v.1 == band)
-                    .map(|v| Vehicle { severity: v.2, features: &v.3.numbers, categories: &v.3.words })
-                    .collect();
-                if members.is_empty() {
-                    continue;
-                }
-                let severe = members.iter().any(|m| m.severity > 0.0);
-                let count = if severe { strata_for(members.len()).max(2) } else { 1 };
-                parts.push((1.0, strata(&members, count, &spans, &self.vocabulary).map_err(|e| e.to_string())?));
-            }
-            if parts.is_empty() {
-                return Err(said("diagnosis-no-reference-of-candidate").into());
-            }
-            causes.push(mixed(parts));
+        if let Some(row) = rows.iter().position(|r| r.iter().any(|x| !x.is_finite())) {
+            return Err(Unusable::NotFinite { row }.to_string());
         }
+        let mut bands: Vec<Vec<Vec<Vehicle<'_>>>> = vec![vec![]; self.causes];
+        for v in kept {
+            let of = &mut bands[v.0];
+            if of.len() <= v.1 {
+                of.resize_with(v.1 + 1, Vec::new);
+            }
+            of[v.1].push(Vehicle { severity: v.2, features: &v.3.numbers, categories: &v.3.words });
+        }
+        if bands.iter().any(|b| b.iter().all(Vec::is_empty)) {
+            return Err(said("diagnosis-no-reference-of-candidate").into());
+        }
+        let frame = Frame { spans: &spans, vocabulary: &self.vocabulary, doubt: &self.doubt };
+        let causes = described(&bands, &frame)?;
         let weights = vec![1.0; causes.len()];
         let pooled = pooled(&causes, &weights);
         Ok(Strata { causes, pooled })
