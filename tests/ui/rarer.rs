@@ -2,6 +2,7 @@
 //! the rarer fields of a mark scheme. Remarks stay, and each change can be taken back to the byte.
 
 use bevy_egui::egui::{Key, Modifiers};
+use egui_kittest::kittest::Queryable;
 use faultbay::language::{Language, named, said, within};
 use faultbay::scenario::picture::EXAMPLE;
 use faultbay::tell;
