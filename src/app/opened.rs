@@ -256,10 +256,15 @@ fn head_ui(view: &OpenedView, rect: Rect, ui: &Ui) {
         (said("opened-sound"), Stroke::new(1.2, t.second_ink), 0.0),
         (said("opened-this"), Stroke::new(2.6, t.accent), 0.0),
     ];
-    for (words, stroke, dash) in keys {
-        // what has no room is left out whole: the words below tell the same
-        if x - widgets::widest(ui, [words], &regular(12.0)) - 30.0 < rect.left() {
-            break;
+    // what has no room is left out whole, this vehicle's last: the words below tell the same
+    let mut room = x - rect.left() + 16.0;
+    let has_room = [2, 1, 0].map(|i| {
+        room -= widgets::widest(ui, [keys[i].0], &regular(12.0)) + 46.0;
+        room >= 0.0
+    });
+    for (i, (words, stroke, dash)) in keys.into_iter().enumerate() {
+        if !has_room[2 - i] {
+            continue;
         }
         x = painter.text(pos2(x, rect.center().y), Align2::RIGHT_CENTER, words, regular(12.0), t.second_ink).left();
         let line = [pos2(x - 30.0, rect.center().y), pos2(x - 6.0, rect.center().y)];
