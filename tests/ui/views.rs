@@ -226,7 +226,8 @@ fn a_critical_breach_in_practice_stops_time_until_it_was_read() {
     use faultbay::app::bridge::Intent;
     use faultbay::app::state::Pace;
 
-    let mut bench = Bench::at("It used to buzz");
+    let mut bench = Bench::before_the_shelf(std::sync::Arc::new(|_, _, _| Err(String::new())));
+    bench.reach("Take the job: It used to buzz");
     let pace = |bench: &Bench| bench.harness.state().sitting.as_ref().unwrap().state.pace;
     bench.key(Press::Space);
     assert_eq!(pace(&bench), Pace::Real);
