@@ -8,6 +8,7 @@
 //! Where it stops being true: the vehicle is of another plant, fuel or temperature, has two faults, or the tee
 //! sits elsewhere. "None of these" then takes the belief, if the difference is large enough to be seen.
 
+mod doubts;
 pub mod fit;
 mod programme;
 
@@ -15,7 +16,7 @@ use super::belief::{entropy_bits, jackknife_error, posterior, stays};
 use super::ensemble::{Feature, Row, Watch};
 use super::hypothesis::Draw;
 use super::justify::PRIOR_OF_NONE;
-use super::likelihood::{Evidence, Reading, reading_covariance, student_t_log_density};
+use super::likelihood::{Evidence, reading_covariance, student_t_log_density};
 use super::rows::{Reference, Strata};
 use crate::analysis::features::{Signals, StateFeatures, What, features};
 use crate::analysis::states::{Phase, Stretch};
@@ -33,18 +34,13 @@ use crate::scenario::model::{Candidate, FaultBand, Job, Level, Mode, Secret};
 use crate::scenario::{self, Library};
 use crate::tell;
 use crate::trace::Trace;
+use doubts::{GAS_FLOOR, reading, scale};
 use programme::{Programme, programme};
 
 /// Vehicles of a band of a fault at a place.
 pub const VEHICLES_A_BAND: usize = 18;
 /// Share of "nothing wrong" before any reading.
 const PRIOR_OF_HEALTHY: f64 = 0.25;
-/// How far a level of a real vehicle may lie from the described plant's, mbar; see the evidence of attempts.
-const MODEL_MBAR: f64 = 8.0;
-/// … and in proportion to the level, for what the description of a plant leaves out.
-const MODEL_SHARE: f64 = 0.04;
-/// Standard deviation of the offset of an instrument that nobody knows, mbar.
-const OFFSET_MBAR: f64 = 4.0;
 /// Severities of the vehicles.
 const SEVERITIES: (f64, f64) = (1.5, 4.5);
 /// Shortest stretch of a state that is weighed, s.
@@ -52,12 +48,6 @@ const SHORTEST: f64 = 1.0;
 /// Beyond so many of its doubts from every vehicle, evidence speaks for none of them: the tails of many readings
 /// together would otherwise still rank causes that explain nothing.
 const STRANGE: f64 = 10.0;
-/// How far the current of a real pump may lie from the described one's, A and in proportion to it: a hand-held clamp
-/// creeps by some hundredths, and a pump's winding and brushes are known to some hundredths of its current.
-const CLAMP_A: f64 = 0.1;
-const CLAMP_SHARE: f64 = 0.05;
-/// Gas below this share isn't told apart.
-const GAS_FLOOR: f64 = 0.003;
 
 /// What is weighed of a state.
 const WEIGHED: &[(Phase, &[What])] = &[
@@ -239,11 +229,6 @@ fn draws(job: &Job, each: usize) -> Vec<Draw> {
     all
 }
 
-/// A feature as it is weighed: gas by its logarithm.
-fn scale(what: What, value: f64) -> f64 {
-    if what == What::Gas { ops::ln(value.max(0.0) + GAS_FLOOR) } else { value }
-}
-
 /// The columns that a list of states fills: of each state its longest stretch.
 fn columns(states: &[StateFeatures]) -> Vec<(Column, f64, f64)> {
     let mut out = vec![];
@@ -324,30 +309,6 @@ fn row(runs: &[Vec<StateFeatures>], wanted: &[(usize, Column)]) -> Option<Row> {
             Some(vec![Feature::Number { value: scale(column.1, value), random: 0.0, resolution: 0.0 }])
         })
         .collect()
-}
-
-/// Measuring and model uncertainty of a column: random part and sensitivity to the instrument's offset.
-fn doubt(column: Column, value: f64, error: f64, length: f64) -> (f64, f64) {
-    let slope = 60.0 * MODEL_MBAR / length.max(10.0);
-    match column.1 {
-        What::Slope => ((error * error + slope * slope).sqrt(), 0.0),
-        What::TimeToHalf => ((error * error + 0.09 + 0.04 * value * value).sqrt(), 0.0),
-        What::Current => {
-            let share = CLAMP_SHARE * value;
-            ((error * error + CLAMP_A * CLAMP_A + share * share).sqrt(), 0.0)
-        }
-        What::Gas => {
-            let relative = error / (value.max(0.0) + GAS_FLOOR);
-            ((relative * relative + 0.36).sqrt(), 0.0)
-        }
-        _ => ((error * error + MODEL_MBAR * MODEL_MBAR + MODEL_SHARE * MODEL_SHARE * value * value).sqrt(), 1.0),
-    }
-}
-
-fn reading(feature: usize, column: Column, value: f64, error: f64, length: f64) -> Reading {
-    let (random, sensitivity) = doubt(column, value, error, length);
-    let value = scale(column.1, value);
-    Reading { feature, value, random, resolution: 0.0, instrument: 0, bias: OFFSET_MBAR, sensitivity }
 }
 
 /// Tests that a recording leaves open, with the columns of the standard runs that they fill.
