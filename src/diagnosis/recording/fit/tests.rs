@@ -285,12 +285,11 @@ fn fresh_table(name: &str, joint: &str, count: usize, seed: u64, amps: bool) {
             .map(|f| format!("{}@{} {:.1} ×{:.2} {:.2}", f.code, f.at, f.severity[0], f.against_best, f.mistaken))
             .collect();
         let what = format!("{}@{} {}", case.code, case.at, case.severity);
-        let row =
-            format!("| {name} | {what} | {} | {came} | {:?} | {} |", case.seen, found.verdict, fits.join("; "));
-        Ok((case.seen, came, row))
+        // each as it comes: a run that is cut short has told something
+        println!("| {name} | {what} | {} | {came} | {:?} | {} |", case.seen, found.verdict, fits.join("; "));
+        Ok((case.seen, came))
     })
     .unwrap();
-    println!("{}", rows.iter().map(|r| r.2.as_str()).collect::<Vec<_>>().join("\n"));
     let of = |seen: bool, word: &str| rows.iter().filter(|r| r.0 == seen && r.1.starts_with(word)).count();
     let traced = rows.iter().filter(|r| r.0).count();
     println!(
