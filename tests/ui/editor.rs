@@ -71,6 +71,12 @@ impl Desktop {
         self.window = window(&self.folder, Vec2::new(1366.0, 768.0));
     }
 
+    /// A section of the form; its name says, too, how many places in it are to be looked at.
+    pub(crate) fn section(&mut self, name: &str) {
+        self.window.get_by(|node| node.label().is_some_and(|label| label.starts_with(name))).click();
+        self.run();
+    }
+
     pub(crate) fn press(&mut self, name: &str) {
         let node = self.window.get_by_label(name);
         node.scroll_to_me();
@@ -236,9 +242,9 @@ fn a_job_from_a_blank_page_is_checked_saved_sat_and_marked() {
     d.run();
     assert!(d.shows("severity 3.6: the customer complains"));
     // teaching
-    d.press("Goals, hints, traps");
+    d.section("Goals, hints, traps");
     d.fill("goal 1", "Read one run before and behind the filter");
-    assert!(d.shows("a trap is still the one of the blank page"), "{:?}", d.editor().proof.findings);
+    assert!(d.shows("A trap is still the one of the blank page"), "{:?}", d.editor().proof.findings);
     d.fill("trap 1", "Changing the pump that the customer has heard of");
     // a slip is told as it is typed, leads to its field, and is mended there
     d.press("Vehicle and day");

@@ -12,7 +12,7 @@ use crate::editor::Desktop;
 #[test]
 fn signs_of_a_trap_are_picked_and_go_along_with_it() {
     let mut d = Desktop::writing("snares", "Signs of a trap");
-    d.press("Goals, hints, traps");
+    d.section("Goals, hints, traps");
     let first = d.text().to_owned();
     d.press("How it is known that somebody stepped into it: not said");
     d.press("Say how it is known, for trap 1");
