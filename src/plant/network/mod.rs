@@ -83,6 +83,8 @@ pub struct Workspace<const L: usize> {
     vessels: Vec<VesselNow<L>>,
     cells: Vec<CellNow<L>>,
     reservoirs: Vec<ReservoirNow<L>>,
+    /// Share of the engine's demand that is served.
+    served: Slope<L>,
     flows: Vec<Lanes<L>>,
     slopes: Vec<Parts<L>>,
     /// Fuel that weeps out of each hole, with its slope against the pressure.
@@ -107,7 +109,7 @@ impl<const L: usize> Workspace<L> {
 
     /// Volume of the gas in each vessel at the state that was evaluated last, mL.
     pub(super) fn gas_volumes(&self) -> impl Iterator<Item = Lanes<L>> {
-        self.vessels.iter().map(|vessel| vessel.gas)
+        self.vessels.iter().map(|vessel| vessel.gas / vessel.y)
     }
 }
 
@@ -160,6 +162,7 @@ impl<const L: usize> Network<L> {
             vessels: vec![VesselNow::default(); top.vessels.len()],
             cells: vec![CellNow::default(); top.cells.len()],
             reservoirs: vec![ReservoirNow::default(); top.reservoirs.len()],
+            served: Slope { value: Lanes::ZERO, slope: Lanes::ZERO },
             flows: vec![Lanes::ZERO; top.links.len()],
             slopes: vec![Slopes::NONE; top.links.len()],
             weeps: vec![(Lanes::ZERO, (0, Lanes::ZERO)); top.holes.len()],
@@ -233,7 +236,7 @@ impl<const L: usize> Network<L> {
 
     fn evaluate<S: Sink<L>>(&self, y: &[Lanes<L>], f: &mut [Lanes<L>], work: &mut Workspace<L>, sink: &mut S) {
         f.fill(Lanes::ZERO);
-        self.close(y, work);
+        self.close::<S>(y, work);
         self.link_flows(y, f, work, sink);
         self.weeping::<S>(work);
         for (i, link) in self.top.links.iter().enumerate() {
@@ -371,8 +374,15 @@ impl Network<1> {
     fn find_sparsity(&self, columns: usize) -> Sparsity {
         let (top, n) = (&*self.top, self.states());
         let mut marks = Marks { columns, at: vec![false; n * columns] };
-        // any admissible state will do: the pattern doesn't depend on it
-        self.evaluate(&self.typical_state(), &mut vec![Lanes::ZERO; n], &mut self.workspace(), &mut marks);
+        // any admissible state will do, but that vessels which empty are looked at only while they do
+        let full = self.typical_state();
+        let mut empty = full.clone();
+        for vessel in &top.vessels {
+            empty[vessel.x] = -self.at(vessel.volume);
+        }
+        for y in [full, empty] {
+            self.evaluate(&y, &mut vec![Lanes::ZERO; n], &mut self.workspace(), &mut marks);
+        }
         let mut at = marks.at;
         for row in 0..n {
             at[row * columns + row] = true;
