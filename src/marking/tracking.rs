@@ -9,8 +9,7 @@
 use super::model::{PredictionCheck, PredictionVerdict, StatementCheck};
 use super::sentence::{clock, in_100, number};
 use crate::bay::action::Micros;
-use crate::language::{Fill, said, told};
-use crate::msg;
+use crate::language::said;
 use crate::tell;
 
 /// Below this distance the two agree well enough.
@@ -72,15 +71,34 @@ pub fn prediction(made: &Predicted<'_>, came: Option<(Micros, f64)>) -> Predicti
             tell!("marking-predicted-other", t = t, low = low_text, high = high_text, test = test, label = label),
         ),
         (_, Some((at, mbar))) => {
-            let (verdict, words) = if (low..=high).contains(&mbar) {
-                (PredictionVerdict::Right, msg!("marking-predicted-right"))
-            } else {
-                (PredictionVerdict::Wrong, msg!("marking-predicted-wrong"))
-            };
             let (at, shown) = (clock(at), number(mbar, 0));
-            let gaps = [("t", &t), ("low", &low_text), ("high", &high_text), ("at", &at), ("mbar", &shown)];
-            let [t, low, high, at, mbar] = gaps.map(|(name, text)| (name, text.gap()));
-            check(verdict, told(words.id(), [t, low, high, ("test", test.gap()), at, mbar]))
+            if (low..=high).contains(&mbar) {
+                check(
+                    PredictionVerdict::Right,
+                    tell!(
+                        "marking-predicted-right",
+                        t = t,
+                        low = low_text,
+                        high = high_text,
+                        test = test,
+                        at = at,
+                        mbar = shown
+                    ),
+                )
+            } else {
+                check(
+                    PredictionVerdict::Wrong,
+                    tell!(
+                        "marking-predicted-wrong",
+                        t = t,
+                        low = low_text,
+                        high = high_text,
+                        test = test,
+                        at = at,
+                        mbar = shown
+                    ),
+                )
+            }
         }
     }
 }

@@ -1,3 +1,5 @@
+//! How causes are described: shares by hand, leaving one out against making anew, causes that look alike.
+
 use super::*;
 use crate::random::{Purpose, normal};
 
