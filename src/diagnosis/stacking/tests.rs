@@ -1,4 +1,4 @@
-//! Which description is chosen, on vehicles drawn from known ones, and that leaving out is exact.
+//! How causes are described: shares by hand, leaving one out against making anew, causes that look alike.
 
 use super::*;
 use crate::random::{Purpose, normal};
