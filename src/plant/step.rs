@@ -151,6 +151,8 @@ pub struct Stepper<const L: usize> {
     fence: f64,
     /// What the fuel carries, as it was at the start of the step under way; none: nobody asks.
     passengers: Option<Passengers<L>>,
+    /// Length of the step that ended in the settled state and over which they haven't been carried yet, s.
+    owed: f64,
     /// How large each state is in the step under way: what it may be wrong by goes with that.
     size: Vec<Lanes<L>>,
     /// How far each state moved in the step before.
@@ -186,6 +188,7 @@ impl<const L: usize> Stepper<L> {
             h: effort.first,
             fence: f64::INFINITY,
             passengers: None,
+            owed: 0.0,
             size: none(),
             moved: none(),
             ruler: (0, 0),
@@ -229,7 +232,7 @@ impl<const L: usize> Stepper<L> {
     pub fn cover(&mut self, net: &mut Network<L>, t: u64) {
         let target = t.saturating_sub(self.knot) as f64 * 1e-6;
         while self.t1 < target {
-            self.keep(net);
+            self.keep();
             self.step(net, self.fence);
         }
     }
@@ -274,11 +277,15 @@ impl<const L: usize> Stepper<L> {
             self.y1.copy_from_slice(&self.y0);
             self.h = self.h.min(target - self.t0).max(SMALLEST_STEP);
             while self.t1 < target {
-                self.keep(net);
+                self.keep();
                 self.step(net, target);
             }
         }
-        self.keep(net);
+        self.keep();
+        if self.owed > 0.0 {
+            net.rhs(&self.y0, &mut self.f, &mut self.scratch);
+            self.carry(net);
+        }
         self.knot = t;
         self.t0 = 0.0;
         self.t1 = 0.0;
@@ -296,15 +303,23 @@ impl<const L: usize> Stepper<L> {
     }
 
     /// Makes the end of the step under way the settled state.
-    fn keep(&mut self, net: &Network<L>) {
-        let h = self.t1 - self.t0;
-        if h > 0.0
-            && let Some(load) = &mut self.passengers
-        {
-            net.carry_passengers(load, &self.y1, h, &mut self.f, &mut self.scratch);
+    fn keep(&mut self) {
+        if self.passengers.is_some() {
+            self.owed += self.t1 - self.t0;
         }
         self.t0 = self.t1;
         self.y0.copy_from_slice(&self.y1);
+    }
+
+    /// Carries passengers over the step that ended in the settled state, which was evaluated last: the next step evaluates it
+    /// anyway.
+    fn carry(&mut self, net: &Network<L>) {
+        if self.owed > 0.0
+            && let Some(load) = &mut self.passengers
+        {
+            net.carry_evaluated(load, &self.y0, self.owed, &self.scratch);
+        }
+        self.owed = 0.0;
     }
 
     /// One accepted step from (t0, y0), not past `fence`.
@@ -314,6 +329,7 @@ impl<const L: usize> Stepper<L> {
         self.work.jacobians += 1;
         self.work.evaluations += 1;
         net.rhs_and_entries(&self.y0, &mut self.f, &mut self.scratch);
+        self.carry(net);
         let mut rejected = false;
         loop {
             let room = fence - self.t0;

@@ -10,10 +10,10 @@ pub(super) struct VesselNow<const L: usize> {
     pub(super) y: Lanes<L>,
     pub(super) dp_dx: Lanes<L>,
     pub(super) dp_dg: Lanes<L>,
-    /// Volume of its gas, mL.
+    /// Its gas, as pressure times volume, Pa·mL.
     pub(super) gas: Lanes<L>,
-    /// Fuel that is out of it, as a share of its volume.
-    pub(super) out: Lanes<L>,
+    /// Fuel that it lacks, mL.
+    pub(super) lacks: Lanes<L>,
 }
 
 #[derive(Clone, Copy, Debug, Default)]
@@ -53,9 +53,13 @@ pub(super) fn gas_share<const L: usize>(g: Lanes<L>, v: Lanes<L>, above: Lanes<L
     let r = g * per_g;
     let r2 = r * r;
     let r4 = r2 * r2;
-    let r8 = r4 * r4;
-    let eighth = (r8 + 1.0).sqrt().sqrt().sqrt();
-    let da_dr = 1.0 / (eighth * (r8 + 1.0));
+    let sum = r4 * r4 + 1.0;
+    // few bubbles: the roots below are 1 to the last bit
+    if !sum.any(|sum| sum != 1.0) {
+        return [r, per_g, -r / above];
+    }
+    let eighth = sum.sqrt().sqrt().sqrt();
+    let da_dr = 1.0 / (eighth * sum);
     [r / eighth, da_dr * per_g, -da_dr * r / above]
 }
 
@@ -76,19 +80,30 @@ impl<const L: usize> Network<L> {
         self.at(z.vapour) + self.at(z.vapour_rise) * (y[z.t] - self.taken_at[zone])
     }
 
-    /// Pressures and compositions from the states.
-    pub(super) fn close(&self, y: &[Lanes<L>], work: &mut Workspace<L>) {
-        for (v, vessel) in self.top.vessels.iter().enumerate() {
+    /// Pressures and compositions from the states; their slopes where they are wanted.
+    pub(super) fn close<S: Sink<L>>(&self, y: &[Lanes<L>], work: &mut Workspace<L>) {
+        for (vessel, to) in self.top.vessels.iter().zip(&mut work.vessels) {
             let now = self.close_vessel(vessel, y);
-            work.vessels[v] = now;
-            for k in vessel.cell_range() {
-                let cell = &self.top.cells[k];
-                work.cells[k] = close_cell(self.at(cell.volume), y[cell.g], y[cell.g + 1], now.y);
+            if S::WANTED {
+                *to = now;
+            } else {
+                // what nobody looks at isn't computed
+                (to.p, to.y, to.gas, to.lacks) = (now.p, now.y, now.gas, now.lacks);
+            }
+            let cells = self.top.cells[vessel.cell_range()].iter().zip(&mut work.cells[vessel.cell_range()]);
+            for (cell, to) in cells {
+                let now = close_cell(self.at(cell.volume), y[cell.g], y[cell.g + 1], now.y);
+                if S::WANTED {
+                    *to = now;
+                } else {
+                    (to.free, to.alpha, to.c) = (now.free, now.alpha, now.c);
+                }
             }
         }
-        for (r, reservoir) in self.top.reservoirs.iter().enumerate() {
-            work.reservoirs[r] = self.close_reservoir(reservoir, y);
+        for (reservoir, to) in self.top.reservoirs.iter().zip(&mut work.reservoirs) {
+            *to = self.close_reservoir(reservoir, y);
         }
+        work.served = self.served(work);
     }
 
     pub(super) fn close_reservoir(&self, reservoir: &Reservoir, y: &[Lanes<L>]) -> ReservoirNow<L> {
@@ -111,6 +126,7 @@ impl<const L: usize> Network<L> {
         }
     }
 
+    #[inline(always)]
     pub(super) fn close_vessel(&self, vessel: &Vessel, y: &[Lanes<L>]) -> VesselNow<L> {
         let zone = &self.top.zones[vessel.zone];
         let pv = self.vapour(vessel.zone, y);
@@ -126,7 +142,7 @@ impl<const L: usize> Network<L> {
         let root = (b * b + 4.0 * c * big_g).sqrt();
         // the two forms are equal; each is free of cancellation on its side
         let above = b.choose(|b| b > 0.0, (b + root) / (2.0 * c), 2.0 * big_g / (root - b));
-        let out = -y[vessel.x] / self.at(vessel.volume);
-        VesselNow { p: pv + above, y: above, dp_dx: above / root, dp_dg: P0 / root, gas: big_g / above, out }
+        let (dp_dx, dp_dg) = (above / root, P0 / root);
+        VesselNow { p: pv + above, y: above, dp_dx, dp_dg, gas: big_g, lacks: -y[vessel.x] }
     }
 }

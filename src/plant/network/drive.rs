@@ -21,7 +21,7 @@ const OPEN_RELAY: f64 = 2000.0;
 
 impl<const L: usize> Network<L> {
     /// Share of the demand that is served at this pressure.
-    fn served(&self, work: &Workspace<L>) -> Slope<L> {
+    pub(super) fn served(&self, work: &Workspace<L>) -> Slope<L> {
         let [half, width] = self.top.engine.starves.map(|p| self.at(p));
         let s = smooth_step((work.vessels[self.top.engine.supply].p - half) / width);
         Slope { value: s.value, slope: s.slope / width }
@@ -32,7 +32,7 @@ impl<const L: usize> Network<L> {
         let e = &self.top.engine;
         let (n, load) = (y[e.n], y[e.n + 5]);
         let [rest, with_speed] = e.demand.map(|p| self.at(p));
-        let served = self.served(work);
+        let served = work.served;
         let rate = 1.0 / (n + 20.0);
         let turning = n * rate;
         let base = rest + with_speed * n;
@@ -53,7 +53,7 @@ impl<const L: usize> Network<L> {
     pub(super) fn back_leak<S: Sink<L>>(&self, y: &[Lanes<L>], work: &Workspace<L>) -> Flow<L, S::Slopes> {
         let e = &self.top.engine;
         let leak = self.at(e.back_leak);
-        let served = self.served(work);
+        let served = work.served;
         Flow::new(leak * y[e.n] * served.value)
             .with(self.column_p(e.supply), leak * y[e.n] * served.slope)
             .with(e.n, leak * served.value)
@@ -70,7 +70,7 @@ impl<const L: usize> Network<L> {
         let e = &self.top.engine;
         let [n, asked, starter, gas] = core::array::from_fn(|i| y[e.n + i]);
         let column_p = self.column_p(e.supply);
-        let served = self.served(work);
+        let served = work.served;
         let alive = smooth_step((n - 150.0) * (1.0 / 40.0));
         let [limit, width] = e.bears.map(|p| self.at(p));
         let bears = smooth_step((limit - gas) / width);

@@ -83,6 +83,8 @@ pub struct Workspace<const L: usize> {
     vessels: Vec<VesselNow<L>>,
     cells: Vec<CellNow<L>>,
     reservoirs: Vec<ReservoirNow<L>>,
+    /// Share of the engine's demand that is served.
+    served: Slope<L>,
     flows: Vec<Lanes<L>>,
     slopes: Vec<Parts<L>>,
     /// Fuel that weeps out of each hole, with its slope against the pressure.
@@ -107,7 +109,7 @@ impl<const L: usize> Workspace<L> {
 
     /// Volume of the gas in each vessel at the state that was evaluated last, mL.
     pub(super) fn gas_volumes(&self) -> impl Iterator<Item = Lanes<L>> {
-        self.vessels.iter().map(|vessel| vessel.gas)
+        self.vessels.iter().map(|vessel| vessel.gas / vessel.y)
     }
 }
 
@@ -160,6 +162,7 @@ impl<const L: usize> Network<L> {
             vessels: vec![VesselNow::default(); top.vessels.len()],
             cells: vec![CellNow::default(); top.cells.len()],
             reservoirs: vec![ReservoirNow::default(); top.reservoirs.len()],
+            served: Slope { value: Lanes::ZERO, slope: Lanes::ZERO },
             flows: vec![Lanes::ZERO; top.links.len()],
             slopes: vec![Slopes::NONE; top.links.len()],
             weeps: vec![(Lanes::ZERO, (0, Lanes::ZERO)); top.holes.len()],
@@ -233,7 +236,7 @@ impl<const L: usize> Network<L> {
 
     fn evaluate<S: Sink<L>>(&self, y: &[Lanes<L>], f: &mut [Lanes<L>], work: &mut Workspace<L>, sink: &mut S) {
         f.fill(Lanes::ZERO);
-        self.close(y, work);
+        self.close::<S>(y, work);
         self.link_flows(y, f, work, sink);
         self.weeping::<S>(work);
         for (i, link) in self.top.links.iter().enumerate() {

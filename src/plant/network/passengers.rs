@@ -111,6 +111,17 @@ impl<const L: usize> Network<L> {
         work: &mut Workspace<L>,
     ) {
         self.rhs(y, f, work);
+        self.carry_evaluated(load, y, h, work);
+    }
+
+    /// As [`Self::carry_passengers`], where the state `y` was evaluated last.
+    pub(in crate::plant) fn carry_evaluated(
+        &self,
+        load: &mut Passengers<L>,
+        y: &[Lanes<L>],
+        h: f64,
+        work: &Workspace<L>,
+    ) {
         let legs = self.legs(work);
         self.carry_foreign(load, &legs, y, h, work);
         if load.in_tank.iter().chain(&load.water).chain(&load.settled).any(|w| w.any(|w| w > 0.0)) {

@@ -16,6 +16,7 @@ impl Param {
     }
 
     /// Its place.
+    #[inline(always)]
     pub const fn index(self) -> usize {
         self.0 as usize
     }
@@ -79,6 +80,7 @@ pub struct Vessel {
 
 impl Vessel {
     /// Its cells in the list of all cells.
+    #[inline]
     pub fn cell_range(&self) -> Range<usize> {
         self.first_cell..self.first_cell + self.cells
     }
@@ -515,11 +517,13 @@ pub struct Topology {
 
 impl Topology {
     /// Number of states.
+    #[inline]
     pub fn states(&self) -> usize {
         self.names.len()
     }
 
     /// The reservoir whose air space lies over this one's fuel.
+    #[inline]
     pub fn air_space_of<'t>(&'t self, reservoir: &'t Reservoir) -> &'t Reservoir {
         reservoir.parent.map_or(reservoir, |p| &self.reservoirs[p])
     }

@@ -111,13 +111,15 @@ impl<const L: usize> Network<L> {
     /// is any: when vapour fills the vessel, vapour flows, of which nothing is kept. Without it a hot line would bring forth
     /// litres, since its pressure doesn't fall while it empties. Where air drives the fuel out, the cells' gas says so
     /// earlier.
+    #[inline]
     fn lasts(&self, v: usize, work: &Workspace<L>) -> Option<Slope<L>> {
-        let out = work.vessels[v].out;
-        if !out.any(|share| share > NOTICED) {
+        let (lacks, volume) = (work.vessels[v].lacks, self.at(self.top.vessels[v].volume));
+        if !(lacks - NOTICED * volume).any(|over| over > 0.0) {
             return None;
         }
+        let out = lacks / volume;
         let lasts = smooth_step((EMPTY - out) * (1.0 / NEARLY));
-        let per_x = 1.0 / (NEARLY * self.at(self.top.vessels[v].volume));
+        let per_x = 1.0 / (NEARLY * volume);
         Some(Slope { value: lasts.value, slope: lasts.slope * per_x })
     }
 
