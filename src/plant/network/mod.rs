@@ -374,8 +374,15 @@ impl Network<1> {
     fn find_sparsity(&self, columns: usize) -> Sparsity {
         let (top, n) = (&*self.top, self.states());
         let mut marks = Marks { columns, at: vec![false; n * columns] };
-        // any admissible state will do: the pattern doesn't depend on it
-        self.evaluate(&self.typical_state(), &mut vec![Lanes::ZERO; n], &mut self.workspace(), &mut marks);
+        // any admissible state will do, but that vessels which empty are looked at only while they do
+        let full = self.typical_state();
+        let mut empty = full.clone();
+        for vessel in &top.vessels {
+            empty[vessel.x] = -self.at(vessel.volume);
+        }
+        for y in [full, empty] {
+            self.evaluate(&y, &mut vec![Lanes::ZERO; n], &mut self.workspace(), &mut marks);
+        }
         let mut at = marks.at;
         for row in 0..n {
             at[row * columns + row] = true;

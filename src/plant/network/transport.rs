@@ -4,6 +4,10 @@ use super::*;
 
 /// Rounding of the corner of a hole that weeps, Pa.
 const LEAK_ROUNDING_PA: f64 = 100.0;
+/// Over so little fuel in a reservoir every pick-up goes over to air, mL.
+const LAST_ML: f64 = 2.0;
+/// Beyond so many of them the law below is 1 to the last bit.
+const PLENTY: f64 = 20.0;
 /// A vessel that lacks this share of its volume is empty; the step from fuel to vapour is so wide; and from this share on
 /// it is looked at (there the step is within 10⁻⁷ of nothing).
 const EMPTY: f64 = 1.3;
@@ -14,6 +18,18 @@ const NEARLY_SATURATED: f64 = 0.98;
 
 /// Rows that take what a flow carries: liquid, free gas, dissolved gas, each with its sign.
 type Rows = [(usize, f64, Share); 3];
+
+/// Share of fuel that a pick-up's mouth finds in a reservoir with so much fuel (mL), and its slope: tanh(V/2 mL). A mouth is
+/// covered over some millimetres, and without this would still draw fuel from where there is none.
+#[inline]
+fn last_of<const L: usize>(fuel: Lanes<L>) -> (Lanes<L>, Lanes<L>) {
+    if !fuel.any(|v| v < PLENTY * LAST_ML) {
+        return (Lanes::ONE, Lanes::ZERO);
+    }
+    let share = (fuel.at_least(0.0) * (1.0 / LAST_ML)).tanh();
+    let slope = (1.0 - share * share) * (1.0 / LAST_ML);
+    (share, fuel.choose(|v| v > 0.0, slope, Lanes::ZERO))
+}
 
 impl<const L: usize> Network<L> {
     pub(super) fn donor<P: Slopes<L>>(&self, end: End, work: &Workspace<L>) -> Donor<L, P> {
@@ -65,12 +81,14 @@ impl<const L: usize> Network<L> {
         let tight = 1.0 - share * (1.0 - crack.value);
         let covered =
             Slope { value: mouth.value * tight, slope: mouth.slope * tight + mouth.value * share * crack.slope };
-        let by_v = covered.slope / (width * self.at(reservoir.area));
+        let (there, by_there) = last_of(now.level * self.at(reservoir.area));
+        let by_v = covered.slope * there / (width * self.at(reservoir.area)) + covered.value * by_there;
+        let covered = covered.value * there;
         let per_pa = self.at(top.zones[reservoir.zone].solubility) * (1.0 / P0);
         let (zero, by_air) = (Lanes::ZERO, now.dy_dv * (1.0 / P0));
         let donor = Donor {
-            liquid: covered.value,
-            gas: 1.0 - covered.value,
+            liquid: covered,
+            gas: 1.0 - covered,
             density: now.y * (1.0 / P0),
             ..Donor::clear(per_pa * now.y)
         };
