@@ -146,11 +146,10 @@ impl Bell {
         let (nu, n) = (DEGREES_OF_FREEDOM, self.n);
         let (mut z, mut square) = (vec![0.0; n], 0.0);
         for i in 0..n {
-            let mut rest = residual[i];
-            for k in 0..i {
-                rest -= self.l[i * n + k] * z[k];
-            }
-            z[i] = rest / self.l[i * n + i];
+            let row = &self.l[i * n..];
+            let known: &[f64] = &z[..i];
+            let rest = row.iter().zip(known).fold(residual[i], |rest, (l, z)| rest - l * z);
+            z[i] = rest / row[i];
             square += z[i] * z[i];
         }
         self.ln_height - (nu + n as f64) / 2.0 * ops::ln(1.0 + square / nu)

@@ -183,7 +183,7 @@ pub fn shares(log_likely: &[&[f64]]) -> Vec<f64> {
     for _ in 0..ROUNDS {
         let mut next = vec![0.0; ways];
         for i in 0..n {
-            let terms: Vec<f64> = (0..ways).map(|m| ops::ln(share[m]) + log_likely[m][i]).collect();
+            let terms: Vec<f64> = share.iter().zip(log_likely).map(|(s, l)| ops::ln(*s) + l[i]).collect();
             let whole = log_sum_exp(&terms);
             // what no description makes at all tells nothing about their shares
             if whole == f64::NEG_INFINITY {
