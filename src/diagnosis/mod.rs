@@ -8,6 +8,7 @@
 pub mod attainable;
 pub mod belief;
 pub mod calibration;
+pub mod columns;
 pub mod ensemble;
 pub mod expected;
 pub mod gate;

@@ -1,6 +1,7 @@
 //! Rows of simulated vehicles as a reference set, and rows of a sheet as evidence.
 
 use super::belief::stays;
+use super::columns::{Columns, Level, SILENT, over_all};
 use super::ensemble::{Feature, Row};
 use super::hypothesis::{Causes, Draw};
 use super::likelihood::{Evidence, Reading, Unusable, log_likelihoods};
@@ -116,27 +117,62 @@ impl Reference {
             .filter(|(i, _)| leave_out.is_none_or(|group| stays(*i, group)))
             .map(|(_, v)| v)
             .collect();
-        let rows: Vec<&[f64]> = kept.iter().map(|v| v.3.numbers.as_slice()).collect();
-        let spans = spans(&rows);
-        if let Some(row) = rows.iter().position(|r| r.iter().any(|x| !x.is_finite())) {
+        if let Some(row) = kept.iter().position(|v| v.3.numbers.iter().any(|x| !x.is_finite())) {
             return Err(Unusable::NotFinite { row }.to_string());
         }
+        let (numbers, words) = (self.numbers(&kept), self.words(&kept));
+        let left: Vec<Flat> = kept
+            .iter()
+            .map(|v| Flat { numbers: numbers.left(&v.3.numbers), words: words.left(&v.3.words) })
+            .collect();
+        let spans = spans(&left.iter().map(|flat| flat.numbers.as_slice()).collect::<Vec<_>>());
         let mut bands: Vec<Vec<Vec<Vehicle<'_>>>> = vec![vec![]; self.causes];
-        for v in kept {
+        for (v, left) in kept.iter().zip(&left) {
             let of = &mut bands[v.0];
             if of.len() <= v.1 {
                 of.resize_with(v.1 + 1, Vec::new);
             }
-            of[v.1].push(Vehicle { severity: v.2, features: &v.3.numbers, categories: &v.3.words });
+            of[v.1].push(Vehicle { severity: v.2, features: &left.numbers, categories: &left.words });
         }
         if bands.iter().any(|b| b.iter().all(Vec::is_empty)) {
             return Err(said("diagnosis-no-reference-of-candidate").into());
         }
-        let frame = Frame { spans: &spans, vocabulary: &self.vocabulary, doubt: &self.doubt };
-        let causes = described(&bands, &frame)?;
+        let (vocabulary, doubt) = (words.left(&self.vocabulary), numbers.left(&self.doubt));
+        let frame = Frame { spans: &spans, vocabulary: &vocabulary, doubt: &doubt };
+        let mut causes = described(&bands, &frame)?;
+        for stratum in causes.iter_mut().flatten() {
+            *stratum = over_all(stratum, &numbers, &words, &spans);
+        }
         let weights = vec![1.0; causes.len()];
         let pooled = pooled(&causes, &weights);
         Ok(Strata { causes, pooled })
+    }
+
+    /// Numbers that are left when causes are described: not those that hardly vary, beside the doubt in reading them,
+    /// nor those that are as doubtful as an earlier one and show the same in every vehicle.
+    fn numbers(&self, vehicles: &[&(usize, usize, f64, Flat)]) -> Columns<Level> {
+        let n = vehicles.len() as f64;
+        let level = |at: usize| {
+            let mean = vehicles.iter().map(|v| v.3.numbers[at]).sum::<f64>() / n;
+            let off = vehicles.iter().map(|v| v.3.numbers[at] - mean);
+            (mean, off.map(|off| off * off).sum::<f64>() / n)
+        };
+        let silent = |at| Some(level(at)).filter(|(_, variance)| *variance < SILENT * self.doubt[at]);
+        Columns::of(self.doubt.len(), silent, |a, b| {
+            self.doubt[a] == self.doubt[b] && vehicles.iter().all(|v| v.3.numbers[a] == v.3.numbers[b])
+        })
+    }
+
+    /// The same of words: not one that is everybody's, nor one that says the same as an earlier one of every vehicle.
+    fn words(&self, vehicles: &[&(usize, usize, f64, Flat)]) -> Columns<Vec<u32>> {
+        let silent = |at: usize| {
+            let mut counts = vec![0; self.vocabulary[at]];
+            vehicles.iter().for_each(|v| counts[v.3.words[at]] += 1);
+            (counts.iter().filter(|c| **c > 0).count() < 2).then_some(counts)
+        };
+        Columns::of(self.vocabulary.len(), silent, |a, b| {
+            self.vocabulary[a] == self.vocabulary[b] && vehicles.iter().all(|v| v.3.words[a] == v.3.words[b])
+        })
     }
 }
 

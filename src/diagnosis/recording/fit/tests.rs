@@ -32,7 +32,9 @@ fn noisy(plant: &Plant, faults: &[FaultInstance], joint: &str, seed: u64) -> Vec
 fn logged_at(plant: &Plant, faults: &[FaultInstance], joint: &str, seed: u64, scatter: f64) -> Vec<StateFeatures> {
     let mut job = job_of(plant).unwrap();
     job.hidden = Secret(faults.to_vec());
-    let (joint, fed) = (joint.to_owned(), plant.is_under_pressure(joint));
+    // a day tank's head is no pressure that wants another range
+    let fed = plant.is_under_pressure(joint) && plant.service.blocked_outlet;
+    let joint = joint.to_owned();
     let mut bay = Bay::new(&job, seed).unwrap();
     let wait = |bay: &mut Bay, s: u64| bay.advance_to(bay.now() + s * SECOND);
     for step in [SafetyStep::Protection, SafetyStep::Ventilation, SafetyStep::Chocks] {
