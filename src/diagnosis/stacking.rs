@@ -10,7 +10,7 @@
 //! Sources: D. H. Wolpert, "Stacked generalization", Neural Networks 5 (1992) 241, for densities P. Smyth, D. Wolpert,
 //! Machine Learning 36 (1999) 59; a common spread: J. H. Friedman, "Regularized Discriminant Analysis", JASA 84 (1989) 165.
 //!
-//! Where it stops being true: the numbers are asked about in blocks of at most [`BLOCK`], as if blocks were independent,
+//! Where it stops being true: the numbers are asked about in blocks of at most `BLOCK`, as if blocks were independent,
 //! because some sixty numbers have no covariance that a few dozen vehicles could tell.
 
 use super::likelihood::{Bell, log_sum_exp};
@@ -173,7 +173,7 @@ fn together(ways: Vec<Told>) -> Option<Vec<Stratum>> {
 }
 
 /// Shares of several descriptions that make what happened likeliest; `log_likely[m][i]` is the logarithm of the density that
-/// description m gives to i. Sum 1; those below [`LEAST_SHARE`] are 0.
+/// description m gives to i. Sum 1; those below `LEAST_SHARE` are 0.
 ///
 /// Expectation and maximisation: `share_m ← mean over i of share_m·p_m(i) / Σ share·p(i)`; every round makes the
 /// whole likelier.
@@ -236,7 +236,7 @@ fn block_of(stratum: &Stratum, from: usize, to: usize, frame: &Frame<'_>) -> Opt
     factored(to - from, |i, j| stratum.cov[(from + i) * width + from + j], &frame.doubt[from..to])
 }
 
-/// Even blocks of at most [`BLOCK`] numbers.
+/// Even blocks of at most `BLOCK` numbers.
 fn blocks(width: usize) -> impl Iterator<Item = (usize, usize)> {
     let count = width.div_ceil(BLOCK).max(1);
     (0..count).map(move |b| (b * width / count, (b + 1) * width / count)).filter(|(from, to)| to > from)
