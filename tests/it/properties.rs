@@ -188,6 +188,14 @@ fn a_pot_that_a_siphon_empties_is_empty() {
     keeps_its_books(&recipe, &moves).unwrap();
 }
 
+/// A full tank into which a siphon brings a third of a litre a second runs over; it had taken no more than a fifth, and what
+/// was too much was pressed into the last of its air.
+#[test]
+fn a_tank_that_a_siphon_fills_runs_over() {
+    let recipe = Recipe { before: vec![], pump: 0, after: vec![], seed: 16865385599582734803 };
+    keeps_its_books(&recipe, &[(0, 0.0, 8_000_000), (2, 0.0, 8_000_000)]).unwrap();
+}
+
 /// A vessel whose gas isn't followed and which empties: its slope had no place in the Jacobian.
 #[test]
 fn a_vessel_without_cells_may_empty() {

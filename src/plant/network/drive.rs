@@ -8,7 +8,8 @@ const VENT_ROUNDING_PA: f64 = 20.0;
 /// A tank with less room than this runs over, mL; within so much less it runs freely, mL and mL/s for each mL.
 const BRIM_ML: f64 = 20.0;
 const BRIM_ROUNDING_ML: f64 = 1.0;
-const RUNS_OVER: f64 = 10.0;
+/// Two litres a second before the last of the room is gone: more than any line brings.
+const RUNS_OVER: f64 = 100.0;
 /// Current over which brush friction changes sign, A.
 const BRUSH_ROUNDING: f64 = 0.2;
 /// Speeds over which dry friction and load set in, rad/s.
