@@ -3,9 +3,12 @@
 
 use crate::analysis::states::{Phase, Stretch};
 use crate::bay::Bay;
-use crate::bay::action::{Action, Key, MINUTE, Micros, SECOND, SafetyStep};
+use crate::bay::action::{Action, GaugeRange, Key, MINUTE, Micros, SECOND, SafetyStep};
 use crate::bay::drive::op::Timed;
 use crate::scenario::model::Job;
+
+/// Reading of a sound vehicle above which the suction range is too near its end, mbar.
+const BEYOND_SUCTION_MBAR: f64 = 2800.0;
 
 /// A run on the vehicle: what the hands do at their times, and where to look.
 pub(super) struct Programme {
@@ -24,12 +27,23 @@ struct Builder {
 }
 
 impl Builder {
+    /// A sound vehicle, made safe.
+    fn new(job: &Job, raised: f64) -> Result<Self, String> {
+        let programme = Programme { ops: vec![], probes: vec![], runs: vec![] };
+        let mut b = Self { bay: Bay::rehearsal(job)?, programme, raised, running: false };
+        for step in [SafetyStep::Protection, SafetyStep::Ventilation, SafetyStep::Chocks] {
+            b.act(Action::MakeSafe { step });
+        }
+        Ok(b)
+    }
+
     fn act(&mut self, action: Action) {
         self.bay.act(&action);
     }
 
-    fn fit(&mut self, joint: &str) {
+    fn fit(&mut self, joint: &str, range: GaugeRange) {
         self.act(Action::FitTee { joint: joint.into(), new_seals: true });
+        self.act(Action::Range { range });
         self.act(Action::Purge);
         self.act(Action::Zero);
         self.bay.advance_to(self.bay.now() + 5 * SECOND);
@@ -155,7 +169,7 @@ pub(super) fn programme(job: &Job, joint: &str, recorded: &[Stretch], raised: f6
     b.follow(&standard(true));
     for (other, _) in job.joints.iter().filter(|(name, _)| name != joint) {
         b.bay.advance_to(b.bay.now() + 2 * MINUTE);
-        b.fit(other);
+        b.fit(other, range_for(job, other, raised)?);
         b.follow(&standard(false));
     }
     Ok(b.ended())
@@ -182,14 +196,23 @@ pub(super) fn only(
     Ok(p)
 }
 
-fn begun(job: &Job, joint: &str, recorded: &[Stretch], raised: f64) -> Result<Builder, String> {
-    let bay = Bay::rehearsal(job)?;
-    let programme = Programme { ops: vec![], probes: vec![], runs: vec![] };
-    let mut b = Builder { bay, programme, raised, running: false };
-    for step in [SafetyStep::Protection, SafetyStep::Ventilation, SafetyStep::Chocks] {
-        b.act(Action::MakeSafe { step });
+/// A range whose end a sound vehicle doesn't reach at a joint: whoever recorded there will have had one.
+fn range_for(job: &Job, joint: &str, raised: f64) -> Result<GaugeRange, String> {
+    if !job.plant.is_under_pressure(joint) {
+        return Ok(GaugeRange::Suction);
     }
-    b.fit(joint);
+    let mut b = Builder::new(job, raised)?;
+    b.fit(joint, GaugeRange::Pressure);
+    b.start();
+    b.act(Action::Speed { rpm: raised });
+    b.bay.advance_to(b.bay.now() + 20 * SECOND);
+    let highest = b.bay.trace().mbar.iter().copied().fold(0.0, f64::max);
+    Ok(if highest > BEYOND_SUCTION_MBAR { GaugeRange::Pressure } else { GaugeRange::Suction })
+}
+
+fn begun(job: &Job, joint: &str, recorded: &[Stretch], raised: f64) -> Result<Builder, String> {
+    let mut b = Builder::new(job, raised)?;
+    b.fit(joint, range_for(job, joint, raised)?);
     b.follow(recorded);
     Ok(b)
 }

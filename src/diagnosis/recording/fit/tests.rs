@@ -187,6 +187,9 @@ fn faults_of_the_genset_come_back_too() {
 /// that detectable.
 const DETECTABLE: f64 = 6.57;
 
+/// An interval of severities, nine times in ten, wider than which it says nothing: of 1 … 5 it would be 3.6.
+const ANY: f64 = 3.4;
+
 /// A case that was drawn.
 struct Drawn {
     code: String,
@@ -269,7 +272,9 @@ fn fresh_table(name: &str, joint: &str, count: usize, seed: u64, amps: bool) {
         let recorded = Recorded { states: &states, joint: Some(joint), raised_rpm: Some(raised_of(&plant)) };
         let found = fit(&plant, &recorded, &Unwatched)?;
         let own = |f: &&Fit| f.code == case.code && (f.at == case.at || found.codes().len() > 1);
-        let near = found.fits.iter().find(own).is_some_and(|f| (f.severity[0] - case.severity).abs() <= 1.0);
+        // a severity that changes nothing comes back as "anything"
+        let near = |f: &Fit| (f.severity[0] - case.severity).abs() <= 1.0 || f.severity[2] - f.severity[1] > ANY;
+        let near = found.fits.iter().find(own).is_some_and(near);
         let alike = found.fits.iter().skip(1).all(|f| f.mistaken > 0.10);
         let hidden = found.unseen.iter().any(|u| u.0 == case.label && u.1 == case.at && u.2 + 0.5 >= case.severity);
         let came = match (case.seen, found.verdict) {
@@ -348,6 +353,22 @@ fn a_fresh_table_of_the_hatchback() {
 #[ignore = "minutes of simulation: a table to be looked at, run by hand"]
 fn a_fresh_table_of_the_hatchback_with_its_current() {
     fresh_table("a4-hatchback", "rail in", 12, 16, true);
+}
+
+/// Petrol lies above the end of the suction range: a reference vehicle must be read in the range that reaches it.
+#[test]
+fn petrol_under_pressure_is_fitted_in_its_range() {
+    let plant = plant("a4-hatchback");
+    for (code, at, severity) in [("", "", 0.0), ("F10", "rail in", 3.0)] {
+        let faults = if code.is_empty() { vec![] } else { vec![FaultInstance::new(code, at, severity)] };
+        let states = case_states(&plant, &faults, "rail in", 71_603, false);
+        let recorded = Recorded { states: &states, joint: Some("rail in"), raised_rpm: Some(raised_of(&plant)) };
+        let found = fit(&plant, &recorded, &Unwatched).unwrap();
+        assert_ne!(found.verdict, Verdict::NothingFits, "{:#?}", found.compared);
+        assert!(found.codes().contains(&code), "{code}: {:#?}", found.fits);
+        let idle = found.compared.iter().find(|c| c.phase == Phase::Idle && c.what == What::Level).unwrap();
+        assert!(idle.values.1 > 3500.0, "{idle:?}");
+    }
 }
 
 #[test]
