@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::exact::{Exact, exact};
 use super::field::Field;
-use super::learners::{Fared, Kind as Learner, World, bits_after_all};
+use super::learners::{Fared, Judge, Kind as Learner, World};
 use super::route::{Route, route};
 use super::solvable::FAIR_BELIEF;
 use crate::diagnosis::belief::{entropy_bits, grouped};
@@ -29,7 +29,7 @@ use crate::scenario::model::{FaultBand, Job};
 use crate::tell;
 
 /// Raise it when the check finds something else in the same vehicles.
-const CHECK_VERSION: u32 = 8;
+const CHECK_VERSION: u32 = 9;
 /// Sittings of each simulated learner, and of each skill.
 const SITTINGS: usize = 200;
 const TRIALS: usize = 400;
@@ -246,8 +246,10 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
     let mut dead = vec![];
     let mut citable = true;
     if let Some(truth) = truth {
+        let judge = Judge::new(&survey)?;
         let world = World {
             field: &field,
+            judge: &judge,
             places: &outcome.places,
             groups: &outcome.groups,
             prior: &by_candidate,
@@ -255,7 +257,7 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
             cars: standing_in(job, &survey, &field, truth),
             attainable: outcome.attainable[truth],
             par_minutes: PAR_FACTOR * found.route.minutes.max(0.2),
-            all_bits: bits_after_all(&field, &outcome.places),
+            all_bits: outcome.entropy_bits,
             prices,
             rubric: &job.rubric,
         };

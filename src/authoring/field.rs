@@ -34,6 +34,8 @@ const LOGIT: f64 = 1.702;
 pub struct Sight {
     /// Test of the menu.
     pub test: usize,
+    /// Line of the complete run that it looks at.
+    pub line: usize,
     /// In words.
     pub words: String,
     /// Outcomes in words.
@@ -183,7 +185,7 @@ impl Field {
                 test.words.clone()
             };
             let says = (survey.menu.words[line].as_slice(), survey.menu.units[line]);
-            Ok(field.sight(t, words, says, &shown, &alone))
+            Ok(field.sight((t, line), words, says, &shown, &alone))
         });
         field.sights = sights.unwrap_or_default().into_iter().flatten().collect();
         field.keep_the_best();
@@ -206,7 +208,7 @@ impl Field {
 
     fn sight(
         &self,
-        test: usize,
+        (test, line): (usize, usize),
         words: String,
         (says, unit): (&[&str], &str),
         shown: &[&Feature],
@@ -215,7 +217,7 @@ impl Field {
         let all: Vec<f64> = self.cars.iter().map(|c| c.weight).collect();
         let finished = |outcomes: Vec<String>, chance: Vec<Vec<f64>>| {
             let few = (outcomes.clone(), (0..outcomes.len()).collect());
-            let mut sight = Sight { test, words: words.clone(), outcomes, chance, bits: 0.0, few };
+            let mut sight = Sight { test, line, words: words.clone(), outcomes, chance, bits: 0.0, few };
             sight.bits = self.gain(&all, &sight, groups);
             sight
         };
@@ -318,6 +320,21 @@ impl Field {
         let later: f64 = rows.by_ref().take(outcomes).map(|(whole, bits)| whole * bits).sum();
         let (whole, now) = rows.next().unwrap_or((0.0, 0.0));
         if whole > 0.0 { (now - later / whole).clamp(0.0, now) } else { 0.0 }
+    }
+
+    /// Weights that add up to this belief by cause ("none of these" left out), within each cause shared out as
+    /// `weights` are, or as at the start where nothing of it is left.
+    pub fn led_by(&self, weights: &[f64], belief: &[f64]) -> Vec<f64> {
+        let mut sums = vec![(0.0, 0.0); belief.len()];
+        for (car, w) in self.cars.iter().zip(weights) {
+            sums[car.cause].0 += w;
+            sums[car.cause].1 += car.weight;
+        }
+        let share = |(car, w): (&Car, &f64)| match sums[car.cause] {
+            (now, _) if now > f64::MIN_POSITIVE => belief[car.cause] * w / now,
+            (_, whole) => belief[car.cause] * car.weight / whole,
+        };
+        self.cars.iter().zip(weights).map(share).collect()
     }
 
     /// Weights after an outcome.
@@ -424,7 +441,7 @@ mod tests {
         let (outcomes, words) = (between(&finer, "mbar"), between(&few, "mbar"));
         assert_eq!((outcomes.len(), words.len(), belongs(&finer, &few)), (6, 3, vec![0, 0, 1, 1, 2, 2]));
         let few_of = (words, belongs(&finer, &few));
-        let sight = Sight { test: 0, words: String::new(), outcomes, chance, bits: 0.0, few: few_of };
+        let sight = Sight { test: 0, line: 0, words: String::new(), outcomes, chance, bits: 0.0, few: few_of };
         for (joined, coarse) in sight.coarse().chance.iter().zip(number.chances(&few)) {
             assert!(joined.iter().zip(&coarse).all(|(a, b)| (a - b).abs() < 1e-12), "{joined:?} {coarse:?}");
         }

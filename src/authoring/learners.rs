@@ -3,13 +3,18 @@
 //! read off them.
 //!
 //! They write every number down right and cite as their kind would; so the marks say what *choosing and concluding*
-//! earns. Where it stops being true: nobody is one of these; and the belief here comes from the coarse sights of the
-//! field, not from the readings themselves.
+//! earns. What they believe is what the numbers bear that they looked at, weighed as the mark weighs them ([`Judge`]); what to
+//! look at next they choose among the coarse sights of the field. Where it stops being true: nobody is one of these.
+
+use std::collections::BTreeMap;
+use std::sync::{Mutex, PoisonError};
 
 use super::field::Field;
-use crate::diagnosis::belief::divergence_bits;
+use crate::diagnosis::belief::{divergence_bits, posterior, stays};
+use crate::diagnosis::ensemble::Row;
 use crate::diagnosis::menu::Standing;
-use crate::diagnosis::survey::in_parallel;
+use crate::diagnosis::rows::{Strata, evidence};
+use crate::diagnosis::survey::{Survey, in_parallel};
 use crate::diagnosis::worth::{MATERIAL_BITS, wasted_minutes};
 use crate::marking::claims::{
     Against, Cited, ClaimRules, ClaimVerdict, Claims, claim_of_line, rivals, split_claims, weight_bans,
@@ -48,7 +53,7 @@ pub enum Kind {
     Lucky,
     /// Works by rate and breaks a critical rule.
     Unsafe,
-    /// Takes his time: by rate, with a test in between that isn't needed, until quite sure.
+    /// Takes his time: by rate, with whatever is at hand looked at in between, needed or not, until quite sure.
     Slow,
 }
 
@@ -71,10 +76,48 @@ impl Kind {
     }
 }
 
+/// What readings make believe: each vehicle is weighed by the reference vehicles without it.
+pub struct Judge<'a> {
+    survey: &'a Survey,
+    folds: Vec<Strata>,
+    /// Of the usable vehicles, in the order of the field, what each shows.
+    rows: Vec<&'a Row>,
+    /// Learners who work alike look at the same.
+    known: Mutex<BTreeMap<(usize, Vec<usize>), Vec<f64>>>,
+}
+
+impl<'a> Judge<'a> {
+    /// Of a survey.
+    ///
+    /// # Errors
+    /// A sentence when a cause has no usable vehicle.
+    pub fn new(survey: &'a Survey) -> Result<Self, String> {
+        let rows = survey.rows.iter().flatten().collect();
+        Ok(Self { survey, folds: survey.folds()?, rows, known: Mutex::default() })
+    }
+
+    /// Belief by cause, "none of these" last, after these lines of a vehicle; none where they can't be weighed.
+    fn belief(&self, car: usize, mut lines: Vec<usize>) -> Option<Vec<f64>> {
+        lines.sort_unstable();
+        let key = (car, lines);
+        let lock = || self.known.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = lock().get(&key) {
+            return Some(known.clone());
+        }
+        let fold = (0..self.folds.len()).find(|&g| !stays(car, g))?;
+        let like = self.folds[fold].log_likelihoods(&evidence(self.rows[car], &key.1)).ok()?;
+        let belief = posterior(&self.survey.causes.prior, &like);
+        lock().insert(key, belief.clone());
+        Some(belief)
+    }
+}
+
 /// What a job is, for those who sit it.
 pub struct World<'a> {
     /// Vehicles and sights.
     pub field: &'a Field,
+    /// What their numbers bear.
+    pub judge: &'a Judge<'a>,
     /// Group of each cause by repair, "none of these" last.
     pub places: &'a [usize],
     /// Group of each candidate, "none of these" last.
@@ -132,6 +175,8 @@ struct Sat {
     /// Sights that were looked at, and looks that told nothing.
     done: Vec<usize>,
     blank: Vec<usize>,
+    /// Lines that told something.
+    lines: Vec<usize>,
 }
 
 /// What is looked at.
@@ -146,6 +191,8 @@ enum Look {
 enum Pick {
     /// Anything of the menu that wasn't looked at, telling or not.
     Any,
+    /// What takes the fewest minutes from here, telling or not.
+    AtHand,
     /// In proportion to e^(β·rate).
     Softly(f64),
     Bits,
@@ -191,6 +238,7 @@ impl World<'_> {
             standing: Standing::default(),
             done: vec![],
             blank: vec![],
+            lines: vec![],
         };
         let luck = |step: usize, what: u64| uniform(seed, Purpose::VirtualLearner, step as u64 * 4 + what);
         for step in 0..MOST_TESTS {
@@ -205,7 +253,7 @@ impl World<'_> {
             }
             let offers = field.offers(&sat.weights, self.places, &sat.standing, &sat.done);
             let best = offers.iter().map(|o| o.1 / o.2).fold(0.0, f64::max);
-            let pick = if extra && step % 2 == 1 { &Pick::Any } else { pick };
+            let pick = if extra && step % 2 == 1 { &Pick::AtHand } else { pick };
             let Some(look) = self.next(&sat, pick, &offers, luck(step, 0)) else { break };
             self.make(&mut sat, car, &look, best, luck(step, 1));
         }
@@ -217,22 +265,25 @@ impl World<'_> {
         let by = |score: fn(&(usize, f64, f64)) -> f64| {
             offers.iter().max_by(|a, b| score(a).total_cmp(&score(b)).then(b.0.cmp(&a.0))).map(|o| o.0)
         };
+        let open = || {
+            let sights = (0..self.field.sights.len()).filter(|s| !sat.done.contains(s)).map(Look::At);
+            sights.chain((0..self.field.blank.len()).filter(|b| !sat.blank.contains(b)).map(Look::Blank))
+        };
         match pick {
             Pick::Any => {
-                let sights = (0..self.field.sights.len()).filter(|s| !sat.done.contains(s)).map(Look::At);
-                let blank = (0..self.field.blank.len()).filter(|b| !sat.blank.contains(b)).map(Look::Blank);
-                let mut open: Vec<Look> = sights.chain(blank).collect();
+                let mut open: Vec<Look> = open().collect();
                 let n = (luck * open.len() as f64) as usize;
                 (n < open.len()).then(|| open.swap_remove(n))
             }
+            Pick::AtHand => open().min_by(|a, b| self.minutes(sat, a).total_cmp(&self.minutes(sat, b))),
             Pick::Softly(beta) => softly(offers, *beta, luck).map(Look::At),
             Pick::Bits => by(|o| o.1).map(Look::At),
             Pick::Rate => by(|o| o.1 / o.2).map(Look::At),
         }
     }
 
-    /// Makes the test where it wasn't made yet, looks, and learns from it. `best` is the best rate there was.
-    fn make(&self, sat: &mut Sat, car: usize, look: &Look, best: f64, luck: f64) {
+    /// The test of a look, and whether it was made.
+    fn test(&self, sat: &Sat, look: &Look) -> (usize, bool) {
         let field = self.field;
         let test = match look {
             Look::At(s) => field.sights[*s].test,
@@ -240,6 +291,19 @@ impl World<'_> {
         };
         let is_made = sat.done.iter().any(|&d| field.sights[d].test == test)
             || sat.blank.iter().any(|&b| field.blank[b] == test);
+        (test, is_made)
+    }
+
+    /// Minutes that are charged for a look from here.
+    fn minutes(&self, sat: &Sat, look: &Look) -> f64 {
+        let (test, is_made) = self.test(sat, look);
+        self.field.charged(test, &sat.standing, is_made)
+    }
+
+    /// Makes the test where it wasn't made yet, looks, and learns from it. `best` is the best rate there was.
+    fn make(&self, sat: &mut Sat, car: usize, look: &Look, best: f64, luck: f64) {
+        let field = self.field;
+        let (test, is_made) = self.test(sat, look);
         let minutes = field.charged(test, &sat.standing, is_made);
         sat.minutes += minutes;
         if !is_made {
@@ -255,13 +319,18 @@ impl World<'_> {
                 let sight = &field.sights[*s];
                 let bits = field.gain(&sat.weights, sight, self.places);
                 let outcome = field.outcome(car, sight, luck);
-                let after = field.after(&sat.weights, sight, outcome);
+                let mut after = field.after(&sat.weights, sight, outcome);
+                let lines = sat.lines.iter().copied().chain([sight.line]).collect();
+                if let Some(belief) = self.judge.belief(car, lines) {
+                    after = field.led_by(&after, &belief);
+                }
                 let (p, q) = (field.belief(&after, self.places), field.belief(&sat.weights, self.places));
                 let material = bits >= MATERIAL_BITS || divergence_bits(&p, &q) >= MATERIAL_BITS;
                 let wasted = wasted_minutes(minutes, bits / minutes, best, material);
                 sat.made.push(Made { seen: Some((*s, outcome)), wasted, material });
                 if material {
                     sat.weights = after;
+                    sat.lines.push(sight.line);
                 }
                 sat.done.push(*s);
             }
@@ -474,25 +543,6 @@ impl World<'_> {
 /// What comes of so many sittings, in their order.
 fn each<R: Send>(sittings: usize, sit: impl Fn(usize) -> R + Sync + Send) -> Vec<R> {
     in_parallel(&Vec::from_iter(0..sittings), |&i| Ok(sit(i))).unwrap_or_default()
-}
-
-/// Bits left on average when every sight was taken, over some vehicles.
-pub fn bits_after_all(field: &Field, places: &[usize]) -> f64 {
-    let step = (field.cars.len() / 80).max(1);
-    let (mut sum, mut whole) = (0.0, 0.0);
-    for car in (0..field.cars.len()).step_by(step) {
-        let mut weights = field.start();
-        weights[car] = 0.0;
-        for sight in &field.sights {
-            let after = field.after(&weights, sight, field.outcome(car, sight, 0.5));
-            if after.iter().sum::<f64>() > 1e-12 {
-                weights = after;
-            }
-        }
-        sum += field.cars[car].weight * field.entropy(&weights, places);
-        whole += field.cars[car].weight;
-    }
-    sum / whole
 }
 
 fn softly(offers: &[(usize, f64, f64)], beta: f64, luck: f64) -> Option<usize> {
