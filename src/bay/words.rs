@@ -253,7 +253,12 @@ pub fn word(verb: &str) -> Option<&'static Word> {
 pub fn nearest<'a>(text: &str, of: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let short: String = text.chars().take(64).collect::<String>().to_lowercase();
     let far = (short.chars().count() / 2).clamp(1, 3);
-    let distances = of.into_iter().map(|word| (strsim::osa_distance(&short, &word.to_lowercase()), word));
+    let distances = of.into_iter().map(|word| {
+        let whole = word.to_lowercase();
+        // "suction" of "suction line": the rest was forgotten, or said otherwise
+        let begun = short.len() >= 3 && whole.split(' ').any(|part| part == short);
+        (if begun { 1 } else { strsim::osa_distance(&short, &whole) }, word)
+    });
     distances.filter(|(distance, _)| *distance <= far).min_by_key(|(distance, _)| *distance).map(|(_, word)| word)
 }
 

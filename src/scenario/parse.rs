@@ -504,7 +504,11 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
             } else {
                 format!("{c:?} can't stand here")
             };
-            let diagnostic = plain(at..at + c.len_utf8(), &words).label("up to here it could be read");
+            let mut diagnostic = plain(at..at + c.len_utf8(), &words).label("up to here it could be read");
+            let number = text[..at].trim_end_matches([' ', '\t']).ends_with(|before: char| before.is_ascii_digit());
+            if number && c.is_alphabetic() {
+                diagnostic = diagnostic.help("a unit stands before its number, such as l(40), mm(8) or mbar(-120)");
+            }
             match before {
                 Some(start) => diagnostic
                     .also(start..start + 1, "a text that runs over the end of its line begins here")

@@ -617,3 +617,13 @@ proptest! {
         survives(&tail, &library);
     }
 }
+
+/// Whoever never saw such a file writes a quantity as one says it.
+#[test]
+fn a_unit_behind_its_number_is_told_where_it_belongs() {
+    let text = example::PLANT.replacen("l(40)", "40 litres", 1);
+    assert_ne!(text, example::PLANT);
+    let report = scenario::check_text(None, "mine.ron", &text, &example::library());
+    let told = render::text(&report);
+    assert!(told.contains("a unit stands before its number, such as l(40)"), "{told}");
+}

@@ -371,3 +371,10 @@ fn completion_and_help_know_every_word() {
     assert!(help(Some("recrd")).contains("“record”"));
     assert!(help(Some("xyzzyxyzzy")).contains("Say “help”"));
 }
+
+/// One word of a name is as good as a slip of the pen.
+#[test]
+fn a_name_is_found_by_one_of_its_words() {
+    assert_eq!(nearest("suction", ["tank", "suction line", "strainer"]), Some("suction line"));
+    assert_eq!(nearest("hose", ["tank", "suction line", "strainer"]), None);
+}

@@ -354,6 +354,8 @@ pub fn fit(plant: &Plant, recorded: &Recorded<'_>, watch: &dyn Watch) -> Result<
     let mut fitted = told(&bench, &curves, &near, &observed, &picture)?;
     let whole = |c: &usize| (curves[*c].label.clone(), curves[*c].at.clone(), 5.0);
     fitted.unseen.extend(unseen.iter().map(whole));
+    let more = mild_beside_sound(&bench, &curves, &fitted);
+    fitted.unseen.extend(more);
     (fitted.joint, fitted.vehicles) = (joint, vehicles + 1);
     Ok(fitted)
 }
@@ -535,6 +537,26 @@ fn hidden_behind_sound(bench: &Bench<'_>, scored: &mut Vec<(&Curve, Scored)>) ->
         false
     });
     unseen
+}
+
+/// Where a sound vehicle fits, what isn't told yet and fits as well while it is mild: label, place, and up to which
+/// severity.
+fn mild_beside_sound(bench: &Bench<'_>, curves: &[Curve], fitted: &Fitted) -> Vec<(String, String, f64)> {
+    if !fitted.fits.iter().any(|f| f.code.is_empty()) || fitted.verdict == Verdict::NothingFits {
+        return vec![];
+    }
+    let Some(sound) = curves.iter().find(|c| c.code.is_empty()) else { return vec![] };
+    let least = bench.score(sound).whole - ops::ln(AS_WELL);
+    let is_told = |c: &Curve| {
+        fitted.fits.iter().any(|f| f.code == c.code && f.at == c.at)
+            || fitted.unseen.iter().any(|u| u.0 == c.label && u.1 == c.at)
+    };
+    let mild = |c: &Curve| {
+        let by_severity = bench.score(c).by_severity;
+        let last = by_severity.iter().take_while(|(_, l)| *l >= least).last()?.0;
+        Some((c.label.clone(), c.at.clone(), last))
+    };
+    curves.iter().filter(|c| !c.code.is_empty() && !is_told(c)).filter_map(mild).collect()
 }
 
 /// The fitted vehicle beside the recording.
