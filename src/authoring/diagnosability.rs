@@ -29,7 +29,7 @@ use crate::scenario::model::{FaultBand, Job};
 use crate::tell;
 
 /// Raise it when the check finds something else in the same vehicles.
-const CHECK_VERSION: u32 = 9;
+const CHECK_VERSION: u32 = 11;
 /// Sittings of each simulated learner, and of each skill.
 const SITTINGS: usize = 200;
 const TRIALS: usize = 400;
@@ -606,18 +606,26 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
         let advice = if hard { said("lint-too-hard-advice") } else { said("lint-no-discrimination-advice") };
         lint("doesn-t-discriminate", Weight::NotForAssessment, says, advice);
     }
-    if found.route.pair_gain > LOOK_AHEAD {
+    if found.route.pair_gain > LOOK_AHEAD && job.lookahead < 2 {
         let says = tell!("lint-look-ahead", times = format!("{:.1}", found.route.pair_gain));
-        lint("look-ahead", Weight::Remark, says, said("lint-look-ahead-advice"));
+        lint("look-ahead", Weight::Remark, says, said("lint-two-ahead-advice"));
     }
     for p in found.pairs.iter().filter(|p| p.is_masked() && found.truth == Some(p.pair)) {
         let says = tell!("lint-masked", pair = label(p.pair), single = p.single.map_or_else(String::new, label));
         lint("masked", Weight::Remark, says, said("lint-masked-advice"));
     }
-    if found.exact.ratio() > LOOK_AHEAD {
-        let says =
-            tell!("lint-greedy-long", times = format!("{:.2}", found.exact.ratio()), n = found.exact.tests.len());
-        lint("greedy-is-long", Weight::Remark, says, said("lint-look-ahead-advice"));
+    let (one, two) = (found.exact.ratio_ahead(1), found.exact.ratio_ahead(2));
+    let told = |times: f64| (format!("{times:.2}"), found.exact.tests.len());
+    if one > LOOK_AHEAD && job.lookahead < 2 {
+        let (times, n) = told(one);
+        // two ahead are advised where they come nearer to the best way
+        let advice = if two < one { said("lint-two-ahead-advice") } else { said("lint-look-ahead-advice") };
+        lint("greedy-is-long", Weight::Remark, tell!("lint-greedy-long", times = times, n = n), advice);
+    }
+    if two > LOOK_AHEAD && job.lookahead > 1 {
+        let (times, n) = told(two);
+        let says = tell!("lint-two-ahead-long", times = times, n = n);
+        lint("two-ahead-is-long", Weight::Remark, says, said("lint-weigh-lightly"));
     }
     for &c in dead {
         let says = tell!("lint-dead-rival", label = label(c));

@@ -1,6 +1,6 @@
 //! The cheapest way to certainty over a few tests, exactly: dynamic programming over everything that the tests may show,
 //! on the vehicles of the [`Field`]. It says what looking one test ahead, which sets par and judges the choice of
-//! tests, costs beside the best that there is.
+//! tests unless a job says two, costs beside the best that there is, and what looking two ahead costs.
 //!
 //! Both ways are held to the same few tests, the same stop (sure enough, or nothing tells any more) and the same
 //! charges, set-up included; so the ratio compares policies and not menus. Where it stops being true: with tests that
@@ -30,6 +30,8 @@ pub struct Exact {
     pub minutes: f64,
     /// Expected minutes of the most telling test a minute, over the same tests.
     pub greedy_minutes: f64,
+    /// Expected minutes of looking two tests ahead, over the same tests.
+    pub two_minutes: f64,
     /// No way over any tests of this job that ends as sure takes fewer minutes on average.
     pub bound_minutes: f64,
     /// Situations that were looked at.
@@ -39,7 +41,13 @@ pub struct Exact {
 impl Exact {
     /// How many times as long looking one test ahead takes; 1 where it is the best.
     pub fn ratio(&self) -> f64 {
-        if self.minutes > 0.0 { self.greedy_minutes / self.minutes } else { 1.0 }
+        self.ratio_ahead(1)
+    }
+
+    /// The same of looking one test ahead or two.
+    pub fn ratio_ahead(&self, tests: u32) -> f64 {
+        let minutes = if tests > 1 { self.two_minutes } else { self.greedy_minutes };
+        if self.minutes > 0.0 { minutes / self.minutes } else { 1.0 }
     }
 }
 
@@ -48,6 +56,8 @@ impl Exact {
 enum Way {
     Best,
     Greedy,
+    /// By the best rate of a test alone or of it and the best one after it, picked beforehand.
+    TwoSteps,
 }
 
 /// Outcome of each test, in the order of the tests: 0 not made, v + 1 for outcome v.
@@ -101,6 +111,7 @@ impl Planner<'_> {
             let tried: Vec<(usize, f64)> = match way {
                 Way::Best => offers.iter().map(|o| (o.0, o.2)).collect(),
                 Way::Greedy => greedy.iter().map(|o| (o.0, o.2)).collect(),
+                Way::TwoSteps => self.best_of_two(&offers, shown, weights, standing).into_iter().collect(),
             };
             let mut best: Option<(f64, f64, Option<usize>)> = None;
             for (s, minutes) in tried {
@@ -115,12 +126,47 @@ impl Planner<'_> {
         found
     }
 
+    /// The test to begin with when two ahead are looked, and its minutes.
+    fn best_of_two(
+        &self,
+        offers: &[(usize, f64, f64)],
+        shown: &Shown,
+        weights: &[f64],
+        standing: &Standing,
+    ) -> Option<(usize, f64)> {
+        let field = self.field;
+        let here: f64 = weights.iter().sum();
+        let mut best: Option<(f64, usize, f64)> = None;
+        for &(first, bits, minutes) in offers {
+            let (next, mut done) = (self.leaves(first, shown, standing), self.done(shown));
+            done.push(first);
+            let sight = &field.sights[first];
+            let left: Vec<Vec<f64>> = (0..sight.outcomes.len()).map(|v| field.after(weights, sight, v)).collect();
+            let mut rate = bits / minutes;
+            for &second in self.sights.iter().filter(|s| !done.contains(s)) {
+                let further: f64 = (left.iter())
+                    .map(|w| w.iter().sum::<f64>() / here * field.gain(w, &field.sights[second], self.places))
+                    .sum();
+                rate = rate.max((bits + further) / (minutes + field.minutes(second, &next, &done)));
+            }
+            if best.is_none_or(|b| rate > b.0) {
+                best = Some((rate, first, minutes));
+            }
+        }
+        best.map(|(_, first, minutes)| (first, minutes))
+    }
+
+    /// How things stand after a test.
+    fn leaves(&self, s: usize, shown: &Shown, standing: &Standing) -> Standing {
+        let same = |&d: &usize| self.field.sights[d].test == self.field.sights[s].test;
+        if self.done(shown).iter().any(same) { standing.clone() } else { self.field.test(s).leaves(standing) }
+    }
+
     /// The same after a test, expected over its outcomes.
     fn after(&mut self, shown: &Shown, weights: &[f64], standing: &Standing, s: usize, way: Way) -> (f64, f64) {
         let field = self.field;
         let sight = &field.sights[s];
-        let repeat = self.done(shown).iter().any(|&d| field.sights[d].test == sight.test);
-        let next = if repeat { standing.clone() } else { field.test(s).leaves(standing) };
+        let next = self.leaves(s, shown, standing);
         let place = self.sights.iter().position(|&x| x == s).unwrap_or(0);
         let here: f64 = weights.iter().sum();
         let (mut minutes, mut open) = (0.0, 0.0);
@@ -167,6 +213,8 @@ pub fn exact(field: &Field, places: &[usize], enough: f64) -> Exact {
     let (none, cold) = (vec![0; planner.sights.len()], Standing::default());
     let (greedy_minutes, ..) = planner.from(&none, &start, &cold, Way::Greedy);
     planner.known.clear();
+    let (two_minutes, ..) = planner.from(&none, &start, &cold, Way::TwoSteps);
+    planner.known.clear();
     let (minutes, open, first) = planner.from(&none, &start, &cold, Way::Best);
     let words = |&s: &usize| field.sights[s].words.clone();
     let outcomes = field.sights.iter().map(|s| s.outcomes.len()).max().unwrap_or(2);
@@ -177,6 +225,7 @@ pub fn exact(field: &Field, places: &[usize], enough: f64) -> Exact {
         first: first.as_ref().map(words),
         minutes,
         greedy_minutes,
+        two_minutes,
         // the first costs what it costs from cold, any other no less than the least that is charged
         bound_minutes: if first.is_some() {
             cheapest + (told / ops::log2(outcomes as f64) - 1.0).max(0.0) * SHORTEST_TEST_MIN

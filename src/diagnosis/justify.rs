@@ -1,15 +1,18 @@
 //! The belief that the recorded evidence justifies, step by step, and what each stretch of work was
 //! worth when it was done.
 
+mod two_ahead;
+
 use serde::{Deserialize, Serialize};
 
+use self::two_ahead::Offers;
 use super::belief::{
     JACKKNIFE_GROUPS, divergence_bits, each_alone, entropy_bits, grouped, jackknife_error, posterior,
 };
 use super::ensemble::{Course, Feature, Row, Watch, features};
 use super::hypothesis::Causes;
 use super::likelihood::log_likelihoods;
-use super::menu::{Kind, Test, line_name};
+use super::menu::{Kind, Standing, Test, line_name};
 use super::moves::{Done, Stretch, passed_at, stretches};
 use super::outlook::Outlook;
 use super::rows::{Reference, Strata, evidence_with, probe_with};
@@ -27,7 +30,7 @@ pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
 pub const VEHICLES: usize = 72;
 /// Raise it when a belief, the worth of a stretch or a contrast is worked out otherwise.
-const BELIEF_VERSION: u32 = 4;
+const BELIEF_VERSION: u32 = 5;
 /// Standard deviations between which 8 in 10 vehicles lie.
 const EIGHT_IN_TEN: f64 = 1.2816;
 
@@ -77,7 +80,9 @@ pub struct MoveWorth {
     pub minutes: f64,
     /// Bits that it could be expected to tell.
     pub bits: f64,
-    /// The best that could have been done instead.
+    /// Bits that it opens for the test after it ([`super::worth::opened_bits`]); 0 where one test ahead is looked.
+    pub opened: f64,
+    /// The best that could have been done instead: one test, or two where two ahead are looked.
     pub best: Offer,
     /// Minutes wasted.
     pub wasted: f64,
@@ -373,23 +378,27 @@ impl Weighing<'_> {
         Ok(Some(self.causes.likelihood_by_candidate(&like)))
     }
 
+    /// Minutes that a test is charged with from where things stand.
+    fn charged(&self, test: &Test, standing: &Standing) -> f64 {
+        let rubric = &self.job.rubric;
+        charged_minutes(
+            test.minutes(standing),
+            test.credits(standing),
+            rubric.minutes_per_credit,
+            test.risk(),
+            rubric.minutes_per_risk,
+        )
+    }
+
     /// The best that could be done from where things stood, and the lines known then.
     fn best(&self, outlook: &Outlook<'_>, stretch: &Stretch) -> Result<Offer, String> {
-        let rubric = &self.job.rubric;
         let own = self.recorded.counted.len();
-        let charged = |test: &Test| {
-            charged_minutes(
-                test.minutes(&stretch.standing),
-                test.credits(&stretch.standing),
-                rubric.minutes_per_credit,
-                test.risk(),
-                rubric.minutes_per_risk,
-            )
-        };
         // no test tells more than what is open: the shortest first, then most needn't be weighed at all
         let most = outlook.open_bits(&self.outcome.places) + BOUND_SLACK;
         let mut tests: Vec<(f64, usize)> =
-            self.survey.menu.tests.iter().enumerate().map(|(t, test)| (charged(test), t)).collect();
+            (self.survey.menu.tests.iter().enumerate())
+                .map(|(t, test)| (self.charged(test, &stretch.standing), t))
+                .collect();
         tests.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         let mut best = Offer::default();
         let mut first = usize::MAX;
@@ -453,18 +462,25 @@ impl Weighing<'_> {
             stretch.risk,
             rubric.minutes_per_risk,
         );
-        let best = self.best(&outlook, stretch)?;
+        let mut best = self.best(&outlook, stretch)?;
+        let opened = if self.job.lookahead > 1 {
+            let offers = Offers { weighing: self, outlook: &outlook, stretch };
+            offers.look_two_ahead(lines, bits, &mut best)?
+        } else {
+            0.0
+        };
         let by = |p: &[f64]| grouped(p, &self.outcome.places);
         let is_material = is_material(bits, &by(before), &by(after));
-        let rate = bits / minutes;
+        let rate = (bits + opened) / minutes;
         let top = if best.minutes > 0.0 { (best.bits / best.minutes).max(rate) } else { rate };
-        // a stretch is held against one test: what that can't tell it couldn't have spared either
-        let spared = if is_material && bits > 0.0 { (best.bits / bits).min(1.0) } else { 1.0 };
+        // a stretch is held against one test or two: what these can't tell they couldn't have spared either
+        let spared = if is_material && bits > 0.0 { (best.bits / (bits + opened)).min(1.0) } else { 1.0 };
         Ok(MoveWorth {
             window: stretch.window,
             lines: stretch.lines.clone(),
             minutes,
             bits,
+            opened,
             best,
             wasted: spared * wasted_minutes(minutes, rate, top, is_material),
             material: is_material,
@@ -535,7 +551,7 @@ pub struct Question<'a> {
 pub fn belief_key(job: &Job, vehicles: usize, attempt: &str) -> String {
     let mut hash = blake3::Hasher::new();
     // a job that was changed after it was read has its old hash
-    let scheme = format!("{:?} {:?}", job.rubric, job.candidates);
+    let scheme = format!("{:?} {:?} {}", job.rubric, job.candidates, job.lookahead);
     let vehicles = format!("{vehicles} {BELIEF_VERSION}");
     for part in [env!("CARGO_PKG_VERSION"), &job.name, &job.hash, &scheme, &vehicles, attempt] {
         hash.update(&(part.len() as u64).to_le_bytes());

@@ -5,6 +5,7 @@
 //! learner wrote or what time it is; whoever simulates the reference vehicles hands in their
 //! features, whoever marks hands in the readings.
 
+pub mod ahead;
 pub mod attainable;
 pub mod belief;
 pub mod calibration;

@@ -51,6 +51,8 @@ pub struct Stretch {
     pub risk: f64,
     /// How things stood at its start.
     pub standing: Standing,
+    /// How they stood at its last line.
+    pub left: Standing,
 }
 
 /// Net minutes between two times: everything but exempt steps.
@@ -155,7 +157,9 @@ pub fn stretches(
             credits: 0.0,
             risk: 0.0,
             standing: at_start.clone(),
+            left: Standing::default(),
         });
+        stretch.left = standing.clone();
         stretch.lines.push(line);
         stretch.window.1 = at;
         stretch.minutes = net_minutes(log, begun, at, preliminaries);
@@ -206,6 +210,8 @@ mod tests {
         assert!((cut[0].minutes - 16.5).abs() < 1e-12 && (cut[1].minutes - 12.0).abs() < 1e-12);
         assert_eq!(cut[0].standing, Standing::default());
         assert_eq!(cut[1].standing, Standing { tee: Some("a".into()), running: true, container: false });
+        assert_eq!(cut[0].left, cut[1].standing);
+        assert_eq!(cut[1].left, Standing { tee: Some("b".into()), running: false, container: false });
         assert_eq!([cut[0].credits, cut[1].credits], [2.0, 2.0]);
         // 30 s safety and 60 s of asking are exempt: the first net minute is over at 150 s
         let asked = &[Preliminary::Ask];

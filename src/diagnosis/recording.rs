@@ -189,6 +189,7 @@ pub(crate) fn job_of(plant: &Plant) -> Result<Job, String> {
         joints: plant.joints(),
         candidates,
         rubric,
+        lookahead: 1,
         withheld: vec![],
         also_right: vec![],
         fuel_gauge: 0.5,

@@ -13,6 +13,8 @@ use crate::scenario::model::Job;
 
 /// Most numbers of one stretch of work whose worth is weighed together.
 const MOST_NUMBERS: usize = 10;
+/// The same of two stretches: as many as the draws have dimensions for, beside one for the branch and one for words.
+const MOST_OF_TWO: usize = super::sobol::MOST_DIMENSIONS - 2;
 
 /// Numbers and words of a row, flattened: continuous features, then categorical ones.
 struct Flat {
@@ -240,8 +242,17 @@ pub fn probe(row: &Row, lines: &[usize]) -> Probe {
 }
 
 pub(super) fn probe_with(row: &Row, lines: &[usize], marks: &[u32]) -> Probe {
+    probe_of(row, lines, marks, MOST_NUMBERS)
+}
+
+/// What the lines of two tests would measure together.
+pub(super) fn probe_of_two(row: &Row, lines: &[usize], marks: &[u32]) -> Probe {
+    probe_of(row, lines, marks, MOST_OF_TWO)
+}
+
+fn probe_of(row: &Row, lines: &[usize], marks: &[u32], most: usize) -> Probe {
     let e = evidence_with(row, lines, marks);
     let mut readings = e.readings;
-    readings.truncate(MOST_NUMBERS);
+    readings.truncate(most);
     Probe { readings, categories: e.categories.into_iter().map(|(c, _)| c).take(4).collect() }
 }

@@ -71,6 +71,19 @@ impl Tables {
         if done.contains(&test) { 0.0 } else { expected_gain_bits(p, &self.tests[test].likes, &self.groups) }
     }
 
+    /// Bits that some tests together can be expected to tell at a belief.
+    pub fn gain_of_all(&self, p: &[f64], tests: &[usize]) -> f64 {
+        let mut left = vec![(1.0, p.to_vec())];
+        for &test in tests {
+            left = left
+                .iter()
+                .flat_map(|(chance, q)| self.split(q, test).into_iter().map(move |(c, q)| (chance * c, q)))
+                .collect();
+        }
+        let open: f64 = left.iter().map(|(chance, q)| chance * self.entropy(q)).sum();
+        (self.entropy(p) - open).max(0.0)
+    }
+
     /// The next test of a policy with its bits and its rate, bits a minute. `None` when nothing
     /// material is left.
     pub fn next(&self, p: &[f64], done: &[usize], policy: Policy) -> Option<(usize, f64, f64)> {

@@ -6,7 +6,8 @@
 //!
 //! Source: D. V. Lindley, "On a Measure of the Information Provided by an Experiment", 1956.
 //!
-//! Where it stops being true: looking one step ahead misses tests that tell something only together.
+//! Where it stops being true: looking one step ahead misses tests that tell more together than each by itself; looking two
+//! ahead ([`super::ahead`]) misses three.
 
 use super::belief::{divergence_bits, entropy_bits, grouped};
 
@@ -63,6 +64,15 @@ pub fn best_rate(tests: &[(f64, f64)]) -> Option<(usize, f64)> {
         }
     }
     best
+}
+
+/// Bits that a test opens: what the test after it tells beyond what the best of that moment would have told in the same
+/// minutes; 0 where it is no better for what came before it. `both_bits` is what the two tell together, `second_min` what
+/// the second is charged with, `best` the best rate over one test or two, bits per minute.
+///
+/// Added to the first test's own bits it makes the rate of the best pair equal to `best`: whoever begins it wastes nothing.
+pub fn opened_bits(both_bits: f64, first_bits: f64, second_min: f64, best: f64) -> f64 {
+    (both_bits - first_bits - best * second_min).max(0.0)
 }
 
 /// Minutes wasted by a step, 0 … `charged_min`:

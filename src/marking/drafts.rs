@@ -305,13 +305,14 @@ impl Case<'_> {
         let split = split_choice(full, g, self.choice_lost(), &wasted);
         let slips = wasted.iter().filter(|w| **w > 0.0).count();
         let whole = (0, self.end_window().1);
-        let mut drafts = vec![self.line(component, full, whole, sentence::choice_start(slips))];
+        let start = sentence::choice_start(slips, self.job.lookahead);
+        let mut drafts = vec![self.line(component, full, whole, start)];
         if g < 1.0 {
             let sentence = sentence::progress("choice.progress", g);
             drafts.push(self.line(component, split.progress, self.end_window(), sentence));
         }
         for (m, points) in moves.iter().zip(split.items).filter(|(m, _)| m.wasted > 0.0) {
-            let (rate, best) = (m.bits / m.minutes, m.best.bits / m.best.minutes);
+            let (rate, best) = ((m.bits + m.opened) / m.minutes, m.best.bits / m.best.minutes);
             let label = |i: usize| {
                 m.best.between.get(i).map_or_else(String::new, |&h| quoted(&self.job.candidates[h].label))
             };

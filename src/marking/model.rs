@@ -118,6 +118,20 @@ pub struct LedgerLine {
     pub lines: Vec<usize>,
 }
 
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks with a reference")]
+fn is_none(bits: &f64) -> bool {
+    *bits == 0.0
+}
+
+fn one_ahead() -> u32 {
+    1
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks with a reference")]
+fn is_one_ahead(tests: &u32) -> bool {
+    *tests <= 1
+}
+
 /// What one stretch of work between two set-ups was worth, judged by what could be known then.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Move {
@@ -131,7 +145,10 @@ pub struct Move {
     pub minutes: f64,
     /// Bits that it could be expected to tell.
     pub bits: f64,
-    /// The test with the most bits a minute at its start.
+    /// Bits that it opened for the test after it; only where two tests ahead are looked.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub opened_bits: f64,
+    /// The test with the most bits a minute at its start; two where two ahead are looked.
     pub best: String,
     /// Bits that the best test could be expected to tell.
     pub best_bits: f64,
@@ -245,6 +262,9 @@ pub struct Basis {
     pub net_minutes: f64,
     /// Sum of wasted minutes.
     pub wasted_minutes: f64,
+    /// How many tests ahead the choice of tests was judged; one where nothing is said.
+    #[serde(default = "one_ahead", skip_serializing_if = "is_one_ahead")]
+    pub lookahead: u32,
     /// Standard error of the total from the size of the reference set, points.
     pub total_error: f64,
 }

@@ -469,12 +469,14 @@ pub fn progress(template: &'static str, progress: f64) -> Sentence {
     sentence(template, text)
 }
 
-/// S: the points before any waste is taken off.
-pub fn choice_start(wasted: usize) -> Sentence {
-    if wasted == 0 {
-        return sentence("choice.clean", said("marking-choice-clean").to_owned());
-    }
-    sentence("choice.start", said("marking-choice-start").to_owned())
+/// S: the points before any waste is taken off, and by which yardstick it is judged where that isn't one test ahead.
+pub fn choice_start(wasted: usize, lookahead: u32) -> Sentence {
+    let (template, words) = match wasted {
+        0 => ("choice.clean", said("marking-choice-clean")),
+        _ => ("choice.start", said("marking-choice-start")),
+    };
+    let yardstick = if lookahead > 1 { said("marking-choice-two-ahead") } else { "" };
+    sentence(template, format!("{words}{yardstick}"))
 }
 
 /// S: nothing was tested.

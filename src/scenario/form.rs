@@ -148,6 +148,8 @@ pub struct JobForm {
     pub plant: String,
     /// Name of the rubric.
     pub rubric: String,
+    /// How many tests ahead the choice of tests is judged; none where the file leaves it out.
+    pub lookahead: Option<u64>,
     /// Fuel of the season as it is written.
     pub fuel: Option<String>,
     /// Fuel in the tank, l.
@@ -283,6 +285,7 @@ pub fn form(text: &str) -> Result<JobForm, String> {
         mode: read(root.field("mode")),
         plant: words(root, "plant"),
         rubric: words(root, "rubric"),
+        lookahead: read(root.field("lookahead")),
         fuel: Some(root.field("fuel")).filter(|at| at.exists()).map(|at| at.text().to_owned()),
         fill_l: read::<Volume>(root.field("fill")).map(|v| tidy(v.si() * 1e3)),
         stood_h: read::<Span>(root.field("stood")).map(|t| tidy(t.si() / 3600.0)),

@@ -378,6 +378,8 @@ pub struct Job {
     pub candidates: Vec<Candidate>,
     /// How it is marked.
     pub rubric: Rubric,
+    /// How many tests ahead the choice of tests is judged, 1 or 2.
+    pub lookahead: u32,
     /// What the bay doesn't offer in this job.
     pub withheld: Vec<Withheld>,
     /// Candidates that count as right besides the one that the hidden faults belong to.

@@ -214,6 +214,8 @@ file_shape! {
         need plant: String,
         /// Name of the rubric.
         need rubric: String,
+        /// How many tests ahead the choice of tests is judged: 2 where the check advises it, for tests that tell more together; 1 when left out.
+        may lookahead: u64,
         /// What fuel of the season is in the tank and belongs there, in place of what the plant says.
         may fuel: Blend,
         /// Fuel in the tank, in place of what the plant says.

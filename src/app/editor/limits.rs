@@ -206,6 +206,10 @@ pub fn marking_ui(f: &mut Form<'_>, library: &Library, scheme: Option<&str>, ui:
             shares_ui(text, ui);
         }
     }
+    f.heading(ui, said("marking-ahead"), said("marking-ahead-lead"));
+    let now = f.form.lookahead.unwrap_or(1).to_string();
+    let tests = [("1", said("marking-ahead-one")), ("2", said("marking-ahead-two"))];
+    f.choice(ui, "lookahead", said("marking-ahead-name"), &tests, &now);
     ui.label(remark(ui, said("person-decides")));
 }
 

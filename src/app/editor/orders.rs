@@ -119,7 +119,7 @@ impl Section {
             Self::Teaching => &["goals", "hints", "traps", "snares"],
             Self::Limits => &["limits", "card"],
             Self::Variants => &["varies"],
-            Self::Marking => &["rubric"],
+            Self::Marking => &["rubric", "lookahead"],
             Self::Machine => &["title", "fuel", "temperature", "altitude", "service", "warmth"],
             Self::Parts => &["parts"],
             Self::Nodes => &["nodes"],

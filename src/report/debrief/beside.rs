@@ -60,6 +60,7 @@ struct Move {
     test: String,
     minutes: f64,
     bits: f64,
+    opened_bits: f64,
     best: String,
     best_bits: f64,
     best_minutes: f64,
@@ -93,6 +94,7 @@ pub(super) struct Basis {
     par_minutes: f64,
     net_minutes: f64,
     wasted_minutes: f64,
+    lookahead: u32,
 }
 
 impl Beside {
@@ -146,7 +148,7 @@ impl Beside {
             let rate = |bits: f64, minutes: f64| if minutes > 0.0 { bits / minutes } else { 0.0 };
             let best = rate(m.best_bits, m.best_minutes);
             let pace = if best > 0.0 {
-                format!("{:.0} %", 100.0 * (rate(m.bits, m.minutes) / best).clamp(0.0, 9.99))
+                format!("{:.0} %", 100.0 * (rate(m.bits + m.opened_bits, m.minutes) / best).clamp(0.0, 9.99))
             } else {
                 "–".to_owned()
             };
@@ -161,12 +163,15 @@ impl Beside {
             ]);
         }
         let basis = &self.basis;
-        let words = tell!(
+        let mut words = tell!(
             "report-par-pace",
             par = number(basis.par_minutes, 0),
             used = number(basis.net_minutes, 0),
             lost = number(basis.wasted_minutes, 0)
         );
+        if basis.lookahead > 1 {
+            words += said("report-two-ahead");
+        }
         let heading = Block::Heading { text: said("report-beside-cheapest").to_owned() };
         vec![heading, text(Tone::Plain, words), Block::Table(table)]
     }

@@ -111,6 +111,7 @@ fn check_job(
         limits,
         candidates,
         rubric: rubric?,
+        lookahead: raw.lookahead.map_or(1, |tests| tests as u32),
         withheld,
         also_right,
         fuel_gauge: raw.fuel_gauge,
@@ -177,6 +178,9 @@ fn check_card(page: &mut Page<'_>, root: At<'_>, raw: &RawJob) {
             (0.0, LONGEST_STOOD_S / 3600.0),
             "h",
         );
+    }
+    if let Some(tests) = raw.lookahead {
+        page.number(root.field("lookahead"), "how many tests ahead are judged", tests as f64, (1.0, 2.0), "");
     }
     page.number(root.field("fuel_gauge"), "the fuel gauge", raw.fuel_gauge, (0.0, 1.0), "");
     let questions = root.field("questions");
