@@ -93,3 +93,18 @@ fn every_fault_shows_everything_that_a_sound_vehicle_shows() {
     }
     assert!(missing.is_empty(), "{missing:#?}");
 }
+
+/// A reference vehicle is read in a range that reaches what its joint gives, at the recorded joint and at the others.
+#[test]
+fn petrol_is_read_in_a_range_that_reaches_it() {
+    let plant = load_plant(&Library::builtin(), "a4-hatchback").unwrap_or_else(|r| panic!("{r}")).0;
+    let job = job_of(&plant).unwrap();
+    let programme = programme(&job, "rail in", &standard(false), 2500.0).unwrap();
+    let sound = run(&job, draws(&job, 1).last().unwrap(), &programme).unwrap();
+    let idle =
+        |states: &Vec<StateFeatures>| columns(states).into_iter().find(|c| c.0 == (Phase::Idle, What::Level));
+    let levels: Vec<f64> = sound.iter().filter_map(idle).map(|c| c.1).collect();
+    assert!(levels.len() > 1 && levels[0] > 3500.0, "{levels:?}");
+    // nothing stands at the very end of a range
+    assert!(levels.iter().all(|l| (l - 3000.0).abs() > 1.0), "{levels:?}");
+}
