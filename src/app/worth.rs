@@ -69,7 +69,8 @@ impl Beside {
             own: (m.bits, m.minutes),
             best: m.best.clone(),
             best_told: (m.best_bits, m.best_minutes),
-            as_good: m.wasted < 0.05 || rate(m.bits + m.opened_bits, m.minutes) >= 0.95 * rate(m.best_bits, m.best_minutes),
+            as_good: m.wasted < 0.05
+                || rate(m.bits + m.opened_bits, m.minutes) >= 0.95 * rate(m.best_bits, m.best_minutes),
         }
     }
 

@@ -395,10 +395,9 @@ impl Weighing<'_> {
         let own = self.recorded.counted.len();
         // no test tells more than what is open: the shortest first, then most needn't be weighed at all
         let most = outlook.open_bits(&self.outcome.places) + BOUND_SLACK;
-        let mut tests: Vec<(f64, usize)> =
-            (self.survey.menu.tests.iter().enumerate())
-                .map(|(t, test)| (self.charged(test, &stretch.standing), t))
-                .collect();
+        let mut tests: Vec<(f64, usize)> = (self.survey.menu.tests.iter().enumerate())
+            .map(|(t, test)| (self.charged(test, &stretch.standing), t))
+            .collect();
         tests.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         let mut best = Offer::default();
         let mut first = usize::MAX;

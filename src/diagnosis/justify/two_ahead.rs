@@ -43,7 +43,8 @@ impl Offers<'_> {
         let rate = |o: &Offer| if o.minutes > 0.0 { o.bits / o.minutes } else { 0.0 };
         if let Some(pair) = best_pair(self, rate(best))? {
             let words = |t: usize| &self.weighing.survey.menu.tests[t].words;
-            best.words = tell!("diagnosis-one-then-another", first = words(pair.first), second = words(pair.second));
+            best.words =
+                tell!("diagnosis-one-then-another", first = words(pair.first), second = words(pair.second));
             (best.bits, best.minutes) = (pair.bits, pair.minutes);
         }
         let made = Made {
