@@ -267,13 +267,16 @@ fn text(found: &Diagnosability) -> String {
     }
     let e = &found.exact;
     t += &format!(
-        "\nLooking one test ahead\n  Whoever always takes the test that tells most a minute needs {:.1} min on average over {} tests, \
-         whoever plans all of them ahead {:.1} min{}: {:.2} times as long. No plan takes fewer than {:.1} min ({} situations looked at).\n",
+        "\nLooking ahead\n  Whoever always takes the test that tells most a minute needs {:.1} min on average over {} tests, \
+         whoever plans all of them ahead {:.1} min{}: {:.2} times as long; \
+         whoever looks two tests ahead {:.1} min, {:.2} times as long. No plan takes fewer than {:.1} min ({} situations looked at).\n",
         e.greedy_minutes,
         e.tests.len(),
         e.minutes,
         e.first.as_ref().map_or_else(String::new, |first| format!(" (beginning with the {first})")),
         e.ratio(),
+        e.two_minutes,
+        e.ratio_ahead(2),
         e.bound_minutes,
         e.situations
     );

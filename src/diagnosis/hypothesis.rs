@@ -38,9 +38,10 @@ pub fn draws(job: &Job, each: usize) -> Vec<Draw> {
             c.vehicles.iter().flat_map(|b| places(job, b)).map(Some).collect()
         };
         let count = (each / bands.len()).max(16);
+        let kind = kind_of(&c.vehicles);
         for (band, b) in bands.iter().enumerate() {
             for i in 0..count {
-                let seed = child_seed(reference_seed(job), &c.name, (band * 100_000 + i) as u64);
+                let seed = child_seed(reference_seed(job), &kind, (band * 100_000 + i) as u64);
                 let severity = b.as_ref().map_or(0.0, |b| {
                     b.severity.0 + (b.severity.1 - b.severity.0) * (i as f64 + 0.5) / count as f64
                 });
@@ -50,6 +51,15 @@ pub fn draws(job: &Job, each: usize) -> Vec<Draw> {
         }
     }
     all
+}
+
+/// What a candidate is, whatever it is called: the codes of its faults. An author who renames it must not change a mark. Two
+/// candidates of one fault at two places get vehicles of the same tolerances, so what differs between them is the place.
+fn kind_of(bands: &[FaultBand]) -> String {
+    let mut codes: Vec<&str> = bands.iter().flat_map(FaultBand::all).map(|b| b.fault.as_str()).collect();
+    codes.sort_unstable();
+    codes.dedup();
+    if codes.is_empty() { "sound".to_owned() } else { codes.join("+") }
 }
 
 /// The faults of the vehicle with this number in a band: the first fault's severities are spread evenly, those of

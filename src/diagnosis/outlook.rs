@@ -54,8 +54,13 @@ pub struct Probe {
 }
 
 /// A stratum, given the readings so far.
+#[derive(Clone)]
 struct Given<'a> {
     cause: usize,
+    /// Place of the first one that is the same bell under another cause, or its own: causes that look alike are described alike.
+    bell: usize,
+    /// ln of the height of the bell over the readings and of its determinant's root, and what their distance takes.
+    ln_terms: [f64; 3],
     /// ln of its joint weight with the evidence, up to a common constant.
     ln_weight: f64,
     mean: &'a [f64],
@@ -108,16 +113,26 @@ impl<'a> Outlook<'a> {
             seen.retain(|(f, _)| *f != feature);
             seen.push((feature, word));
         }
-        let mut given = vec![];
+        let mut given: Vec<Given<'_>> = vec![];
         for (cause, strata) in causes.iter().enumerate() {
             for s in strata {
                 let ln = ops::ln(prior[cause].max(f64::MIN_POSITIVE)) + ops::ln(s.weight);
-                given.push(condition(cause, ln, (&s.mean, &s.cov, 1.0), Some(&s.counts), evidence, &r)?);
+                let same =
+                    |g: &&Given<'_>| g.mean == s.mean && g.cov == s.cov && g.counts == Some(s.counts.as_slice());
+                let known = given.iter().find(same).map(|g| Given { cause, ln_weight: g.weighed(ln), ..g.clone() });
+                given.push(match known {
+                    Some(known) => known,
+                    None => {
+                        let bell = (&s.mean[..], &s.cov[..], 1.0);
+                        condition((cause, given.len()), ln, bell, Some(&s.counts), evidence, &r)?
+                    }
+                });
             }
         }
         let none = ops::ln(prior[causes.len()].max(f64::MIN_POSITIVE));
         let widen = WIDENING * WIDENING;
-        given.push(condition(causes.len(), none, (&pooled.mean, &pooled.cov, widen), None, evidence, &r)?);
+        let place = (causes.len(), given.len());
+        given.push(condition(place, none, (&pooled.mean, &pooled.cov, widen), None, evidence, &r)?);
         for g in &mut given {
             for &(feature, word) in &seen {
                 g.ln_weight += ops::ln(word_share(g.counts, &pooled.vocabulary, feature, word));
@@ -151,14 +166,19 @@ impl<'a> Outlook<'a> {
         let all = log_sum_exp(&self.given.iter().map(|g| g.ln_weight).collect::<Vec<_>>());
         let joined: Vec<Reading> = self.readings.iter().chain(&probe.readings).copied().collect();
         let r = reading_covariance(&joined);
-        let mut branches = vec![];
+        let mut branches: Vec<Branch> = vec![];
         for g in &self.given {
             // weights within a cause as they are, between causes as the floored belief says
             let weight = ops::exp(g.ln_weight - all);
             if weight < VANISHING {
                 continue;
             }
-            branches.push(self.branch(g, probe, (&joined, &r), weight)?);
+            let known = branches.iter().find(|b| b.bell == g.bell);
+            let known = known.map(|b| Branch { cause: g.cause, weight, ..b.clone() });
+            branches.push(match known {
+                Some(known) => known,
+                None => self.branch(g, probe, (&joined, &r), weight)?,
+            });
         }
         let vocabulary = probe.categories.iter().map(|&c| self.vocabulary[c]).collect();
         Ok(Forecast { branches, causes: self.belief.len(), vocabulary, degrees })
@@ -211,12 +231,20 @@ impl<'a> Outlook<'a> {
                     .collect()
             })
             .collect();
-        Ok(Branch { cause: g.cause, weight, mean, l, ln_height, words })
+        Ok(Branch { cause: g.cause, bell: g.bell, weight, mean, l, ln_height, words })
+    }
+}
+
+impl Given<'_> {
+    /// ln of its joint weight with the evidence where its cause and its share are as likely as this.
+    fn weighed(&self, ln_prior: f64) -> f64 {
+        let [height, root, distance] = self.ln_terms;
+        ln_prior + height - root - distance
     }
 }
 
 fn condition<'a>(
-    cause: usize,
+    (cause, bell): (usize, usize),
     ln_prior: f64,
     (mean, cov, widen): (&'a [f64], &'a [f64], f64),
     counts: Option<&'a [Vec<u32>]>,
@@ -242,8 +270,9 @@ fn condition<'a>(
     let half_log_det: f64 = (0..n).map(|i| ops::ln(l[i * n + i])).sum();
     // the same for all, but kept: then this is the likelihood itself
     let height = ops::ln_gamma((nu + d) / 2.0) - ops::ln_gamma(nu / 2.0) - d / 2.0 * ops::ln(nu * PI);
-    let ln_weight = ln_prior + height - half_log_det - (nu + d) / 2.0 * ops::ln(1.0 + square / nu);
-    Ok(Given { cause, ln_weight, mean, cov, widen, counts, l, z })
+    let ln_terms = [height, half_log_det, (nu + d) / 2.0 * ops::ln(1.0 + square / nu)];
+    let given = Given { cause, bell, ln_terms, ln_weight: 0.0, mean, cov, widen, counts, l, z };
+    Ok(Given { ln_weight: given.weighed(ln_prior), ..given })
 }
 
 fn word_share(counts: Option<&[Vec<u32>]>, vocabulary: &[usize], feature: usize, word: usize) -> f64 {
@@ -257,8 +286,11 @@ fn word_share(counts: Option<&[Vec<u32>]>, vocabulary: &[usize], feature: usize,
 }
 
 /// One stratum's forecast of a test.
+#[derive(Clone)]
 struct Branch {
     cause: usize,
+    /// Equal where two causes have the same bell: then mean, factor, height and words are the same, too.
+    bell: usize,
     /// Share of all branches.
     weight: f64,
     mean: Vec<f64>,

@@ -340,6 +340,31 @@ fn without_itself(way: &Way<'_>, frame: &Frame<'_>) -> Option<Vec<f64>> {
 
 type Parts<'v> = [(f64, Vec<&'v Vehicle<'v>>)];
 
+/// Adds, for every vehicle in turn, its log density in a block by the bells that are made without it. `without` is told which
+/// stratum loses a vehicle and what falls out of its scatter, and gives the density by each stratum's bell then, at a distance
+/// from that stratum's centre.
+fn in_turn<D: FnMut(usize, &[f64]) -> Option<f64>>(
+    parts: &Parts<'_>,
+    sums: &[Sums],
+    (from, to): (usize, usize),
+    terms: &mut [Vec<f64>],
+    without: impl Fn(usize, &[f64]) -> Option<D>,
+) -> Option<()> {
+    let mut terms = terms.iter_mut();
+    for (own, (_, members)) in parts.iter().enumerate() {
+        for v in members {
+            let (x, terms) = (&v.features[from..to], terms.next()?);
+            let (mean, less) = sums[own].without(x);
+            let mut density = without(own, &less)?;
+            for (q, term) in terms.iter_mut().enumerate() {
+                let centre = if q == own { &mean } else { &sums[q].mean };
+                *term += density(q, &minus(x, centre))?;
+            }
+        }
+    }
+    Some(())
+}
+
 fn with_own_spread(
     parts: &Parts<'_>,
     sums: &[Sums],
@@ -347,26 +372,13 @@ fn with_own_spread(
     (from, to): (usize, usize),
     terms: &mut [Vec<f64>],
 ) -> Option<()> {
-    let whole: Option<Vec<Bell>> =
-        sums.iter().map(|s| bell(&s.scatter, s.n - 1.0, for_strangers(s.n as usize), frame, from, to)).collect();
-    let whole = whole?;
-    let mut terms = terms.iter_mut();
-    for (own, (_, members)) in parts.iter().enumerate() {
-        for v in members {
-            let (x, terms) = (&v.features[from..to], terms.next()?);
-            let (mean, less) = sums[own].without(x);
-            let rest = minus(&sums[own].scatter, &less);
-            let others = bell(&rest, sums[own].n - 2.0, for_strangers(sums[own].n as usize - 1), frame, from, to)?;
-            for (q, term) in terms.iter_mut().enumerate() {
-                *term += if q == own {
-                    others.log_density(&minus(x, &mean))
-                } else {
-                    whole[q].log_density(&minus(x, &sums[q].mean))
-                };
-            }
-        }
-    }
-    Some(())
+    let of = |scatter: &[f64], n: f64| bell(scatter, n - 1.0, for_strangers(n as usize), frame, from, to);
+    let whole: Option<Vec<Bell>> = sums.iter().map(|s| of(&s.scatter, s.n)).collect();
+    let whole = &whole?;
+    in_turn(parts, sums, (from, to), terms, |own, less| {
+        let others = of(&minus(&sums[own].scatter, less), sums[own].n - 1.0)?;
+        Some(move |q: usize, off: &[f64]| Some(if q == own { &others } else { &whole[q] }.log_density(off)))
+    })
 }
 
 fn with_common_spread(
@@ -380,30 +392,19 @@ fn with_common_spread(
     let all: f64 = sums.iter().map(|s| s.n).sum();
     let over = all - 1.0 - sums.len() as f64;
     let scatter: Vec<f64> = (0..d * d).map(|at| sums.iter().map(|s| s.scatter[at]).sum()).collect();
-    let mut terms = terms.iter_mut();
-    for (own, (_, members)) in parts.iter().enumerate() {
-        for v in members {
-            let (x, terms) = (&v.features[from..to], terms.next()?);
-            let (mean, less) = sums[own].without(x);
-            let rest = minus(&scatter, &less);
-            // strata of equal size are equally wide, so few bells serve them all
-            let mut bells: Vec<(usize, Bell)> = vec![];
-            for (q, term) in terms.iter_mut().enumerate() {
-                let n = sums[q].n as usize - usize::from(q == own);
-                let known = bells.iter().position(|(of, _)| *of == n);
-                let at = if let Some(at) = known {
-                    at
-                } else {
-                    let wider = for_strangers_with(n, all as usize - 1);
-                    bells.push((n, bell(&rest, over, wider, frame, from, to)?));
-                    bells.len() - 1
-                };
-                let centre = if q == own { &mean } else { &sums[q].mean };
-                *term += bells[at].1.log_density(&minus(x, centre));
+    in_turn(parts, sums, (from, to), terms, |own, less| {
+        let rest = minus(&scatter, less);
+        // strata of equal size are equally wide, so few bells serve them all
+        let mut bells: Vec<(usize, Bell)> = vec![];
+        Some(move |q: usize, off: &[f64]| {
+            let n = sums[q].n as usize - usize::from(q == own);
+            if !bells.iter().any(|(of, _)| *of == n) {
+                let wider = for_strangers_with(n, all as usize - 1);
+                bells.push((n, bell(&rest, over, wider, frame, from, to)?));
             }
-        }
-    }
-    Some(())
+            bells.iter().find(|(of, _)| *of == n).map(|(_, bell)| bell.log_density(off))
+        })
+    })
 }
 
 #[cfg(test)]

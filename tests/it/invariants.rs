@@ -42,6 +42,18 @@ static JOB: LazyLock<Job> = LazyLock::new(|| {
     job
 });
 
+/// The same, its choice of tests judged two tests ahead.
+static TWO_AHEAD: LazyLock<Job> = LazyLock::new(|| {
+    let mut job = JOB.clone();
+    job.lookahead = 2;
+    job
+});
+
+/// Every other sitting is judged two tests ahead.
+fn job(seed: u64) -> &'static Job {
+    if seed % 2 == 1 { &TWO_AHEAD } else { &JOB }
+}
+
 /// How many sittings.
 fn sittings() -> u64 {
     std::env::var("PROPTEST_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(100)
@@ -74,7 +86,11 @@ struct Script {
 
 impl Script {
     fn sat(&self) -> Attempt {
-        let mut sitting = Sitting::begin(JOB.clone(), self.seed, None).unwrap();
+        self.sat_at(job(self.seed))
+    }
+
+    fn sat_at(&self, job: &Job) -> Attempt {
+        let mut sitting = Sitting::begin(job.clone(), self.seed, None).unwrap();
         for action in &self.actions {
             sitting.act(action);
         }
@@ -104,11 +120,11 @@ impl Script {
 }
 
 fn mark(script: &Script) -> Mark {
-    mark_by(&JOB, &script.sat(), VEHICLES, &*STORE, &Unwatched).unwrap()
+    mark_by(job(script.seed), &script.sat(), VEHICLES, &*STORE, &Unwatched).unwrap()
 }
 
 fn total(script: &Script, formulas: &Formulas) -> (Vec<ComponentMark>, f64) {
-    total_by(&JOB, &script.sat(), VEHICLES, formulas, &*STORE).unwrap()
+    total_by(job(script.seed), &script.sat(), VEHICLES, formulas, &*STORE).unwrap()
 }
 
 fn share(marks: &[ComponentMark], component: Component) -> f64 {
@@ -422,7 +438,49 @@ fn surer_evidence(script: &Script, f: &Formulas) -> Result<(), String> {
     })
 }
 
-const RULES: [Rule; 12] = [
+/// The job with its candidates called otherwise, short names and labels.
+fn called_otherwise(job: &Job, name: impl Fn(usize) -> String) -> Job {
+    let mut other = job.clone();
+    for (i, candidate) in other.candidates.iter_mut().enumerate() {
+        candidate.name = name(i);
+        candidate.label = format!("Cause number {}", i + 1);
+    }
+    other
+}
+
+/// A sitting of that job, marked; `finding` names the candidate with this number.
+fn total_otherwise(script: &Script, other: &Job, f: &Formulas, finding: impl Fn(usize) -> String) -> f64 {
+    let number = |name: &str| JOB.candidates.iter().position(|c| c.name == name).unwrap();
+    let script = script.with_finding(|x| {
+        x.candidate = finding(number(&x.candidate));
+        x.ruled_out.iter_mut().for_each(|out| out.candidate = finding(number(&out.candidate)));
+    });
+    total_by(other, &script.sat_at(other), VEHICLES, f, &*STORE).unwrap().1
+}
+
+/// 9: what candidates are called changes nothing, to the bit.
+fn called_whatever(script: &Script, f: &Formulas) -> Result<(), String> {
+    let plain = total(script, f).1;
+    let name = |i: usize| format!("z{}", 9 - i);
+    let other = total_otherwise(script, &called_otherwise(job(script.seed), name), f, name);
+    if plain.to_bits() == other.to_bits() { Ok(()) } else { Err(format!("{plain}, under other names {other}")) }
+}
+
+/// A name that is read as another's is noticed.
+#[test]
+fn names_that_are_mixed_up_are_noticed() {
+    let name = |i: usize| format!("z{}", 9 - i);
+    let mixed = |i: usize| name((i + 1) % JOB.candidates.len());
+    let noticed = (0..12).any(|i| {
+        let script = at_random(1000 + i);
+        let other = called_otherwise(job(script.seed), name);
+        let f = &Formulas::STANDARD;
+        total_otherwise(&script, &other, f, mixed).to_bits() != total(&script, f).1.to_bits()
+    });
+    assert!(noticed);
+}
+
+const RULES: [Rule; 13] = [
     bounds,
     nothing_read,
     luck_earns_nothing,
@@ -435,6 +493,7 @@ const RULES: [Rule; 12] = [
     useless_test,
     everything_named,
     surer_evidence,
+    called_whatever,
 ];
 
 /// Every sitting is held against the rules in turn, and its mark against itself.

@@ -40,6 +40,7 @@ mod symptoms;
 mod test_plants;
 mod textbook;
 mod tidy;
+mod two_ahead;
 mod vary;
 mod wording;
 mod work;

@@ -97,8 +97,8 @@ figure-fed-at = Der Motor wird an „{ $place }“ aus einem Behälter gespeist.
 figure-fitted = Angepasst
 figure-gas = Gas
 figure-gas-at = { $gas }: { $share } des Querschnitts an „{ $place }“{ $more }
-figure-gas-one-more = ; weniger davon an einer weiteren Stelle
-figure-gas-places-more = ; weniger davon an { $places } weiteren Stellen
+figure-gas-one-more = , weniger an einer weiteren Stelle
+figure-gas-places-more = , weniger an { $places } weiteren Stellen
 figure-glass-clear = { $pressure } Sein Schauglas ist klar.
 figure-glass-gas = { $pressure } Sein Schauglas zeigt { $share } des Querschnitts als { $gas }.
 figure-glass-none = { $pressure } Sein Schauglas zeigt nichts von dem Gas.
@@ -267,7 +267,7 @@ marking-procedure-breach = { $word }, bei { $t }: { $rule }.{ $rest }
 marking-procedure-clean = Keine Regel zu Sicherheit oder Ablauf wurde verletzt.
 marking-procedure-spent = {" "}Es waren keine Punkte mehr übrig, die das kosten konnte.
 marking-procedure-start = Sichere, saubere Arbeit zählt voll, bis eine Regel verletzt wird.
-marking-progress = Die Prüfungen haben { $percent } % von dem herausgefunden, was alle Prüfungen zusammen könnten; gesparte Zeit zählt nur so weit.
+marking-progress = Die Prüfungen haben { $percent } % von dem herausgefunden, was alle Prüfungen zusammen könnten; gesparte Minuten zählen nur zu diesem Anteil.
 marking-quoted = „{ $label }“
 marking-reading-at = Messung { $state } an „{ $label }“
 marking-reading-gauge-absolute = { $t }: { $wrote } eingetragen für { $test }; der Drucksensor zeigte { $showed } gegen die Umgebung: relativer und absoluter Druck wurden verwechselt.
@@ -292,21 +292,21 @@ marking-ruled-out-false = Angegeben wurde: { $lines } { $n ->
     } { $rival } aus. { $n ->
         [one] Was sie zeigt
        *[other] Was sie zusammen zeigen
-    }, ist aber mit der ausgeschlossenen Ursache { $odds }-mal so wahrscheinlich wie mit { $d }.
+    }, ist aber mit { $rival } { $odds }-mal so wahrscheinlich wie mit { $d }.
 marking-ruled-out-neutral = Angegeben wurde: { $lines } { $n ->
         [one] schließt
        *[other] schließen
     } { $rival } aus. { $n ->
         [one] Was sie zeigt
        *[other] Was sie zusammen zeigen
-    }, ist aber mit der ausgeschlossenen Ursache fast dasselbe wie mit { $d }.
+    }, ist aber mit { $rival } fast dasselbe wie mit { $d }.
 marking-ruled-out-valid = Angegeben wurde: { $lines } { $n ->
         [one] schließt
        *[other] schließen
     } { $rival } aus. { $n ->
         [one] Was sie zeigt
        *[other] Was sie zusammen zeigen
-    }, ist mit { $d } { $odds }-mal so wahrscheinlich wie mit der ausgeschlossenen Ursache.
+    }, ist mit { $d } { $odds }-mal so wahrscheinlich wie mit { $rival }.
 marking-rules-out = {" "}Sie schließt { $list } aus.
 marking-rules-out-unsaid = { $said } Sie schließt { $list } aus, ohne dass es gesagt wurde; das zählt halb.
 marking-seen-cap = Das Geräusch am Tankdeckel

@@ -97,8 +97,8 @@ figure-fed-at = The engine is fed from a container at the { $place }.
 figure-fitted = Fitted
 figure-gas = Gas
 figure-gas-at = { $gas }: { $share } of the bore at the { $place }{ $more }
-figure-gas-one-more = ; less of it at one place more
-figure-gas-places-more = ; less of it at { $places } places more
+figure-gas-one-more = , and less at one other place
+figure-gas-places-more = , and less at { $places } other places
 figure-glass-clear = { $pressure } Its glass is clear.
 figure-glass-gas = { $pressure } Its glass shows { $share } of the bore as { $gas }.
 figure-glass-none = { $pressure } Its glass shows none of the gas.
@@ -264,7 +264,7 @@ marking-procedure-breach = { $word }, at { $t }: { $rule }.{ $rest }
 marking-procedure-clean = No rule of safety or procedure was broken.
 marking-procedure-spent = {" "}No points were left for it to take.
 marking-procedure-start = Safe and proper work counts in full until a rule is broken.
-marking-progress = Your tests found out { $percent } % of what all tests together could; sparing time counts only as far as that.
+marking-progress = Your tests found out { $percent } % of what all tests together could have; minutes saved count only to that share.
 marking-quoted = “{ $label }”
 marking-reading-at = { $state } reading at the { $label }
 marking-reading-gauge-absolute = At { $t } you wrote { $wrote } for the { $test }; the gauge showed { $showed } against the air: gauge and absolute pressure were mixed up.
@@ -289,21 +289,21 @@ marking-ruled-out-false = You said that { $lines } { $n ->
     } out { $rival }, but { $n ->
         [one] what it shows
        *[other] what they show together
-    } is { $odds } times as likely with the cause ruled out as with { $d }.
+    } is { $odds } times as likely with { $rival } as with { $d }.
 marking-ruled-out-neutral = You said that { $lines } { $n ->
         [one] rules
        *[other] rule
     } out { $rival }, but { $n ->
         [one] what it shows
        *[other] what they show together
-    } is much the same with the cause ruled out as with { $d }.
+    } is much the same with { $rival } as with { $d }.
 marking-ruled-out-valid = You said that { $lines } { $n ->
         [one] rules
        *[other] rule
     } out { $rival }: { $n ->
         [one] what it shows
        *[other] what they show together
-    } is { $odds } times as likely with { $d } as with the cause ruled out.
+    } is { $odds } times as likely with { $d } as with { $rival }.
 marking-rules-out = {" "}It rules out { $list }.
 marking-rules-out-unsaid = { $said } It rules out { $list } without your saying so, which counts by half.
 marking-seen-cap = The sound of the filler cap

@@ -2,7 +2,8 @@
 //!
 //! With `q` the squared distance, m the degrees of freedom and k numbers, the Student-t is
 //! `height·(1 + q/m)^(−(m + k)/2)`; m and k are whole, so it is a power of a square root and needs no logarithm. The sums
-//! run over branches in their order, one number after the other, which compilers turn into vector instructions.
+//! run over bells in their order, one number after the other, which compilers turn into vector instructions. A bell that
+//! several causes share is asked once; each branch then weighs it by itself.
 
 use super::super::sobol::MOST_DIMENSIONS;
 use super::Branch;
@@ -16,8 +17,6 @@ const NOTHING: f64 = 1e-10;
 
 /// All branches that count, each quantity in a row of its own.
 pub(super) struct Bells {
-    /// How many branches.
-    pub(super) len: usize,
     /// Index of each in the forecast.
     pub(super) of: Vec<usize>,
     /// Group of each.
@@ -25,8 +24,10 @@ pub(super) struct Bells {
     groups: usize,
     width: usize,
     degrees: f64,
-    /// Weight times height.
     weight: Vec<f64>,
+    /// Which of the bells each has.
+    bell: Vec<usize>,
+    // of the bells
     height: Vec<f64>,
     /// Means, a row for each number.
     mean: Vec<f64>,
@@ -37,6 +38,7 @@ pub(super) struct Bells {
     words: Vec<Vec<Vec<f64>>>,
     // at work
     z: Vec<f64>,
+    density: Vec<f64>,
     joint: Vec<f64>,
     sums: Vec<f64>,
 }
@@ -47,34 +49,45 @@ impl Bells {
         let of: Vec<usize> = (0..branches.len()).filter(|&b| branches[b].weight >= FAINT).collect();
         let kept: Vec<&Branch> = of.iter().map(|&b| &branches[b]).collect();
         let width = kept.first().map_or(0, |b| b.mean.len());
+        let mut bells: Vec<&Branch> = vec![];
+        let mut bell = vec![];
+        for branch in &kept {
+            let known = bells.iter().position(|b| b.bell == branch.bell);
+            bell.push(known.unwrap_or(bells.len()));
+            if known.is_none() {
+                bells.push(branch);
+            }
+        }
         let each = |f: &dyn Fn(&Branch) -> f64| kept.iter().map(|b| f(b)).collect::<Vec<f64>>();
+        let of_bells = |f: &dyn Fn(&Branch) -> f64| bells.iter().map(|b| f(b)).collect::<Vec<f64>>();
         let rows = |rows: Vec<Vec<f64>>| rows.concat();
         let below = (0..width).flat_map(|i| (0..i).map(move |j| i * width + j));
         let words = kept.first().map_or(&[][..], |b| b.words.as_slice()).iter().enumerate();
         Self {
-            len: kept.len(),
             group: kept.iter().map(|b| groups[b.cause]).collect(),
             groups: groups.iter().max().map_or(0, |g| g + 1),
             width,
             degrees,
             weight: each(&|b| b.weight),
-            height: each(&|b| ops::exp(b.ln_height)),
-            mean: rows((0..width).map(|i| each(&|b| b.mean[i])).collect()),
-            below: rows(below.map(|at| each(&|b| b.l[at])).collect()),
-            inverse: rows((0..width).map(|i| each(&|b| 1.0 / b.l[i * width + i])).collect()),
+            height: of_bells(&|b| ops::exp(b.ln_height)),
+            mean: rows((0..width).map(|i| of_bells(&|b| b.mean[i])).collect()),
+            below: rows(below.map(|at| of_bells(&|b| b.l[at])).collect()),
+            inverse: rows((0..width).map(|i| of_bells(&|b| 1.0 / b.l[i * width + i])).collect()),
             words: words.map(|(c, w)| (0..w.len()).map(|w| each(&|b| b.words[c][w])).collect()).collect(),
-            z: vec![0.0; kept.len() * width],
+            z: vec![0.0; bells.len() * width],
+            density: vec![0.0; bells.len()],
             joint: vec![0.0; kept.len()],
             sums: vec![],
+            bell,
             of,
         }
     }
 
     /// Each branch's weight times how likely it makes these numbers and words.
     pub(super) fn at(&mut self, y: &[f64], words: &[usize]) -> &[f64] {
-        let n = self.len;
+        let n = self.density.len();
         debug_assert!(y.len() <= MOST_DIMENSIONS && (y.is_empty() || y.len() == self.width));
-        self.joint.fill(0.0);
+        self.density.fill(0.0);
         let mut below = self.below.chunks_exact(n.max(1));
         for (i, &y) in y.iter().enumerate() {
             let (before, rest) = self.z.split_at_mut(i * n);
@@ -88,21 +101,21 @@ impl Bells {
                 }
             }
             let inverse = &self.inverse[i * n..(i + 1) * n];
-            for ((z, inverse), square) in z.iter_mut().zip(inverse).zip(&mut self.joint) {
+            for ((z, inverse), square) in z.iter_mut().zip(inverse).zip(&mut self.density) {
                 *z *= inverse;
                 *square += *z * *z;
             }
         }
         if !y.is_empty() {
             self.powers(y.len());
-            for (joint, height) in self.joint.iter_mut().zip(&self.height) {
-                *joint *= height;
+            for (density, height) in self.density.iter_mut().zip(&self.height) {
+                *density *= height;
             }
         } else {
-            self.joint.fill(1.0);
+            self.density.fill(1.0);
         }
-        for (joint, weight) in self.joint.iter_mut().zip(&self.weight) {
-            *joint *= weight;
+        for ((joint, &bell), weight) in self.joint.iter_mut().zip(&self.bell).zip(&self.weight) {
+            *joint = self.density[bell] * weight;
         }
         for (shares, &word) in self.words.iter().zip(words) {
             for (joint, share) in self.joint.iter_mut().zip(&shares[word]) {
@@ -116,7 +129,7 @@ impl Bells {
     fn powers(&mut self, numbers: usize) {
         let degrees = self.degrees;
         let power = degrees as u32 + numbers as u32;
-        for x in &mut self.joint {
+        for x in &mut self.density {
             *x = ops::powi((1.0 + *x / degrees).sqrt(), power).recip();
         }
     }

@@ -136,3 +136,25 @@ fn no_test_tells_more_than_what_is_open() {
         }
     }
 }
+
+/// Two causes of the same bell: asked once, weighed each by itself, to the bit as if they were two bells.
+#[test]
+fn a_bell_that_causes_share_is_asked_once() {
+    let (mut causes, pool) = causes_2();
+    causes[1] = causes[0].clone();
+    for before in [evidence_2(None, None), evidence_2(Some(2.9), None)] {
+        let outlook = Outlook::new(&causes, &pool, &PRIOR_2, &before).unwrap();
+        let shared = outlook.predict(&probe(true, true)).unwrap();
+        assert_eq!(shared.branches.iter().map(|b| b.bell).collect::<Vec<_>>(), [0, 0, 2, 3]);
+        let mut apart = outlook.predict(&probe(true, true)).unwrap();
+        for (i, branch) in apart.branches.iter_mut().enumerate() {
+            branch.bell = i;
+        }
+        let groups = each_alone(4);
+        assert_eq!(shared.gain_bits(&groups).to_bits(), apart.gain_bits(&groups).to_bits());
+        let likely = log_likelihoods(&causes, &pool, &before).unwrap();
+        for (have, want) in outlook.belief().iter().zip(posterior(&PRIOR_2, &likely)) {
+            close(*have, want, 1e-12);
+        }
+    }
+}

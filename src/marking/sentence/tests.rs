@@ -168,25 +168,25 @@ fn what_is_ruled_out_is_told_with_its_odds() {
         &ruled_out(&words(ClaimVerdict::Valid, Some(1.0), &[7], true, (&[], &[]))),
         "rival.valid",
         "You said that line 7 rules out “Pump worn”: what it shows is 10 times as likely with “Filter plugged” as with \
-         the cause ruled out.",
+         “Pump worn”.",
     );
     check(
         &ruled_out(&words(ClaimVerdict::Valid, Some(0.6), &[4, 6, 9], true, (&[9], &[]))),
         "rival.valid",
         "You said that lines 4, 6 and 9 rule out “Pump worn”: what they show together is 4.0 times as likely with \
-         “Filter plugged” as with the cause ruled out. By itself line 9 says nothing about it.",
+         “Filter plugged” as with “Pump worn”. By itself line 9 says nothing about it.",
     );
     check(
         &ruled_out(&words(ClaimVerdict::Neutral, Some(0.1), &[7], true, (&[], &[]))),
         "rival.neutral",
-        "You said that line 7 rules out “Pump worn”, but what it shows is much the same with the cause ruled out \
+        "You said that line 7 rules out “Pump worn”, but what it shows is much the same with “Pump worn” \
          as with “Filter plugged”.",
     );
     check(
         &ruled_out(&words(ClaimVerdict::False, Some(-0.5), &[7], true, (&[], &[]))),
         "rival.false",
-        "You said that line 7 rules out “Pump worn”, but what it shows is 3.2 times as likely with the cause ruled \
-         out as with “Filter plugged”.",
+        "You said that line 7 rules out “Pump worn”, but what it shows is 3.2 times as likely with “Pump worn” \
+         as with “Filter plugged”.",
     );
     assert_eq!(ruled_out(&words(ClaimVerdict::False, None, &[7], true, (&[], &[]))).template, "rival.absent");
     let needless = ruled_out(&words(ClaimVerdict::Valid, Some(2.0), &[7], false, (&[], &[])));
@@ -258,12 +258,12 @@ fn german_sentences_bend_with_their_number() {
         assert_eq!(
             ruled_out(&words(&[7])).text,
             "Angegeben wurde: Zeile 7 schließt „Pumpe“ aus. Was sie zeigt, ist mit „Filter“ 10-mal so wahrscheinlich wie mit \
-             der ausgeschlossenen Ursache."
+             „Pumpe“."
         );
         assert_eq!(
             ruled_out(&words(&[4, 6])).text,
             "Angegeben wurde: Zeilen 4 und 6 schließen „Pumpe“ aus. Was sie zusammen zeigen, ist mit „Filter“ 10-mal so \
-             wahrscheinlich wie mit der ausgeschlossenen Ursache."
+             wahrscheinlich wie mit „Pumpe“."
         );
         let breach = procedure_breach(65 * SECOND, Severity::Major, "Regel", true);
         assert!(breach.text.starts_with("Schwer, bei 01:05: Regel."), "{}", breach.text);
