@@ -387,6 +387,8 @@ fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, sessio
                 *joint = tee;
                 *typed = Some(reading.clone());
             }
+            // what comes next follows what was written, whoever wrote it
+            state.sheet.state = reading.state;
             state.sheet.written();
         }
         Action::Amend { line, reading } => {

@@ -62,6 +62,8 @@ const FORM: f32 = 360.0;
 const LINES: f32 = 110.0;
 /// Height of a line that isn't written yet, points.
 const BLANK: f32 = 28.0;
+/// Height of the names of the columns, points.
+const HEAD: f32 = 18.0;
 
 /// Draws the sheet: the lines over the form; on a low page beside it, or all of it scrolled.
 pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
@@ -83,6 +85,8 @@ pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, in
     }
     if room.x < SIDE_BY_SIDE {
         ScrollArea::vertical().id_salt("sheet").auto_shrink([false, false]).show(ui, |ui| {
+            let (head, _) = ui.allocate_exact_size(vec2(ui.available_width(), HEAD), Sense::hover());
+            head_ui(view, head, ui);
             lines_ui(view, form, ui, intents);
             entry_ui(view, form, ui, intents);
         });
@@ -102,9 +106,11 @@ pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, in
 }
 
 fn lines_area(view: &SheetView<'_>, form: &mut SheetForm, high: f32, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    ScrollArea::vertical()
+    // the columns keep their names while lines are scrolled under them
+    let (head, _) = ui.allocate_exact_size(vec2(ui.available_width(), HEAD), Sense::hover());
+    let shown = ScrollArea::vertical()
         .id_salt("lines")
-        .max_height(high)
+        .max_height(high - HEAD - ui.spacing().item_spacing.y)
         .auto_shrink([false, false])
         .stick_to_bottom(true)
         .show(ui, |ui| {
@@ -113,6 +119,18 @@ fn lines_area(view: &SheetView<'_>, form: &mut SheetForm, high: f32, ui: &mut Ui
                 blank_rows(ui);
             }
         });
+    head_ui(view, head.with_max_x(head.left() + shown.inner_rect.width()), ui);
+}
+
+/// What stands in the columns.
+fn head_ui(view: &SheetView<'_>, head: Rect, ui: &Ui) {
+    let limit = tell!("sheet-limit-unit", unit = view.unit.symbol());
+    let columns = Columns { rect: head, y: head.center().y };
+    for (share, title) in
+        COLUMNS.into_iter().zip([said("state"), said("sheet-reading"), &limit, said("sheet-verdict")])
+    {
+        columns.text(share, title, regular(12.5), tokens(ui).second_ink, ui);
+    }
 }
 
 /// What is written next.
@@ -154,15 +172,6 @@ const COLUMNS: [f32; 4] = [0.0, 0.22, 0.47, 0.72];
 
 fn lines_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
-    let width = ui.available_width();
-    let (head, _) = ui.allocate_exact_size(vec2(width, 18.0), Sense::hover());
-    let limit = tell!("sheet-limit-unit", unit = view.unit.symbol());
-    for (share, title) in
-        COLUMNS.into_iter().zip([said("state"), said("sheet-reading"), &limit, said("sheet-verdict")])
-    {
-        let at = pos2(head.left() + 4.0 + share * width, head.center().y);
-        ui.painter().text(at, Align2::LEFT_CENTER, title, regular(12.5), t.second_ink);
-    }
     if view.lines.is_empty() && view.predictions.is_empty() {
         ui.add_space(8.0);
         ui.label(quiet(ui, said("sheet-nothing")));
