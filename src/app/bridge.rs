@@ -297,6 +297,7 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
         Answer::Refused { because } => state.messages.push(now, Kind::Refused, because),
         Answer::Done { says, breach } => {
             remember(action, tee, state, session);
+            state.since.done(action, now);
             if !says.is_empty() {
                 state.messages.push(now, Kind::Said, says);
             }
@@ -358,6 +359,7 @@ pub fn recall(state: &mut PanelState, session: &dyn Session) {
     recall_lines(state, attempt, lines);
     for entry in attempt.entries() {
         let Event::Act(action) = &entry.event else { continue };
+        state.since.done(action, entry.at);
         match action {
             Action::MakeSafe { .. }
             | Action::Ask { .. }
@@ -385,6 +387,8 @@ fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, sessio
                 *joint = tee;
                 *typed = Some(reading.clone());
             }
+            // what comes next follows what was written, whoever wrote it
+            state.sheet.state = reading.state;
             state.sheet.written();
         }
         Action::Amend { line, reading } => {

@@ -5,7 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use bevy_egui::egui::{self, Align2, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, vec2};
 
 use super::bridge::Intent;
-use super::theme::{bold_figures, heading, quiet, regular, remark, semibold, tokens};
+use super::test_sheet::entry_words;
+use super::theme::{bold_figures, heading, quiet, regular, semibold, tokens};
 use super::widgets::{self, Rail, Weight};
 use crate::bay::action::{Action, Finding, RuledOut};
 use crate::bay::observation::SheetLine;
@@ -77,7 +78,7 @@ pub fn finding_ui(
     intents: &mut Vec<Intent>,
 ) {
     if let Some(finding) = done {
-        submitted_ui(job, finding, over, ui, intents);
+        submitted_ui(job, finding, ui);
         return;
     }
     if over {
@@ -143,9 +144,9 @@ fn evidence_ui(lines: &[SheetLine], form: &mut FindingForm, ui: &mut Ui) {
         ui.label(quiet(ui, said("finding-sheet-empty")));
     }
     for (i, line) in lines.iter().enumerate() {
-        let entry = line.entry.replace('-', "\u{2212}");
+        let entry = entry_words(line);
         let verdict = line.verdict.map_or("", |v| named(v.words()));
-        let text = format!("{}  {}  {entry}  {verdict}", i + 1, line.subject);
+        let text = format!("{}  {}  {entry}  {verdict}", i + 1, named(&line.subject));
         let mut on = form.evidence.contains(&(i + 1));
         if ui.checkbox(&mut on, text).changed() {
             if on {
@@ -230,30 +231,24 @@ fn submit_ui(job: &Job, form: &mut FindingForm, ui: &mut Ui, intents: &mut Vec<I
     });
 }
 
-fn submitted_ui(job: &Job, finding: &Finding, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+fn submitted_ui(job: &Job, finding: &Finding, ui: &mut Ui) {
     let label = job.candidate(&finding.candidate).map_or(finding.candidate.as_str(), |c| named(&c.label));
     ui.label(heading(said("finding-submitted")));
     ui.label(RichText::new(label).font(semibold(16.0)));
     ui.label(quiet(ui, tell!("finding-sure-said", sure = finding.confidence)));
     if !finding.evidence.is_empty() {
         let lines: Vec<String> = finding.evidence.iter().map(usize::to_string).collect();
-        ui.label(quiet(ui, tell!("finding-rests-on", lines = lines.join(", "))));
+        ui.label(quiet(ui, tell!("finding-rests-on", count = lines.len(), lines = lines.join(", "))));
     }
     for rival in &finding.ruled_out {
         let label = job.candidate(&rival.candidate).map_or(rival.candidate.as_str(), |c| named(&c.label));
         let lines: Vec<String> = rival.lines.iter().map(usize::to_string).collect();
-        ui.label(quiet(ui, tell!("finding-rules-out", label = label, lines = lines.join(", "))));
+        ui.label(quiet(
+            ui,
+            tell!("finding-rules-out", count = lines.len(), label = label, lines = lines.join(", ")),
+        ));
     }
     if !finding.words.is_empty() {
         ui.label(&finding.words);
-    }
-    if over {
-        return;
-    }
-    ui.add_space(10.0);
-    ui.label(said("finding-now-repair"));
-    ui.label(remark(ui, said("finding-on-tab")));
-    if widgets::button(ui, Weight::Primary, said("finding-to-workshop"), "", true, "").clicked() {
-        intents.push(Intent::Turn(super::state::Tab::Workshop));
     }
 }

@@ -78,6 +78,10 @@ pub struct HandsView {
     pub cap: &'static str,
     /// In words.
     pub primer: String,
+    /// How it felt.
+    pub felt: Option<PrimerFeel>,
+    /// The starter turns.
+    pub cranks: bool,
     /// Why tee work can't be done, or nothing.
     pub no_tee: &'static str,
     /// Purged.
@@ -116,6 +120,8 @@ impl HandsView {
             cap_open: seen.cap_open,
             cap: seen.cap.map_or(said("hands-cap-unopened"), |c| named(c.word())),
             primer,
+            felt: seen.primer.map(|(feel, _)| feel),
+            cranks: seen.engine == EngineRun::Cranking,
             no_tee: if seen.tee.is_some() { "" } else { said("hands-no-tee-fitted") },
             purged: seen.tee.as_ref().is_some_and(|t| t.purged_at.is_some()),
             zeroed: seen.gauge.is_some_and(|g| g.zeroed_at.is_some()),
@@ -251,6 +257,13 @@ fn title(ui: &mut Ui, words: &str) {
 fn key_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     title(ui, said("hands-key"));
     let width = ui.available_width();
+    let turned = if view.cranks { 2 } else { usize::from(view.key_on) };
+    symbols::lock(
+        ui.painter(),
+        pos2(ui.min_rect().left() + width - 9.0, ui.min_rect().center().y),
+        turned,
+        tokens(ui),
+    );
     let now = Some(usize::from(view.key_on));
     if let Some(i) = widgets::choice(ui, width, said("hands-key"), &[said("hands-off"), said("hands-on")], now) {
         intents.push(Intent::Do(Action::Key { to: if i == 0 { Key::Off } else { Key::On } }));
@@ -442,6 +455,11 @@ fn cap_and_primer_ui(view: &HandsView, state: &HandsState, ui: &mut Ui, intents:
     let name = tell!("hands-cap-said", text = text, last = view.cap);
     let cap = widgets::wide_button(ui, width, text, &name, true, "")
         .on_hover_text(tell!("hands-cap-last", last = view.cap));
+    let sign = |rect: Rect| rect.left_center() + vec2(16.0, 0.0);
+    let roomy = |ui: &Ui, text: &str| widgets::widest(ui, [text], &regular(13.5)) + 2.0 * 30.0 <= width;
+    if roomy(ui, text) {
+        symbols::cap(ui.painter(), sign(cap.rect), view.cap_open, tokens(ui));
+    }
     if cap.clicked() {
         intents.push(Intent::TurnCap);
     }
@@ -453,7 +471,17 @@ fn cap_and_primer_ui(view: &HandsView, state: &HandsState, ui: &mut Ui, intents:
     };
     let name = tell!("hands-prime-said", strokes = state.strokes, felt = view.primer);
     let text = if view.no_primer == said("bay-why-no-primer") { said("hands-no-primer").to_owned() } else { text };
-    if widgets::wide_button(ui, width, &text, &name, view.no_primer.is_empty(), &view.no_primer).clicked() {
+    let prime = widgets::wide_button(ui, width, &text, &name, view.no_primer.is_empty(), &view.no_primer);
+    if roomy(ui, &text) && view.no_primer != said("bay-why-no-primer") {
+        let firm = match view.felt {
+            Some(PrimerFeel::Firm) => 1.0,
+            Some(PrimerFeel::Soft) => 0.55,
+            Some(PrimerFeel::Slack) => 0.2,
+            None => 0.75,
+        };
+        symbols::hand_bulb(ui.painter(), sign(prime.rect), firm, view.felt.is_some(), tokens(ui));
+    }
+    if prime.clicked() {
         intents.push(Intent::Prime);
     }
 }

@@ -30,7 +30,7 @@ pub fn job_card_ui(
     ui.label(RichText::new(tell!("quoted", words = job.complaint)).font(italic(15.5)));
     ui.add_space(4.0);
     for fact in &job.facts {
-        ui.label(RichText::new(format!("–  {}", named(fact))).font(regular(13.5)));
+        listed_ui(named(fact), ui);
     }
     pictures_ui(&job.pictures, ui);
     questions_ui(job, asked, over, ui, intents);
@@ -39,9 +39,18 @@ pub fn job_card_ui(
         ui.add_space(8.0);
         ui.label(heading(said("card-goals")));
         for goal in &job.goals {
-            ui.label(RichText::new(named(goal)).font(regular(13.5)));
+            listed_ui(named(goal), ui);
         }
     }
+}
+
+/// One of several, behind a dash; its further rows go on under the first.
+fn listed_ui(words: &str, ui: &mut Ui) {
+    ui.horizontal_top(|ui| {
+        ui.spacing_mut().item_spacing.x = 6.0;
+        ui.label(RichText::new("–").font(regular(13.5)));
+        ui.vertical(|ui| ui.label(RichText::new(words).font(regular(13.5))));
+    });
 }
 
 fn questions_ui(job: &Job, asked: &BTreeSet<String>, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {

@@ -114,21 +114,26 @@ pub fn shortcuts(ui: &Ui, over: bool, intents: &mut Vec<Intent>) {
     });
 }
 
+/// Width from which the list has two columns, points.
+const TWO_COLUMNS: f32 = 900.0;
+
 /// The list of keys.
 pub fn keys_ui(reduced_motion: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let (closed, away) = widgets::over_all(ui, "keys", 560.0, |ui| {
+    let wide = ui.ctx().content_rect().width() >= TWO_COLUMNS + 56.0;
+    let (closed, away) = widgets::over_all(ui, "keys", if wide { TWO_COLUMNS } else { 560.0 }, |ui| {
         ui.label(heading(said("keys-title")));
-        for (key, words) in LIST {
-            // the words of a narrow window go on under themselves, not under the key
-            ui.horizontal_top(|ui| {
-                let room = vec2(KEY_COLUMN, 18.0);
-                ui.allocate_ui_with_layout(room, egui::Layout::left_to_right(egui::Align::Min), |ui| {
-                    ui.set_min_width(KEY_COLUMN);
-                    ui.label(egui::RichText::new(key.said()).font(bold_figures(13.0)));
-                });
-                ui.vertical(|ui| ui.label(words.said()));
+        ui.add_space(4.0);
+        if wide {
+            let half = LIST.len().div_ceil(2);
+            ui.columns(2, |columns| {
+                for (column, part) in columns.iter_mut().zip([&LIST[..half], &LIST[half..]]) {
+                    rows_ui(part, column);
+                }
             });
+        } else {
+            rows_ui(LIST, ui);
         }
+        ui.add_space(4.0);
         let mut still = reduced_motion;
         if ui.checkbox(&mut still, said("settings-still")).changed() {
             intents.push(Intent::Motion);
@@ -137,6 +142,20 @@ pub fn keys_ui(reduced_motion: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
     });
     if closed || away {
         intents.push(Intent::Keys);
+    }
+}
+
+/// Keys and what they do, one under the other; the words of a narrow window go on under themselves, not under the key.
+fn rows_ui(list: &[(Msg, Msg)], ui: &mut Ui) {
+    for (key, words) in list {
+        ui.horizontal_top(|ui| {
+            let room = vec2(KEY_COLUMN, 18.0);
+            ui.allocate_ui_with_layout(room, egui::Layout::left_to_right(egui::Align::Min), |ui| {
+                ui.set_min_width(KEY_COLUMN);
+                ui.label(egui::RichText::new(key.said()).font(bold_figures(13.0)));
+            });
+            ui.vertical(|ui| ui.label(words.said()));
+        });
     }
 }
 

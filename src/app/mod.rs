@@ -22,7 +22,7 @@
 //! | `sight_glass` | what passes in the tee |
 //! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
 //! | `hands`, `keys` | controls and shortcuts |
-//! | `job_card`, `pictures`, `test_sheet`, `sheet_form`, `sheet_test`, `sheet_fields`, `candidates`, `workshop`, `finding` | the paper |
+//! | `job_card`, `pictures`, `test_sheet`, `sheet_form`, `sheet_measured`, `sheet_fields`, `candidates`, `reminders`, `workshop`, `finding`, `what_is_left` | the paper |
 //! | `coach` | while practising: what each candidate could show, hints |
 //! | `debrief`, `worth`, `belief_chart`, `opened` | after hand-back: the mark, belief over time, the line with its wall opened |
 //! | `messages`, `twin` | the quiet line; pictures in words |
@@ -61,6 +61,7 @@ pub mod pictures;
 mod places;
 pub mod plan;
 pub mod pyramid;
+pub mod reminders;
 pub mod scene;
 pub mod scene_layout;
 pub mod script;
@@ -68,7 +69,7 @@ pub mod session;
 pub mod settings;
 pub mod sheet_fields;
 pub mod sheet_form;
-pub mod sheet_test;
+pub mod sheet_measured;
 pub mod shelf;
 pub mod shell;
 pub mod sight_glass;
@@ -84,6 +85,7 @@ pub mod tokens;
 pub mod top_line;
 pub mod touch;
 pub mod twin;
+pub mod what_is_left;
 pub mod widgets;
 pub mod words;
 pub mod workshop;

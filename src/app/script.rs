@@ -25,7 +25,7 @@
 //! section Hidden fault                    # of its form
 //! pane What it shows                      # beside the form
 //! put minutes 4000                        # a value at a place of the text
-//! rested                                  # wait until the editor computes nothing
+//! rested                                  # wait until neither the editor nor the coach computes anything
 //! exit
 //! ```
 
@@ -64,7 +64,7 @@ pub enum Step {
     Write(Begin),
     /// What is asked of the editor.
     Order(Order),
-    /// Wait until the editor computes nothing.
+    /// Wait until neither the editor nor the coach computes anything.
     Rested,
     /// Wait for the mark.
     Marked,
@@ -315,7 +315,7 @@ impl Runner {
             return Wish::Nothing;
         }
         if self.resting {
-            self.resting = desk.is_writing();
+            self.resting = desk.is_writing() || desk.is_asking();
             return Wish::Nothing;
         }
         if self.wait > 0 {

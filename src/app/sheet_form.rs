@@ -5,7 +5,7 @@ use bevy_egui::egui::{self, ComboBox, Ui, WidgetInfo, WidgetType};
 use super::bridge::Intent;
 use super::dividers::Slip;
 use super::sheet_fields as fields;
-use super::sheet_test::TestForm;
+use super::sheet_measured::TestForm;
 use super::test_sheet::SheetView;
 use super::theme::{quiet, remark};
 use super::widgets::{self, Weight};
@@ -67,6 +67,8 @@ pub struct SheetForm {
     pub wants_focus: bool,
     /// A test of another quantity.
     pub test: TestForm,
+    /// Width at which the forms were drawn, and the height of the highest that was opened, points.
+    pub tall: (f32, f32),
 }
 
 impl Default for SheetForm {
@@ -88,6 +90,7 @@ impl Default for SheetForm {
             high: String::new(),
             wants_focus: false,
             test: TestForm::default(),
+            tall: (0.0, 0.0),
         }
     }
 }

@@ -17,6 +17,7 @@ use super::settings::Units;
 use super::sheet_form::SheetForm;
 use super::sight_glass::GlassState;
 use super::touch::TouchState;
+use super::what_is_left::SinceFinding;
 use super::workshop::WorkshopState;
 use crate::bay::action::{Micros, Reading};
 use crate::bay::observation::Breach;
@@ -130,6 +131,8 @@ pub struct PanelState {
     pub coach: CoachState,
     /// Finding.
     pub finding: FindingForm,
+    /// What was done since it was submitted.
+    pub since: SinceFinding,
     /// Workshop.
     pub workshop: WorkshopState,
     /// Hands.

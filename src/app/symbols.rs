@@ -2,6 +2,8 @@
 
 use bevy_egui::egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, vec2};
 
+use super::tokens::Tokens;
+
 /// What a symbol is drawn with: brush, size of the drawing's unit on the screen, colours.
 pub struct Pen<'a> {
     /// Draws.
@@ -230,6 +232,41 @@ pub fn bend(from: Pos2, over: Pos2, to: Pos2) -> Vec<Pos2> {
             v.to_pos2()
         })
         .collect()
+}
+
+/// A lock with its slot: off, on, start.
+pub fn lock(painter: &Painter, at: Pos2, turned: usize, t: &Tokens) {
+    painter.circle(at, 7.5, t.sheet, Stroke::new(1.4, t.ink));
+    let a = std::f32::consts::FRAC_PI_4 * turned as f32;
+    let arm = 4.5 * vec2(a.sin(), -a.cos());
+    painter.line_segment([at - arm, at + arm], Stroke::new(2.2, if turned == 0 { t.ink } else { t.accent }));
+}
+
+/// A filler neck with its cap on it, or beside it.
+pub fn cap(painter: &Painter, at: Pos2, open: bool, t: &Tokens) {
+    let line = Stroke::new(1.4, t.ink);
+    for x in [-3.5, 3.5] {
+        painter.line_segment([at + vec2(x, -1.0), at + vec2(x, 7.0)], line);
+    }
+    let middle = if open { at + vec2(4.5, -5.5) } else { at + vec2(0.0, -3.0) };
+    let lid = Rect::from_center_size(middle, vec2(11.0, 4.0));
+    painter.rect(lid, 2, if open { t.sheet } else { t.ink }, line, StrokeKind::Middle);
+}
+
+/// A hand primer's bulb: `firm` 1 is full, 0 flat; before anything was felt it is drawn empty.
+pub fn hand_bulb(painter: &Painter, at: Pos2, firm: f32, felt: bool, t: &Tokens) {
+    let (long, high) = (10.0, 2.0 + 4.5 * firm);
+    let arc = |up: f32| {
+        (0..=12).map(move |i| {
+            let x = -1.0 + i as f32 / 6.0;
+            at + vec2(long * x, up * high * (1.0 - x * x))
+        })
+    };
+    let outline: Vec<Pos2> = arc(-1.0).chain(arc(1.0).rev()).collect();
+    if felt {
+        painter.add(Shape::convex_polygon(outline.clone(), t.highlight, Stroke::NONE));
+    }
+    painter.add(Shape::closed_line(outline, Stroke::new(1.4, t.ink)));
 }
 
 /// Two bars.

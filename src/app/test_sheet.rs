@@ -1,12 +1,13 @@
 //! The test sheet: what was written, line by line. The form under it is [`super::sheet_form`].
 
 use bevy_egui::egui::{
-    Align2, RichText, ScrollArea, Sense, Stroke, Ui, UiBuilder, WidgetInfo, WidgetType, pos2, vec2,
+    Align2, Color32, FontId, Rect, RichText, ScrollArea, Sense, Stroke, Ui, UiBuilder, WidgetInfo, WidgetType,
+    pos2, vec2,
 };
 
 use super::bridge::Intent;
 use super::sheet_form::{Entry, SheetForm, prediction_form_ui, reading_form_ui, seen_form_ui};
-use super::sheet_test::test_form_ui;
+use super::sheet_measured::test_form_ui;
 use super::theme::{bold_figures, figures, italic, quiet, regular, remark, tokens};
 use super::widgets;
 use super::words::{TRAINING_VALUES, clock, range, range_in};
@@ -55,20 +56,37 @@ impl SheetView<'_> {
 
 /// Width from which lines and form lie side by side on a low page, points.
 const SIDE_BY_SIDE: f32 = 760.0;
-/// Height of the form with what stands round it, points.
-const FORM: f32 = 410.0;
+/// Least height of the form with what stands round it, points; higher where its words need more rows.
+const FORM: f32 = 360.0;
+/// Least height of the lines over the form, points.
+const LINES: f32 = 110.0;
+/// Height of a line that isn't written yet, points.
+const BLANK: f32 = 28.0;
+/// Height of the names of the columns, points.
+const HEAD: f32 = 18.0;
 
 /// Draws the sheet: the lines over the form; on a low page beside it, or all of it scrolled.
 pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let room = ui.available_size();
-    if view.over || room.y >= FORM + 110.0 {
-        let form_height = if view.over { 30.0 } else { FORM };
+    // as high as the highest of the forms that were opened at this width: what is pressed to change between them stays put
+    let tall = match form.tall {
+        (width, height) if width == room.x => height.max(FORM),
+        _ => FORM,
+    };
+    if view.over || room.y >= tall + LINES {
+        let form_height = if view.over { 30.0 } else { tall };
         lines_area(view, form, room.y - form_height, ui, intents);
+        let top = ui.cursor().top();
         entry_ui(view, form, ui, intents);
+        if !view.over {
+            form.tall = (room.x, tall.max(ui.cursor().top() - top));
+        }
         return;
     }
     if room.x < SIDE_BY_SIDE {
         ScrollArea::vertical().id_salt("sheet").auto_shrink([false, false]).show(ui, |ui| {
+            let (head, _) = ui.allocate_exact_size(vec2(ui.available_width(), HEAD), Sense::hover());
+            head_ui(view, head, ui);
             lines_ui(view, form, ui, intents);
             entry_ui(view, form, ui, intents);
         });
@@ -88,12 +106,31 @@ pub fn test_sheet_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, in
 }
 
 fn lines_area(view: &SheetView<'_>, form: &mut SheetForm, high: f32, ui: &mut Ui, intents: &mut Vec<Intent>) {
-    ScrollArea::vertical()
+    // the columns keep their names while lines are scrolled under them
+    let (head, _) = ui.allocate_exact_size(vec2(ui.available_width(), HEAD), Sense::hover());
+    let shown = ScrollArea::vertical()
         .id_salt("lines")
-        .max_height(high)
+        .max_height(high - HEAD - ui.spacing().item_spacing.y)
         .auto_shrink([false, false])
         .stick_to_bottom(true)
-        .show(ui, |ui| lines_ui(view, form, ui, intents));
+        .show(ui, |ui| {
+            lines_ui(view, form, ui, intents);
+            if !view.over {
+                blank_rows(ui);
+            }
+        });
+    head_ui(view, head.with_max_x(head.left() + shown.inner_rect.width()), ui);
+}
+
+/// What stands in the columns.
+fn head_ui(view: &SheetView<'_>, head: Rect, ui: &Ui) {
+    let limit = tell!("sheet-limit-unit", unit = view.unit.symbol());
+    let columns = Columns { rect: head, y: head.center().y };
+    for (share, title) in
+        COLUMNS.into_iter().zip([said("state"), said("sheet-reading"), &limit, said("sheet-verdict")])
+    {
+        columns.text(share, title, regular(12.5), tokens(ui).second_ink, ui);
+    }
 }
 
 /// What is written next.
@@ -135,15 +172,6 @@ const COLUMNS: [f32; 4] = [0.0, 0.22, 0.47, 0.72];
 
 fn lines_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
-    let width = ui.available_width();
-    let (head, _) = ui.allocate_exact_size(vec2(width, 18.0), Sense::hover());
-    let limit = tell!("sheet-limit-unit", unit = view.unit.symbol());
-    for (share, title) in
-        COLUMNS.into_iter().zip([said("state"), said("sheet-reading"), &limit, said("sheet-verdict")])
-    {
-        let at = pos2(head.left() + 4.0 + share * width, head.center().y);
-        ui.painter().text(at, Align2::LEFT_CENTER, title, regular(12.5), t.second_ink);
-    }
     if view.lines.is_empty() && view.predictions.is_empty() {
         ui.add_space(8.0);
         ui.label(quiet(ui, said("sheet-nothing")));
@@ -166,6 +194,87 @@ fn lines_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &m
             whose = whose
         );
         ui.label(RichText::new(words).font(italic(12.5)).color(t.second_ink));
+    }
+    if !view.over {
+        next_ui(view, form, ui);
+    }
+}
+
+/// The line that is being written, where it will stand; what is typed is said by the form.
+fn next_ui(view: &SheetView<'_>, form: &SheetForm, ui: &mut Ui) {
+    if form.entry != Entry::Reading || form.correcting.is_some() {
+        return;
+    }
+    let t = tokens(ui);
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), BLANK), Sense::hover());
+    ui.painter().rect_filled(rect, 2, t.highlight);
+    let columns = Columns { rect, y: rect.center().y };
+    let value = if form.value.trim().is_empty() { "\u{2026}" } else { form.value.trim() };
+    let unit = form.unit.map_or("", PressureUnit::symbol);
+    columns.subject(view.lines.len() + 1, named(form.state.word()), ui);
+    columns.number(&value.replace('-', "\u{2212}"), unit, ui);
+    let limit = view.limit(form.state).map_or(String::new(), |l| range_in(l.low_mbar, l.high_mbar, view.unit));
+    columns.limit(&limit, ui);
+    if let Some(verdict) = form.verdict {
+        columns.verdict(verdict, ui);
+    }
+}
+
+/// Rules of lines that nobody has written yet, as on any form.
+fn blank_rows(ui: &Ui) {
+    let t = tokens(ui);
+    let mut y = ui.cursor().top() + BLANK;
+    while y < ui.clip_rect().bottom() - 8.0 {
+        ui.painter().hline(ui.max_rect().x_range(), y, Stroke::new(1.0, t.rule.gamma_multiply(0.6)));
+        y += BLANK;
+    }
+}
+
+/// What was written, as it stands on paper.
+pub fn entry_words(line: &SheetLine) -> String {
+    match line.entry.strip_prefix('-') {
+        Some(rest) => format!("\u{2212}{rest}"),
+        None => named(&line.entry).to_owned(),
+    }
+}
+
+/// Where the columns of a row stand.
+struct Columns {
+    rect: Rect,
+    y: f32,
+}
+
+impl Columns {
+    fn x(&self, share: f32) -> f32 {
+        self.rect.left() + 4.0 + share * self.rect.width()
+    }
+
+    fn text(&self, share: f32, words: &str, font: FontId, ink: Color32, ui: &Ui) {
+        ui.painter().text(pos2(self.x(share), self.y), Align2::LEFT_CENTER, words, font, ink);
+    }
+
+    fn subject(&self, number: usize, words: &str, ui: &Ui) {
+        self.text(COLUMNS[0], &format!("{number}  {words}"), regular(13.5), tokens(ui).ink, ui);
+    }
+
+    /// Figures end under one another, the unit small beside.
+    fn number(&self, number: &str, unit: &str, ui: &Ui) {
+        let t = tokens(ui);
+        let right = pos2(self.x(COLUMNS[2]) - 52.0, self.y);
+        ui.painter().text(right, Align2::RIGHT_CENTER, number, bold_figures(14.5), t.ink);
+        ui.painter().text(right + vec2(5.0, 0.0), Align2::LEFT_CENTER, unit, regular(12.0), t.second_ink);
+    }
+
+    fn limit(&self, words: &str, ui: &Ui) {
+        self.text(COLUMNS[2], words, figures(12.5), tokens(ui).second_ink, ui);
+    }
+
+    fn verdict(&self, verdict: Verdict, ui: &Ui) {
+        let colour = widgets::verdict_colour(verdict, tokens(ui));
+        let sign = pos2(self.x(COLUMNS[3]) + 5.0, self.y);
+        widgets::verdict_sign(ui.painter(), sign, verdict, colour);
+        let at = sign + vec2(11.0, 0.0);
+        ui.painter().text(at, Align2::LEFT_CENTER, named(verdict.words()), regular(13.5), colour);
     }
 }
 
@@ -202,37 +311,21 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     if form.correcting == Some(i + 1) || form.picked == Some(i + 1) || response.hovered() {
         painter.rect_filled(rect, 2, t.highlight);
     }
-    let x = |share: f32| rect.left() + 4.0 + share * width;
-    let upper = rect.top() + 13.0;
-    painter.text(
-        pos2(x(0.0), upper),
-        Align2::LEFT_CENTER,
-        format!("{}  {}", i + 1, named(&line.subject)),
-        regular(13.5),
-        t.ink,
-    );
-    let entry = line.entry.replace('-', "\u{2212}");
+    let columns = Columns { rect, y: rect.top() + 13.0 };
+    columns.subject(i + 1, named(&line.subject), ui);
+    let entry = entry_words(line);
     let (number, unit) = entry.split_once(' ').unwrap_or((&entry, ""));
     if line.state.is_some() {
-        let right = x(COLUMNS[2]) - 52.0;
-        painter.text(pos2(right, upper), Align2::RIGHT_CENTER, number, bold_figures(14.5), t.ink);
-        painter.text(pos2(right + 5.0, upper), Align2::LEFT_CENTER, unit, regular(12.0), t.second_ink);
+        columns.number(number, unit, ui);
     } else {
-        painter.text(pos2(x(COLUMNS[1]), upper), Align2::LEFT_CENTER, named(&line.entry), regular(14.0), t.ink);
+        columns.text(COLUMNS[1], &entry, regular(14.0), t.ink, ui);
     }
-    painter.text(pos2(x(COLUMNS[2]), upper), Align2::LEFT_CENTER, limit, figures(12.5), t.second_ink);
+    columns.limit(&limit, ui);
     if let Some(verdict) = line.verdict {
-        let colour = widgets::verdict_colour(verdict, t);
-        widgets::verdict_sign(painter, pos2(x(COLUMNS[3]) + 5.0, upper), verdict, colour);
-        painter.text(
-            pos2(x(COLUMNS[3]) + 16.0, upper),
-            Align2::LEFT_CENTER,
-            named(verdict.words()),
-            regular(13.5),
-            colour,
-        );
+        columns.verdict(verdict, ui);
     }
-    painter.galley(pos2(x(0.0) + 16.0, rect.top() + 22.0), foot, t.second_ink);
+    let painter = ui.painter();
+    painter.galley(pos2(rect.left() + 20.0, rect.top() + 22.0), foot, t.second_ink);
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, t.rule));
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     if response.clicked() {

@@ -152,6 +152,28 @@ fn stated_points_sum_to_a_hundred() {
 }
 
 #[test]
+fn points_and_lines_are_told_in_brief_on_each_others_page() {
+    let mut bench = Bench::at(TITLE);
+    fit_at_filter_inlet(&mut bench);
+    bench.turn("Test sheet");
+    assert!(bench.shows("No points shared yet"));
+    assert!(!bench.shows("State these points"));
+    bench.turn("Candidates");
+    assert!(!bench.shows("What was written"), "nothing was");
+    bench.press("Filter element plugged");
+    bench.press("State these points");
+    bench.turn("Test sheet");
+    bench.harness.get_by_label_contains("Points as stated last: 50 Filter element plugged").click();
+    bench.harness.run();
+    assert!(bench.shows("State these points"), "it turns to the points");
+    bench.turn("Test sheet");
+    bench.press("write: something seen");
+    bench.press("write down: clear");
+    bench.turn("Candidates");
+    assert!(bench.shows("What was written") && bench.shows("Line 1: glass clear"));
+}
+
+#[test]
 fn a_part_of_the_drawing_can_be_looked_at_and_a_joint_picked() {
     let mut bench = Bench::at(TITLE);
     bench.press("Look at: filter with hand primer");
@@ -171,6 +193,12 @@ fn the_finding_is_asked_for_twice_and_then_stands() {
     let Some(Action::Submit { finding }) = bench.last_done() else { panic!("{:?}", bench.log.borrow().last()) };
     assert_eq!(finding.candidate, "plugged-filter");
     assert!(bench.shows("Submitted"));
+    // what is left ticks itself off
+    assert!(bench.shows("To do: bleed"));
+    bench.press("To the workshop");
+    bench.press("Fill and bleed the line");
+    bench.turn("Finding");
+    assert!(bench.shows("Done: bleed") && bench.shows("To do: check every joint"));
 }
 
 #[test]

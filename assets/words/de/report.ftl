@@ -1,4 +1,4 @@
-# Bewertung, ihre Sätze, die Nachbesprechung.
+# Bewertung, ihre Sätze, der Rückblick.
 analysis-coarse = ein Messpunkt alle { $have_s } s, nötig alle { $need_s } s
 analysis-few-samples = { $have ->
         [one] { $have } Messpunkt, nötig { $need }
@@ -346,7 +346,7 @@ marking-without-unit = ohne Einheit
 page-by-hand = von Hand auszufüllen
 page-contents = Inhalt
 page-in-numbers = Dasselbe in Zahlen
-page-letterhead = Faultbay · Nachbesprechung eines simulierten Auftrags
+page-letterhead = Faultbay · Rückblick auf einen simulierten Auftrag
 page-to-result = Zum Ergebnis
 report-a-person-decides = Das Programm liefert Belege; über das Können entscheidet ein Mensch.
 report-along = Entlang der Leitung
@@ -510,7 +510,7 @@ report-then-gauge = Dann zeigte der Sensor
 report-think = Zum Nachdenken
 report-throughout = durchgehend
 report-time = Zeit
-report-title = Nachbesprechung: { $title }
+report-title = Rückblick: { $title }
 report-tone-caution = Vorsicht
 report-tone-critical = Kritisch
 report-tone-note = Hinweis

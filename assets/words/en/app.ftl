@@ -146,14 +146,18 @@ finding-line-rules-out = Line { $line } rules out { $rival }
 finding-no-cause = no cause is chosen
 finding-no-lines = You have named no line of the sheet for it.
 finding-none = No finding was submitted.
-finding-now-repair = Now put it right, bleed, repeat the readings, check every joint for leaks, and hand the vehicle back.
-finding-on-tab = All of that is on the tab Workshop.
 finding-rests = It rests on these lines of the sheet
-finding-rests-on = rests on line { $lines }
+finding-rests-on = rests on { $count ->
+    [one] line { $lines }
+   *[other] lines { $lines }
+    }
 finding-rival-by-nothing = a rival is ruled out by no line: press its lines
 finding-rule-out = They rule out these rivals
 finding-ruled-out = Ruled out: { $rival }
-finding-rules-out = rules out “{ $label }” by line { $lines }
+finding-rules-out = rules out “{ $label }” by { $count ->
+    [one] line { $lines }
+   *[other] lines { $lines }
+    }
 finding-sheet-empty = The sheet is empty. A finding without a reading is a guess.
 finding-submit = Submit the finding
 finding-submit-yes = Yes, submit it
@@ -281,6 +285,14 @@ keys-valve = valve of the tee: shut, or open again
 keys-vehicle = around the vehicle: what else can be done
 keys-zoom = drawing larger, smaller, whole
 keys-zoom-key = PgUp  PgDn  Home
+left-again = take the telling readings once more, and write them down
+left-bleed = bleed
+left-done = Done: { $step }
+left-leaks = check every joint for leaks; then hand the vehicle back
+left-repair = put right what was found; a sound supply needs nothing
+left-tee = take tee and container off, with new seals
+left-title = What is left
+left-to-do = To do: { $step }
 level = level
 lever-open = open
 lever-part = { $percent } % open
@@ -358,6 +370,11 @@ rack-take-out = take it out
 remedy-clean = clean it
 remedy-replace = fit a new one
 remedy-reseal = remake its joints
+reminder-lines = What was written
+reminder-no-points = No points shared yet: what do you think it is?
+reminder-points = points
+reminder-points-said = Points as stated last: { $points }
+reminder-to-points = to the candidates
 safety-chocks = neutral, brake, chocks
 safety-drip-tray = drip tray and absorbent
 safety-extinguisher = extinguisher within reach

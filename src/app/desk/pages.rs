@@ -17,8 +17,8 @@ use crate::app::theme::{self, heading, tokens};
 use crate::app::touch::{self, TouchState, TouchView};
 use crate::app::widgets::{self, Mark as Sign, Weight};
 use crate::app::{
-    belief_chart, candidates, captions, coach, debrief, finding, job_card, keys, messages, sight_glass, twin,
-    words, workshop,
+    belief_chart, candidates, captions, coach, debrief, finding, job_card, keys, messages, reminders, sight_glass,
+    twin, what_is_left, words, workshop,
 };
 use crate::bay::action::Reading;
 use crate::bay::observation::Observation;
@@ -29,11 +29,11 @@ use crate::tell;
 /// Height of the picture after hand-back at which its parts don't run into each other, points.
 const LEAST_PICTURE: f32 = 300.0;
 
-/// Height of the paper from which the points lie under the sheet, points: what was read and what is thought of it are
-/// seen at once, as on a desk with room.
-const ROOM_FOR_BOTH: f32 = 1080.0;
-/// Height of the points under the sheet without their rails, and of a rail, points.
-const POINTS: (f32, f32) = (170.0, 48.0);
+/// Height of the sheet over which the points may lie under it, points: what was read and what is thought of it are seen at
+/// once. Lower paper has the points in a line.
+const SHEET_WITH_POINTS: f32 = 620.0;
+/// Height of the paper from which it has room for that line, points.
+const SHEET_WITH_LINE: f32 = 560.0;
 
 /// The layout for what is open now; the quiet line is as high as what was said last.
 pub(super) fn plan_of(session: &dyn Session, state: &PanelState, ui: &Ui) -> Plan {
@@ -340,17 +340,24 @@ pub(super) fn paper_ui(
 ) {
     let over = session.is_over();
     let job = session.job();
-    let points = POINTS.0 + POINTS.1 * job.candidates.len() as f32;
-    if state.tab == Tab::Sheet && !over && paper.height() >= ROOM_FOR_BOTH && points < 0.6 * paper.height() {
+    let points = candidates::height_beside(ui, job, paper.width() - 28.0) + 20.0;
+    if state.tab == Tab::Sheet && !over && paper.height() - points >= SHEET_WITH_POINTS {
         let split = paper.bottom() - points;
         let (upper, lower) = (paper.with_max_y(split - 8.0), paper.with_min_y(split));
         widgets::sheet(ui, lower);
         inside(ui, lower.shrink2(vec2(14.0, 10.0)), "points", |ui| {
-            ui.label(heading(said("tab-candidates")));
-            candidates::candidates_ui(job, &mut state.candidates, over, ui, intents);
+            candidates::beside_ui(job, &mut state.candidates, ui, intents);
         });
+        widgets::sheet(ui, upper);
         one_paper_ui(session, state, seen, upper, ui, intents);
+    } else if state.tab == Tab::Sheet && !over && paper.height() >= SHEET_WITH_LINE {
+        widgets::sheet(ui, paper);
+        let foot = paper.bottom() - reminders::POINTS_LINE;
+        one_paper_ui(session, state, seen, paper.with_max_y(foot), ui, intents);
+        let line = paper.with_min_y(foot).shrink2(vec2(14.0, 0.0));
+        inside(ui, line, "points stated", |ui| reminders::points_ui(job, session.points(), ui, intents));
     } else {
+        widgets::sheet(ui, paper);
         one_paper_ui(session, state, seen, paper, ui, intents);
     }
 }
@@ -364,7 +371,6 @@ fn one_paper_ui(
     ui: &mut Ui,
     intents: &mut Vec<Intent>,
 ) {
-    widgets::sheet(ui, paper);
     let over = session.is_over();
     let job = session.job();
     let page = paper.shrink2(vec2(14.0, 10.0));
@@ -398,6 +404,9 @@ fn one_paper_ui(
         Tab::Candidates => {
             coach::ask_ui(job, over, ui, intents);
             candidates::candidates_ui(job, &mut state.candidates, over, ui, intents);
+            if !over {
+                reminders::lines_ui(session.sheet(), ui, intents);
+            }
         }
         Tab::Workshop => {
             let submitted = session.finding().is_some();
@@ -405,6 +414,9 @@ fn one_paper_ui(
         }
         Tab::Finding => {
             finding::finding_ui(job, session.sheet(), session.finding(), &mut state.finding, over, ui, intents);
+            if session.finding().is_some() && !over {
+                what_is_left::left_ui(&state.since, session.sheet(), seen, ui, intents);
+            }
         }
         Tab::Debrief => debrief::debrief_ui(
             state.mark.as_deref(),
