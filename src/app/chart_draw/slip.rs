@@ -103,6 +103,7 @@ fn slip_value(slip: &Slip, at: Micros) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::super::tests::{blocks, scale, trace};
+    use crate::bay::action::SECOND;
     use super::*;
 
     #[test]
