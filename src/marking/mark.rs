@@ -532,7 +532,7 @@ fn into_mark(case: &Case<'_>, attempt: &Attempt, trace_hash: String) -> Mark {
             par_minutes: case.justified.outcome.as_ref().map_or(0.0, |o| o.par_minutes),
             net_minutes: case.net_minutes,
             wasted_minutes: case.wasted(),
-            lookahead: case.job.lookahead,
+            two_ahead: case.job.lookahead > 1,
             total_error,
         },
         overrides: vec![],

@@ -123,15 +123,6 @@ fn is_none(bits: &f64) -> bool {
     *bits == 0.0
 }
 
-fn one_ahead() -> u32 {
-    1
-}
-
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks with a reference")]
-fn is_one_ahead(tests: &u32) -> bool {
-    *tests <= 1
-}
-
 /// What one stretch of work between two set-ups was worth, judged by what could be known then.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Move {
@@ -262,9 +253,9 @@ pub struct Basis {
     pub net_minutes: f64,
     /// Sum of wasted minutes.
     pub wasted_minutes: f64,
-    /// How many tests ahead the choice of tests was judged; one where nothing is said.
-    #[serde(default = "one_ahead", skip_serializing_if = "is_one_ahead")]
-    pub lookahead: u32,
+    /// Whether the choice of tests was judged two tests ahead; one where nothing is said.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub two_ahead: bool,
     /// Standard error of the total from the size of the reference set, points.
     pub total_error: f64,
 }

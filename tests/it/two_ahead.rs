@@ -50,9 +50,13 @@ key on
 crank 8
 wait 60
 record idle -70 mbar not-proven
+key off
+wait 10
+safe pressure-away
 fit \"pump in\"
 purge
 zero
+key on
 crank 8
 wait 60
 record idle -90 mbar not-proven
@@ -108,7 +112,7 @@ fn wasted(m: &Move, opened: fn(f64) -> f64) -> f64 {
 #[test]
 fn two_ahead_the_yardstick_is_never_shorter_and_only_choice_moves() {
     let [one, two] = &*MARKS;
-    assert_eq!([one.basis.lookahead, two.basis.lookahead], [1, 2]);
+    assert_eq!([one.basis.two_ahead, two.basis.two_ahead], [false, true]);
     assert!(one.moves.len() == two.moves.len() && one.moves.len() >= 3, "{:#?}", one.moves);
     for (a, b) in one.moves.iter().zip(&two.moves) {
         assert_eq!((a.bits, a.minutes, a.opened_bits), (b.bits, b.minutes, 0.0));

@@ -94,7 +94,7 @@ pub(super) struct Basis {
     par_minutes: f64,
     net_minutes: f64,
     wasted_minutes: f64,
-    lookahead: u32,
+    two_ahead: bool,
 }
 
 impl Beside {
@@ -169,7 +169,7 @@ impl Beside {
             used = number(basis.net_minutes, 0),
             lost = number(basis.wasted_minutes, 0)
         );
-        if basis.lookahead > 1 {
+        if basis.two_ahead {
             words += said("report-two-ahead");
         }
         let heading = Block::Heading { text: said("report-beside-cheapest").to_owned() };
