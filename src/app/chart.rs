@@ -236,6 +236,12 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
             super::theme::italic(13.0),
             tokens(ui).second_ink,
         );
+        // and how it is put down, for whoever sits here for the first time
+        let (how, font) = (said("chart-fit-tee"), super::theme::italic(12.5));
+        if !view.over && widgets::widest(ui, [how], &font) + 16.0 < paper.width() && paper.height() > 110.0 {
+            let below = paper.center() + vec2(0.0, 20.0);
+            ui.painter().text(below, egui::Align2::CENTER_CENTER, how, font, tokens(ui).second_ink);
+        }
     }
 }
 

@@ -28,6 +28,7 @@ chart-dividers-away = weglegen
 chart-dividers-name = Messlinien, Taste D
 chart-empty = Schrieb: kein Druck im gezeigten Abschnitt
 chart-end-of-range = Bereichsende
+chart-fit-tee = Das Prüf-T von unter der Zeichnung an eine Verbindung ziehen, oder eine Verbindung antippen.
 chart-foot-first = erste
 chart-foot-nowhere = eine Linie steht, wo nichts gemessen wurde
 chart-foot-said = Messlinien, { $side } Linie: { $value } bei { $time }

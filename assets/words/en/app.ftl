@@ -28,6 +28,7 @@ chart-dividers-away = put away
 chart-dividers-name = Dividers, key D
 chart-empty = Strip chart: no pressure on the part shown
 chart-end-of-range = end of range
+chart-fit-tee = Drag the tee from under the drawing to a joint, or press a joint.
 chart-foot-first = first
 chart-foot-nowhere = a foot stands where nothing was measured
 chart-foot-said = Dividers, { $side } foot: { $value } at { $time }
