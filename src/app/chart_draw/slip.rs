@@ -103,8 +103,8 @@ fn slip_value(slip: &Slip, at: Micros) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::super::tests::{blocks, scale, trace};
-    use crate::bay::action::SECOND;
     use super::*;
+    use crate::bay::action::SECOND;
 
     #[test]
     fn the_slip_lies_where_the_trace_isnt() {

@@ -5,11 +5,11 @@ use super::*;
 
 /// Rounding of the corner of a vent, Pa.
 const VENT_ROUNDING_PA: f64 = 20.0;
-/// A tank with less room than this runs over, mL; within so much less it runs freely, mL and mL/s for each mL.
+/// A tank with less room than this runs over, mL; mL and mL/s for each mL, and for each mL squared: two litres a second before
+/// the last of the room is gone, more than any line brings.
 const BRIM_ML: f64 = 20.0;
 const BRIM_ROUNDING_ML: f64 = 1.0;
-/// Two litres a second before the last of the room is gone: more than any line brings.
-const RUNS_OVER: f64 = 100.0;
+const RUNS_OVER: [f64; 2] = [10.0, 5.0];
 /// Current over which brush friction changes sign, A.
 const BRUSH_ROUNDING: f64 = 0.2;
 /// Speeds over which dry friction and load set in, rad/s.
@@ -266,10 +266,13 @@ impl<const L: usize> Network<L> {
             let over = y[reservoir.v] - (self.at(reservoir.capacity) - BRIM_ML);
             if S::PATTERN || over.any(|over| over > -BRIM_ML) {
                 let spill = positive_part(over, Lanes::all(BRIM_ROUNDING_ML));
-                for (row, rate) in [(reservoir.v, -RUNS_OVER), (self.top.ledgers.lost, RUNS_OVER)] {
-                    f[row] += rate * spill.value;
+                let [little, much] = RUNS_OVER;
+                let flow = spill.value * (little + much * spill.value);
+                let slope = spill.slope * (little + 2.0 * much * spill.value);
+                for (row, sign) in [(reservoir.v, -1.0), (self.top.ledgers.lost, 1.0)] {
+                    f[row] += sign * flow;
                     if S::WANTED {
-                        sink.add(row, reservoir.v, rate * spill.slope);
+                        sink.add(row, reservoir.v, sign * slope);
                     }
                 }
             }
