@@ -76,6 +76,9 @@ impl Kind {
     }
 }
 
+/// A vehicle, and the lines that were looked at.
+type Looked = (usize, Vec<usize>);
+
 /// What readings make believe: each vehicle is weighed by the reference vehicles without it.
 pub struct Judge<'a> {
     survey: &'a Survey,
@@ -83,7 +86,7 @@ pub struct Judge<'a> {
     /// Of the usable vehicles, in the order of the field, what each shows.
     rows: Vec<&'a Row>,
     /// Learners who work alike look at the same.
-    known: Mutex<BTreeMap<(usize, Vec<usize>), Vec<f64>>>,
+    known: Mutex<BTreeMap<Looked, Vec<f64>>>,
 }
 
 impl<'a> Judge<'a> {
