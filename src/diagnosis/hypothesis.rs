@@ -11,7 +11,7 @@ use super::likelihood::log_sum_exp;
 use crate::fault::{FaultInstance, Place, by_code};
 use crate::ops;
 use crate::random::child_seed;
-use crate::scenario::model::{FaultBand, Job};
+use crate::scenario::model::{Candidate, FaultBand, Job};
 
 /// One reference vehicle to be simulated.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,7 +38,7 @@ pub fn draws(job: &Job, each: usize) -> Vec<Draw> {
             c.vehicles.iter().flat_map(|b| places(job, b)).map(Some).collect()
         };
         let count = (each / bands.len()).max(16);
-        let kind = kind_of(&c.vehicles);
+        let kind = kind_of(job, c);
         for (band, b) in bands.iter().enumerate() {
             for i in 0..count {
                 let seed = child_seed(reference_seed(job), &kind, (band * 100_000 + i) as u64);
@@ -53,13 +53,24 @@ pub fn draws(job: &Job, each: usize) -> Vec<Draw> {
     all
 }
 
-/// What a candidate is, whatever it is called: the codes of its faults. An author who renames it must not change a mark. Two
-/// candidates of one fault at two places get vehicles of the same tolerances, so what differs between them is the place.
-fn kind_of(bands: &[FaultBand]) -> String {
-    let mut codes: Vec<&str> = bands.iter().flat_map(FaultBand::all).map(|b| b.fault.as_str()).collect();
-    codes.sort_unstable();
-    codes.dedup();
-    if codes.is_empty() { "sound".to_owned() } else { codes.join("+") }
+/// What a candidate is, whatever it is called: the codes of its faults. An author who renames it must not change a mark. Where
+/// another has the same, their places and severities, too: twins that differ in nothing else would each be taken for the
+/// other, as a vehicle is weighed without itself but not without its twin.
+fn kind_of(job: &Job, candidate: &Candidate) -> String {
+    let codes = |c: &Candidate| {
+        let mut codes: Vec<&str> = c.vehicles.iter().flat_map(FaultBand::all).map(|b| b.fault.as_str()).collect();
+        codes.sort_unstable();
+        codes.dedup();
+        if codes.is_empty() { "sound".to_owned() } else { codes.join("+") }
+    };
+    let own = codes(candidate);
+    if job.candidates.iter().filter(|c| codes(c) == own).count() < 2 {
+        return own;
+    }
+    let one = |b: &FaultBand| format!("{}@{}:{}-{}", b.fault, b.at, b.severity.0, b.severity.1);
+    let mut bands: Vec<String> = candidate.vehicles.iter().flat_map(FaultBand::all).map(one).collect();
+    bands.sort_unstable();
+    bands.join("+")
 }
 
 /// The faults of the vehicle with this number in a band: the first fault's severities are spread evenly, those of
