@@ -566,8 +566,11 @@ fn lints(job: &Job, found: &Diagnosability, by_candidate: &[f64], dead: &[usize]
     if let Some(test) = found.tests.iter().filter(|t| !t.is_run).max_by(|a, b| a.bits.total_cmp(&b.bits))
         && test.bits >= GIVES_AWAY * found.bits
     {
-        let says =
-            tell!("lint-gives-away", test = test.words, share = format!("{:.0}", 100.0 * test.bits / found.bits));
+        let says = tell!(
+            "lint-gives-away",
+            test = test.words,
+            share = format!("{:.0}", (100.0 * test.bits / found.bits).min(100.0))
+        );
         lint("gives-it-away", Weight::NotForAssessment, says, said("lint-gives-away-advice"));
     }
     if let Some(c) = (0..n).find(|&c| by_candidate[c] > MOST_PRIOR) {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::LazyLock;
 
-use faultbay::authoring::diagnosability::{Diagnosability, Weight, check_quietly};
+use faultbay::authoring::diagnosability::{Alike, Diagnosability, Weight, check_quietly};
 use faultbay::authoring::learners::Kind;
 use faultbay::cli::folder;
 use faultbay::scenario::{Library, load_job};
@@ -41,9 +41,11 @@ fn caught(job: &str, name: &str, weight: Weight, says: &str, advice: &str) {
 
 #[test]
 fn two_answers_that_nobody_can_tell_apart() {
-    caught("ambiguous", "ambiguous", Weight::Unfair, "can't be told apart", "Join the two");
+    caught("ambiguous", "ambiguous", Weight::Unfair, "can't be told apart", "join the two candidates");
     let found = &FOUND["ambiguous"];
-    assert!(found.alike.iter().any(|a| a.pair == (1, 2) && a.because.contains("two places")), "{:?}", found.alike);
+    let told =
+        |a: &Alike| a.because.contains("same part") && a.would.as_deref().is_some_and(|w| w.contains("sample"));
+    assert!(found.alike.iter().any(|a| a.pair == (1, 2) && told(a)), "{:?}", found.alike);
     assert_eq!(found.groups[1], found.groups[2]);
 }
 
