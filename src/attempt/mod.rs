@@ -26,5 +26,5 @@ mod tests;
 pub use record::{
     Attempt, AttemptError, Entry, Event, Header, Kind, LONGEST_LINE, LONGEST_TIME, MOST_BYTES, MOST_LINES, Warning,
 };
-pub use replay::{ReplayError, open, replay, replay_each, reveal};
+pub use replay::{ReplayError, open, replay, replay_each, replay_opened, reveal};
 pub use sitting::Sitting;

@@ -108,6 +108,24 @@ pub fn open(job: &Job, attempt: &Attempt) -> Result<Opened, ReplayError> {
     closed.opened().map_err(ReplayError::NoVehicle)
 }
 
+/// Like [`replay_each`], and opens the wall in the same pass where the record ends with the hand-back.
+///
+/// # Errors
+/// As [`replay`].
+pub fn replay_opened(
+    job: &Job,
+    attempt: &Attempt,
+    mut each: impl FnMut(&Entry, Option<&Answer>, &Bay),
+) -> Result<(Bay, Option<Opened>), ReplayError> {
+    match replay_in(job, attempt, Bay::filmed, &mut each)?.close() {
+        Ok(closed) => {
+            let opened = closed.opened().ok();
+            Ok((closed.into_bay(), opened))
+        }
+        Err(bay) => Ok((*bay, None)),
+    }
+}
+
 /// Does everything in the record again and opens the wall of a sitting that goes on: what is wrong now, in words, and
 /// pressure, gas and water along the whole line so far. For what an instructor has shown in practice.
 ///

@@ -260,14 +260,14 @@ impl Film {
 }
 
 fn moment(drive: &Drive<1>, places: &[Place]) -> Moment {
+    let standing = drive.standing(0);
     let place_of = |joint: &str| places.iter().position(|p| p.node == joint);
-    let tee =
-        drive.tee_really_at(0).as_deref().and_then(place_of).zip(drive.spot_in_glass(0)).map(|(place, spot)| {
-            TeeSpot { place, before: drive.tee_glass_is_before(0), open: drive.valve(0).unwrap_or(1.0), spot }
-        });
+    let tee = drive.tee_really_at(0).as_deref().and_then(place_of).zip(standing.in_glass()).map(|(place, spot)| {
+        TeeSpot { place, before: drive.tee_glass_is_before(0), open: drive.valve(0).unwrap_or(1.0), spot }
+    });
     Moment {
         at: drive.now(),
-        spots: places.iter().map(|p| drive.spot_at(0, &p.node)).collect(),
+        spots: places.iter().map(|p| standing.at(&p.node)).collect(),
         tee,
         rpm: drive.rpm(0),
         fed_at: drive.container().and_then(place_of),

@@ -241,6 +241,11 @@ impl Closed {
         &self.bay
     }
 
+    /// The sitting, to be kept.
+    pub fn into_bay(self) -> Bay {
+        self.bay
+    }
+
     /// What was wrong when the vehicle came in.
     pub fn faults(&self) -> &[FaultInstance] {
         &self.bay.drive.hidden(0).at_start

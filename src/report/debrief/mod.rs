@@ -10,9 +10,10 @@ mod route;
 use super::document::{Block, Document, Section, Tone, text};
 use super::plot;
 use super::plot::pressure::Rests;
-use crate::attempt::{self, Attempt, ReplayError, replay_each};
+use crate::attempt::{Attempt, ReplayError, replay_opened};
 use crate::bay::Bay;
 use crate::bay::action::Micros;
+use crate::bay::opened::Opened;
 use crate::language::{Msg, named, said};
 use crate::marking::model::Mark;
 use crate::msg;
@@ -60,6 +61,8 @@ struct Sat<'a> {
     mark: &'a Mark,
     head: &'a Head,
     bay: Bay,
+    /// Only of a vehicle that was handed back.
+    opened: Option<Opened>,
     route: Vec<route::Leg>,
     beside: beside::Beside,
 }
@@ -70,8 +73,8 @@ struct Sat<'a> {
 /// When the attempt doesn't belong to the job or can't have come from it.
 pub fn debrief(job: &Job, attempt: &Attempt, mark: &Mark, head: &Head) -> Result<Document, ReplayError> {
     let mut legs = route::Legs::default();
-    let bay = replay_each(job, attempt, |entry, answer, bay| legs.add(entry, answer, bay, job))?;
-    let sat = Sat { job, attempt, mark, head, bay, route: legs.done(), beside: beside::Beside::of(mark) };
+    let (bay, opened) = replay_opened(job, attempt, |entry, answer, bay| legs.add(entry, answer, bay, job))?;
+    let sat = Sat { job, attempt, mark, head, bay, opened, route: legs.done(), beside: beside::Beside::of(mark) };
     Ok(sat.document())
 }
 
@@ -205,12 +208,12 @@ impl Sat<'_> {
 
     /// The line with its wall opened at the moments that tell most; only of a vehicle that was handed back.
     fn opened(&self) -> Option<Section> {
-        let opened = attempt::open(self.job, self.attempt).ok()?;
+        let opened = self.opened.as_ref()?;
         let until = self.counts_until();
         let read = self.bay.sheet().iter().filter(|l| l.state.is_some() && l.at <= until);
-        let figures: Vec<Block> = plot::opened::telling(&opened, read.map(|l| l.window.1).next_back())
+        let figures: Vec<Block> = plot::opened::telling(opened, read.map(|l| l.window.1).next_back())
             .into_iter()
-            .filter_map(|i| plot::opened::figure(&opened, i))
+            .filter_map(|i| plot::opened::figure(opened, i))
             .map(Block::Figure)
             .collect();
         if figures.is_empty() {
