@@ -30,7 +30,7 @@ pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
 pub const VEHICLES: usize = 72;
 /// Raise it when a belief, the worth of a stretch or a contrast is worked out otherwise.
-const BELIEF_VERSION: u32 = 5;
+const BELIEF_VERSION: u32 = 6;
 /// Standard deviations between which 8 in 10 vehicles lie.
 const EIGHT_IN_TEN: f64 = 1.2816;
 
@@ -65,7 +65,8 @@ pub struct Offer {
     pub bits: f64,
     /// Minutes that it is charged with.
     pub minutes: f64,
-    /// The two likeliest groups' candidates that still looked alike then.
+    /// The two likeliest candidates, which still looked alike then; the likeliest alone where what was open was above all
+    /// at which of its places it is.
     pub between: Vec<usize>,
 }
 
@@ -415,12 +416,19 @@ impl Weighing<'_> {
                 first = t;
             }
         }
+        best.between = self.open_between(outlook);
+        Ok(best)
+    }
+
+    /// What was open most: the two likeliest candidates, or one whose place is.
+    fn open_between(&self, outlook: &Outlook<'_>) -> Vec<usize> {
         let mut order: Vec<usize> = (0..self.job.candidates.len()).collect();
         let belief = self.causes.by_candidate(outlook.belief());
         order.sort_by(|&a, &b| belief[b].total_cmp(&belief[a]));
-        order.truncate(2);
-        best.between = order;
-        Ok(best)
+        let which = entropy_bits(&belief);
+        let place = outlook.open_bits(&self.outcome.places) - which;
+        order.truncate(if place > which { 1 } else { 2 });
+        order
     }
 
     fn moves(

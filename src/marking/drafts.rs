@@ -6,11 +6,14 @@ use super::ledger::{Draft, split_choice, split_justified, split_measurement, spl
 use super::mark::quoted;
 use super::model::{Component, ComponentMark};
 use super::result::{Total, full_points};
-use super::sentence::{self, ChoiceWords, RuledOutWords, Sentence};
+use super::sentence::{self, ChoiceWords, Open, RuledOutWords, Sentence};
 use crate::bay::action::Micros;
 use crate::bay::{Evidence, EvidenceKind};
 use crate::language::said;
 use crate::tell;
+
+/// From this belief on a candidate no longer looks like another.
+const SETTLED: f64 = 0.9;
 
 impl Case<'_> {
     pub(super) fn drafts(&self, marks: &[ComponentMark], sum: &Total) -> Vec<Draft> {
@@ -293,6 +296,21 @@ impl Case<'_> {
         drafts
     }
 
+    /// How likely the evidence made a candidate before these lines were read.
+    fn believed_before(&self, lines: &[usize], candidate: usize) -> f64 {
+        let first = lines.iter().min().copied().unwrap_or(usize::MAX);
+        let before =
+            self.justified.steps.iter().rfind(|s| s.line < first).map_or(&self.justified.prior, |s| &s.belief);
+        before.get(candidate).copied().unwrap_or(0.0)
+    }
+
+    /// A candidate of the job has several places that can be told apart.
+    fn has_places(&self) -> bool {
+        let groups = |of: &[usize]| of.iter().max().map_or(0, |g| g + 1);
+        let all = self.justified.outcome.as_ref();
+        all.is_some_and(|o| groups(&o.places) > groups(&self.justified.groups))
+    }
+
     fn drafts_choice(&self, marks: &[ComponentMark]) -> Vec<Draft> {
         let component = Component::Choice;
         let full = full_points(marks, component);
@@ -308,7 +326,7 @@ impl Case<'_> {
         let start = sentence::choice_start(slips, self.job.lookahead);
         let mut drafts = vec![self.line(component, full, whole, start)];
         if g < 1.0 {
-            let sentence = sentence::progress("choice.progress", g);
+            let sentence = sentence::progress("choice.progress", g, self.has_places());
             drafts.push(self.line(component, split.progress, self.end_window(), sentence));
         }
         for (m, points) in moves.iter().zip(split.items).filter(|(m, _)| m.wasted > 0.0) {
@@ -316,13 +334,19 @@ impl Case<'_> {
             let label = |i: usize| {
                 m.best.between.get(i).map_or_else(String::new, |&h| quoted(&self.job.candidates[h].label))
             };
+            let (likeliest, second) = (label(0), label(1));
+            let known = m.best.between.first().map_or(0.0, |&h| self.believed_before(&m.lines, h));
             let words = ChoiceWords {
                 at: m.window.1,
                 minutes: m.minutes,
                 test: &self.lines_in_words(&m.lines),
                 best: &tell!("marking-the-test", test = m.best.words),
                 times: (rate > 0.0).then(|| best / rate),
-                between: (&label(0), &label(1)),
+                open: match m.best.between.len() {
+                    1 => Open::Place(&likeliest),
+                    _ if known >= SETTLED => Open::Little(&likeliest, known, &second),
+                    _ => Open::Between(&likeliest, &second),
+                },
                 material: m.material,
                 forgiven: points.abs() < 0.005,
             };
@@ -357,7 +381,7 @@ impl Case<'_> {
         let (parts, minutes) = economy_lost(needless, self.right_price, self.net_minutes, par);
         let mut drafts = vec![self.line(component, full, whole, sentence::economy_start())];
         if g < 1.0 {
-            let sentence = sentence::progress("economy.progress", g);
+            let sentence = sentence::progress("economy.progress", g, self.has_places());
             drafts.push(self.line(component, -full * (1.0 - g), self.end_window(), sentence));
         }
         for p in telling {

@@ -464,8 +464,14 @@ pub fn cited_limit(over: bool) -> Sentence {
 }
 
 /// S and R: how far the work came.
-pub fn progress(template: &'static str, progress: f64) -> Sentence {
-    let text = tell!("marking-progress", percent = format!("{:.0}", 100.0 * progress));
+/// `placed` says that a candidate of the job has several places, which count as something to find out.
+pub fn progress(template: &'static str, progress: f64, placed: bool) -> Sentence {
+    let percent = format!("{:.0}", 100.0 * progress);
+    let text = if placed {
+        tell!("marking-progress-placed", percent = percent)
+    } else {
+        tell!("marking-progress", percent = percent)
+    };
     sentence(template, text)
 }
 
@@ -484,6 +490,17 @@ pub fn choice_none() -> Sentence {
     sentence("choice.none", said("marking-choice-none").to_owned())
 }
 
+/// What was still open most when a test was chosen.
+#[derive(Clone, Copy)]
+pub enum Open<'a> {
+    /// Which of two candidates it is.
+    Between(&'a str, &'a str),
+    /// Where the likeliest candidate sits.
+    Place(&'a str),
+    /// Little: the evidence bore the first candidate, with this belief, all but alone; the second was its rival.
+    Little(&'a str, f64, &'a str),
+}
+
 /// A step whose choice is judged.
 pub struct ChoiceWords<'a> {
     /// When it was done.
@@ -496,8 +513,8 @@ pub struct ChoiceWords<'a> {
     pub best: &'a str,
     /// How many times as much the better one would have told a minute; `None` when this told nothing.
     pub times: Option<f64>,
-    /// The two candidates that still looked alike.
-    pub between: (&'a str, &'a str),
+    /// What was still open.
+    pub open: Open<'a>,
     /// Whether the result could matter at all.
     pub material: bool,
     /// The minutes lost are few enough to be forgiven: no points were taken.
@@ -517,6 +534,14 @@ pub fn choice(words: &ChoiceWords<'_>) -> Sentence {
         Some(k) if k < 20.0 => tell!("marking-times-a-minute", times = number(k, 1)),
         _ => said("marking-far-more-a-minute").to_owned(),
     };
+    let (template, why) = match words.open {
+        Open::Between(a, b) => ("choice.better", tell!("marking-choice-alike", a = a, b = b)),
+        Open::Place(d) => ("choice.place", tell!("marking-choice-place", d = d)),
+        Open::Little(d, belief, rival) => {
+            let why = tell!("marking-choice-little", d = d, belief = in_100(belief), rival = rival);
+            ("choice.little", why)
+        }
+    };
     let text = tell!(
         "marking-choice-better",
         t = t,
@@ -524,11 +549,10 @@ pub fn choice(words: &ChoiceWords<'_>) -> Sentence {
         test = test,
         best = words.best,
         more = more,
-        a = words.between.0,
-        b = words.between.1,
+        why = why,
         end = end
     );
-    sentence("choice.better", text)
+    sentence(template, text)
 }
 
 /// R: the points before anything is taken off.

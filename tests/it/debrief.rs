@@ -132,7 +132,7 @@ fn a_page_needs_nothing_beside_it_and_can_be_found_through_without_eyes() {
 
 #[test]
 fn stored_pages_are_what_the_program_writes() {
-    for name in ["filter-lucky", "healthy-careful"] {
+    for name in DEMOS {
         let page = html::page(&document(name).0).unwrap();
         let path = demo_file(&format!("{name}.html"));
         if std::env::var_os("UPDATE_DEMO").is_some_and(|v| v == "1") {

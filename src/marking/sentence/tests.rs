@@ -243,6 +243,32 @@ fn nobody_is_told_how_many_times_beyond_a_thousand() {
 }
 
 #[test]
+fn a_better_choice_says_what_was_still_open() {
+    let told = |open| {
+        choice(&ChoiceWords {
+            at: 65 * SECOND,
+            minutes: 13.5,
+            test: "the idle reading",
+            best: "the crank reading",
+            times: Some(4.9),
+            open,
+            material: true,
+            forgiven: false,
+        })
+    };
+    let begins = "At 01:05 you had spent 13.5 min on the idle reading; the crank reading would have told you about 4.9 times \
+                  as much a minute";
+    let alike = format!("{begins}, because a leak and a plug still looked alike.");
+    check(&told(Open::Between("a leak", "a plug")), "choice.better", &alike);
+    let place = format!("{begins}: what was still open was above all where a leak sits.");
+    check(&told(Open::Place("a leak")), "choice.place", &place);
+    let little = format!(
+        "{begins}. The evidence bore a leak with 97 in 100 by then; what little was open lay between it and a plug."
+    );
+    check(&told(Open::Little("a leak", 0.97, "a plug")), "choice.little", &little);
+}
+
+#[test]
 fn german_sentences_bend_with_their_number() {
     use crate::language::{Language, within};
     let words = |lines: &'static [usize]| RuledOutWords {
