@@ -1,6 +1,7 @@
 //! The belief that the recorded evidence justifies, step by step, and what each stretch of work was
 //! worth when it was done.
 
+mod open;
 mod two_ahead;
 
 use serde::{Deserialize, Serialize};
@@ -30,7 +31,7 @@ pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
 pub const VEHICLES: usize = 72;
 /// Raise it when a belief, the worth of a stretch or a contrast is worked out otherwise.
-const BELIEF_VERSION: u32 = 6;
+const BELIEF_VERSION: u32 = 7;
 /// Standard deviations between which 8 in 10 vehicles lie.
 const EIGHT_IN_TEN: f64 = 1.2816;
 
@@ -112,6 +113,17 @@ pub struct Ended {
     pub belief: Vec<f64>,
     /// What is still open, place included, bits.
     pub entropy_bits: f64,
+    /// Where the likeliest candidate most likely sits; `None` where it has but one place.
+    pub placed: Option<Placed>,
+}
+
+/// Where a candidate most likely sits.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Placed {
+    /// Names of nodes or parts: more than one where the tests of the job can't tell them apart.
+    pub at: Vec<String>,
+    /// Share of the candidate's belief, 0 … 1.
+    pub share: f64,
 }
 
 /// The justified belief of an attempt.
@@ -153,7 +165,7 @@ impl Justified {
     fn without_evidence(prior: Vec<f64>, asked: usize) -> Self {
         Self {
             prior_bits: 0.0,
-            ended: Ended { belief: prior.clone(), entropy_bits: 0.0 },
+            ended: Ended { belief: prior.clone(), entropy_bits: 0.0, placed: None },
             groups: each_alone(prior.len()),
             prior,
             steps: vec![],
@@ -326,6 +338,7 @@ impl Weighing<'_> {
         Ended {
             belief: self.causes.by_candidate(belief),
             entropy_bits: entropy_bits(&grouped(belief, &self.outcome.places)),
+            placed: self.placed(belief),
         }
     }
 
@@ -418,17 +431,6 @@ impl Weighing<'_> {
         }
         best.between = self.open_between(outlook);
         Ok(best)
-    }
-
-    /// What was open most: the two likeliest candidates, or one whose place is.
-    fn open_between(&self, outlook: &Outlook<'_>) -> Vec<usize> {
-        let mut order: Vec<usize> = (0..self.job.candidates.len()).collect();
-        let belief = self.causes.by_candidate(outlook.belief());
-        order.sort_by(|&a, &b| belief[b].total_cmp(&belief[a]));
-        let which = entropy_bits(&belief);
-        let place = outlook.open_bits(&self.outcome.places) - which;
-        order.truncate(if place > which { 1 } else { 2 });
-        order
     }
 
     fn moves(

@@ -311,6 +311,18 @@ impl Case<'_> {
         all.is_some_and(|o| groups(&o.places) > groups(&self.justified.groups))
     }
 
+    fn progress_in_words(&self, template: &'static str, g: f64) -> Sentence {
+        let named = |at: &String| {
+            let plant = &self.job.plant;
+            let label = plant.part(at).map(|p| p.label.clone()).filter(|l| !l.is_empty());
+            label.or_else(|| plant.node(at).and_then(|n| n.joint.clone())).unwrap_or_else(|| at.clone())
+        };
+        let placed = self.justified.ended.placed.as_ref();
+        let placed = placed.map(|p| (p.at.iter().map(named).collect::<Vec<_>>().join(" / "), p.share));
+        let placed = placed.as_ref().map(|(at, share)| (at.as_str(), *share));
+        sentence::progress(template, g, self.has_places().then_some(placed))
+    }
+
     fn drafts_choice(&self, marks: &[ComponentMark]) -> Vec<Draft> {
         let component = Component::Choice;
         let full = full_points(marks, component);
@@ -326,7 +338,7 @@ impl Case<'_> {
         let start = sentence::choice_start(slips, self.job.lookahead);
         let mut drafts = vec![self.line(component, full, whole, start)];
         if g < 1.0 {
-            let sentence = sentence::progress("choice.progress", g, self.has_places());
+            let sentence = self.progress_in_words("choice.progress", g);
             drafts.push(self.line(component, split.progress, self.end_window(), sentence));
         }
         for (m, points) in moves.iter().zip(split.items).filter(|(m, _)| m.wasted > 0.0) {
@@ -381,7 +393,7 @@ impl Case<'_> {
         let (parts, minutes) = economy_lost(needless, self.right_price, self.net_minutes, par);
         let mut drafts = vec![self.line(component, full, whole, sentence::economy_start())];
         if g < 1.0 {
-            let sentence = sentence::progress("economy.progress", g, self.has_places());
+            let sentence = self.progress_in_words("economy.progress", g);
             drafts.push(self.line(component, -full * (1.0 - g), self.end_window(), sentence));
         }
         for p in telling {

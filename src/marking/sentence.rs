@@ -463,14 +463,17 @@ pub fn cited_limit(over: bool) -> Sentence {
     }
 }
 
-/// S and R: how far the work came.
-/// `placed` says that a candidate of the job has several places, which count as something to find out.
-pub fn progress(template: &'static str, progress: f64, placed: bool) -> Sentence {
+/// S and R: how far the work came. `placed` is given where a candidate of the job has several places, which count as
+/// something to find out; with the likeliest place at the end and its chance, where the likeliest candidate has several.
+pub fn progress(template: &'static str, progress: f64, placed: Option<Option<(&str, f64)>>) -> Sentence {
     let percent = format!("{:.0}", 100.0 * progress);
-    let text = if placed {
-        tell!("marking-progress-placed", percent = percent)
-    } else {
-        tell!("marking-progress", percent = percent)
+    let text = match placed {
+        None => tell!("marking-progress", percent = percent),
+        Some(None) => tell!("marking-progress-placed", percent = percent, at = ""),
+        Some(Some((place, share))) => {
+            let at = tell!("marking-progress-where", place = place, share = in_100(share));
+            tell!("marking-progress-placed", percent = percent, at = at)
+        }
     };
     sentence(template, text)
 }
