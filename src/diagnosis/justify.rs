@@ -31,7 +31,7 @@ pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
 pub const VEHICLES: usize = 72;
 /// Raise it when a belief, the worth of a stretch or a contrast is worked out otherwise.
-const BELIEF_VERSION: u32 = 7;
+const BELIEF_VERSION: u32 = 8;
 /// Standard deviations between which 8 in 10 vehicles lie.
 const EIGHT_IN_TEN: f64 = 1.2816;
 
@@ -92,7 +92,7 @@ pub struct MoveWorth {
     pub material: bool,
 }
 
-/// A test that wasn't made, with what it would have shown under two causes: mean and range that 8 in
+/// A test that was not made, with what it would have shown under two causes, apart from each other: range that 8 in
 /// 10 vehicles lie in, mbar gauge.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Contrasted {
@@ -529,7 +529,9 @@ impl Weighing<'_> {
             };
             let apart = (a.0 - b.0).abs() / (a.1 * a.1 + b.1 * b.1).sqrt();
             let range = |(mean, sd): (f64, f64)| (mean - EIGHT_IN_TEN * sd, mean + EIGHT_IN_TEN * sd);
-            if apart.is_finite() && best.as_ref().is_none_or(|(top, _)| apart > *top) {
+            // ranges that lie in each other would show nobody anything
+            let told = (a.0 - b.0).abs() > EIGHT_IN_TEN * (a.1 + b.1);
+            if told && apart.is_finite() && best.as_ref().is_none_or(|(top, _)| apart > *top) {
                 let words = test.words.clone();
                 best = Some((apart, Contrasted { words, rival, finding_mbar: range(a), rival_mbar: range(b) }));
             }
