@@ -84,7 +84,8 @@ pub fn candidates_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mu
     let height = ui.available_height();
     let part = if height < 300.0 { height } else { height - 120.0 };
     let low = height < 300.0;
-    ScrollArea::vertical().id_salt("rails").max_height(part).auto_shrink([false, !low]).show(ui, |ui| {
+    let area = ScrollArea::vertical().id_salt("rails").max_height(part).auto_shrink([false, !low]);
+    let shown = area.show(ui, |ui| {
         ui.set_max_width(ui.available_width().min(widgets::LONGEST_LINES));
         ui.label(quiet(ui, said("candidates-share")));
         ui.add_space(4.0);
@@ -97,6 +98,7 @@ pub fn candidates_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mu
             state_ui(job, state, over, ui, intents);
         }
     });
+    widgets::edges(&shown, ui);
     if !low {
         state_ui(job, state, over, ui, intents);
     }

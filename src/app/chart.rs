@@ -228,21 +228,22 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
         chart_draw::slip(slip, feet, beat, &went, &scale, ui);
     }
     if view.trace.mbar.iter().rev().take(4000).all(|v| !v.is_finite()) {
-        let words = said("chart-pen-lifted");
-        ui.painter().text(
-            paper.center(),
-            egui::Align2::CENTER_CENTER,
-            words,
-            super::theme::italic(13.0),
-            tokens(ui).second_ink,
-        );
+        written_on(paper.center(), said("chart-pen-lifted"), super::theme::italic(13.0), ui);
         // and how it is put down, for whoever sits here for the first time
         let (how, font) = (said("chart-fit-tee"), super::theme::italic(12.5));
         if !view.over && widgets::widest(ui, [how], &font) + 16.0 < paper.width() && paper.height() > 110.0 {
-            let below = paper.center() + vec2(0.0, 20.0);
-            ui.painter().text(below, egui::Align2::CENTER_CENTER, how, font, tokens(ui).second_ink);
+            written_on(paper.center() + vec2(0.0, 20.0), how, font, ui);
         }
     }
+}
+
+/// Words on the empty paper; its rules end before them.
+fn written_on(middle: egui::Pos2, words: &str, font: egui::FontId, ui: &Ui) {
+    let t = tokens(ui);
+    let galley = ui.painter().layout_no_wrap(words.to_owned(), font, t.second_ink);
+    let back = Rect::from_center_size(middle, galley.size());
+    ui.painter().rect_filled(back.expand2(vec2(8.0, 1.0)), 0, t.chart);
+    ui.painter().galley(back.min, galley, t.second_ink);
 }
 
 /// The ripple between the feet, measured once they rest.

@@ -256,7 +256,11 @@ fn ranges_ui(
         return;
     };
     let healthy = match view.healthy {
-        Some((low, high)) => tell!("coach-shaded", range = range_in(low, high, unit), unit = unit.symbol()),
+        Some((low, high)) => {
+            // a range isn't torn at the end of a row
+            let range = range_in(low, high, unit).replace(' ', "\u{a0}");
+            tell!("coach-shaded", range = range, unit = unit.symbol())
+        }
         None => said("coach-no-range").to_owned(),
     };
     let own = if view.written.is_some() { said("coach-dashed") } else { "" };

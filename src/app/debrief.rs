@@ -145,7 +145,7 @@ fn think_ui(mark: &Mark, ui: &mut Ui) {
     ui.label(heading(said("debrief-think-over")));
     ui.label(quiet(ui, said("debrief-no-points")));
     for sentence in told {
-        ui.label(RichText::new(sentence).font(regular(13.0)));
+        widgets::listed_ui(sentence, ui);
     }
 }
 

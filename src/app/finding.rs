@@ -2,17 +2,20 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use bevy_egui::egui::{self, Align2, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, vec2};
+use bevy_egui::egui::{self, Align2, RichText, Sense, Stroke, Ui, UiBuilder, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::bridge::Intent;
 use super::test_sheet::entry_words;
-use super::theme::{bold_figures, heading, quiet, regular, semibold, tokens};
+use super::theme::{TARGET, bold_figures, heading, quiet, regular, semibold, tokens};
 use super::widgets::{self, Rail, Weight};
 use crate::bay::action::{Action, Finding, RuledOut};
 use crate::bay::observation::SheetLine;
 use crate::language::{named, said};
 use crate::scenario::model::Job;
 use crate::tell;
+
+/// Where words begin behind a box to tick, points.
+const TICKED: f32 = 30.0;
 
 /// The half-written finding.
 #[derive(Clone, Debug, PartialEq)]
@@ -126,13 +129,13 @@ fn radio(ui: &mut Ui, label: &str, on: bool) -> bool {
     if on || response.hovered() {
         painter.rect_filled(rect, 4, if on { t.highlight } else { t.ground });
     }
-    let at = rect.left_center() + vec2(14.0, 0.0);
+    let at = rect.left_center() + vec2(11.0, 0.0);
     painter.circle(at, 7.0, t.sheet, Stroke::new(1.5, t.ink));
     if on {
         painter.circle_filled(at, 4.0, t.accent);
     }
     let font = if on { semibold(13.5) } else { regular(13.5) };
-    painter.text(at + vec2(16.0, 0.0), Align2::LEFT_CENTER, label, font, t.ink);
+    painter.text(rect.left_center() + vec2(TICKED, 0.0), Align2::LEFT_CENTER, label, font, t.ink);
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     response.clicked()
 }
@@ -144,18 +147,63 @@ fn evidence_ui(lines: &[SheetLine], form: &mut FindingForm, ui: &mut Ui) {
         ui.label(quiet(ui, said("finding-sheet-empty")));
     }
     for (i, line) in lines.iter().enumerate() {
-        let entry = entry_words(line);
-        let verdict = line.verdict.map_or("", |v| named(v.words()));
-        let text = format!("{}  {}  {entry}  {verdict}", i + 1, named(&line.subject));
-        let mut on = form.evidence.contains(&(i + 1));
-        if ui.checkbox(&mut on, text).changed() {
+        let on = form.evidence.contains(&(i + 1));
+        if line_ui(i + 1, line, on, ui) {
             if on {
-                form.evidence.insert(i + 1);
-            } else {
                 form.evidence.remove(&(i + 1));
+            } else {
+                form.evidence.insert(i + 1);
             }
         }
     }
+}
+
+/// Columns of a line of the sheet, as shares of the width: what is written of it, where figures end, the verdict.
+const LINE_COLUMNS: [f32; 3] = [0.42, 0.56, 0.72];
+
+/// A line of the sheet that can be ticked: figures under one another, the verdict with its sign.
+fn line_ui(number: usize, line: &SheetLine, on: bool, ui: &mut Ui) -> bool {
+    let t = tokens(ui);
+    let width = ui.available_width();
+    let (entry, subject) = (entry_words(line), named(&line.subject));
+    let at = LINE_COLUMNS.map(|share| share * width);
+    let painter = ui.painter().clone();
+    let subject_to = at[0] - TICKED - 4.0;
+    let named_line = painter.layout(format!("{number}  {subject}"), regular(13.5), t.ink, subject_to);
+    // figures stand in their column; what was seen is words, as wide as there is room
+    let (figure, unit) = entry.split_once(' ').filter(|_| line.state.is_some()).unwrap_or((&entry, ""));
+    let to = if line.verdict.is_some() { at[2] } else { width };
+    let words = match line.state {
+        Some(_) => painter.layout_no_wrap(figure.to_owned(), bold_figures(13.5), t.ink),
+        None => painter.layout(entry.clone(), regular(13.5), t.ink, to - at[0]),
+    };
+    let high = named_line.size().y.max(words.size().y) + 12.0;
+    let (rect, response) = ui.allocate_exact_size(vec2(width, high.max(TARGET)), Sense::click());
+    let verdict = line.verdict.map_or("", |v| named(v.words()));
+    let aloud = format!("{number}  {subject}  {entry}  {verdict}");
+    response.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, ui.is_enabled(), on, aloud.trim_end()));
+    if response.hovered() {
+        painter.rect_filled(rect, 4, t.ground);
+    }
+    let y = rect.center().y;
+    widgets::tick_box(ui, pos2(rect.left() + 11.0, y), on, response.hovered());
+    painter.galley(pos2(rect.left() + TICKED, y - named_line.size().y / 2.0), named_line, t.ink);
+    if line.state.is_some() {
+        let end = pos2(rect.left() + at[1], y);
+        painter.galley(end - vec2(words.size().x, words.size().y / 2.0), words, t.ink);
+        painter.text(end + vec2(5.0, 0.0), Align2::LEFT_CENTER, unit, regular(12.0), t.second_ink);
+    } else {
+        painter.galley(pos2(rect.left() + at[0], y - words.size().y / 2.0), words, t.ink);
+    }
+    if let Some(verdict) = line.verdict {
+        let colour = widgets::verdict_colour(verdict, t);
+        let sign = pos2(rect.left() + at[2] + 6.0, y);
+        widgets::verdict_sign(&painter, sign, verdict, colour);
+        let words = named(verdict.words());
+        painter.text(sign + vec2(11.0, 0.0), Align2::LEFT_CENTER, words, regular(13.5), colour);
+    }
+    widgets::focus_ring(ui, &response, rect.shrink(2.0));
+    response.clicked()
 }
 
 /// Rivals and what rules them out: said here it counts in full, left unsaid by half.
@@ -166,42 +214,50 @@ fn rivals_ui(job: &Job, lines: usize, form: &mut FindingForm, ui: &mut Ui) {
     ui.add_space(4.0);
     ui.label(heading(said("finding-rule-out")));
     for (i, rival) in job.candidates.iter().enumerate().filter(|(i, _)| Some(*i) != form.candidate) {
-        let mut on = form.ruled_out.contains_key(&i);
-        ui.horizontal_wrapped(|ui| {
-            let tick = ui.checkbox(&mut on, named(&rival.label));
-            tick.widget_info(|| {
-                WidgetInfo::selected(
-                    WidgetType::Checkbox,
-                    true,
-                    on,
-                    tell!("finding-ruled-out", rival = rival.label),
-                )
-            });
-            if !on {
+        let was = form.ruled_out.contains_key(&i);
+        if rival_ui(named(&rival.label), was, ui) {
+            if was {
                 form.ruled_out.remove(&i);
-                return;
+            } else {
+                form.ruled_out.insert(i, BTreeSet::new());
             }
-            let by = form.ruled_out.entry(i).or_default();
-            ui.label(quiet(ui, said("finding-by-line")));
-            for line in 1..=lines {
-                let mut chosen = by.contains(&line);
-                let toggle = ui.toggle_value(&mut chosen, line.to_string());
-                toggle.widget_info(|| {
-                    WidgetInfo::selected(
-                        WidgetType::Checkbox,
-                        true,
-                        chosen,
-                        tell!("finding-line-rules-out", line = line, rival = rival.label),
-                    )
-                });
-                if chosen {
-                    by.insert(line);
-                } else {
-                    by.remove(&line);
+        }
+        let Some(by) = form.ruled_out.get_mut(&i) else { continue };
+        // its lines stand under its name, however many there are
+        let whole = ui.available_rect_before_wrap();
+        ui.scope_builder(UiBuilder::new().max_rect(whole.with_min_x(whole.left() + TICKED)), |ui| {
+            ui.horizontal_wrapped(|ui| {
+                ui.spacing_mut().item_spacing = vec2(4.0, 4.0);
+                ui.label(quiet(ui, said("finding-by-line")));
+                for line in 1..=lines {
+                    let chosen = by.contains(&line);
+                    let name = tell!("finding-line-rules-out", line = line, rival = rival.label);
+                    if widgets::toggle_cell(ui, &line.to_string(), &name, chosen) && !by.remove(&line) {
+                        by.insert(line);
+                    }
                 }
-            }
+            });
         });
+        ui.add_space(4.0);
     }
+}
+
+/// A candidate that can be ticked as ruled out.
+fn rival_ui(label: &str, on: bool, ui: &mut Ui) -> bool {
+    let t = tokens(ui);
+    let width = ui.available_width();
+    let galley = ui.painter().layout(label.to_owned(), regular(13.5), t.ink, width - TICKED);
+    let (rect, response) =
+        ui.allocate_exact_size(vec2(width, (galley.size().y + 12.0).max(TARGET)), Sense::click());
+    let aloud = tell!("finding-ruled-out", rival = label);
+    response.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, ui.is_enabled(), on, &aloud));
+    if response.hovered() {
+        ui.painter().rect_filled(rect, 4, t.ground);
+    }
+    widgets::tick_box(ui, pos2(rect.left() + 11.0, rect.center().y), on, response.hovered());
+    ui.painter().galley(pos2(rect.left() + TICKED, rect.center().y - galley.size().y / 2.0), galley, t.ink);
+    widgets::focus_ring(ui, &response, rect.shrink(2.0));
+    response.clicked()
 }
 
 fn submit_ui(job: &Job, form: &mut FindingForm, ui: &mut Ui, intents: &mut Vec<Intent>) {

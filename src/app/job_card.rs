@@ -7,7 +7,7 @@ use bevy_egui::egui::{RichText, Sense, Ui, WidgetInfo, WidgetType, vec2};
 use super::bridge::Intent;
 use super::pictures::pictures_ui;
 use super::theme::{figures, heading, italic, quiet, regular, remark, semibold, tokens};
-use super::widgets;
+use super::widgets::{self, listed_ui};
 use super::words::{TRAINING_VALUES, range_in};
 use crate::bay::action::Action;
 use crate::language::{named, said};
@@ -42,15 +42,6 @@ pub fn job_card_ui(
             listed_ui(named(goal), ui);
         }
     }
-}
-
-/// One of several, behind a dash; its further rows go on under the first.
-fn listed_ui(words: &str, ui: &mut Ui) {
-    ui.horizontal_top(|ui| {
-        ui.spacing_mut().item_spacing.x = 6.0;
-        ui.label(RichText::new("–").font(regular(13.5)));
-        ui.vertical(|ui| ui.label(RichText::new(words).font(regular(13.5))));
-    });
 }
 
 fn questions_ui(job: &Job, asked: &BTreeSet<String>, over: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {

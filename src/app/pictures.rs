@@ -11,8 +11,8 @@ use crate::language::{named, said};
 use crate::scenario::model::Shown;
 use crate::scenario::picture::Picture;
 
-/// Most height of a picture on the card, points.
-const HEIGHT: f32 = 280.0;
+/// Most height of a picture on the card, points: the questions under it stay in sight.
+const HEIGHT: f32 = 220.0;
 
 /// Its pixels; none when they can't be told.
 fn pixels(picture: &Picture) -> Option<ColorImage> {

@@ -12,6 +12,7 @@
 //! coach                                   # ask what each candidate could show
 //! dividers                                # set them, or put them away
 //! claim 0 2 4                             # a cause and its lines in the form of the finding
+//! rule 2 5 6                              # a rival there, and the lines that rule it out
 //! feet 10 22.5                            # set the dividers, s
 //! pace real                               # paused, real, tenfold
 //! marked                                  # wait for the mark
@@ -60,6 +61,8 @@ pub enum Step {
     Fill(String, String),
     /// What the form of the finding holds: the candidate by its place, from 0, and the lines that bear it.
     Claim(usize, Vec<usize>),
+    /// What the form of the finding rules out: the candidate by its place, from 0, and the lines that do so.
+    Rule(usize, Vec<usize>),
     /// Begin to write a job.
     Write(Begin),
     /// What is asked of the editor.
@@ -108,11 +111,11 @@ fn step(word: &str, rest: &str) -> Result<Step, String> {
         "say" => Step::Say(rest.to_owned()),
         "instruct" => Step::Ask(Intent::Instruct(serde_json::from_str(rest).map_err(|e| e.to_string())?)),
         "dividers" => Step::Ask(Intent::Dividers),
-        "claim" => {
+        "claim" | "rule" => {
             let mut parts = rest.split(' ');
             let cause = number(parts.next().unwrap_or_default())? as usize;
             let lines: Result<Vec<usize>, String> = parts.map(|line| number(line).map(|n| n as usize)).collect();
-            Step::Claim(cause, lines?)
+            if word == "claim" { Step::Claim(cause, lines?) } else { Step::Rule(cause, lines?) }
         }
         "theme" => Step::Ask(Intent::Theme),
         "keys" => Step::Ask(Intent::Keys),
@@ -365,6 +368,11 @@ impl Runner {
                         sitting.state.finding.evidence = lines.into_iter().collect();
                     }
                 }
+                Step::Rule(rival, lines) => {
+                    if let Some(sitting) = &mut desk.sitting {
+                        sitting.state.finding.ruled_out.insert(rival, lines.into_iter().collect());
+                    }
+                }
                 Step::Set(what, to) => desk.change(|settings| {
                     // it was tried when the script was read
                     let _ = set(settings, &what, &to);
@@ -473,6 +481,7 @@ mod tests {
     #[test]
     fn a_wrong_line_is_named() {
         assert_eq!(parse("take 0\ndance").unwrap_err(), "line 2: \"dance\" isn't a step");
+        assert!(parse("rule filter 2").is_err());
         assert!(parse("tab Nowhere").unwrap_err().contains("Nowhere"));
         assert!(parse("do {\"do\":\"fly\"}").is_err());
     }

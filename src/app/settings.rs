@@ -143,6 +143,7 @@ pub fn settings_ui(settings: &mut Settings, no_sound: Option<&str>, ui: &mut Ui)
             })
             .inner
         });
+        ui.label(quiet(ui, said("settings-language")));
         let now = Language::ALL.iter().position(|l| *l == settings.language);
         let names = Language::ALL.map(Language::own_name);
         if let Some(i) = widgets::choice(ui, width, said("settings-language"), &names, now) {

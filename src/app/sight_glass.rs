@@ -195,17 +195,20 @@ impl Picture {
 
     /// The note and the motion, a line each.
     pub fn words(&self) -> [String; 2] {
-        let mut note = self.sight.note().into_iter().map(named).collect::<Vec<_>>().join(", ");
+        let mut note: Vec<String> = self.sight.note().into_iter().map(|n| named(n).to_owned()).collect();
         if let Some(grain) =
             self.sight.grain.filter(|_| self.sight.gas == Gas::Bubbles || self.sight.gas == Gas::Foam)
         {
-            let which = match grain {
-                Grain::Fine => said("glass-fine"),
-                Grain::Uneven => said("glass-uneven"),
-                Grain::Boiling => said("glass-boiling"),
-            };
-            note.insert_str(0, which);
+            // the gas is what the note begins with
+            if let Some(gas) = note.first_mut() {
+                *gas = match grain {
+                    Grain::Fine => tell!("glass-fine", gas = gas),
+                    Grain::Uneven => tell!("glass-uneven", gas = gas),
+                    Grain::Boiling => tell!("glass-boiling", gas = gas),
+                };
+            }
         }
+        let note = note.join(", ");
         let pace =
             [said("glass-stands"), said("glass-slowly"), said("glass-steadily"), said("glass-fast")][self.pace()];
         let motion = match self.sight.motion {
@@ -267,7 +270,8 @@ pub fn sight_glass_ui(
     let centre = rect.center().x - 6.0;
     let k = grown(rect.height() + 10.0);
     let half = HALF * k;
-    let mut job = LayoutJob::simple(words.join("\n"), regular(12.0), t.second_ink, rect.width() + 4.0);
+    // under the tube, and clear of what lies beside it
+    let mut job = LayoutJob::simple(words.join("\n"), regular(12.0), t.second_ink, rect.width() - 12.0);
     job.halign = Align::Center;
     let note = painter.layout_job(job);
     // the caps grow with the tube; below, all rows of the note have room
@@ -292,9 +296,9 @@ pub fn sight_glass_ui(
     if let Some(picture) = picture {
         drawn::motion(&painter, pos2(rect.right() - 9.0, tube.center().y), picture, t);
     }
-    let title = pos2(rect.center().x, note_top - 8.0);
+    let title = pos2(centre, note_top - 8.0);
     painter.text(title, Align2::CENTER_CENTER, said("sight-glass"), semibold(13.0), t.ink);
-    painter.galley(pos2(rect.center().x, note_top), note, t.second_ink);
+    painter.galley(pos2(centre, note_top), note, t.second_ink);
     widgets::focus_ring(ui, &response, rect.shrink2(vec2(2.0, 4.0)));
     if response.on_hover_text(said("glass-card")).clicked() {
         intents.push(Intent::GlassCard);

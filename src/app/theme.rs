@@ -121,6 +121,8 @@ pub fn apply(ctx: &Context, (dark, high_contrast, reduced_motion): (bool, bool, 
         s.window_margin = egui::Margin::same(18);
         s.menu_margin = egui::Margin::same(6);
         s.scroll.bar_width = 8.0;
+        // in linear light a fade comes out as a grey shadow: an edge is ruled instead (`widgets::edges`)
+        s.scroll.fade.strength = 0.0;
         // always visible, but quiet
         s.scroll.floating_allocated_width = 12.0;
         s.scroll.floating_width = 6.0;

@@ -140,10 +140,24 @@ pub const LONGEST_LINES: f32 = 720.0;
 
 /// A page that is scrolled: the bar stands at the edge of the paper, the lines end where they are still read with ease.
 pub fn scrolled(ui: &mut Ui, id: &str, high: f32, add: impl FnOnce(&mut Ui)) {
-    egui::ScrollArea::vertical().id_salt(id).max_height(high).auto_shrink([false, false]).show(ui, |ui| {
+    let area = egui::ScrollArea::vertical().id_salt(id).max_height(high).auto_shrink([false, false]);
+    let shown = area.show(ui, |ui| {
         ui.set_max_width(ui.available_width().min(LONGEST_LINES));
         add(ui);
     });
+    edges(&shown, ui);
+}
+
+/// A rule where a page goes on above or below what is seen of it.
+pub fn edges<R>(shown: &egui::scroll_area::ScrollAreaOutput<R>, ui: &Ui) {
+    let seen = shown.inner_rect;
+    let rule = Stroke::new(1.0, tokens(ui).faint);
+    if shown.state.offset.y > 1.0 {
+        ui.painter().hline(seen.x_range(), seen.top(), rule);
+    }
+    if shown.content_size.y - shown.state.offset.y > seen.height() + 1.0 {
+        ui.painter().hline(seen.x_range(), seen.bottom(), rule);
+    }
 }
 
 /// Width of the widest of these words in a font, points.
@@ -186,6 +200,34 @@ pub fn choice(ui: &mut Ui, width: f32, group: &str, labels: &[&str], chosen: Opt
         });
     }
     picked
+}
+
+/// A cell that is pressed in or out, such as a number of a line.
+pub fn toggle_cell(ui: &mut Ui, label: &str, name: &str, on: bool) -> bool {
+    let t = tokens(ui);
+    let (rect, response) = ui.allocate_exact_size(Vec2::splat(TARGET), Sense::click());
+    response.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, ui.is_enabled(), on, name));
+    cell_background(ui, &response, rect, on);
+    let font = if on { semibold(13.5) } else { regular(13.5) };
+    ui.painter().text(rect.center(), Align2::CENTER_CENTER, label, font, if on { t.ink } else { t.second_ink });
+    if on {
+        // a second sign beside the colour
+        ui.painter().hline(rect.x_range().shrink(6.0), rect.bottom() - 2.0, Stroke::new(2.0, t.accent));
+    }
+    focus_ring(ui, &response, rect);
+    response.clicked()
+}
+
+/// The box of a row that can be ticked.
+pub fn tick_box(ui: &Ui, at: Pos2, on: bool, hovered: bool) {
+    let t = tokens(ui);
+    let field = Rect::from_center_size(at, Vec2::splat(18.0));
+    let edge = if hovered { t.ink } else { t.faint };
+    ui.painter().rect(field, RADIUS, t.sheet, Stroke::new(1.0, edge), StrokeKind::Inside);
+    if on {
+        let points = vec![at + vec2(-4.5, 0.0), at + vec2(-1.5, 3.5), at + vec2(4.5, -3.5)];
+        ui.painter().add(Shape::line(points, Stroke::new(1.5, t.ink)));
+    }
 }
 
 /// Ground of a pressable cell.
@@ -251,7 +293,9 @@ pub fn over_all<R>(ui: &Ui, name: &str, width: f32, add: impl FnOnce(&mut Ui) ->
         let high = (window.height() - 56.0).max(120.0);
         // else an area begins with a height of its own
         ui.set_max_height(high);
-        egui::ScrollArea::vertical().id_salt(name).max_height(high).show(ui, add).inner
+        let shown = egui::ScrollArea::vertical().id_salt(name).max_height(high).show(ui, add);
+        edges(&shown, ui);
+        shown.inner
     });
     let away = modal.should_close();
     (modal.inner, away)
@@ -456,6 +500,15 @@ pub fn caution_chip(ui: &mut Ui, words: &str) -> Response {
     mark(painter, rect.left_center() + vec2(16.0, 0.5), Mark::Caution, t);
     painter.galley(pos2(rect.left() + 30.0, rect.center().y - galley.size().y / 2.0), galley, t.caution);
     response
+}
+
+/// One of several, behind a dash; its further rows go on under the first.
+pub fn listed_ui(words: &str, ui: &mut Ui) {
+    ui.horizontal_top(|ui| {
+        ui.spacing_mut().item_spacing.x = 6.0;
+        ui.label(RichText::new("–").font(regular(13.5)));
+        ui.vertical(|ui| ui.label(RichText::new(words).font(regular(13.5))));
+    });
 }
 
 /// A field of text that fills a width and a label that names it.

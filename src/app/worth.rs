@@ -140,7 +140,7 @@ pub fn way_ui(way: &WayState, ui: &mut Ui) {
         let words = format!("{}  {}", i + 1, leg.test);
         let galley = ui.painter().layout(words.clone(), regular(13.0), t.ink, width - 150.0);
         let (rect, response) = ui.allocate_exact_size(vec2(width, galley.size().y + 8.0), Sense::hover());
-        let minutes = tell!("worth-leg-minutes", minutes = number(leg.minutes, 1), sum = number(sum, 0));
+        let minutes = tell!("worth-leg-minutes", minutes = number(leg.minutes, 1), sum = number(sum, 1));
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{words}: {minutes}")));
         ui.painter().galley(rect.min + vec2(2.0, 4.0), galley, t.ink);
         let at = rect.right_top() + vec2(0.0, 4.0);
@@ -196,7 +196,8 @@ fn row_ui(row: &Beside, most: f64, on: bool, ui: &mut Ui) -> bool {
 
 /// A bar of bits with its number and minutes, ending at `right`: full for one's own, outlined for the best.
 fn bar(painter: &Painter, right: bevy_egui::egui::Pos2, told: (f64, f64), most: f64, own: bool, t: &Tokens) {
-    let minutes = format!("{} min", number(told.1, 0));
+    // less than a minute isn't none
+    let minutes = format!("{} min", number(told.1, usize::from(told.1 < 1.0)));
     painter.text(right, Align2::RIGHT_CENTER, minutes, figures(12.0), t.second_ink);
     painter.text(pos2(right.x - 58.0, right.y), Align2::RIGHT_CENTER, number(told.0, 2), semibold(12.5), t.ink);
     let track = Rect::from_min_max(pos2(right.x - 168.0, right.y - 4.0), pos2(right.x - 92.0, right.y + 4.0));

@@ -80,7 +80,7 @@ pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
         let place = format!("looks[{i}].sees");
         let name = tell!("looks-sees", n = i + 1);
         let width = ui.available_width();
-        f.bare_words(ui, &place, None, &name, &sees, said("looks-hint"), 1, width);
+        f.bare_words(ui, &place, None, &name, &sees, said("looks-hint"), GROWS, width);
         f.problems(ui, &place);
         f.problems(ui, &format!("looks[{i}]"));
         ui.add_space(6.0);

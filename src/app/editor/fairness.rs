@@ -165,6 +165,6 @@ fn part_ui(title: &str, all: &[String], none: &str, ui: &mut Ui) {
         ui.label(none);
     }
     for words in all {
-        ui.label(RichText::new(format!("–  {words}")).font(regular(13.5)));
+        widgets::listed_ui(words, ui);
     }
 }

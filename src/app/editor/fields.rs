@@ -62,6 +62,8 @@ impl<'a> Number<'a> {
     }
 }
 
+/// Rows of a text that takes as many as it needs, from one on.
+pub const GROWS: usize = 0;
 /// Width of the buttons behind a row.
 pub const ROW_BUTTONS: f32 = 104.0;
 
@@ -85,7 +87,7 @@ impl Form<'_> {
         }
     }
 
-    /// A text in one line, or in several that grow.
+    /// A text in one line, in several that grow, or in one that grows ([`GROWS`]).
     pub fn words(&mut self, ui: &mut Ui, place: &str, name: &str, value: &str, hint: &str, rows: usize) {
         let width = ui.available_width();
         let label = ui.label(RichText::new(name).font(regular(12.5)).color(tokens(ui).second_ink));
@@ -107,10 +109,11 @@ impl Form<'_> {
         width: f32,
     ) {
         let mut text = value.to_owned();
-        let edit = if rows > 1 {
-            TextEdit::multiline(&mut text).desired_rows(rows)
-        } else {
-            TextEdit::singleline(&mut text)
+        let edit = match rows {
+            // a sentence is read whole: one row that grows, and no line of its own begins in it
+            GROWS => TextEdit::multiline(&mut text).desired_rows(1).return_key(None),
+            1 => TextEdit::singleline(&mut text),
+            rows => TextEdit::multiline(&mut text).desired_rows(rows),
         };
         let edit = edit
             .id(id_of(place))
@@ -125,6 +128,9 @@ impl Form<'_> {
         };
         self.take_focus(&response, place);
         if response.changed() {
+            if rows == GROWS {
+                text = text.replace(['\n', '\r'], " ");
+            }
             self.edit(vec![Edit::text(place, &text)]);
         }
         if response.lost_focus() {
@@ -217,10 +223,12 @@ impl Form<'_> {
         let mut picked = None;
         let mut put = now.to_owned();
         // the list is as wide as its text unless there is no more room: what stands behind it would be pushed out
+        let alone = width >= ui.available_width() - 0.5;
+        let wide = if alone { width } else { width - 8.0 };
         let bounded = ui.scope(|ui| {
-            ui.set_max_width(width - 8.0);
+            ui.set_max_width(wide);
             ComboBox::from_id_salt(("pick", place))
-                .width(width - 8.0)
+                .width(wide)
                 .height(320.0)
                 .truncate()
                 .selected_text(&shown)
@@ -246,7 +254,7 @@ impl Form<'_> {
             let place = format!("{list}[{i}]");
             ui.horizontal(|ui| {
                 let width = ui.available_width() - ROW_BUTTONS;
-                self.bare_words(ui, &place, None, &format!("{name} {}", i + 1), line, hint, 1, width);
+                self.bare_words(ui, &place, None, &format!("{name} {}", i + 1), line, hint, GROWS, width);
                 self.row_buttons(ui, list, name, i, all.len());
             });
             self.problems(ui, &place);

@@ -31,6 +31,8 @@ const LIST: f32 = 176.0;
 const FORM: f32 = 500.0;
 /// Room for the button that opens those as a list which have no room, points.
 const LIST_BUTTON: f32 = 84.0;
+/// Room between two buttons on top, points.
+const BETWEEN: f32 = 6.0;
 /// Most height of what the check says.
 const FOUND: f32 = 132.0;
 
@@ -108,7 +110,9 @@ pub fn editor_ui(editor: &mut Editor, library: &crate::scenario::Library, ui: &m
         pos2(window.left() + 8.0, top.bottom() + 4.0),
         pos2(window.right() - 8.0, bottom.top() - 8.0),
     );
-    inside(ui, top.shrink2(vec2(12.0, 4.0)), "top", |ui| top_ui(editor, narrow, ui, &mut orders));
+    // as far to the right as the paper under it
+    let line = top.shrink2(vec2(8.0, 4.0));
+    inside(ui, line.with_min_x(line.left() + 4.0), "top", |ui| top_ui(editor, narrow, ui, &mut orders));
     ui.painter().hline(window.x_range(), top.bottom(), Stroke::new(1.0, t.rule));
     if narrow {
         narrow_ui(editor, library, body, ui, &mut orders);
@@ -191,7 +195,11 @@ fn top_ui(editor: &Editor, narrow: bool, ui: &mut Ui, orders: &mut Vec<Order>) {
         ui.horizontal(about);
         ui.horizontal(|ui| buttons_ui(&all, shows_all, ui, orders));
     } else {
-        let taken = if shows_all { each.iter().sum::<f32>() } else { least + LIST_BUTTON };
+        let asked = |b: &TopButton| {
+            let font = if b.order == Order::Save { semibold(14.0) } else { regular(14.0) };
+            (wide(b.text, font) - 8.0 + 2.0 * ui.spacing().button_padding.x).ceil() + BETWEEN
+        };
+        let taken = if shows_all { all.iter().map(asked).sum::<f32>() - BETWEEN } else { least + LIST_BUTTON };
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             // drawn from the right, so that it is read from the left
             ui.allocate_ui_with_layout(vec2(taken, 32.0), Layout::left_to_right(Align::Center), |ui| {
@@ -238,7 +246,7 @@ fn buttons(editor: &Editor) -> Vec<TopButton> {
 }
 
 fn buttons_ui(all: &[TopButton], shows_all: bool, ui: &mut Ui, orders: &mut Vec<Order>) {
-    ui.spacing_mut().item_spacing.x = 6.0;
+    ui.spacing_mut().item_spacing.x = BETWEEN;
     for TopButton { text, name, why, order, .. } in all.iter().filter(|b| shows_all || !b.can_hide) {
         let weight = if *order == Order::Save { Weight::Primary } else { Weight::Plain };
         let pressed = widgets::button(ui, weight, text, name, why.is_empty(), why);

@@ -26,7 +26,7 @@ pub fn traps_ui(f: &mut Form<'_>, ui: &mut Ui) {
         ui.horizontal(|ui| {
             let width = ui.available_width() - ROW_BUTTONS;
             let aloud = format!("{name} {}", i + 1);
-            f.bare_words(ui, &place, None, &aloud, words, said("teach-trap-hint"), 1, width);
+            f.bare_words(ui, &place, None, &aloud, words, said("teach-trap-hint"), GROWS, width);
             row_buttons_ui(f, ui, i, count);
         });
         f.problems(ui, &place);

@@ -21,7 +21,7 @@ use crate::language::said;
 use crate::tell;
 
 /// Below this size of the drawing's unit names would be too small to read; they are shown on pointing.
-const NAMED: f32 = 0.86;
+const NAMED: f32 = 0.8;
 /// From the drawing's units to the screen.
 #[derive(Clone, Copy)]
 pub(super) struct Paper {
@@ -399,7 +399,8 @@ impl Sketch<'_> {
 
     /// The name of a joint on a tag, where nothing else is written.
     fn joint_tag(&self, joint: &PlacedJoint, words: &str, ui: &Ui) {
-        let galley = ui.painter().layout_no_wrap(words.to_owned(), regular(12.0), self.t.ink);
+        let font = regular(self.paper.font().max(12.0));
+        let galley = ui.painter().layout_no_wrap(words.to_owned(), font, self.t.ink);
         let size = galley.size() + vec2(12.0, 6.0);
         let middle = self.paper.at(self.view.layout.tag_at(joint, (size.x / self.paper.k, size.y / self.paper.k)));
         let back = Rect::from_center_size(middle, size);
