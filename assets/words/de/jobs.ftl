@@ -146,6 +146,7 @@ name-fuel-supply-sound-look-at-the-start-itself = Kraftstoffversorgung in Ordnun
 name-fuel-supply-sound-look-elsewhere = Kraftstoffversorgung in Ordnung; anderswo suchen
 name-fuel-supply-sound-look-elsewhere-or-explain = Kraftstoffversorgung in Ordnung; anderswo suchen oder erklären
 name-fuel-tap-part-shut = Kraftstoffhahn teils geschlossen
+name-fuel-too-low-for-a-slope-gauge-wrong = Zu wenig Kraftstoff für Schräglage, Anzeige falsch
 name-fuel-too-low-gauge-wrong = Zu wenig Kraftstoff, Tankanzeige falsch
 name-gauze-in-the-tank-s-outlet-plugged = Sieb im Tankauslauf zugesetzt
 name-gear-pump-worn = Zahnradpumpe verschlissen
