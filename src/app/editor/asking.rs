@@ -3,7 +3,7 @@
 use bevy_egui::egui::{RichText, Ui};
 
 use super::Order;
-use super::fields::{Form, ROW_BUTTONS, text_value};
+use super::fields::{Form, GROWS, ROW_BUTTONS, text_value};
 use crate::app::theme::{quiet, semibold};
 use crate::app::widgets;
 use crate::authoring::draft::file_name;

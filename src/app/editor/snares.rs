@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{CollapsingHeader, Ui};
 
-use super::fields::{Form, ROW_BUTTONS};
+use super::fields::{Form, GROWS, ROW_BUTTONS};
 use crate::app::theme::quiet;
 use crate::app::widgets;
 use crate::bay::action::State;
