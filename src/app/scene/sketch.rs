@@ -20,8 +20,6 @@ use crate::bay::words::offer::Spot;
 use crate::language::said;
 use crate::tell;
 
-/// Below this size of the drawing's unit names would be too small to read; they are shown on pointing.
-const NAMED: f32 = 0.8;
 /// From the drawing's units to the screen.
 #[derive(Clone, Copy)]
 pub(super) struct Paper {
@@ -55,10 +53,6 @@ impl Paper {
     fn font(self) -> f32 {
         ((23.0 * self.k).round() / 2.0).clamp(11.0, 22.0)
     }
-
-    fn named(self) -> bool {
-        self.k >= NAMED
-    }
 }
 
 /// What the drawing is done with: shapes go to the board, which bevy draws; letters are written on the screen.
@@ -70,6 +64,11 @@ pub(super) struct Sketch<'a> {
 }
 
 impl Sketch<'_> {
+    /// Names are written: in a smaller drawing they would lie on one another, and are shown on pointing.
+    fn named(&self) -> bool {
+        self.paper.k >= self.view.named_from
+    }
+
     fn line(&self, width: f32) -> f32 {
         (width * self.paper.k).clamp(1.0, 2.0 * width)
     }
@@ -133,7 +132,7 @@ impl Sketch<'_> {
         let cap = if self.view.cap_open { by(-42.0, -46.0) } else { by(-27.0, -40.0) };
         let cap = Rect::from_center_size(cap, vec2(16.0, 9.0) * k);
         painter.rect(cap, 2, t.sheet, thin, egui::StrokeKind::Middle);
-        if self.paper.named() {
+        if self.named() {
             let font = || regular(self.paper.font());
             let by = |x: f32, y: f32| self.paper.lies(by(x, y));
             let painter = ui.painter();
@@ -288,7 +287,7 @@ impl Sketch<'_> {
     fn name(&self, part: &PlacedPart, response: &Response, ui: &Ui) {
         let pointed = response.hovered() || response.has_focus();
         match part.label_field() {
-            Some(field) if self.paper.named() => {
+            Some(field) if self.named() => {
                 let font = regular(self.paper.font());
                 let mut y = self.paper.at((0.0, field.1)).y;
                 let x = self.paper.at(part.label_at).x;
@@ -440,7 +439,7 @@ impl Sketch<'_> {
         painter.circle(head, 12.0 * k, t.sheet, Stroke::new(self.line(1.6), t.ink));
         let (head, painter) = (self.paper.lies(head), ui.painter());
         painter.text(head, Align2::CENTER_CENTER, "P", semibold(13.0 * k.max(0.8)), t.ink);
-        if self.paper.named() {
+        if self.named() {
             let galley = painter.layout_no_wrap(self.view.zeroed.clone(), italic(self.paper.font()), t.second_ink);
             let size = galley.size();
             let (wide, high) = (size.x / k, size.y / k);
