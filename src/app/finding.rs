@@ -178,15 +178,10 @@ fn line_ui(number: usize, line: &SheetLine, on: bool, ui: &mut Ui) -> bool {
         None => painter.layout(entry.clone(), regular(13.5), t.ink, to - at[0]),
     };
     let high = named_line.size().y.max(words.size().y) + 12.0;
-    let (rect, response) = ui.allocate_exact_size(vec2(width, high.max(TARGET)), Sense::click());
     let verdict = line.verdict.map_or("", |v| named(v.words()));
     let aloud = format!("{number}  {subject}  {entry}  {verdict}");
-    response.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, ui.is_enabled(), on, aloud.trim_end()));
-    if response.hovered() {
-        painter.rect_filled(rect, 4, t.ground);
-    }
+    let (rect, clicked) = ticked_row(ui, high, aloud.trim_end(), on);
     let y = rect.center().y;
-    widgets::tick_box(ui, pos2(rect.left() + 11.0, y), on, response.hovered());
     painter.galley(pos2(rect.left() + TICKED, y - named_line.size().y / 2.0), named_line, t.ink);
     if line.state.is_some() {
         let end = pos2(rect.left() + at[1], y);
@@ -202,8 +197,7 @@ fn line_ui(number: usize, line: &SheetLine, on: bool, ui: &mut Ui) -> bool {
         let words = named(verdict.words());
         painter.text(sign + vec2(11.0, 0.0), Align2::LEFT_CENTER, words, regular(13.5), colour);
     }
-    widgets::focus_ring(ui, &response, rect.shrink(2.0));
-    response.clicked()
+    clicked
 }
 
 /// Rivals and what rules them out: said here it counts in full, left unsaid by half.
@@ -247,17 +241,22 @@ fn rival_ui(label: &str, on: bool, ui: &mut Ui) -> bool {
     let t = tokens(ui);
     let width = ui.available_width();
     let galley = ui.painter().layout(label.to_owned(), regular(13.5), t.ink, width - TICKED);
-    let (rect, response) =
-        ui.allocate_exact_size(vec2(width, (galley.size().y + 12.0).max(TARGET)), Sense::click());
     let aloud = tell!("finding-ruled-out", rival = label);
-    response.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, ui.is_enabled(), on, &aloud));
+    let (rect, clicked) = ticked_row(ui, galley.size().y + 12.0, &aloud, on);
+    ui.painter().galley(pos2(rect.left() + TICKED, rect.center().y - galley.size().y / 2.0), galley, t.ink);
+    clicked
+}
+
+/// A row as wide as the form with a box to tick, and whether it was pressed.
+fn ticked_row(ui: &mut Ui, high: f32, aloud: &str, on: bool) -> (egui::Rect, bool) {
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), high.max(TARGET)), Sense::click());
+    response.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, ui.is_enabled(), on, aloud));
     if response.hovered() {
-        ui.painter().rect_filled(rect, 4, t.ground);
+        ui.painter().rect_filled(rect, 4, tokens(ui).ground);
     }
     widgets::tick_box(ui, pos2(rect.left() + 11.0, rect.center().y), on, response.hovered());
-    ui.painter().galley(pos2(rect.left() + TICKED, rect.center().y - galley.size().y / 2.0), galley, t.ink);
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
-    response.clicked()
+    (rect, response.clicked())
 }
 
 fn submit_ui(job: &Job, form: &mut FindingForm, ui: &mut Ui, intents: &mut Vec<Intent>) {

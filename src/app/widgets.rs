@@ -168,7 +168,6 @@ pub fn widest<'a>(ui: &Ui, words: impl IntoIterator<Item = &'a str>, font: &egui
 
 /// One of several choices as cells of a form, in as many rows as their words need. Returns the index that was chosen.
 pub fn choice(ui: &mut Ui, width: f32, group: &str, labels: &[&str], chosen: Option<usize>) -> Option<usize> {
-    let t = tokens(ui);
     let gap = 4.0;
     let columns = columns(width, labels.len(), widest(ui, labels.iter().copied(), &semibold(13.0)), 8.0, gap);
     let cell = (width - gap * (columns as f32 - 1.0)) / columns as f32;
@@ -179,21 +178,8 @@ pub fn choice(ui: &mut Ui, width: f32, group: &str, labels: &[&str], chosen: Opt
             for (k, label) in part.iter().enumerate() {
                 let i = row * columns + k;
                 let on = chosen == Some(i);
-                let (rect, response) = ui.allocate_exact_size(vec2(cell, TARGET), Sense::click());
-                response.widget_info(|| {
-                    WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, format!("{group}: {label}"))
-                });
-                cell_background(ui, &response, rect, on);
-                let font = if on { semibold(13.0) } else { regular(13.0) };
-                let ink = if on { t.ink } else { t.second_ink };
-                ui.painter().text(rect.center(), Align2::CENTER_CENTER, *label, font, ink);
-                if on {
-                    // a second sign beside the colour
-                    let y = rect.bottom() - 2.0;
-                    ui.painter().hline(rect.x_range().shrink(6.0), y, Stroke::new(2.0, t.accent));
-                }
-                focus_ring(ui, &response, rect);
-                if response.clicked() {
+                let name = format!("{group}: {label}");
+                if pressed_cell(ui, vec2(cell, TARGET), label, (WidgetType::RadioButton, &name), on) {
                     picked = Some(i);
                 }
             }
@@ -204,11 +190,16 @@ pub fn choice(ui: &mut Ui, width: f32, group: &str, labels: &[&str], chosen: Opt
 
 /// A cell that is pressed in or out, such as a number of a line.
 pub fn toggle_cell(ui: &mut Ui, label: &str, name: &str, on: bool) -> bool {
+    pressed_cell(ui, Vec2::splat(TARGET), label, (WidgetType::Checkbox, name), on)
+}
+
+/// A cell with its words, pressed in or not, and what it is to who doesn't see it.
+fn pressed_cell(ui: &mut Ui, size: Vec2, label: &str, (role, name): (WidgetType, &str), on: bool) -> bool {
     let t = tokens(ui);
-    let (rect, response) = ui.allocate_exact_size(Vec2::splat(TARGET), Sense::click());
-    response.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, ui.is_enabled(), on, name));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    response.widget_info(|| WidgetInfo::selected(role, ui.is_enabled(), on, name));
     cell_background(ui, &response, rect, on);
-    let font = if on { semibold(13.5) } else { regular(13.5) };
+    let font = if on { semibold(13.0) } else { regular(13.0) };
     ui.painter().text(rect.center(), Align2::CENTER_CENTER, label, font, if on { t.ink } else { t.second_ink });
     if on {
         // a second sign beside the colour

@@ -28,6 +28,7 @@ impl Weighing<'_> {
         let at: Vec<String> =
             own.iter().filter(|&&c| groups[c] == best).map(|&c| self.causes.place[c].clone()).collect();
         let whole = by_candidate[likeliest];
-        (own.len() > 1 && whole > 0.0).then(|| Placed { at, share: share(best) / whole })
+        let named = at.iter().all(|place| !place.is_empty());
+        (own.len() > 1 && named && whole > 0.0).then(|| Placed { at, share: share(best) / whole })
     }
 }
