@@ -10,7 +10,8 @@ use crate::ops;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Order {
     /// Order 3 with an embedded 2, four stages with two right-hand sides beside that of the start (RODAS3: Sandu and others,
-    /// Benchmarking stiff ODE solvers for atmospheric chemistry problems II, Atmospheric Environment 31, 1997). For loose tolerances.
+    /// Benchmarking stiff ODE solvers for atmospheric chemistry problems II, Atmospheric Environment 31, 1997). For loose tolerances;
+    /// no effort uses it yet (`DEVELOPERS.md`, Solver, says what it gains and what is in its way).
     Third,
     /// Order 4 with an embedded 3, six stages with five (RODAS: Hairer & Wanner, Solving Ordinary Differential
     /// Equations II, 2nd ed. 1996, §IV.10). For close ones.

@@ -37,7 +37,7 @@ impl Effort {
         Self { order: Order::Fourth, relative: 1e-5, absolute: 1.0, first: 1e-4, longest: 600.0 };
     /// For one of many vehicles, of which only means over windows are used.
     pub const ENSEMBLE: Self =
-        Self { order: Order::Third, relative: 1e-3, absolute: 20.0, first: 1e-3, longest: 600.0 };
+        Self { order: Order::Fourth, relative: 1e-3, absolute: 20.0, first: 1e-3, longest: 600.0 };
     /// For references in tests.
     pub const REFERENCE: Self =
         Self { order: Order::Fourth, relative: 1e-9, absolute: 1e-4, first: 1e-4, longest: 600.0 };
