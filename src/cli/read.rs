@@ -150,9 +150,9 @@ fn unknown(r: &Recording, states: &[StateFeatures], found: Found) -> Vec<String>
     }
     if states.iter().any(|s| s.get(What::RippleFrequency).is_ok()) {
         list.push(format!(
-            "Whether a ripple is quicker than {:.0} Hz: with a sample every {:.3} s it would show as a slower one.",
+            "Whether a ripple is quicker than {:.0} Hz: with a sample every {} it would show as a slower one.",
             0.5 / r.interval(),
-            r.interval()
+            pace(r.interval())
         ));
     }
     let rest = states.iter().any(|s| s.stretch.phase == Phase::Rest);
@@ -278,6 +278,27 @@ fn text(name: &str, f: &Findings) -> String {
     out + "\nTraining values. On a real machine use its maker's data.\n"
 }
 
+/// Shares of a power of ten at which loggers sample.
+const USUAL: [f64; 6] = [1.0, 2.0, 2.5, 4.0, 5.0, 10.0];
+/// A pace this near to one of those is that one: a logger's clock and its rounding.
+const NEAR: f64 = 0.02;
+
+/// A time between samples as people say it: a usual one, else about two figures.
+fn pace(s: f64) -> String {
+    if !(s > 0.0 && s.is_finite()) {
+        return "moment".to_owned();
+    }
+    let mut power = 1e-9;
+    while 10.0 * power <= s {
+        power *= 10.0;
+    }
+    let usual = USUAL.into_iter().find(|u| (s / power - u).abs() <= NEAR * u);
+    let shown = usual.unwrap_or_else(|| (10.0 * s / power).round() / 10.0) * power;
+    let plain = format!("{shown:.9}");
+    let plain = plain.trim_end_matches('0').trim_end_matches('.');
+    format!("{}{plain} s", if usual.is_some() { "" } else { "about " })
+}
+
 fn understood(out: &mut String, r: &Recording) {
     let width = r.headings.iter().map(|h| h.name.chars().count()).max().unwrap_or(0);
     for h in &r.headings {
@@ -295,12 +316,13 @@ fn understood(out: &mut String, r: &Recording) {
     }
     let span = time((r.span() * 1e6) as u64);
     let gaps = r.column(Quantity::Pressure).map_or(0, |p| p.iter().filter(|v| !v.is_finite()).count());
+    let uneven = r.thinned == 1 && r.is_uneven();
     let _ = writeln!(
         out,
-        "  {} samples over {span}, {}one every {} s{}.",
+        "  {} samples over {span}, {}one every {}{}.",
         r.rows,
-        if r.thinned == 1 && r.is_uneven() { "unevenly, mostly " } else { "" },
-        number(r.interval() * if r.thinned > 1 { 1.0 / r.thinned as f64 } else { 1.0 }, 3),
+        if uneven { "unevenly, mostly " } else { "" },
+        pace(if uneven { r.interval() } else { r.span() / r.rows.saturating_sub(1).max(1) as f64 }),
         if gaps > 0 { format!("; {gaps} without a pressure") } else { String::new() }
     );
     if r.thinned > 1 {
@@ -540,5 +562,30 @@ fn as_json(f: &Findings) -> Json<'_> {
             doubts,
         }),
         note: "Training values. On a real machine use its maker's data.",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pace_is_said_as_people_say_it() {
+        let cases = [
+            (0.1, "0.1 s"),
+            (0.009_987, "0.01 s"),
+            (0.02, "0.02 s"),
+            (0.0401, "0.04 s"),
+            (1.0, "1 s"),
+            (0.996, "1 s"),
+            (60.0, "about 60 s"),
+            (0.009, "about 0.009 s"),
+            (0.0333, "about 0.033 s"),
+            (1.2e-5, "about 0.000012 s"),
+        ];
+        for (s, words) in cases {
+            assert_eq!(pace(s), words, "{s}");
+        }
+        assert_eq!(pace(f64::INFINITY), "moment");
     }
 }

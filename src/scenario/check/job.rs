@@ -2,6 +2,7 @@
 
 use super::candidates::{check_also_right, check_candidates};
 use super::card::{bare_parts, card_gaps, check_limits, check_looks, lines};
+use super::fits::{Answer, check_labels};
 use super::from_a_lack;
 use super::page::{LONGEST_LINE, LONGEST_TEXT, Page};
 use super::parts::check_fill;
@@ -74,6 +75,8 @@ fn check_job(
     let hidden = check_hidden(&mut page, root.field("hidden"), &raw.hidden, &candidates, &plant);
     let also_right = check_also_right(&mut page, root.field("also_right"), &raw.also_right, &candidates);
     let snares = check_snares(&mut page, root.field("snares"), &raw, &candidates, &plant);
+    check_labels(&mut page, root.field("candidates"), &candidates, &plant);
+    Answer { candidates: &candidates, hidden: &hidden, plant: &plant }.check(&mut page, root, &raw);
     let withheld = check_withheld(&mut page, root.field("withheld"), &raw.withheld);
     let pictures = check_pictures(&mut page, root.field("pictures"), &raw.pictures, library);
     check_codes(&mut page, root.field("codes"), &raw.codes);

@@ -8,6 +8,7 @@ mod candidates;
 mod card;
 mod course;
 mod ends;
+mod fits;
 mod flaws;
 mod job;
 mod page;
