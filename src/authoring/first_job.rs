@@ -270,7 +270,8 @@ fn with_snare(text: &str, rivals: &[Rival]) -> String {
 
 /// A name for files and actions, from the fault's own: names hold forty characters; the code keeps them apart.
 pub(super) fn short_name(fault: &Fault) -> String {
-    let name: String = fault.name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    let name = fault.name.to_lowercase().replace(['\'', '\u{2019}'], "");
+    let name: String = name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
     let words: Vec<&str> = name.split('-').filter(|w| !w.is_empty()).collect();
     let name = words.join("-");
     if name.chars().count() <= 34 {

@@ -151,7 +151,7 @@ pub struct Pack {
     /// Seal it with a passphrase: its jobs are seen only by who knows it.
     #[arg(long)]
     pub seal: bool,
-    /// Seal it for the holder of a key, by the key's public half; may be given several times.
+    /// Seal it for the holder of a key, by the key's public half or the file that holds it; may be given several times.
     #[arg(long, value_name = "PUBLIC-KEY")]
     pub to: Vec<String>,
 }
@@ -456,6 +456,10 @@ pub struct Preview {
     /// Joint that the tee is fitted at [default: the last through which fuel is drawn, else the last before the engine].
     #[arg(long)]
     pub joint: Option<String>,
+    /// Instead, a card for a plant of your own: a range round what the sound vehicle reads at every joint, to be put into
+    /// its file and looked at line by line.
+    #[arg(long, conflicts_with_all = ["fault", "commonest", "joint", "svg", "page"])]
+    pub card: bool,
     /// Also draw the traces.
     #[arg(long, value_name = "OUT.svg", conflicts_with = "page")]
     pub svg: Option<PathBuf>,

@@ -92,7 +92,7 @@ fn in_100(share: f64) -> String {
 }
 
 /// What is to be said of a job in a word.
-fn verdict(found: &Diagnosability) -> &'static str {
+pub(super) fn verdict(found: &Diagnosability) -> &'static str {
     match found.gravest() {
         Some(Weight::Unfair) => "not fair",
         Some(Weight::NotForAssessment) => "practice only",

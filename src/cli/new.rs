@@ -93,8 +93,9 @@ fn what_next(new: &New, path: &str, out: &mut impl Write) -> anyhow::Result<()> 
             writeln!(out, "  faultbay sit {name} --jobs {into}")?;
         }
         Kind::Plant => {
-            writeln!(out, "what it reads, and a job on it:")?;
+            writeln!(out, "what it reads, a card made from that, and a job on it:")?;
             writeln!(out, "  faultbay preview {name} --jobs {into}")?;
+            writeln!(out, "  faultbay preview {name} --jobs {into} --card")?;
             writeln!(out, "  faultbay new job JOB --plant {name} --into {into}")?;
         }
         Kind::Course => {

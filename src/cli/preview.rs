@@ -10,12 +10,13 @@ use super::args;
 use super::exit::Exit;
 use super::job::Shelf;
 use crate::authoring::preview::{Preview, Seen, Shown, Wrong, drive, of_job};
+use crate::authoring::readings::sound_readings;
 use crate::authoring::standard::Standard;
 use crate::diagnosis::ensemble::Unwatched;
 use crate::marking::sentence::number;
 use crate::report::figure::Figure;
 use crate::report::plot::traces::{Chart, Pen, chart};
-use crate::scenario::Kind;
+use crate::scenario::{Kind, load_card};
 use crate::scenario::model::Job;
 
 /// How many commonest faults a page shows when nothing else is asked for.
@@ -36,6 +37,10 @@ pub fn run(typed: &args::Preview, shelf: &Shelf, out: &mut impl Write) -> anyhow
     let is = |kind| shelf.library().entry(kind, &typed.plant).is_some();
     if is(Kind::Job) && !is(Kind::Plant) {
         return of_a_job(typed, shelf, out);
+    }
+    if typed.card {
+        out.write_all(card(shelf, &typed.plant)?.as_bytes())?;
+        return Ok(Exit::Done);
     }
     let names = if typed.plant == "all" { shelf.library().names(Kind::Plant) } else { vec![typed.plant.clone()] };
     let mut page = String::new();
@@ -66,9 +71,37 @@ pub fn run(typed: &args::Preview, shelf: &Shelf, out: &mut impl Write) -> anyhow
     Ok(Exit::Done)
 }
 
+/// A card round what a sound vehicle reads. The states are those of the run; load and dead-head only where the card has
+/// them already, since whoever allows them decides that.
+fn card(shelf: &Shelf, name: &str) -> anyhow::Result<String> {
+    let plant = shelf.plant(name)?;
+    let (known, _) = load_card(shelf.library(), name).map_err(|report| anyhow::anyhow!("{report}"))?;
+    let found = sound_readings(&plant, &known, &Unwatched).map_err(anyhow::Error::msg)?;
+    let mut t = String::from(
+        "    // Training values, proposed from one sound vehicle: look at each line. On a real machine use its maker's data.\n    card: [\n",
+    );
+    for at in &found.joints {
+        let reads = at.reads.as_ref().map_err(|why| anyhow::anyhow!("{}: {why}", at.joint))?;
+        for (i, read) in reads.iter().enumerate() {
+            // of the hold the first reading
+            if reads[..i].iter().any(|before| before.state == read.state) {
+                continue;
+            }
+            let (low, high) = read.proposed();
+            let _ = writeln!(
+                t,
+                "        (joint: {:?}, state: {:?}, low: mbar({low}), high: mbar({high})),",
+                at.joint,
+                read.state.word()
+            );
+        }
+    }
+    Ok(t + "    ],\n")
+}
+
 fn of_a_job(typed: &args::Preview, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<Exit> {
-    if typed.page.is_some() || typed.svg.is_some() || typed.commonest.is_some() || !typed.fault.is_empty() {
-        bail!("of a job its own hidden faults are shown, in numbers: --fault, --commonest, --svg and --page want a plant");
+    if typed.card || typed.page.is_some() || typed.svg.is_some() || typed.commonest.is_some() || !typed.fault.is_empty() {
+        bail!("of a job its own hidden faults are shown, in numbers: --fault, --commonest, --card, --svg and --page want a plant");
     }
     shelf.tells_answers_of(&typed.plant)?;
     let job = shelf.job(&typed.plant)?;

@@ -3,7 +3,6 @@
 use super::candidates::{check_also_right, check_candidates};
 use super::card::{bare_parts, card_gaps, check_limits, check_looks, lines};
 use super::fits::{Answer, check_labels};
-use super::from_a_lack;
 use super::page::{LONGEST_LINE, LONGEST_TEXT, Page};
 use super::parts::check_fill;
 use super::pictures::check_pictures;
@@ -36,8 +35,8 @@ pub(in crate::scenario) fn job(
     let read = parse::read::<RawJob>(file, text, report)?;
     let mut found = Report::new();
     let page = Page { file, report: &mut found };
-    let job = check_job(page, name, text, library, read.value, &read.source);
-    report.merge_where(found, |d| read.whole || d.file != file || !from_a_lack(d.id));
+    let job = check_job(page, name, text, library, read.value.clone(), &read.source);
+    report.merge_where(found, |d| d.file != file || read.is_the_authors(d));
     job.filter(|_| read.whole)
 }
 
