@@ -229,8 +229,11 @@ fn label(plant: &Plant, rival: &Rival) -> String {
 
 fn candidates(plant: &Plant, rivals: &[Rival]) -> String {
     let mut t = String::from("[\n");
+    let often = |r: &Rival| r.fault.weight(group(plant), &[]);
+    let most = rivals.iter().map(often).fold(1e-9, f64::max);
     for r in rivals {
-        let weight = r.fault.weight(group(plant), &[]).sqrt().round().clamp(1.0, 3.0);
+        // in three steps, as an author would weigh them
+        let weight = (3.0 * (often(r) / most).sqrt()).round().clamp(1.0, 3.0);
         let _ = write!(
             t,
             "        (name: {}, label: {}, weight: {weight:.0}, vehicles: [\n            (fault: {}, at: {}, severity: \

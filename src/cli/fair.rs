@@ -56,6 +56,12 @@ pub fn run(asked: &Asked, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result
     let folder = Folder::of_user();
     let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
     let names = if asked.jobs.is_empty() { shelf.names() } else { asked.jobs.clone() };
+    if asked.vehicles.is_some_and(|n| n < VEHICLES) {
+        writeln!(
+            std::io::stderr(),
+            "With fewer than {VEHICLES} reference vehicles a candidate the verdict is rough: look again without --vehicles."
+        )?;
+    }
     let mut all = vec![];
     for name in &names {
         shelf.tells_answers_of(name)?;

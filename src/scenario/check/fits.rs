@@ -7,9 +7,11 @@
 use std::collections::BTreeSet;
 
 use super::page::Page;
+use crate::bay::action::Remedy;
 use crate::diag::{Id, id};
 use crate::fault::{CATALOGUE, Fault, FaultInstance, Place, by_code};
 use crate::language::{Language, named, within};
+use crate::plant::component::Component;
 use crate::plant::{Part, Plant};
 use crate::scenario::model::{Candidate, FaultBand};
 use crate::scenario::raw::RawJob;
@@ -172,16 +174,19 @@ impl Answer<'_> {
         }
     }
 
-    /// Whether work on a part reaches what is hidden.
+    /// Whether a new part would put right what is hidden.
     fn is_faulty(&self, name: &str) -> bool {
         let Some(part) = self.plant.part(name) else { return false };
         let ends: Vec<String> = part.is.ends().iter().map(|&end| end.to_owned()).collect();
-        let reached = |f: &FaultInstance| by_code(&f.fault).is_some_and(|e| e.is_reached(self.plant, &f.at, name, &ends));
-        self.hidden.iter().any(reached)
+        self.hidden.iter().filter_map(|f| Some((by_code(&f.fault)?, f))).any(|(entry, f)| {
+            entry.remedies.contains(&Remedy::Replace) && entry.is_reached(self.plant, &f.at, name, &ends)
+        })
     }
 
     fn check_also_right(&self, page: &mut Page<'_>, at: At<'_>, raw: &RawJob, right: usize) {
-        let of_the_supply = self.hidden.iter().any(|f| f.fault.starts_with('F'));
+        // what lies in the engine is beyond the supply, which is sound then
+        let is_beyond = |f: &FaultInstance| self.plant.part(&f.at).is_some_and(|p| matches!(p.is, Component::Engine(_)));
+        let of_the_supply = self.hidden.iter().any(|f| f.fault.starts_with('F') && !is_beyond(f));
         for (i, name) in raw.also_right.iter().enumerate() {
             let Some(k) = self.candidates.iter().position(|c| c.name == *name) else { continue };
             if k == right {
