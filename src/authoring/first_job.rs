@@ -9,8 +9,8 @@ use super::preview::{Row, Seen, Wrong, drive, rows};
 use super::standard::Standard;
 use crate::diagnosis::recording::group;
 use crate::fault::{Fault, FaultInstance, Place, by_code};
-use crate::language::within;
 use crate::language::Language::English;
+use crate::language::within;
 use crate::marking::sentence::number;
 use crate::plant::component::Component;
 use crate::plant::{Part, Place as Where, Plant};
@@ -70,7 +70,11 @@ fn rivals(run: &Standard) -> Result<Vec<Rival>, String> {
             continue;
         }
         let rival = rival(run, &sound, fault)?;
-        if rival.shows.is_some() { shown.push(rival) } else { silent.push(rival) }
+        if rival.shows.is_some() {
+            shown.push(rival)
+        } else {
+            silent.push(rival)
+        }
         if shown.len() == MOST {
             break;
         }
@@ -90,9 +94,8 @@ fn rival(run: &Standard, sound: &Seen, fault: &'static Fault) -> Result<Rival, S
         Ok::<_, String>(rows(run, sound, &seen))
     };
     // a hole deep in a pump or a tank is nothing to begin with
-    let at_a_joint = |at: &String| {
-        fault.place != Place::Node || plant.node(at).is_some_and(|node| node.joint.is_some())
-    };
+    let at_a_joint =
+        |at: &String| fault.place != Place::Node || plant.node(at).is_some_and(|node| node.joint.is_some());
     let places: Vec<String> = fault.places(plant).into_iter().filter(at_a_joint).take(MOST_PLACES).collect();
     for at in &places {
         let bad = read(at, TRIED)?;
@@ -191,7 +194,8 @@ fn edits(plant: &Plant, rivals: &[Rival]) -> Vec<Edit> {
 }
 
 fn looks(plant: &Plant) -> String {
-    let look = |part: &Part| format!("        (part: {}, sees: {}),\n", quoted(&part.name), quoted(seen(plant, part)));
+    let look =
+        |part: &Part| format!("        (part: {}, sees: {}),\n", quoted(&part.name), quoted(seen(plant, part)));
     format!("[\n{}    ]", plant.parts.iter().map(look).collect::<String>())
 }
 

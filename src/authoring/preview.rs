@@ -208,8 +208,7 @@ impl Row {
     /// Nothing of what a learner could write down differs from the sound vehicle, by more than a written reading may
     /// be off.
     pub fn is_alike(&self) -> bool {
-        self.moves() < ALIKE_MBAR
-            && (self.wrong.glass, self.wrong.engine) == (self.sound.glass, self.sound.engine)
+        self.moves() < ALIKE_MBAR && (self.wrong.glass, self.wrong.engine) == (self.sound.glass, self.sound.engine)
     }
 }
 

@@ -27,11 +27,7 @@ pub struct New {
 }
 
 /// Writes it where the check and `--jobs` look for it. A file that exists isn't touched.
-pub fn run(
-    new: &New,
-    shelf: &impl Fn() -> anyhow::Result<Shelf>,
-    out: &mut impl Write,
-) -> anyhow::Result<Exit> {
+pub fn run(new: &New, shelf: &impl Fn() -> anyhow::Result<Shelf>, out: &mut impl Write) -> anyhow::Result<Exit> {
     let New { kind, name, into, .. } = new;
     usable(name)?;
     let folder = into.join(kind.folder());

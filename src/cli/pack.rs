@@ -80,7 +80,10 @@ fn doubts(name: &str, shelf: &Shelf, out: &mut impl Write) -> Result<()> {
     let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
     match kept(&job, VEHICLES, store) {
         None => {
-            writeln!(out, "Mind: whether {name} is fair wasn't checked, or not since it was changed: faultbay fair {name}")?;
+            writeln!(
+                out,
+                "Mind: whether {name} is fair wasn't checked, or not since it was changed: faultbay fair {name}"
+            )?;
         }
         Some(found) if found.gravest().is_some_and(|weight| weight > Weight::Remark) => {
             writeln!(out, "Mind: {name} is {} by its check. See why: faultbay fair {name}", verdict(&found))?;

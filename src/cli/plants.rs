@@ -31,7 +31,8 @@ fn all(shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<()> {
 }
 
 fn one(plant: &Plant) -> String {
-    let mut t = format!("{}: {}\n\nParts, from the tank on: name, kind, label\n", plain(&plant.name), plain(&plant.title));
+    let mut t =
+        format!("{}: {}\n\nParts, from the tank on: name, kind, label\n", plain(&plant.name), plain(&plant.title));
     for part in &plant.parts {
         t += &format!("  {}  {}  {}\n", plain(&part.name), part.is.kind(), plain(&part.label));
     }

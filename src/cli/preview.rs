@@ -16,8 +16,8 @@ use crate::diagnosis::ensemble::Unwatched;
 use crate::marking::sentence::number;
 use crate::report::figure::Figure;
 use crate::report::plot::traces::{Chart, Pen, chart};
-use crate::scenario::{Kind, load_card};
 use crate::scenario::model::Job;
+use crate::scenario::{Kind, load_card};
 
 /// How many commonest faults a page shows when nothing else is asked for.
 const COMMONEST: u8 = 5;
@@ -100,8 +100,15 @@ fn card(shelf: &Shelf, name: &str) -> anyhow::Result<String> {
 }
 
 fn of_a_job(typed: &args::Preview, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<Exit> {
-    if typed.card || typed.page.is_some() || typed.svg.is_some() || typed.commonest.is_some() || !typed.fault.is_empty() {
-        bail!("of a job its own hidden faults are shown, in numbers: --fault, --commonest, --card, --svg and --page want a plant");
+    if typed.card
+        || typed.page.is_some()
+        || typed.svg.is_some()
+        || typed.commonest.is_some()
+        || !typed.fault.is_empty()
+    {
+        bail!(
+            "of a job its own hidden faults are shown, in numbers: --fault, --commonest, --card, --svg and --page want a plant"
+        );
     }
     shelf.tells_answers_of(&typed.plant)?;
     let job = shelf.job(&typed.plant)?;
@@ -222,7 +229,8 @@ fn lines<'a>(name: &str, all: impl Iterator<Item = Line<'a>>, is_sound: bool) ->
     if differs { out } else { out + NOTHING_MOVES }
 }
 
-const HEADING: &str = "Each line: the state, its reading, how far that lies from the sound vehicle's, the card's range.\n";
+const HEADING: &str =
+    "Each line: the state, its reading, how far that lies from the sound vehicle's, the card's range.\n";
 const CAUTION: &str = "\nTraining values. On a real machine use its maker's data.\n";
 
 fn text(d: &Driven) -> String {

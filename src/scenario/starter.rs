@@ -122,7 +122,10 @@ mod tests {
             assert_eq!(ours.len(), theirs.len(), "{kind:?}");
             for ((place, here), (other, there)) in ours.iter().zip(&theirs) {
                 assert_eq!(place, other, "{kind:?}");
-                assert!(here == there || here.starts_with('"') && there.starts_with('"'), "{place}: {here}, {there}");
+                assert!(
+                    here == there || here.starts_with('"') && there.starts_with('"'),
+                    "{place}: {here}, {there}"
+                );
             }
             let remarks = |text: &str| text.lines().filter(|l| l.trim_start().starts_with("//")).count();
             assert_eq!(remarks(&english), remarks(&german), "{kind:?}");

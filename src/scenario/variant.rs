@@ -275,7 +275,8 @@ pub fn speaks_of_distances(job: &Job) -> bool {
     let answers = job.questions.iter().flat_map(|q| [&q.ask, &q.answer]);
     let looks = job.looks.iter().map(|l| &l.sees);
     let lists = [&job.facts, &job.goals, &job.traps, &job.hints].into_iter().flatten();
-    let mut papers = [&job.title, &job.customer, &job.complaint].into_iter().chain(lists).chain(answers).chain(looks);
+    let mut papers =
+        [&job.title, &job.customer, &job.complaint].into_iter().chain(lists).chain(answers).chain(looks);
     papers.any(|text| with_distances(text, 2.0) != *text)
 }
 

@@ -181,7 +181,12 @@ mod sealed {
     #[test]
     fn a_sealed_job_is_opened_to_be_sat_and_marked_and_for_nothing_else() {
         let folder = exam();
-        for line in ["fair primer-air", "preview primer-air", "vary primer-air --count 1 --into out", "pack primer-air --out open.pack"] {
+        for line in [
+            "fair primer-air",
+            "preview primer-air",
+            "vary primer-air --count 1 --into out",
+            "pack primer-air --out open.pack",
+        ] {
             folder.run(&format!("{line} --jobs exam.pack --passphrase secret")).ended(2).complains("came sealed");
         }
         assert!(!folder.has("open.pack") && !folder.has("out"));

@@ -27,7 +27,10 @@ pub fn open(bytes: &[u8], secret: &Secret) -> Result<String> {
         bail!("the sealed pack is larger than {} MiB", (2 * LARGEST_PACK) >> 20);
     }
     let wrong = |error: age::DecryptError| match error {
-        age::DecryptError::NoMatchingKeys | age::DecryptError::DecryptionFailed => {
+        age::DecryptError::NoMatchingKeys
+        | age::DecryptError::DecryptionFailed
+        | age::DecryptError::InvalidMac
+        | age::DecryptError::Io(_) => {
             anyhow!("the pack doesn't open: another passphrase or key sealed it, or the file was changed")
         }
         other => anyhow!("the pack doesn't open: {other}"),

@@ -81,9 +81,7 @@ fn other_name(label: &[String], own: &[&FaultBand], plant: &Plant) -> Option<&'s
         own.iter().any(|b| !reach.contains(&b.at) && names_part(label, part_of(&b.at)))
     };
     let plugs = own.iter().any(|b| PLUG_A_FILTER.contains(&b.fault.as_str()));
-    faults().find(|f| {
-        !has(f.code) && !(plugs && PLUG_A_FILTER.contains(&f.code)) && is_named(f) && !is_its_part(f)
-    })
+    faults().find(|f| !has(f.code) && !(plugs && PLUG_A_FILTER.contains(&f.code)) && is_named(f) && !is_its_part(f))
 }
 
 fn names_part(label: &[String], part: &str) -> bool {
@@ -135,9 +133,8 @@ pub(super) fn right_one(candidates: &[Candidate], hidden: &[FaultInstance]) -> O
     if hidden.is_empty() {
         return candidates.iter().position(|c| c.vehicles.is_empty());
     }
-    let holds = |faults: &[FaultInstance]| {
-        candidates.iter().position(|c| c.vehicles.iter().any(|b| b.holds(faults)))
-    };
+    let holds =
+        |faults: &[FaultInstance]| candidates.iter().position(|c| c.vehicles.iter().any(|b| b.holds(faults)));
     holds(hidden).or_else(|| holds(&hidden[..1]))
 }
 
@@ -158,18 +155,31 @@ impl Answer<'_> {
     }
 
     fn check_snares(&self, page: &mut Page<'_>, at: At<'_>, raw: &RawJob, right: usize) {
-        let is_right = |name: &String| {
-            self.candidates[right].name == *name || raw.also_right.contains(name)
-        };
+        let is_right = |name: &String| self.candidates[right].name == *name || raw.also_right.contains(name);
         for (i, snare) in raw.snares.iter().enumerate() {
             let here = at.item(i);
             for (k, name) in snare.named.iter().enumerate().filter(|(_, name)| is_right(name)) {
                 let message = format!("whoever finds the right cause, {name:?}, would have stepped into this trap");
-                say(page, id::TRAP_MISFITS, here.field("named").item(k), message, "this is right", "name a wrong cause that the trap leads to");
+                say(
+                    page,
+                    id::TRAP_MISFITS,
+                    here.field("named").item(k),
+                    message,
+                    "this is right",
+                    "name a wrong cause that the trap leads to",
+                );
             }
             for (k, name) in snare.replaced.iter().enumerate().filter(|(_, name)| self.is_faulty(name)) {
-                let message = format!("nobody can step into this trap: {name:?} isn't sound, the hidden fault sits there");
-                say(page, id::TRAP_MISFITS, here.field("replaced").item(k), message, "replacing it helps", "name a sound part that the trap makes one replace");
+                let message =
+                    format!("nobody can step into this trap: {name:?} isn't sound, the hidden fault sits there");
+                say(
+                    page,
+                    id::TRAP_MISFITS,
+                    here.field("replaced").item(k),
+                    message,
+                    "replacing it helps",
+                    "name a sound part that the trap makes one replace",
+                );
             }
         }
     }
@@ -185,7 +195,8 @@ impl Answer<'_> {
 
     fn check_also_right(&self, page: &mut Page<'_>, at: At<'_>, raw: &RawJob, right: usize) {
         // what lies in the engine is beyond the supply, which is sound then
-        let is_beyond = |f: &FaultInstance| self.plant.part(&f.at).is_some_and(|p| matches!(p.is, Component::Engine(_)));
+        let is_beyond =
+            |f: &FaultInstance| self.plant.part(&f.at).is_some_and(|p| matches!(p.is, Component::Engine(_)));
         let of_the_supply = self.hidden.iter().any(|f| f.fault.starts_with('F') && !is_beyond(f));
         for (i, name) in raw.also_right.iter().enumerate() {
             let Some(k) = self.candidates.iter().position(|c| c.name == *name) else { continue };
@@ -194,7 +205,14 @@ impl Answer<'_> {
                 say(page, id::ALSO_RIGHT_MISFITS, at.item(i), message, "said twice", "leave it out");
             } else if self.candidates[k].vehicles.is_empty() && of_the_supply {
                 let message = format!("{name:?} can't be right: the supply has a fault");
-                say(page, id::ALSO_RIGHT_MISFITS, at.item(i), message, "nothing wrong", "take it out, or hide nothing");
+                say(
+                    page,
+                    id::ALSO_RIGHT_MISFITS,
+                    at.item(i),
+                    message,
+                    "nothing wrong",
+                    "take it out, or hide nothing",
+                );
             }
         }
     }
@@ -221,7 +239,14 @@ impl Answer<'_> {
         for (at, text) in papers {
             if found(&words(&text), &answer).is_some() {
                 let message = format!("the papers tell the answer: {:?}", self.candidates[right].label);
-                say(page, id::ANSWER_TOLD, at, message, "word for word as on the sheet", "let the customer say what they noticed, and a hint where to look");
+                say(
+                    page,
+                    id::ANSWER_TOLD,
+                    at,
+                    message,
+                    "word for word as on the sheet",
+                    "let the customer say what they noticed, and a hint where to look",
+                );
             }
         }
     }
