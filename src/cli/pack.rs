@@ -82,7 +82,7 @@ fn doubts(name: &str, shelf: &Shelf, out: &mut impl Write) -> Result<()> {
         None => {
             writeln!(
                 out,
-                "Mind: whether {name} is fair wasn't checked, or not since it was changed: faultbay fair {name}"
+                "Mind: whether {name} is fair wasn\u{2019}t checked, or not since it was changed: faultbay fair {name}"
             )?;
         }
         Some(found) if found.gravest().is_some_and(|weight| weight > Weight::Remark) => {

@@ -81,7 +81,8 @@ fn other_name(label: &[String], own: &[&FaultBand], plant: &Plant) -> Option<&'s
         own.iter().any(|b| !reach.contains(&b.at) && names_part(label, part_of(&b.at)))
     };
     let plugs = own.iter().any(|b| PLUG_A_FILTER.contains(&b.fault.as_str()));
-    faults().find(|f| !has(f.code) && !(plugs && PLUG_A_FILTER.contains(&f.code)) && is_named(f) && !is_its_part(f))
+    let may_mean = |f: &Fault| has(f.code) || plugs && PLUG_A_FILTER.contains(&f.code);
+    faults().find(|f| !may_mean(f) && is_named(f) && !is_its_part(f))
 }
 
 fn names_part(label: &[String], part: &str) -> bool {
