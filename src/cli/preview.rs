@@ -12,6 +12,7 @@ use super::job::Shelf;
 use crate::authoring::preview::{Preview, Seen, Shown, Wrong, drive, of_job};
 use crate::authoring::readings::sound_readings;
 use crate::authoring::standard::Standard;
+use crate::bay::observation::EngineRun;
 use crate::diagnosis::ensemble::Unwatched;
 use crate::marking::sentence::number;
 use crate::report::figure::Figure;
@@ -272,6 +273,10 @@ fn of_job_text(job: &Job, shown: &Preview) -> String {
     out += &lines(&shown.words, of(true), shown.is_at_times);
     if shown.is_at_times {
         out += "  It shows at times only, by its \"when\"; this run is short and needn't have met it.\n";
+    }
+    let falters = |s: &Shown| s.engine == EngineRun::Uneven.word() || s.engine == EngineRun::Stalled.word();
+    if !shown.is_at_times && !shown.rows.iter().any(|row| falters(&row.wrong)) {
+        out += "  The engine runs steadily all through the run: let the customer complain of what this vehicle does.\n";
     }
     out + CAUTION
 }

@@ -88,6 +88,8 @@ fn a_preview_says_when_nothing_moves() {
     let folder = Folder::new();
     let job = folder.run("preview bypass-puff").ended(0).out;
     assert!(job.contains("F15 Filter element plugged") && job.contains("outside"), "{job}");
+    assert!(!job.contains("runs steadily all through"), "{job}");
+    folder.run("preview second-pump").ended(0).says("runs steadily all through the run");
     folder.run("preview bypass-puff --fault F15@filter").ended(2).complains("want a plant");
     let silent = folder.run("preview a5-coupe --fault F15").ended(0).out;
     assert!(silent.contains("Nothing of this differs from the sound vehicle"), "{silent}");
