@@ -187,6 +187,24 @@ impl Diagnosability {
 /// # Errors
 /// A sentence: cancelled, or the job's vehicle can't be built.
 pub fn check(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> Result<Diagnosability, String> {
+    if let Some(found) = kept(job, vehicles, store) {
+        return Ok(found);
+    }
+    let found = checked(job, vehicles, store, watch)?;
+    if let Ok(json) = serde_json::to_vec(&found) {
+        store.put(&key(job, vehicles), &closed(&json));
+    }
+    Ok(found)
+}
+
+/// What an earlier check of this very job found, if it was kept.
+pub fn kept(job: &Job, vehicles: usize, store: &dyn Store) -> Option<Diagnosability> {
+    let bytes = store.get(&key(job, vehicles))?;
+    serde_json::from_slice(&opened(&bytes)?).ok()
+}
+
+/// Under which a check is kept.
+fn key(job: &Job, vehicles: usize) -> String {
     let mut hash = blake3::Hasher::new();
     // what was found holds sentences, so each language keeps its own
     let said_in = spoken().tag();
@@ -195,16 +213,7 @@ pub fn check(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -
         hash.update(&(part.len() as u64).to_le_bytes());
         hash.update(part.as_bytes());
     }
-    let key = format!("check-{}", hash.finalize().to_hex());
-    let kept = store.get(&key).and_then(|bytes| opened(&bytes));
-    if let Some(found) = kept.and_then(|json| serde_json::from_slice(&json).ok()) {
-        return Ok(found);
-    }
-    let found = checked(job, vehicles, store, watch)?;
-    if let Ok(json) = serde_json::to_vec(&found) {
-        store.put(&key, &closed(&json));
-    }
-    Ok(found)
+    format!("check-{}", hash.finalize().to_hex())
 }
 
 fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> Result<Diagnosability, String> {

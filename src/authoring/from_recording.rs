@@ -3,6 +3,7 @@
 
 use core::fmt::Write as _;
 
+use super::first_job::short_name;
 use super::preview::Wrong;
 use crate::diagnosis::recording::fit::{Fit, Fitted};
 use crate::diagnosis::recording::group;
@@ -114,18 +115,7 @@ fn candidates(t: &mut String, plant: &Plant, rivals: &[Rival]) -> core::fmt::Res
     writeln!(t, "    candidates: [")?;
     for r in rivals {
         let Some(fault) = by_code(&r.code) else { continue };
-        let name: String =
-            fault.name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
-        let words: Vec<&str> = name.split('-').filter(|w| !w.is_empty()).collect();
-        let mut name = words.join("-");
-        // names hold forty characters; the code keeps them apart
-        if name.chars().count() > 34 {
-            name = format!(
-                "{}-{}",
-                name.chars().take(30).collect::<String>().trim_end_matches('-'),
-                r.code.to_lowercase()
-            );
-        }
+        let name = short_name(fault);
         let weight = fault.weight(group(plant), &[]).sqrt().round().clamp(1.0, 3.0);
         writeln!(t, "        (name: {name:?}, label: {:?}, weight: {weight:.0}, vehicles: [", fault.name.said())?;
         for at in &r.places {
@@ -152,6 +142,7 @@ fn hidden(t: &mut String, leader: &Fit) -> core::fmt::Result {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diag::id;
     use crate::diagnosis::recording::fit::Verdict;
     use crate::scenario::{Kind, Library, check_text, load_plant};
     use crate::trace::Trace;
@@ -162,7 +153,7 @@ mod tests {
         Fit { code: code.into(), label, at: at.into(), severity, against_best: 1.0, mistaken: 0.5 }
     }
 
-    /// Whatever fits, on whatever plant: nothing is left to report.
+    /// Whatever fits, on whatever plant: the check names what is to be written, and nothing else.
     #[test]
     fn a_starting_job_passes_the_check() {
         let library = Library::builtin();
@@ -187,7 +178,8 @@ mod tests {
             };
             let text = starting_job(&plant, &fitted, "log.csv\n); hidden: [").unwrap();
             let report = check_text(Some(Kind::Job), "new.ron", &text, &library);
-            assert!(report.is_empty(), "{name}\n{report}\n{text}");
+            assert!(report.diagnostics().iter().all(|d| d.id == id::PLACEHOLDER), "{name}\n{report}\n{text}");
+            assert_eq!(report.warnings(), text.matches("\"[").count(), "{name}\n{report}\n{text}");
         }
     }
 }

@@ -9,6 +9,7 @@ pub mod diagnosability;
 pub mod draft;
 pub mod exact;
 pub mod field;
+pub mod first_job;
 pub mod from_recording;
 pub mod learners;
 pub mod preview;

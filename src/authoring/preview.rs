@@ -93,7 +93,11 @@ impl Wrong {
         Self::of(plant, faults)
     }
 
-    fn of(plant: &Plant, faults: Vec<FaultInstance>) -> Result<Self, String> {
+    /// These faults.
+    ///
+    /// # Errors
+    /// A sentence when one doesn't fit where it is said to sit.
+    pub(super) fn of(plant: &Plant, faults: Vec<FaultInstance>) -> Result<Self, String> {
         apply_all(&mut plant.clone(), &faults)?;
         let one = |f: &FaultInstance| {
             let name = by_code(&f.fault).map_or("", |entry| entry.name.said());
@@ -196,12 +200,29 @@ impl Row {
         self.limit.is_some_and(|(low, high)| self.wrong.mbar < low || self.wrong.mbar > high)
     }
 
+    /// How far the pressure lies from the sound vehicle's, mbar.
+    pub(super) fn moves(&self) -> f64 {
+        (self.wrong.mbar - self.sound.mbar).abs()
+    }
+
     /// Nothing of what a learner could write down differs from the sound vehicle, by more than a written reading may
     /// be off.
     pub fn is_alike(&self) -> bool {
-        (self.wrong.mbar - self.sound.mbar).abs() < ALIKE_MBAR
-            && (self.wrong.glass, self.wrong.engine) == (self.sound.glass, self.sound.engine)
+        self.moves() < ALIKE_MBAR && (self.wrong.glass, self.wrong.engine) == (self.sound.glass, self.sound.engine)
     }
+}
+
+/// The readings of a vehicle beside those of the sound one.
+pub(super) fn rows(run: &Standard, sound: &Seen, wrong: &Seen) -> Vec<Row> {
+    let pairs = run.reads.iter().zip(&sound.readings).zip(&wrong.readings);
+    pairs
+        .map(|((read, sound), wrong)| Row {
+            state: read.words,
+            limit: run.limit(read).map(|l| (l.low_mbar, l.high_mbar)),
+            sound: sound.clone(),
+            wrong: wrong.clone(),
+        })
+        .collect()
 }
 
 /// What an author sees of a job before anybody sits it.
@@ -241,18 +262,10 @@ pub fn of_job(job: &Job, joint: Option<&str>, always: bool, watch: &dyn Watch) -
     watch.progress(0.7);
     let seen = drive_watched(&run, &wrong, watch)?;
     watch.progress(1.0);
-    let pairs = run.reads.iter().zip(sound.readings).zip(seen.readings);
     Ok(Preview {
         joint: run.label.clone(),
         words: wrong.words,
-        rows: pairs
-            .map(|((read, sound), wrong)| Row {
-                state: read.words,
-                limit: run.limit(read).map(|l| (l.low_mbar, l.high_mbar)),
-                sound,
-                wrong,
-            })
-            .collect(),
+        rows: rows(&run, &sound, &seen),
         sound: sound.trace,
         wrong: seen.trace,
         times: (run.begins, run.stops, run.ends),

@@ -21,7 +21,7 @@ use crate::diagnosis::store::{Memory, Store};
 use crate::marking::sentence::number as in_figures;
 use crate::random::{Purpose, child_seed, drawn};
 use crate::scenario::model::Job;
-use crate::scenario::variant::{Choice, Leeway, written};
+use crate::scenario::variant::{Choice, Leeway, speaks_of_distances, written};
 use crate::scenario::{Kind, Library, load_job};
 
 /// Most variants asked for at once.
@@ -230,7 +230,7 @@ fn differs(job: &Job, leeway: &Leeway, choice: &Choice) -> Vec<String> {
     };
     number(leeway.temperature_c[0], choice.temperature_c, "°C");
     number(leeway.fill_l[0], choice.fill_l, "l");
-    if (choice.mileage - 1.0).abs() > 1e-9 {
+    if (choice.mileage - 1.0).abs() > 1e-9 && speaks_of_distances(job) {
         list.push(format!("distances × {:.2}", choice.mileage));
     }
     for (words, &which) in leeway.wordings.iter().zip(&choice.wordings) {

@@ -102,7 +102,8 @@ pub enum Command {
     Override(Override),
     /// Put jobs, with the plants and rubrics that they need, into one file to hand round.
     Pack(Pack),
-    /// For authors: drive the standard run on a plant, sound and with faults, and show what they show.
+    /// For authors: drive the standard run on a plant, sound and with faults, or on a job's vehicle, and show what they
+    /// show. Of a job it tells the answer.
     Preview(Preview),
     /// For authors: measure on fresh vehicles how far belief may be trusted on a plant.
     Calibrate(Calibrate),
@@ -116,6 +117,15 @@ pub enum Command {
         /// Folder that holds `plants`, `jobs`, `rubrics` and `courses`.
         #[arg(long, value_name = "DIR", default_value = ".")]
         into: PathBuf,
+        /// For a job: the vehicle it is on, built in or of your own; its parts, joints, looks and what goes wrong with it
+        /// then stand in the file [default: the van a1-van]. `faultbay plants` lists them.
+        #[arg(long, value_name = "PLANT")]
+        plant: Option<String>,
+    },
+    /// For authors: list the vehicles; of one that is named its parts, its joints and where which fault can sit.
+    Plants {
+        /// Name of the plant.
+        plant: Option<String>,
     },
     /// For authors: make variants of a job with other numbers and words, and prove that they are as hard. Tells the
     /// answer.
@@ -141,7 +151,7 @@ pub struct Pack {
     /// Seal it with a passphrase: its jobs are seen only by who knows it.
     #[arg(long)]
     pub seal: bool,
-    /// Seal it for the holder of a key, by the key's public half; may be given several times.
+    /// Seal it for the holder of a key, by the key's public half or the file that holds it; may be given several times.
     #[arg(long, value_name = "PUBLIC-KEY")]
     pub to: Vec<String>,
 }
@@ -434,7 +444,7 @@ pub struct Calibrate {
 /// `faultbay preview`
 #[derive(Debug, Group)]
 pub struct Preview {
-    /// Name of the plant; `all` for every one.
+    /// Name of the plant, `all` for every one, or of a job, whose hidden faults are shown on its vehicle as it comes in.
     pub plant: String,
     /// A fault, its place where there is more than one, its severity (3 without): F15@filter:3. Several go into one
     /// vehicle.
@@ -446,6 +456,10 @@ pub struct Preview {
     /// Joint that the tee is fitted at [default: the last through which fuel is drawn, else the last before the engine].
     #[arg(long)]
     pub joint: Option<String>,
+    /// Instead, a card for a plant of your own: a range round what the sound vehicle reads at every joint, to be put into
+    /// its file and looked at line by line.
+    #[arg(long, conflicts_with_all = ["fault", "commonest", "joint", "svg", "page"])]
+    pub card: bool,
     /// Also draw the traces.
     #[arg(long, value_name = "OUT.svg", conflicts_with = "page")]
     pub svg: Option<PathBuf>,

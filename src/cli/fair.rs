@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicU8, Ordering};
 use super::cache::Folder;
 use super::exit::Exit;
 use super::job::Shelf;
-use crate::authoring::diagnosability::{Diagnosability, Weight, check};
+use crate::authoring::diagnosability::{Diagnosability, TestRow, Weight, check};
 use crate::authoring::route::{Node, Step};
 use crate::diagnosis::ensemble::Watch;
 use crate::diagnosis::justify::VEHICLES;
@@ -56,6 +56,12 @@ pub fn run(asked: &Asked, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result
     let folder = Folder::of_user();
     let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
     let names = if asked.jobs.is_empty() { shelf.names() } else { asked.jobs.clone() };
+    if asked.vehicles.is_some_and(|n| n < VEHICLES) {
+        writeln!(
+            std::io::stderr(),
+            "With fewer than {VEHICLES} reference vehicles a candidate the verdict is rough: look again without --vehicles."
+        )?;
+    }
     let mut all = vec![];
     for name in &names {
         shelf.tells_answers_of(name)?;
@@ -92,7 +98,7 @@ fn in_100(share: f64) -> String {
 }
 
 /// What is to be said of a job in a word.
-fn verdict(found: &Diagnosability) -> &'static str {
+pub(super) fn verdict(found: &Diagnosability) -> &'static str {
     match found.gravest() {
         Some(Weight::Unfair) => "not fair",
         Some(Weight::NotForAssessment) => "practice only",
@@ -213,19 +219,27 @@ fn text(found: &Diagnosability) -> String {
         in_100(greedy)
     );
     t += "\nTests, the most telling a minute first (minutes from cold)\n";
+    // both are estimates over drawn vehicles, so the best test may come out a hair above all there is to know
+    let share = |test: &TestRow| (test.bits / found.route.bits.0.max(1e-9)).min(1.0);
     let mut tests: Vec<_> = found.tests.iter().collect();
     tests.sort_by(|a, b| (b.bits / b.minutes).total_cmp(&(a.bits / a.minutes)));
-    for test in tests {
+    let (telling, silent): (Vec<_>, Vec<_>) =
+        tests.into_iter().partition(|test| in_100(share(test)) != "0" || test.separates > 0);
+    for test in telling {
         t += &format!(
             "  {}: tells {} in 100 of what is open, in {:.1} min and for {:.0} credits; shows {} of {} faults, tells {} pairs apart.\n",
             test.words,
-            in_100(test.bits / found.route.bits.0.max(1e-9)),
+            in_100(share(test)),
             test.minutes,
             test.credits,
             test.detects.len(),
             found.labels.len() - 1,
             test.separates
         );
+    }
+    if !silent.is_empty() {
+        let words: Vec<&str> = silent.iter().map(|test| &*test.words).collect();
+        t += &format!("  Tell nothing in this job: {}.\n", words.join("; "));
     }
     t += "\nFewest tests that tell apart what one test can\n";
     for words in &found.isolating {

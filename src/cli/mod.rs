@@ -20,6 +20,7 @@ mod mark;
 mod new;
 mod overrule;
 mod pack;
+mod plants;
 mod preview;
 mod read;
 mod say;
@@ -74,7 +75,10 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Fit(typed)) => fit::run(&typed, &shelf()?, &mut out),
         Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
         Some(Command::Pack(typed)) => pack::run(&typed, &args.secret, &shelf()?, &mut out),
-        Some(Command::New { kind, name, into }) => new::run(kind.into(), &name, &into, &mut out),
+        Some(Command::New { kind, name, into, plant }) => {
+            new::run(&new::New { kind: kind.into(), name, into, plant }, &shelf, &mut out)
+        }
+        Some(Command::Plants { plant }) => plants::run(plant.as_deref(), &shelf()?, &mut out),
         Some(Command::Vary(typed)) => vary::run(&typed, &shelf()?, &mut out),
         Some(Command::Manual) => manual::run(&mut out),
         Some(Command::Explain { id }) => Ok(exit(explain::run(id.as_deref(), &mut out))),

@@ -6,11 +6,16 @@ use std::path::Path;
 use anyhow::{Context, Result, bail};
 
 use super::args::Pack as Typed;
+use super::cache::Folder;
 use super::exit::Exit;
+use super::fair::verdict;
 use super::job::Shelf;
 use super::seal::{self, Secret};
+use crate::authoring::diagnosability::{Weight, kept};
+use crate::diagnosis::justify::VEHICLES;
+use crate::diagnosis::store::{Nowhere, Store};
 use crate::scenario::pack::{LARGEST_PACK, Pack};
-use crate::scenario::{Kind, Library};
+use crate::scenario::{Kind, Library, load_job};
 
 /// Packs jobs. Each must be free of errors: a broken job helps nobody.
 pub fn run(typed: &Typed, secret: &Secret, shelf: &Shelf, out: &mut impl Write) -> Result<Exit> {
@@ -51,7 +56,41 @@ pub fn run(typed: &Typed, secret: &Secret, shelf: &Shelf, out: &mut impl Write) 
     };
     let (file, jobs) = (typed.out.display(), pack.jobs().join(", "));
     writeln!(out, "{file} holds {} files with {jobs}{pictures}. {how}.", pack.len())?;
+    for name in pack.jobs() {
+        doubts(name, shelf, out)?;
+    }
     Ok(Exit::Done)
+}
+
+/// What whoever hands a job round should know of it: what the check warns of, and whether it is fair, as far as that was
+/// checked. Jobs that are built in were looked at already; of one that came sealed nothing is told.
+fn doubts(name: &str, shelf: &Shelf, out: &mut impl Write) -> Result<()> {
+    let library = shelf.library();
+    let is_builtin = library.text(Kind::Job, name) == Library::builtin().text(Kind::Job, name);
+    if is_builtin || shelf.came_sealed(name) {
+        return Ok(());
+    }
+    let Ok((job, report)) = load_job(library, name) else { return Ok(()) };
+    match report.warnings() {
+        0 => {}
+        1 => writeln!(out, "Mind: the check warns of something in {name}; see it with `faultbay check`.")?,
+        n => writeln!(out, "Mind: the check warns of {n} things in {name}; see them with `faultbay check`.")?,
+    }
+    let folder = Folder::of_user();
+    let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
+    match kept(&job, VEHICLES, store) {
+        None => {
+            writeln!(
+                out,
+                "Mind: whether {name} is fair wasn\u{2019}t checked, or not since it was changed: faultbay fair {name}"
+            )?;
+        }
+        Some(found) if found.gravest().is_some_and(|weight| weight > Weight::Remark) => {
+            writeln!(out, "Mind: {name} is {} by its check. See why: faultbay fair {name}", verdict(&found))?;
+        }
+        Some(_) => {}
+    }
+    Ok(())
 }
 
 /// Lays a pack over a library; a sealed one is opened first, and its jobs are named.

@@ -1,20 +1,24 @@
-//! `faultbay preview PLANT`: what a fault shows in the standard run, in numbers and as traces. For authors.
+//! `faultbay preview PLANT|JOB`: what a fault shows in the standard run, in numbers and as traces. For authors.
 
 use std::fmt::Write as _;
 use std::io::Write;
 use std::path::Path;
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 
 use super::args;
 use super::exit::Exit;
 use super::job::Shelf;
-use crate::authoring::preview::{Seen, Wrong, drive};
+use crate::authoring::preview::{Preview, Seen, Shown, Wrong, drive, of_job};
+use crate::authoring::readings::sound_readings;
 use crate::authoring::standard::Standard;
+use crate::bay::observation::EngineRun;
+use crate::diagnosis::ensemble::Unwatched;
 use crate::marking::sentence::number;
 use crate::report::figure::Figure;
 use crate::report::plot::traces::{Chart, Pen, chart};
-use crate::scenario::Kind;
+use crate::scenario::model::Job;
+use crate::scenario::{Kind, load_card};
 
 /// How many commonest faults a page shows when nothing else is asked for.
 const COMMONEST: u8 = 5;
@@ -31,6 +35,14 @@ struct Driven {
 
 /// Drives, tells, draws.
 pub fn run(typed: &args::Preview, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<Exit> {
+    let is = |kind| shelf.library().entry(kind, &typed.plant).is_some();
+    if is(Kind::Job) && !is(Kind::Plant) {
+        return of_a_job(typed, shelf, out);
+    }
+    if typed.card {
+        out.write_all(card(shelf, &typed.plant)?.as_bytes())?;
+        return Ok(Exit::Done);
+    }
     let names = if typed.plant == "all" { shelf.library().names(Kind::Plant) } else { vec![typed.plant.clone()] };
     let mut page = String::new();
     for name in &names {
@@ -56,6 +68,53 @@ pub fn run(typed: &args::Preview, shelf: &Shelf, out: &mut impl Write) -> anyhow
         write(path, &(head(typed) + &page))?;
         writeln!(std::io::stderr(), "The page is {}.", path.display())?;
     }
+    out.flush()?;
+    Ok(Exit::Done)
+}
+
+/// A card round what a sound vehicle reads. The states are those of the run; load and dead-head only where the card has
+/// them already, since whoever allows them decides that.
+fn card(shelf: &Shelf, name: &str) -> anyhow::Result<String> {
+    let plant = shelf.plant(name)?;
+    let (known, _) = load_card(shelf.library(), name).map_err(|report| anyhow::anyhow!("{report}"))?;
+    let found = sound_readings(&plant, &known, &Unwatched).map_err(anyhow::Error::msg)?;
+    let mut t = String::from(
+        "    // Training values, proposed from one sound vehicle: look at each line. On a real machine use its maker's data.\n    card: [\n",
+    );
+    for at in &found.joints {
+        let reads = at.reads.as_ref().map_err(|why| anyhow::anyhow!("{}: {why}", at.joint))?;
+        for (i, read) in reads.iter().enumerate() {
+            // of the hold the first reading
+            if reads[..i].iter().any(|before| before.state == read.state) {
+                continue;
+            }
+            let (low, high) = read.proposed();
+            let _ = writeln!(
+                t,
+                "        (joint: {:?}, state: {:?}, low: mbar({low}), high: mbar({high})),",
+                at.joint,
+                read.state.word()
+            );
+        }
+    }
+    Ok(t + "    ],\n")
+}
+
+fn of_a_job(typed: &args::Preview, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<Exit> {
+    if typed.card
+        || typed.page.is_some()
+        || typed.svg.is_some()
+        || typed.commonest.is_some()
+        || !typed.fault.is_empty()
+    {
+        bail!(
+            "of a job its own hidden faults are shown, in numbers: --fault, --commonest, --card, --svg and --page want a plant"
+        );
+    }
+    shelf.tells_answers_of(&typed.plant)?;
+    let job = shelf.job(&typed.plant)?;
+    let shown = of_job(&job, typed.joint.as_deref(), false, &Unwatched).map_err(anyhow::Error::msg)?;
+    out.write_all(of_job_text(&job, &shown).as_bytes())?;
     out.flush()?;
     Ok(Exit::Done)
 }
@@ -111,40 +170,115 @@ fn level(mbar: f64) -> String {
 
 fn range(d: &Driven, k: usize) -> String {
     let limit = d.run.limit(&d.run.reads[k]);
-    limit.map_or_else(String::new, |l| format!("{} … {}", number(l.low_mbar, 0), number(l.high_mbar, 0)))
+    limit.map_or_else(String::new, |l| between((l.low_mbar, l.high_mbar)))
+}
+
+fn between((low, high): (f64, f64)) -> String {
+    format!("{} … {}", number(low, 0), number(high, 0))
 }
 
 fn has_moved(sound: f64, other: f64) -> bool {
     (other - sound).abs() > MOVED.0.max(MOVED.1 * sound.abs())
 }
 
+/// A vehicle's readings in lines, each beside the sound one's.
+struct Line<'a> {
+    state: &'a str,
+    shown: &'a Shown,
+    sound: &'a Shown,
+    limit: Option<(f64, f64)>,
+}
+
+impl Line<'_> {
+    fn is_outside(&self) -> bool {
+        self.limit.is_some_and(|(low, high)| self.shown.mbar < low || self.shown.mbar > high)
+    }
+
+    /// What a learner could tell from the sound vehicle.
+    fn differs(&self) -> bool {
+        let seen = |s: &Shown| (s.glass, s.engine);
+        has_moved(self.sound.mbar, self.shown.mbar) || seen(self.shown) != seen(self.sound)
+    }
+
+    fn text(&self) -> String {
+        let (sound, shown) = (self.sound.mbar, self.shown.mbar);
+        let moved = if has_moved(sound, shown) { number(shown - sound, 0) } else { String::new() };
+        let moved = if moved.is_empty() || moved.starts_with('−') { moved } else { format!("+{moved}") };
+        format!(
+            "  {:<12} {:>8} {:>7}  card {:<15} {:<8} glass {:<8} engine {}\n",
+            self.state,
+            level(shown),
+            moved,
+            self.limit.map_or_else(String::new, between),
+            if self.is_outside() { "outside" } else { "" },
+            self.shown.glass,
+            self.shown.engine
+        )
+    }
+}
+
+/// What an author wants to know of a vehicle whose readings are those of a sound one.
+const NOTHING_MOVES: &str = "  Nothing of this differs from the sound vehicle: too mild, hidden by what controls the pump, or seen elsewhere only\n  (another joint: --joint; current, voltage, sound, a sample, after standing, later in the run).\n";
+
+fn lines<'a>(name: &str, all: impl Iterator<Item = Line<'a>>, is_sound: bool) -> String {
+    let mut out = format!("\n{name}\n");
+    let mut differs = is_sound;
+    for line in all {
+        out += &line.text();
+        differs |= line.differs();
+    }
+    if differs { out } else { out + NOTHING_MOVES }
+}
+
+const HEADING: &str =
+    "Each line: the state, its reading, how far that lies from the sound vehicle's, the card's range.\n";
+const CAUTION: &str = "\nTraining values. On a real machine use its maker's data.\n";
+
 fn text(d: &Driven) -> String {
     let mut out = format!("{}\nStandard run, tee at the {}; pressures in mbar gauge\n", d.title, d.run.label);
-    let of = |seen: &Seen, out: &mut String, name: &str| {
-        let _ = writeln!(out, "\n{name}");
-        for (k, (read, shown)) in d.run.reads.iter().zip(&seen.readings).enumerate() {
-            let sound = d.sound.readings[k].mbar;
-            let moved = if has_moved(sound, shown.mbar) { number(shown.mbar - sound, 0) } else { String::new() };
-            let moved = if moved.is_empty() || moved.starts_with('−') { moved } else { format!("+{moved}") };
-            let outside = d.run.limit(read).is_some_and(|l| shown.mbar < l.low_mbar || shown.mbar > l.high_mbar);
-            let _ = writeln!(
-                out,
-                "  {:<12} {:>8} {:>7}  card {:<15} {:<8} glass {:<8} engine {}",
-                read.words,
-                level(shown.mbar),
-                moved,
-                range(d, k),
-                if outside { "outside" } else { "" },
-                shown.glass,
-                shown.engine
-            );
-        }
-    };
-    of(&d.sound, &mut out, "Nothing wrong");
-    for (wrong, seen) in &d.others {
-        of(seen, &mut out, &wrong.words);
+    if !d.others.is_empty() {
+        out += HEADING;
     }
-    out + "\nTraining values. On a real machine use its maker's data.\n"
+    let of = |seen: &Seen, name: &str, is_sound: bool| {
+        let all = d.run.reads.iter().enumerate().map(|(k, read)| Line {
+            state: read.words,
+            shown: &seen.readings[k],
+            sound: &d.sound.readings[k],
+            limit: d.run.limit(read).map(|l| (l.low_mbar, l.high_mbar)),
+        });
+        lines(name, all, is_sound)
+    };
+    out += &of(&d.sound, "Nothing wrong", true);
+    for (wrong, seen) in &d.others {
+        out += &of(seen, &wrong.words, false);
+    }
+    out + CAUTION
+}
+
+/// A job's own vehicle, as it comes in and with what is hidden in it.
+fn of_job_text(job: &Job, shown: &Preview) -> String {
+    let of = |wrong: bool| {
+        shown.rows.iter().map(move |row| Line {
+            state: row.state,
+            shown: if wrong { &row.wrong } else { &row.sound },
+            sound: &row.sound,
+            limit: row.limit,
+        })
+    };
+    let mut out = format!(
+        "{} ({}), on {}\nStandard run, tee at the {}; pressures in mbar gauge\n{HEADING}",
+        job.title, job.name, job.plant.title, shown.joint
+    );
+    out += &lines("Nothing wrong", of(false), true);
+    out += &lines(&shown.words, of(true), shown.is_at_times);
+    if shown.is_at_times {
+        out += "  It shows at times only, by its \"when\"; this run is short and needn't have met it.\n";
+    }
+    let falters = |s: &Shown| s.engine == EngineRun::Uneven.word() || s.engine == EngineRun::Stalled.word();
+    if !shown.is_at_times && !shown.rows.iter().any(|row| falters(&row.wrong)) {
+        out += "  The engine runs steadily all through the run: let the customer complain of what this vehicle does.\n";
+    }
+    out + CAUTION
 }
 
 fn head(typed: &args::Preview) -> String {

@@ -150,9 +150,9 @@ fn unknown(r: &Recording, states: &[StateFeatures], found: Found) -> Vec<String>
     }
     if states.iter().any(|s| s.get(What::RippleFrequency).is_ok()) {
         list.push(format!(
-            "Whether a ripple is quicker than {:.0} Hz: with a sample every {:.3} s it would show as a slower one.",
+            "Whether a ripple is quicker than {:.0} Hz: with a sample every {} it would show as a slower one.",
             0.5 / r.interval(),
-            r.interval()
+            pace(r.interval())
         ));
     }
     let rest = states.iter().any(|s| s.stretch.phase == Phase::Rest);
@@ -278,6 +278,45 @@ fn text(name: &str, f: &Findings) -> String {
     out + "\nTraining values. On a real machine use its maker's data.\n"
 }
 
+/// Shares of a power of ten at which loggers sample.
+const USUAL: [f64; 6] = [1.0, 2.0, 2.5, 4.0, 5.0, 10.0];
+/// A pace this near to one of those is that one: a logger's clock and its rounding.
+const NEAR: f64 = 0.02;
+
+/// Time between samples, s. Of a thinned recording the mean, since the kept ones lie anywhere; else the mean where a logger
+/// could have that pace, since rounded times make the gap in the middle too short or too long; else that one, since a
+/// logger may slow down while nothing happens.
+fn usual_gap(r: &Recording) -> f64 {
+    let mean = r.span() / r.rows.saturating_sub(1).max(1) as f64;
+    if r.thinned > 1 || !r.is_uneven() && as_usual(mean).is_some() { mean } else { r.interval() }
+}
+
+/// The power of ten below a time, s.
+fn power_below(s: f64) -> f64 {
+    let mut power = 1e-9;
+    while 10.0 * power <= s {
+        power *= 10.0;
+    }
+    power
+}
+
+/// The pace of loggers that a time between samples is, s; none when it is none of them.
+fn as_usual(s: f64) -> Option<f64> {
+    let power = power_below(s);
+    USUAL.into_iter().find(|u| (s / power - u).abs() <= NEAR * u).map(|u| u * power)
+}
+
+/// A time between samples as people say it: a usual one, else two figures.
+fn pace(s: f64) -> String {
+    if !(s > 0.0 && s.is_finite()) {
+        return "moment".to_owned();
+    }
+    let power = power_below(s);
+    let shown = as_usual(s).unwrap_or_else(|| (10.0 * s / power).round() / 10.0 * power);
+    let plain = format!("{shown:.9}");
+    format!("{} s", plain.trim_end_matches('0').trim_end_matches('.'))
+}
+
 fn understood(out: &mut String, r: &Recording) {
     let width = r.headings.iter().map(|h| h.name.chars().count()).max().unwrap_or(0);
     for h in &r.headings {
@@ -295,12 +334,13 @@ fn understood(out: &mut String, r: &Recording) {
     }
     let span = time((r.span() * 1e6) as u64);
     let gaps = r.column(Quantity::Pressure).map_or(0, |p| p.iter().filter(|v| !v.is_finite()).count());
+    let uneven = r.thinned == 1 && r.is_uneven();
     let _ = writeln!(
         out,
-        "  {} samples over {span}, {}one every {} s{}.",
+        "  {} samples over {span}, {}one every {}{}.",
         r.rows,
-        if r.thinned == 1 && r.is_uneven() { "unevenly, mostly " } else { "" },
-        number(r.interval() * if r.thinned > 1 { 1.0 / r.thinned as f64 } else { 1.0 }, 3),
+        if uneven { "unevenly, mostly " } else { "" },
+        pace(usual_gap(r)),
         if gaps > 0 { format!("; {gaps} without a pressure") } else { String::new() }
     );
     if r.thinned > 1 {
@@ -540,5 +580,42 @@ fn as_json(f: &Findings) -> Json<'_> {
             doubts,
         }),
         note: "Training values. On a real machine use its maker's data.",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pace_is_said_as_people_say_it() {
+        let cases = [
+            (0.1, "0.1 s"),
+            (0.009_987, "0.01 s"),
+            (0.02, "0.02 s"),
+            (0.0401, "0.04 s"),
+            (1.0, "1 s"),
+            (0.996, "1 s"),
+            (60.0, "60 s"),
+            (0.009, "0.009 s"),
+            (0.0333, "0.033 s"),
+            (1.2e-5, "0.000012 s"),
+        ];
+        for (s, words) in cases {
+            assert_eq!(pace(s), words, "{s}");
+        }
+        assert_eq!(pace(f64::INFINITY), "moment");
+    }
+
+    /// A hundred a second with times rounded to milliseconds and a jitter of one, and a logger that slows down at rest.
+    #[test]
+    fn the_gap_is_the_loggers_and_not_that_of_rounded_times() {
+        let of = |times: Vec<f64>| Recording { rows: times.len() as u64, t: times, ..Recording::default() };
+        let jitter = of((0..1000).map(|i| f64::from(10 * i - i % 2) / 1000.0).collect());
+        assert!((jitter.interval() - 0.01).abs() > 5e-4, "{}", jitter.interval());
+        assert_eq!(pace(usual_gap(&jitter)), "0.01 s");
+        let slow = (0..200).map(|i| 0.3 * f64::from(i));
+        let quick = (0..9000).map(|i| 60.0 + 0.02 * f64::from(i));
+        assert_eq!(pace(usual_gap(&of(slow.chain(quick).collect()))), "0.02 s");
     }
 }

@@ -15,7 +15,7 @@ use super::job::Shelf;
 use crate::authoring::vary::{Asked, Bands, Measured, Varied, vary};
 use crate::diagnosis::justify::VEHICLES;
 use crate::diagnosis::store::{Nowhere, Store};
-use crate::scenario::{Kind, Library};
+use crate::scenario::{Kind, Library, PICTURES};
 
 /// Draws, proves, writes. Exit code 2 when there are fewer equivalent ones than wanted.
 pub fn run(typed: &Vary, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<Exit> {
@@ -46,15 +46,21 @@ pub fn run(typed: &Vary, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<
     }
     for variant in varied.equivalent() {
         if let Some(name) = &variant.name {
-            write(&file(name), &variant.text)?;
+            write(&file(name), variant.text.as_bytes())?;
         }
     }
-    // a plant or rubric of the author's own goes along
+    // a plant or rubric of the author's own goes along, and so do the pictures of the card
     for (kind, name) in [(Kind::Plant, &job.plant.name), (Kind::Rubric, &job.rubric.name)] {
         let text = shelf.library().text(kind, name).unwrap_or_default();
         let path = typed.into.join(kind.folder()).join(format!("{name}.ron"));
         if Library::builtin().text(kind, name) != Some(text) && !path.exists() {
-            write(&path, text)?;
+            write(&path, text.as_bytes())?;
+        }
+    }
+    for shown in &job.pictures {
+        let path = typed.into.join(PICTURES).join(format!("{}.png", shown.name));
+        if !path.exists() {
+            write(&path, shown.picture.png())?;
         }
     }
     let enough = varied.equivalent().count() == asked.count;
@@ -69,11 +75,11 @@ pub fn run(typed: &Vary, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<
     Ok(if enough { Exit::Done } else { Exit::Failed })
 }
 
-fn write(path: &Path, text: &str) -> anyhow::Result<()> {
+fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     let failed = || format!("can\u{2019}t write {}", path.display());
     fs::create_dir_all(path.parent().unwrap_or(Path::new("."))).with_context(failed)?;
     let mut file = OpenOptions::new().write(true).create_new(true).open(path).with_context(failed)?;
-    file.write_all(text.as_bytes()).with_context(failed)
+    file.write_all(bytes).with_context(failed)
 }
 
 fn row(name: &str, vehicle: &str, m: Option<&Measured>, says: &str) -> String {

@@ -210,6 +210,14 @@ ids! {
         LEVEL_DROPS = "FB-S121" "level-drops";
         /// A sentence of the blank page that was never written over.
         PLACEHOLDER = "FB-S122" "placeholder";
+        /// A candidate's label that is the name of another fault or part.
+        LABEL_MISFITS = "FB-S123" "label-misfits";
+        /// A trap that the right work steps into, or that nobody can.
+        TRAP_MISFITS = "FB-S124" "trap-misfits";
+        /// A candidate that is said to be right besides, and is right anyway or can't be.
+        ALSO_RIGHT_MISFITS = "FB-S125" "also-right-misfits";
+        /// Papers that hold the answer.
+        ANSWER_TOLD = "FB-S126" "answer-told";
     }
 }
 

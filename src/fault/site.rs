@@ -94,9 +94,12 @@ pub(super) fn locate(fault: &Fault, plant: &Plant, at: &str) -> Result<String, S
     match places.as_slice() {
         [] => Err(format!("the plant has no {} for {code}", wanted(fault))),
         [only] if at.is_empty() => Ok(only.clone()),
-        _ if at.is_empty() => Err(format!("{code} could sit at more than one place: say which")),
+        all if at.is_empty() => {
+            Err(format!("{code} could sit at more than one place: say which of {}", all.join(", ")))
+        }
         all if all.iter().any(|p| p == at) => Ok(at.to_owned()),
-        all => Err(format!("{code} can't sit at \"{at}\"; it can at {}", all.join(", "))),
+        // of a circuit the joints are what is asked for, the part is short for one
+        _ => Err(format!("{code} can't sit at \"{at}\"; it can at {}", self::places(fault, plant).join(", "))),
     }
 }
 

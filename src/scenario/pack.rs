@@ -175,7 +175,7 @@ impl Pack {
     pub fn add(&mut self, library: &Library, job: &str) -> Result<(), PackError> {
         let text = self.take(library, Kind::Job, job)?;
         let read = parse::read::<RawJob>(job, &text, &mut Report::new());
-        let raw = read.ok_or_else(|| PackError::Unreadable(job.to_owned()))?.value;
+        let raw = read.filter(|r| r.whole).ok_or_else(|| PackError::Unreadable(job.to_owned()))?.value;
         for (kind, name) in [(Kind::Plant, raw.plant), (Kind::Rubric, raw.rubric)] {
             self.take(library, kind, &name)?;
         }
@@ -189,7 +189,7 @@ impl Pack {
     pub fn add_course(&mut self, library: &Library, course: &str) -> Result<(), PackError> {
         let text = self.take(library, Kind::Course, course)?;
         let read = parse::read::<RawCourse>(course, &text, &mut Report::new());
-        let raw = read.ok_or_else(|| PackError::Unreadable(course.to_owned()))?.value;
+        let raw = read.filter(|r| r.whole).ok_or_else(|| PackError::Unreadable(course.to_owned()))?.value;
         raw.jobs.iter().try_for_each(|stage| self.add(library, &stage.job))
     }
 

@@ -9,6 +9,7 @@ use std::ops::Range;
 use serde::de::DeserializeOwned;
 use serde_path_to_error::{Path, Segment};
 
+use super::check::from_a_lack;
 use super::source::{At, DEEPEST, MOST_VALUES, ScanError, Source};
 use super::{Kind, LARGEST_FILE};
 use crate::diag::{Diagnostic, Report, id, nearest, quotable};
@@ -35,6 +36,20 @@ impl FieldShape {
         most: usize,
     ) -> Self {
         Self { name, words, read_as, needed, most, attempt: |text| attempt::<T>(text).map(drop) }
+    }
+
+    /// A value that takes the place of one that is missing or can't be read, so that the rest can be looked at; none for
+    /// a type that no file needs.
+    fn stand_in(&self) -> Option<&'static str> {
+        Some(match self.read_as {
+            _ if self.most > 0 => "[]",
+            "String" => "\"?\"",
+            "f64" => "1",
+            "Mode" => "practice",
+            "Blend" => "Diesel",
+            "PressureDifference" => "mbar(15)",
+            _ => return None,
+        })
     }
 }
 
@@ -143,6 +158,15 @@ pub(super) struct Read<'t, T> {
     /// False when pieces that can't be read were left out. Whatever a lack of pieces could cause
     /// mustn't be blamed on the author then.
     pub(super) whole: bool,
+    /// What stands behind this byte was put there in the place of what is missing.
+    end: usize,
+}
+
+impl<T> Read<'_, T> {
+    /// Whether what was found in this file is the author's, and not a lack of pieces or what stands in for them.
+    pub(super) fn is_the_authors(&self, found: &Diagnostic) -> bool {
+        self.whole || !from_a_lack(found.id) && found.span.start < self.end
+    }
 }
 
 /// Reads a text, or what can be read of it. What is wrong goes to the report.
@@ -163,7 +187,7 @@ pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report)
             for field in T::FIELDS.iter().filter(|f| f.most > 0) {
                 count(file, source.root().field(field.name), field, report);
             }
-            (report.errors() == before).then_some(Read { value, source, whole: true })
+            (report.errors() == before).then_some(Read { value, source, whole: true, end: text.len() })
         }
         Err(trouble) => {
             let before = report.errors();
@@ -172,17 +196,36 @@ pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report)
                 report.push(told(file, text, source.root(), &trouble));
             }
             // the rest, with every byte at its place
-            let rest = blanked(text, &bad);
-            let value = attempt::<T>(&rest).ok()?;
+            let end = source.root().span().end.saturating_sub(1);
+            let (value, rest) = completed::<T>(blanked(text, &bad), end)?;
             let source = Source::scan(rest).ok()?;
             let fits = |f: &FieldShape| {
                 // a field that isn't there stands for its parent, which may well have more entries
                 let list = source.root().field(f.name);
                 f.most == 0 || !list.exists() || list.len() <= f.most
             };
-            T::FIELDS.iter().all(fits).then_some(Read { value, source, whole: false })
+            T::FIELDS.iter().all(fits).then_some(Read { value, source, whole: false, end })
         }
     }
+}
+
+/// The value of a text, with stand-ins before its closing bracket for the fields that it lacks, and that text.
+fn completed<T: Shape>(rest: String, end: usize) -> Option<(T, String)> {
+    if let Ok(value) = attempt::<T>(&rest) {
+        return Some((value, rest));
+    }
+    let lacks: Vec<String> = {
+        let source = Source::scan(&rest).ok()?;
+        let root = source.root();
+        let lacking = T::FIELDS.iter().filter(|f| f.needed && !root.field(f.name).exists());
+        lacking.map(|f| Some(format!("{}: {}", f.name, f.stand_in()?))).collect::<Option<_>>()?
+    };
+    let (before, close) = rest.split_at_checked(end)?;
+    // behind the last field there is a comma, or there isn't
+    ["", ","].into_iter().find_map(|comma| {
+        let text = format!("{before}{comma}{}{close}", lacks.join(", "));
+        Some((attempt::<T>(&text).ok()?, text))
+    })
 }
 
 /// The text with blanks in the place of some pieces and of the commas behind them.
@@ -210,8 +253,7 @@ fn count(file: &str, at: At<'_>, field: &FieldShape, report: &mut Report) {
     }
 }
 
-/// Reads every field and entry by itself and reports those that fail. Gives the places of those
-/// that the file could do without.
+/// Reads every field and entry by itself and reports those that fail. Gives the places of those.
 fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report) -> Vec<Range<usize>> {
     let root = source.root();
     let mut bad = Vec::new();
@@ -250,11 +292,10 @@ fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report
                     .label("here")
                     .instead_of(value.text(), "a list in square brackets, such as [ … , … ]"),
             );
+            bad.push(whole_field);
         } else if let Err(trouble) = (field.attempt)(value.text()) {
             report.push(told(file, value.text(), value, &trouble));
-            if !field.needed {
-                bad.push(whole_field);
-            }
+            bad.push(whole_field);
         }
     }
     for field in T::FIELDS.iter().filter(|f| f.needed) {

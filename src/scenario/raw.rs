@@ -206,7 +206,7 @@ file_shape! {
         more hints: String [most 12],
         /// How much it asks; beginner when left out.
         may level: Level,
-        /// About how long, min.
+        /// About how long the work takes up to the finding, min of the bay; at least what `faultbay fair` calls par.
         need minutes: f64,
         /// Mode.
         need mode: Mode,

@@ -270,6 +270,16 @@ fn number_replaced(text: &str, old: &str, new: &str) -> String {
     out + &text[at..]
 }
 
+/// Whether the papers of a job speak of distances at all.
+pub fn speaks_of_distances(job: &Job) -> bool {
+    let answers = job.questions.iter().flat_map(|q| [&q.ask, &q.answer]);
+    let looks = job.looks.iter().map(|l| &l.sees);
+    let lists = [&job.facts, &job.goals, &job.traps, &job.hints].into_iter().flatten();
+    let mut papers =
+        [&job.title, &job.customer, &job.complaint].into_iter().chain(lists).chain(answers).chain(looks);
+    papers.any(|text| with_distances(text, 2.0) != *text)
+}
+
 /// Multiplies every distance in km, to as many figures as it was given in.
 fn with_distances(text: &str, factor: f64) -> String {
     let (mut out, mut rest) = (String::new(), text);

@@ -2,6 +2,7 @@
 
 mod archetypes;
 mod arrows;
+mod beginnings;
 mod believable;
 mod catalogue;
 mod columns;

@@ -25,6 +25,18 @@ fn a_pack_serves_jobs_like_a_folder() {
     assert_ne!(sat.code, Some(2), "{}", sat.err);
 }
 
+/// Nobody hands a job round without being told what the check warns of, and that nobody looked whether it is fair.
+#[test]
+fn who_packs_a_job_is_told_what_is_doubtful_about_it() {
+    let folder = folder();
+    folder.run("new job half-done --into mine").ended(0);
+    let packed = folder.run("pack half-done primer-air --jobs mine --out mine.pack").ended(0);
+    packed.says("the check warns of 3 things in half-done").says("whether half-done is fair wasn\u{2019}t checked");
+    // what is built in was looked at already
+    let packed = folder.run("pack primer-air --out built-in.pack").ended(0);
+    assert!(!packed.out.contains("Mind"), "{}", packed.out);
+}
+
 #[test]
 fn a_pack_from_a_stranger_is_believed_within_limits_only() {
     let folder = folder();
@@ -178,10 +190,30 @@ mod sealed {
         assert_ne!(hash(&left[0]), hash(&folder.read("b.jsonl")));
     }
 
+    /// The half to give away is a word or the file that holds it; the half to keep isn't taken for it.
+    #[test]
+    fn a_pack_is_sealed_for_a_key_by_its_file() {
+        let folder = folder();
+        folder.run("key sealing --out board.key").ended(0);
+        folder.run("pack primer-air --to board.key.public --out exam.pack").ended(0);
+        let line = format!("{SIT} --jobs exam.pack --key board.key");
+        assert_ne!(folder.run(&line).code, Some(2), "it opens with the other half");
+        folder.run("pack primer-air --to board.key --out slip.pack").ended(2).complains("is the half to keep");
+        folder.run("pack primer-air --to bored.key --out slip.pack").ended(2).complains("begins with age1");
+        assert!(!folder.has("slip.pack"));
+        folder.run(&format!("{SIT} --attempt a.jsonl"));
+        folder.run("sign a.jsonl --key board.key").ended(2).complains("is a sealing key");
+    }
+
     #[test]
     fn a_sealed_job_is_opened_to_be_sat_and_marked_and_for_nothing_else() {
         let folder = exam();
-        for line in ["fair primer-air", "vary primer-air --count 1 --into out", "pack primer-air --out open.pack"] {
+        for line in [
+            "fair primer-air",
+            "preview primer-air",
+            "vary primer-air --count 1 --into out",
+            "pack primer-air --out open.pack",
+        ] {
             folder.run(&format!("{line} --jobs exam.pack --passphrase secret")).ended(2).complains("came sealed");
         }
         assert!(!folder.has("open.pack") && !folder.has("out"));

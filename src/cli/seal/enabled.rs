@@ -8,6 +8,7 @@ use age::{scrypt, x25519};
 use anyhow::{Context, Result, anyhow, bail};
 
 use super::Secret;
+use crate::cli::say::plain;
 use crate::scenario::pack::LARGEST_PACK;
 
 /// Shortest passphrase that seals, characters: shorter ones are guessed in an afternoon.
@@ -26,7 +27,10 @@ pub fn open(bytes: &[u8], secret: &Secret) -> Result<String> {
         bail!("the sealed pack is larger than {} MiB", (2 * LARGEST_PACK) >> 20);
     }
     let wrong = |error: age::DecryptError| match error {
-        age::DecryptError::NoMatchingKeys | age::DecryptError::DecryptionFailed => {
+        age::DecryptError::NoMatchingKeys
+        | age::DecryptError::DecryptionFailed
+        | age::DecryptError::InvalidMac
+        | age::DecryptError::Io(_) => {
             anyhow!("the pack doesn't open: another passphrase or key sealed it, or the file was changed")
         }
         other => anyhow!("the pack doesn't open: {other}"),
@@ -48,6 +52,23 @@ pub fn open(bytes: &[u8], secret: &Secret) -> Result<String> {
     String::from_utf8(text).context("the opened pack isn't text")
 }
 
+/// A public key as it was given: itself, or a file that holds it.
+fn public_key(word: &str) -> Result<String> {
+    let path = std::path::Path::new(word);
+    if !path.is_file() {
+        return Ok(word.to_owned());
+    }
+    let text = secret_file(path)?;
+    let key = text.lines().map(str::trim).find(|line| !line.is_empty() && !line.starts_with('#'));
+    match key {
+        // the half that opens isn't given away by a slip
+        Some(key) if key.starts_with("AGE-SECRET-KEY") => {
+            bail!("{} is the half to keep; name the one that ends in .public", path.display())
+        }
+        key => Ok(key.unwrap_or_default().to_owned()),
+    }
+}
+
 /// Seals a pack for the other halves of keys, or with a passphrase when there are none.
 ///
 /// # Errors
@@ -59,7 +80,16 @@ pub fn close(text: &str, to: &[String], secret: &Secret) -> Result<Vec<u8>> {
     }
     let recipients: Vec<x25519::Recipient> = to
         .iter()
-        .map(|word| word.parse().map_err(|why: &str| anyhow!("“{word}” is no public key: {why}")))
+        .map(|word| {
+            let key = public_key(word)?;
+            key.parse().map_err(|why: &str| {
+                anyhow!(
+                    "“{}” is no public key ({why}): it begins with age1, or is the file ending in .public that \
+                     `faultbay key sealing` wrote",
+                    plain(word)
+                )
+            })
+        })
         .collect::<Result<_>>()?;
     let each = recipients.iter().map(|r| r as &dyn age::Recipient);
     let closed = age::Encryptor::with_recipients(each).context("sealing failed")?;

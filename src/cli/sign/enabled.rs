@@ -104,7 +104,11 @@ pub fn sign(attempt: &Path, key: Option<&Path>, out: &mut impl Write) -> Result<
     let Some(key) = key else {
         bail!("no key: give --key FILE; `faultbay key signing --out FILE` makes one");
     };
-    let signing = SigningKey::read(&text(key)?).map_err(|why| anyhow!("{}: {why}", key.display()))?;
+    let lines = text(key)?;
+    if lines.contains("AGE-SECRET-KEY") {
+        bail!("{} is a sealing key; `faultbay key signing` makes one that signs", key.display());
+    }
+    let signing = SigningKey::read(&lines).map_err(|why| anyhow!("{}: {why}", key.display()))?;
     let (read, bytes) = attempt_bytes(attempt)?;
     let path = beside(attempt);
     create(&path, &signing.sign(&bytes).text(), false)?;

@@ -19,7 +19,7 @@ pub(in crate::scenario) fn course(
     let read = parse::read::<RawCourse>(file, text, report)?;
     let mut found = Report::new();
     let mut page = Page { file, report: &mut found };
-    let (root, raw) = (read.source.root(), read.value);
+    let (root, raw) = (read.source.root(), read.value.clone());
     page.text(root.field("title"), "the title", &raw.title, LONGEST_LINE);
     page.text(root.field("aim"), "the aim", &raw.aim, LONGEST_TEXT);
     let jobs = root.field("jobs");
@@ -48,7 +48,7 @@ pub(in crate::scenario) fn course(
             );
         }
     }
-    report.merge_where(found, |_| read.whole);
+    report.merge_where(found, |d| read.is_the_authors(d));
     let stages = raw.jobs.into_iter().map(|s| Stage { job: s.job, aim: s.aim, after: s.after }).collect();
     let course = Course { name: name.to_owned(), title: raw.title, aim: raw.aim, stages };
     (read.whole && !report.has_errors()).then_some(course)

@@ -2,7 +2,7 @@
 
 use super::candidates::{check_also_right, check_candidates};
 use super::card::{bare_parts, card_gaps, check_limits, check_looks, lines};
-use super::from_a_lack;
+use super::fits::{Answer, check_labels};
 use super::page::{LONGEST_LINE, LONGEST_TEXT, Page};
 use super::parts::check_fill;
 use super::pictures::check_pictures;
@@ -35,8 +35,8 @@ pub(in crate::scenario) fn job(
     let read = parse::read::<RawJob>(file, text, report)?;
     let mut found = Report::new();
     let page = Page { file, report: &mut found };
-    let job = check_job(page, name, text, library, read.value, &read.source);
-    report.merge_where(found, |d| read.whole || d.file != file || !from_a_lack(d.id));
+    let job = check_job(page, name, text, library, read.value.clone(), &read.source);
+    report.merge_where(found, |d| d.file != file || read.is_the_authors(d));
     job.filter(|_| read.whole)
 }
 
@@ -74,6 +74,8 @@ fn check_job(
     let hidden = check_hidden(&mut page, root.field("hidden"), &raw.hidden, &candidates, &plant);
     let also_right = check_also_right(&mut page, root.field("also_right"), &raw.also_right, &candidates);
     let snares = check_snares(&mut page, root.field("snares"), &raw, &candidates, &plant);
+    check_labels(&mut page, root.field("candidates"), &candidates, &plant);
+    Answer { candidates: &candidates, hidden: &hidden, plant: &plant }.check(&mut page, root, &raw);
     let withheld = check_withheld(&mut page, root.field("withheld"), &raw.withheld);
     let pictures = check_pictures(&mut page, root.field("pictures"), &raw.pictures, library);
     check_codes(&mut page, root.field("codes"), &raw.codes);

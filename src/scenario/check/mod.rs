@@ -8,6 +8,7 @@ mod candidates;
 mod card;
 mod course;
 mod ends;
+mod fits;
 mod flaws;
 mod job;
 mod page;
@@ -30,7 +31,7 @@ pub(super) use rubric::rubric;
 use crate::diag::{Id, id};
 
 /// Whether a diagnostic may only be there because a piece of the file couldn't be read.
-fn from_a_lack(id: Id) -> bool {
+pub(super) fn from_a_lack(id: Id) -> bool {
     [
         id::UNKNOWN_NODE,
         id::FLOATING_NODE,
@@ -51,6 +52,11 @@ fn from_a_lack(id: Id) -> bool {
         id::CARD_GAPS,
         id::NO_LOOK,
         id::FEW_CANDIDATES,
+        id::TRAP_MISFITS,
+        id::ALSO_RIGHT_MISFITS,
+        id::ANSWER_TOLD,
+        id::COURSE_ORDER,
+        id::LEVEL_DROPS,
     ]
     .contains(&id)
 }

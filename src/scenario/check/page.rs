@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use crate::diag::{Diagnostic, Id, Report, id, quotable};
 use crate::scenario::source::At;
-use crate::scenario::starter::PLACEHOLDERS;
+use crate::scenario::starter::is_placeholder;
 
 /// Longest name, characters.
 const LONGEST_NAME: usize = 40;
@@ -39,7 +39,7 @@ impl Page<'_> {
         } else if let Some(c) = text.chars().find(|c| c.is_control() && *c != '\n') {
             format!("{what} holds the control character {c:?}")
         } else {
-            if PLACEHOLDERS.contains(&text.trim()) {
+            if is_placeholder(text) {
                 let message = format!("{what} is still the one of the blank page");
                 self.say(
                     self.at(id::PLACEHOLDER, at.span(), message)

@@ -116,7 +116,10 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
         (Place::Kit | Place::Nowhere, _) if place.is_empty() => return Some(String::new()),
         (Place::Kit, _) => wrong("it sits in the tester's own kit".to_owned()).help("leave \"at\" out"),
         (Place::Nowhere, _) => wrong("nothing is wrong with it".to_owned()).help("leave \"at\" out"),
-        (Place::Part(_) | Place::Circuit, []) => wrong(format!("the plant {:?} has no {}", plant.name, kinds())),
+        (Place::Part(_) | Place::Circuit, []) => page
+            .at(id::FAULT_PLACE, span, format!("{code} ({}) has no place on this vehicle", fault.name))
+            .label(format!("the plant {:?} has no {}", plant.name, kinds()))
+            .help("take this fault out, or put one in its place that the vehicle can have: `faultbay plants PLANT` lists them"),
         (Place::Part(_) | Place::Circuit, [only]) if place.is_empty() => {
             return proven(page, span, fault, only, plant);
         }

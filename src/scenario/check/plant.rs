@@ -3,7 +3,6 @@
 use super::card::{check_limits, lines};
 use super::ends::check_ends;
 use super::flaws::check_flaws;
-use super::from_a_lack;
 use super::page::{LONGEST_LINE, Page};
 use super::parts::{check_node, check_number, check_part};
 use super::path::check_paths;
@@ -45,7 +44,7 @@ pub(super) fn plant_file(file: &str, text: &str, report: &mut Report) -> Option<
     let read = parse::read::<RawPlant>(file, text, report)?;
     let mut found = Report::new();
     check_plant(&mut Page { file, report: &mut found }, &read.source, &read.value);
-    report.merge_where(found, |d| read.whole || !from_a_lack(d.id));
+    report.merge_where(found, |d| read.is_the_authors(d));
     read.whole.then_some(read.value)
 }
 

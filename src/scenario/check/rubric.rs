@@ -10,7 +10,9 @@ use crate::scenario::source::Source;
 /// Reads and checks a rubric.
 pub(in crate::scenario) fn rubric(file: &str, text: &str, name: &str, report: &mut Report) -> Option<Rubric> {
     let read = parse::read::<RawRubric>(file, text, report)?;
-    let rubric = check_rubric(file, name, &read.value, &read.source, report);
+    let mut found = Report::new();
+    let rubric = check_rubric(file, name, &read.value, &read.source, &mut found);
+    report.merge_where(found, |d| read.is_the_authors(d));
     rubric.filter(|_| read.whole)
 }
 
