@@ -122,6 +122,8 @@ fn message_ui(message: &Message, size: f32, ui: &mut Ui) {
     ui.label(egui::RichText::new(text_of(message)).font(regular(size)).color(colour));
 }
 
+/// Least height of the line: two rows have room, so that the desk stays where it is, points.
+const LINE: f32 = 38.0;
 /// What stands beside the words of the line: clock and sign; buttons at its right, with and without that of the hands.
 const BESIDE: f32 = 96.0;
 const BUTTONS: [f32; 2] = [78.0, 164.0];
@@ -139,7 +141,7 @@ fn laid_out(messages: &Messages, width: f32, drawer: bool, ui: &Ui) -> Option<Ar
 
 /// Height of the line for what was said last: nothing of it is cut off, points.
 pub fn line_height(messages: &Messages, width: f32, drawer: bool, ui: &Ui) -> f32 {
-    laid_out(messages, width, drawer, ui).map_or(36.0, |galley| (galley.size().y + 6.0).clamp(36.0, 120.0))
+    laid_out(messages, width, drawer, ui).map_or(LINE, |galley| (galley.size().y + 6.0).clamp(LINE, 120.0))
 }
 
 /// The line under the chart. `drawer` tells whether there are hands to be taken out, and whether they are.
