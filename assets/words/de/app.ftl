@@ -634,6 +634,7 @@ workshop-take-out-name = Prüf-T ausbauen
 workshop-tee = Prüf-T und externer Behälter
 workshop-tee-here = das Prüf-T sitzt schon hier
 workshop-tee-still = Das Prüf-T sitzt noch.
+workshop-work = { $part }: bleibt das alte, etwa { $minutes } min
 worth-as-good = so gut wie jede Prüfung in dem Moment
 worth-bars = Balken: wie oft eine Prüfung in dem Moment das noch Offene voraussichtlich halbiert hätte.
 worth-best = beste: { $test }

@@ -634,6 +634,7 @@ workshop-take-out-name = Take the tee out
 workshop-tee = Test tee and external container
 workshop-tee-here = the tee is fitted here already
 workshop-tee-still = The tee is still fitted.
+workshop-work = { $part }: the old one stays, about { $minutes } min
 worth-as-good = as good as any test then
 worth-bars = Bars: how often a test could be expected to halve what was still open at that moment.
 worth-best = best: { $test }
