@@ -218,16 +218,27 @@ pub fn paper(scale: &Scale, ui: &Ui) {
     painter.text(lane, Align2::RIGHT_CENTER, "1/min", regular(11.0), t.second_pen);
 }
 
-/// The healthy range of the state that is being written, as two brackets at the right edge.
+/// The healthy range of the state that is being written, as a bracket at the right edge.
 pub fn limit_band(scale: &Scale, (low, high): (f64, f64), ui: &Ui) {
     let t = tokens(ui);
     let r = scale.pressure();
-    let (top, bottom) = (scale.y(high).max(r.top()), scale.y(low).min(r.bottom()));
     let x = r.right() - 5.0;
     let stroke = Stroke::new(2.0, t.accent);
+    // all of it above or below what is shown: an arrow says where
+    if low >= scale.high || high <= scale.low {
+        let (tip, back) =
+            if low >= scale.high { (r.top() + 4.0, r.top() + 12.0) } else { (r.bottom() - 4.0, r.bottom() - 12.0) };
+        let arrow = vec![pos2(x - 9.0, back), pos2(x - 4.0, tip), pos2(x + 1.0, back)];
+        ui.painter().add(Shape::line(arrow, stroke));
+        return;
+    }
+    let (top, bottom) = (scale.y(high).max(r.top()), scale.y(low).min(r.bottom()));
     ui.painter().line_segment([pos2(x, top), pos2(x, bottom)], stroke);
-    for y in [top, bottom] {
-        ui.painter().line_segment([pos2(x - 7.0, y), pos2(x, y)], stroke);
+    // an end that lies beyond the paper has no bar
+    for (y, is_shown) in [(top, high <= scale.high), (bottom, low >= scale.low)] {
+        if is_shown {
+            ui.painter().line_segment([pos2(x - 7.0, y), pos2(x, y)], stroke);
+        }
     }
 }
 
