@@ -15,7 +15,7 @@ use super::hands::{self, HandsView};
 use super::keys;
 use super::messages::{self, Kind};
 use super::opened::{Shown, Wall};
-use super::plan::LEAST;
+use super::plan::{LEAST, Way};
 use super::session::{Begun, MarkProgress, Opening, Session, Shelf};
 use super::settings::{self, Settings};
 use super::shelf::{self, Taken};
@@ -417,8 +417,10 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
     let seen = session.observe();
     let window = ui.max_rect();
     if state.projector {
+        state.messages.in_drawing = false;
         return projector_ui(session.as_ref(), state, &seen, ui, intents);
     }
+    state.messages.in_drawing = Way::of(window.size()) == Way::Whole && !session.is_over();
     let plan = plan_of(session.as_ref(), state, ui);
     let t = tokens(ui);
     stage::ground(ui, window, t.ground);
