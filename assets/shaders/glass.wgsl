@@ -255,16 +255,17 @@ fn foam(under: vec3<f32>, at: vec2<f32>) -> vec3<f32> {
     }
     let wall = (next - near) * pitch;
     // gas of vapour is clear, gas of air is white with the light it throws back
-    let body = mix(under, tube.light.rgb, select(0.62, 0.18, grain == BOILING) * (0.75 + 0.4 * light));
-    let round = clamp(length(to) * 1.35, 0.0, 1.0);
-    var c = mix(body, tube.edge.rgb, 0.34 * round * round);
-    let thin = 1.0 - smoothstep(0.25, 1.5 + 0.5 * px(), wall);
-    c = mix(c, tube.edge.rgb, thin * select(0.62, 0.78, grain == BOILING));
-    let spot = 1.0 - smoothstep(0.06, 0.17, length(to - vec2(-0.16, 0.18)));
-    c = mix(c, vec3(1.0), 0.85 * spot);
+    let body = mix(under, tube.light.rgb, select(0.46, 0.14, grain == BOILING) * (0.75 + 0.4 * light));
+    // one looks through the middle of a bubble; towards its wall it throws the light back, and the wall itself is fuel
+    let rim = smoothstep(0.18, 0.62, length(to));
+    var c = mix(body, tube.light.rgb, select(0.62, 0.30, grain == BOILING) * rim);
+    let thin = 1.0 - smoothstep(0.15, 1.1 + 0.5 * px(), wall);
+    c = mix(c, tube.edge.rgb, thin * select(0.60, 0.78, grain == BOILING));
+    let spot = 1.0 - smoothstep(0.04, 0.11, length(to - vec2(-0.17, 0.19)));
+    c = mix(c, vec3(1.0), 0.80 * spot);
     // quick foam is seen as streaks of its mean
     let blur = clamp(tube.state.z / (3.0 * pitch), 0.0, 0.5);
-    return mix(c, mix(body, tube.edge.rgb, 0.16), blur);
+    return mix(c, mix(body, tube.light.rgb, 0.25), blur);
 }
 
 // What a plug leaves behind: small bubbles, dense at its tail and fewer further off.

@@ -113,7 +113,8 @@ fn row_ui(strip: &Strip, row: Rect, (from, to): (Micros, Micros), painter: &Pain
         if strip.truth { tell!("belief-row-true", label = strip.label) } else { named(&strip.label).to_owned() };
     let galley = painter.layout_no_wrap(words, font, t.ink);
     let back = Rect::from_min_size(pos2(plot.left() + 6.0, plot.top() + 1.0), galley.size());
-    painter.rect_filled(back.expand2(vec2(4.0, 1.0)), 2, if strip.truth { t.highlight } else { t.chart });
+    // square: round corners in the colour of the paper leave specks on it
+    painter.rect_filled(back.expand2(vec2(4.0, 1.0)), 0, if strip.truth { t.highlight } else { t.chart });
     painter.galley(back.min, galley, t.ink);
     if let Some((_, v)) = strip.justified.last() {
         let text = format!("{:.0}", v * 100.0);

@@ -116,7 +116,9 @@ fn state_ui(job: &Job, state: &mut CandidatesState, over: bool, ui: &mut Ui, int
 /// What the dashed ticks are, and the sum at the right edge.
 fn sum_ui(state: &CandidatesState, ui: &mut Ui) {
     let sum: u32 = state.points.iter().map(|p| u32::from(*p)).sum();
-    ui.label(remark(ui, said("candidates-dashed")));
+    // before anything was stated no tick is dashed
+    let words = if state.last.is_some() { said("candidates-dashed") } else { "" };
+    ui.label(remark(ui, words));
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
         ui.add_space(6.0);
         ui.label(RichText::new(format!("{sum}")).font(figures(14.0)).color(tokens(ui).second_ink));

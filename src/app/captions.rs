@@ -3,7 +3,7 @@
 use crate::tell;
 use bevy_egui::egui::{Align2, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
-use super::theme::{RADIUS, italic, tokens};
+use super::theme::{italic, tokens};
 
 /// Captions that are shown at most; the loudest come first.
 pub const MOST: usize = 2;
@@ -34,7 +34,7 @@ pub fn captions_ui(sounds: &[&str], field: Rect, ui: &mut Ui) {
         WidgetInfo::labeled(WidgetType::Label, true, tell!("captions-heard", sounds = lines.join(" ")))
     });
     let painter = ui.painter();
-    painter.rect_filled(back, RADIUS, t.sheet);
+    painter.rect_filled(back, 0, t.sheet);
     waves(&pos2(back.left() + 10.0, back.top() + 12.0), Stroke::new(1.5, t.accent), ui);
     painter.galley(back.min + vec2(30.0, 4.0), galley, t.ink);
     if response.hovered() {

@@ -2,7 +2,8 @@
 //! by [`super::chart_draw`].
 
 use bevy_egui::egui::{
-    self, Align, Label, Layout, PointerButton, Rect, RichText, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2,
+    self, Align, Align2, Label, Layout, PointerButton, Rect, RichText, Sense, Ui, WidgetInfo, WidgetType, pos2,
+    vec2,
 };
 
 use super::bridge::Intent;
@@ -227,13 +228,33 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
         let beat = if slip.is_some() { beat_between(view.trace, feet, &mut state.beat, ui) } else { None };
         chart_draw::slip(slip, feet, beat, &went, &scale, ui);
     }
-    if view.trace.mbar.iter().rev().take(4000).all(|v| !v.is_finite()) {
-        written_on(paper.center(), said("chart-pen-lifted"), super::theme::italic(13.0), ui);
+    if let Some((why, how)) = why_empty(view, &state.blocks[0], from, to) {
+        written_on(paper.center(), why, super::theme::italic(13.0), ui);
         // and how it is put down, for whoever sits here for the first time
-        let (how, font) = (said("chart-fit-tee"), super::theme::italic(12.5));
-        if !view.over && widgets::widest(ui, [how], &font) + 16.0 < paper.width() && paper.height() > 110.0 {
+        let font = super::theme::italic(12.5);
+        if widgets::widest(ui, [how], &font) + 16.0 < paper.width() && paper.height() > 110.0 {
             written_on(paper.center() + vec2(0.0, 20.0), how, font, ui);
         }
+    }
+}
+
+/// Why there is no line on the part that is shown, and what brings one; none where there is one, or once had been.
+fn why_empty(
+    view: &ChartView<'_>,
+    blocks: &Pyramid,
+    from: Micros,
+    to: Micros,
+) -> Option<(&'static str, &'static str)> {
+    let drawn =
+        |from, to| blocks.reduce(view.trace, &view.trace.mbar, from, to, 1).into_iter().flatten().next().is_some();
+    if drawn(from, to) {
+        return None;
+    }
+    match view.joint {
+        None if !view.over => Some((said("chart-pen-lifted"), said("chart-fit-tee"))),
+        None => (!drawn(0, view.now)).then(|| (said("chart-pen-lifted"), "")),
+        // it has just been fitted and no time has passed
+        Some(_) => (view.gauge.is_none()).then(|| (said("chart-pen-waits"), said("chart-let-pass"))),
     }
 }
 
@@ -277,7 +298,8 @@ impl Header {
         let beside = view.amps.as_ref().map_or(0.0, |_| 84.0) + view.second.as_ref().map_or(0.0, |_| 120.0);
         let small = |words: &str| widgets::widest(ui, [words], &regular(12.5));
         let over_range = small(said("chart-end-of-range")) + 32.0;
-        let end = view.gauge.map_or(0.0, |g| 108.0 + if g.over_range { over_range } else { 0.0 });
+        let reading = reading_width(view.unit, ui) + small(unit) + 2.0 * ui.spacing().item_spacing.x + 8.0;
+        let end = view.gauge.map_or(0.0, |g| reading + if g.over_range { over_range } else { 0.0 });
         let left = ui.available_width() - beside - end - 16.0;
         let padding = 2.0 * ui.spacing().button_padding.x + ui.spacing().item_spacing.x;
         let mut words = vec![said("save"), said("chart-wider"), said("chart-closer")];
@@ -294,6 +316,12 @@ impl Header {
         let [whole, short] = titles;
         Self { title: if long { whole } else { short }, remark, as_list }
     }
+}
+
+/// Width of the longest reading, so that nothing beside it moves while the pen does.
+fn reading_width(unit: PressureUnit, ui: &Ui) -> f32 {
+    let longest = [pressure(-1000.0, unit), pressure(2000.0, unit)];
+    widgets::widest(ui, longest.iter().map(String::as_str), &bold_figures(18.0)).ceil()
 }
 
 fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
@@ -314,8 +342,10 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
         if let Some(gauge) = view.gauge {
             ui.label(quiet(ui, unit));
-            let text = format!("{:>5}", pressure(gauge.mbar, view.unit));
-            let shown = ui.label(RichText::new(text).font(bold_figures(18.0)).color(t.ink));
+            let text = pressure(gauge.mbar, view.unit);
+            let wide = reading_width(view.unit, ui).max(widgets::widest(ui, [text.as_str()], &bold_figures(18.0)));
+            let (rect, shown) = ui.allocate_exact_size(vec2(wide, widgets::HEADER), Sense::hover());
+            ui.painter().text(rect.right_center(), Align2::RIGHT_CENTER, text, bold_figures(18.0), t.ink);
             let aloud = tell!("chart-transducer", pressure = pressure(gauge.mbar, view.unit), unit = unit);
             shown.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &aloud));
             if gauge.over_range {

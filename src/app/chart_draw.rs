@@ -14,7 +14,7 @@ use crate::language::named;
 use crate::tell;
 use crate::trace::{Beside, Trace};
 use crate::units::PressureUnit;
-pub use pens::{beside, pens};
+pub use pens::{beside, dashes, pens};
 pub use slip::slip;
 
 /// Height of the lane for engine speed at the foot of the paper.
@@ -204,9 +204,11 @@ pub fn paper(scale: &Scale, ui: &Ui) {
             }
         }
         let x = scale.x(at);
-        if x >= scale.paper.left() - 1.0 && x <= scale.paper.right() - 14.0 {
-            let below = pos2(x, scale.paper.bottom() + 10.0);
-            painter.text(below, Align2::CENTER_CENTER, short_clock(at), figures(12.0), t.second_ink);
+        let galley = painter.layout_no_wrap(short_clock(at), figures(12.0), t.second_ink);
+        let half = galley.size() / 2.0;
+        // with hours in it a time is wider: one that has no room before the edge is left out
+        if x >= scale.paper.left() - 1.0 && x + half.x <= scale.paper.right() + 4.0 {
+            painter.galley(pos2(x, scale.paper.bottom() + 10.0) - half, galley, t.second_ink);
         }
         at += step;
     }
@@ -216,16 +218,27 @@ pub fn paper(scale: &Scale, ui: &Ui) {
     painter.text(lane, Align2::RIGHT_CENTER, "1/min", regular(11.0), t.second_pen);
 }
 
-/// The healthy range of the state that is being written, as two brackets at the right edge.
+/// The healthy range of the state that is being written, as a bracket at the right edge.
 pub fn limit_band(scale: &Scale, (low, high): (f64, f64), ui: &Ui) {
     let t = tokens(ui);
     let r = scale.pressure();
-    let (top, bottom) = (scale.y(high).max(r.top()), scale.y(low).min(r.bottom()));
     let x = r.right() - 5.0;
     let stroke = Stroke::new(2.0, t.accent);
+    // all of it above or below what is shown: an arrow says where
+    if low >= scale.high || high <= scale.low {
+        let (tip, back) =
+            if low >= scale.high { (r.top() + 4.0, r.top() + 12.0) } else { (r.bottom() - 4.0, r.bottom() - 12.0) };
+        let arrow = vec![pos2(x - 9.0, back), pos2(x - 4.0, tip), pos2(x + 1.0, back)];
+        ui.painter().add(Shape::line(arrow, stroke));
+        return;
+    }
+    let (top, bottom) = (scale.y(high).max(r.top()), scale.y(low).min(r.bottom()));
     ui.painter().line_segment([pos2(x, top), pos2(x, bottom)], stroke);
-    for y in [top, bottom] {
-        ui.painter().line_segment([pos2(x - 7.0, y), pos2(x, y)], stroke);
+    // an end that lies beyond the paper has no bar
+    for (y, is_shown) in [(top, high <= scale.high), (bottom, low >= scale.low)] {
+        if is_shown {
+            ui.painter().line_segment([pos2(x - 7.0, y), pos2(x, y)], stroke);
+        }
     }
 }
 
@@ -251,8 +264,8 @@ pub fn ticks(trace: &Trace, scale: &Scale, ui: &Ui) {
 /// Most points that the words of ticks which stand close take together.
 const TOGETHER: f32 = 190.0;
 
-/// Where the words of the ticks stand: each at its tick; what would lie on the words before it joins them, while there is
-/// room up to `right` and within [`TOGETHER`]; else it is left out.
+/// Where the words of the ticks stand: each at its tick, or before it where the edge `right` is too near; what would lie on
+/// the words before it joins them, while there is room within [`TOGETHER`]; else it is left out.
 fn tick_words(ticks: &[(f32, &str)], right: f32, wide: impl Fn(&str) -> f32) -> Vec<(f32, String)> {
     let mut out: Vec<(f32, String)> = Vec::new();
     for &(x, word) in ticks {
@@ -264,8 +277,13 @@ fn tick_words(ticks: &[(f32, &str)], right: f32, wide: impl Fn(&str) -> f32) -> 
                     *words = joined;
                 }
             }
-            _ if x + wide(word) + 6.0 <= right => out.push((x, word.to_owned())),
-            _ => {}
+            last => {
+                let free = last.map_or(f32::NEG_INFINITY, |(from, words)| *from + wide(words) + 12.0);
+                let left = x.min(right - 6.0 - wide(word));
+                if left >= free {
+                    out.push((left, word.to_owned()));
+                }
+            }
         }
     }
     out
@@ -299,7 +317,7 @@ pub fn here_line(here: Micros, went: &[Pos2], scale: &Scale, ui: &Ui) {
         .flat_map(|y| ends.map(|(x, align)| align.anchor_size(pos2(x, y), galley.size())))
         .filter(|place| r.x_range().contains(place.left()) && r.x_range().contains(place.right()));
     let Some(back) = clear_of(went, places) else { return };
-    ui.painter().rect_filled(back.expand2(vec2(2.0, 0.0)), 2, t.chart);
+    ui.painter().rect_filled(back.expand2(vec2(2.0, 0.0)), 0, t.chart);
     ui.painter().galley(back.min, galley, t.third_pen);
 }
 
@@ -361,8 +379,11 @@ mod tests {
         let ticks = [(100.0, "zeroed"), (112.0, "crank"), (120.0, "runs"), (400.0, "idle"), (560.0, "stop")];
         let all = tick_words(&ticks, 580.0, wide);
         let words: Vec<&str> = all.iter().map(|(_, w)| w.as_str()).collect();
-        // the last has no room before the edge
-        assert_eq!(words, ["zeroed · crank · runs", "idle"]);
+        // the last has no room behind its tick
+        assert_eq!(words, ["zeroed · crank · runs", "idle", "stop"]);
+        assert_eq!(all.last().unwrap().0, 580.0 - 6.0 - wide("stop"));
+        // and none at all where other words stand before it
+        assert_eq!(tick_words(&[(530.0, "idle"), (570.0, "stop")], 580.0, wide).len(), 1);
         for pair in all.windows(2) {
             assert!(pair[0].0 + wide(&pair[0].1) < pair[1].0);
         }

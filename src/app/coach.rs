@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use bevy_egui::egui::{
-    Align2, ComboBox, ProgressBar, Rect, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2, vec2,
+    Align2, ComboBox, Rect, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use super::bridge::Intent;
@@ -203,8 +203,7 @@ pub fn coach_ui(
             let share = task.share();
             ui.label(said("coach-driven"));
             let aloud = tell!("coach-share", share = format!("{:.0}", share * 100.0));
-            let bar = ui.add(ProgressBar::new(share).desired_height(12.0));
-            bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &aloud));
+            widgets::progress(ui, share, &aloud);
             ui.label(quiet(ui, tell!("coach-meanwhile", said = aloud)));
             if widgets::button(ui, Weight::Plain, said("fair-stop"), said("coach-stop-name"), true, "").clicked() {
                 intents.push(Intent::Coach(false));

@@ -1,6 +1,6 @@
 //! The debrief: what it was, what was earned and why, sentence by sentence.
 
-use bevy_egui::egui::{Align2, ProgressBar, Rect, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use bevy_egui::egui::{Align2, Rect, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::bridge::Intent;
 use super::theme::{bold_figures, figures, heading, quiet, regular, remark, semibold, tokens};
@@ -53,8 +53,7 @@ pub fn debrief_ui(
             ui.label(heading(said("debrief-marking")));
             ui.label(said("debrief-replayed"));
             let aloud = tell!("debrief-marking-share", share = format!("{:.0}", share * 100.0));
-            let bar = ui.add(ProgressBar::new(share).desired_height(12.0));
-            bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &aloud));
+            widgets::progress(ui, share, &aloud);
             ui.label(quiet(ui, aloud));
             ui.label(quiet(ui, said("debrief-meanwhile")));
             ui.label(quiet(ui, record));
@@ -187,23 +186,45 @@ fn ledger_ui(mark: &Mark, here: Option<Micros>, ui: &mut Ui, intents: &mut Vec<I
     ui.add_space(4.0);
     ui.label(heading(said("debrief-why")));
     ui.label(quiet(ui, said("debrief-choose-moment")));
+    let columns = Columns::of(mark, ui);
     for line in &mark.ledger {
         let on = here.is_some_and(|at| line.window.0 <= at && at <= line.window.1);
-        if ledger_line_ui(line, on, ui) {
+        if ledger_line_ui(line, on, &columns, ui) {
             intents.push(Intent::ChartTo(line.window.1));
         }
     }
 }
 
-fn ledger_line_ui(line: &LedgerLine, on: bool, ui: &mut Ui) -> bool {
+/// Where the columns of the ledger end, from its left edge: points at the right of theirs, sentences behind them.
+struct Columns {
+    points: f32,
+    sentence: f32,
+}
+
+impl Columns {
+    /// As wide as the longest time and the longest points ask: a sitting of hours has longer times than one of minutes.
+    fn of(mark: &Mark, ui: &Ui) -> Self {
+        let times: Vec<String> = mark.ledger.iter().map(|l| short_clock(l.window.1)).collect();
+        let points: Vec<String> = mark.ledger.iter().map(points_of).collect();
+        let wide = |all: &[String], font| widgets::widest(ui, all.iter().map(String::as_str), font).ceil();
+        let points = 2.0 + wide(&times, &figures(12.0)) + 10.0 + wide(&points, &bold_figures(13.0));
+        Self { points, sentence: points + 10.0 }
+    }
+}
+
+/// What a line earned or cost, with its sign.
+fn points_of(line: &LedgerLine) -> String {
+    let sign = if line.hundredths > 0 { "+" } else { "" };
+    format!("{sign}{}", number(line.hundredths as f64 / 100.0, 2))
+}
+
+fn ledger_line_ui(line: &LedgerLine, on: bool, columns: &Columns, ui: &mut Ui) -> bool {
     let t = tokens(ui);
     let width = ui.available_width();
-    let galley = ui.painter().layout(line.sentence.clone(), regular(13.0), t.ink, width - 116.0);
+    let room = width - columns.sentence - 2.0;
+    let galley = ui.painter().layout(line.sentence.clone(), regular(13.0), t.ink, room);
     let (rect, response) = ui.allocate_exact_size(vec2(width, (galley.size().y + 12.0).max(32.0)), Sense::click());
-    let mut points = number(line.hundredths as f64 / 100.0, 2);
-    if line.hundredths > 0 {
-        points.insert(0, '+');
-    }
+    let points = points_of(line);
     let at = short_clock(line.window.1);
     response.widget_info(|| {
         WidgetInfo::labeled(WidgetType::Button, true, format!("{at}, {points}: {}", line.sentence))
@@ -219,8 +240,8 @@ fn ledger_line_ui(line: &LedgerLine, on: bool, ui: &mut Ui) -> bool {
     let top = rect.top() + 6.0;
     painter.text(pos2(rect.left() + 2.0, top), Align2::LEFT_TOP, at, figures(12.0), t.second_ink);
     let colour = if line.hundredths < 0 { t.critical } else { t.accent };
-    painter.text(pos2(rect.left() + 106.0, top), Align2::RIGHT_TOP, points, bold_figures(13.0), colour);
-    painter.galley(pos2(rect.left() + 114.0, top - 1.0), galley, t.ink);
+    painter.text(pos2(rect.left() + columns.points, top), Align2::RIGHT_TOP, points, bold_figures(13.0), colour);
+    painter.galley(pos2(rect.left() + columns.sentence, top - 1.0), galley, t.ink);
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, t.rule));
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     response.clicked()

@@ -15,7 +15,7 @@ use super::hands::{self, HandsView};
 use super::keys;
 use super::messages::{self, Kind};
 use super::opened::{Shown, Wall};
-use super::plan::LEAST;
+use super::plan::{LEAST, Way};
 use super::session::{Begun, MarkProgress, Opening, Session, Shelf};
 use super::settings::{self, Settings};
 use super::shelf::{self, Taken};
@@ -26,6 +26,7 @@ use super::theme::{self, tokens};
 use super::top_line::{self, TopLine};
 use super::widgets;
 use crate::bay::action::{Micros, SECOND};
+use crate::bay::observation::EngineRun;
 use crate::language::said;
 use crate::tell;
 use pages::{chart_ui, frozen_ui, inside, over_all_ui, paper_ui, place_ui, plan_of, slip_ui, tabs_ui, views_ui};
@@ -175,6 +176,9 @@ impl Desk {
         }
         poll_revealed(session.as_mut(), state);
         let now = session.now();
+        if let Some(words) = engine_words(std::mem::replace(&mut state.engine, seen.engine), seen.engine) {
+            state.messages.push(now, Kind::Said, words);
+        }
         state.messages.caution_once(now, &seen.cautions);
         watch_record(session.as_ref(), state);
     }
@@ -413,8 +417,10 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
     let seen = session.observe();
     let window = ui.max_rect();
     if state.projector {
+        state.messages.in_drawing = false;
         return projector_ui(session.as_ref(), state, &seen, ui, intents);
     }
+    state.messages.in_drawing = Way::of(window.size()) == Way::Whole && !session.is_over();
     let plan = plan_of(session.as_ref(), state, ui);
     let t = tokens(ui);
     stage::ground(ui, window, t.ground);
@@ -455,4 +461,14 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
     teaching_ui(session.as_ref(), state, ui, intents);
     frozen_ui(state, session.is_over(), ui, intents);
     chart
+}
+/// What the engine did by itself is told; what a hand did with it is told where it did so.
+fn engine_words(was: EngineRun, is: EngineRun) -> Option<&'static str> {
+    use EngineRun::{Cranking, Off, Stalled, Steady, Uneven};
+    match (was, is) {
+        (Cranking, Steady | Uneven) => Some(said("engine-started")),
+        (Cranking, Off) => Some(said("engine-not-started")),
+        (Cranking | Steady | Uneven, Stalled) => Some(said("engine-died")),
+        _ => None,
+    }
 }

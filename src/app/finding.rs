@@ -109,10 +109,14 @@ pub fn finding_ui(
         });
         evidence_ui(lines, form, ui);
         rivals_ui(job, lines.len(), form, ui);
+        ui.add_space(6.0);
         ui.label(heading(said("finding-words")));
         let hint = said("finding-words-hint");
-        let edit =
-            egui::TextEdit::multiline(&mut form.words).hint_text(hint).desired_rows(3).desired_width(f32::INFINITY);
+        let edit = egui::TextEdit::multiline(&mut form.words)
+            .hint_text(hint)
+            .desired_rows(3)
+            .desired_width(f32::INFINITY)
+            .margin(egui::Margin::symmetric(8, 7));
         let response = ui.add(edit);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::TextEdit, true, said("finding-words")));
     });
@@ -121,7 +125,12 @@ pub fn finding_ui(
 
 fn radio(ui: &mut Ui, label: &str, on: bool) -> bool {
     let t = tokens(ui);
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 32.0), Sense::click());
+    let width = ui.available_width();
+    let font = if on { semibold(13.5) } else { regular(13.5) };
+    // laid out in the heavier letters it keeps its height when it is chosen
+    let high = ui.painter().layout(label.to_owned(), semibold(13.5), t.ink, width - TICKED).size().y + 12.0;
+    let galley = ui.painter().layout(label.to_owned(), font, t.ink, width - TICKED);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, high.max(TARGET)), Sense::click());
     response.widget_info(|| {
         WidgetInfo::selected(WidgetType::RadioButton, true, on, tell!("finding-cause-said", label = label))
     });
@@ -134,14 +143,13 @@ fn radio(ui: &mut Ui, label: &str, on: bool) -> bool {
     if on {
         painter.circle_filled(at, 4.0, t.accent);
     }
-    let font = if on { semibold(13.5) } else { regular(13.5) };
-    painter.text(rect.left_center() + vec2(TICKED, 0.0), Align2::LEFT_CENTER, label, font, t.ink);
+    painter.galley(pos2(rect.left() + TICKED, rect.center().y - galley.size().y / 2.0), galley, t.ink);
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     response.clicked()
 }
 
 fn evidence_ui(lines: &[SheetLine], form: &mut FindingForm, ui: &mut Ui) {
-    ui.add_space(4.0);
+    ui.add_space(6.0);
     ui.label(heading(said("finding-rests")));
     if lines.is_empty() {
         ui.label(quiet(ui, said("finding-sheet-empty")));
@@ -205,7 +213,7 @@ fn rivals_ui(job: &Job, lines: usize, form: &mut FindingForm, ui: &mut Ui) {
     if lines == 0 || form.candidate.is_none() {
         return;
     }
-    ui.add_space(4.0);
+    ui.add_space(8.0);
     ui.label(heading(said("finding-rule-out")));
     for (i, rival) in job.candidates.iter().enumerate().filter(|(i, _)| Some(*i) != form.candidate) {
         let was = form.ruled_out.contains_key(&i);

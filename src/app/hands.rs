@@ -283,7 +283,8 @@ fn key_ui(view: &HandsView, state: &mut HandsState, ui: &mut Ui, intents: &mut V
         pos2(start.rect.right() + 4.0, start.rect.top()),
         pos2(start.rect.right() + 44.0, start.rect.bottom()),
     );
-    let text = format!("{} s", state.crank_secs);
+    // at most: it is let go as soon as the engine runs
+    let text = format!("\u{2264} {} s", state.crank_secs);
     let longer = small_cell(ui, beside, &text, said("hands-crank-time"));
     if longer.clicked() {
         state.crank_secs = match state.crank_secs {

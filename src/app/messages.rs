@@ -58,6 +58,8 @@ pub struct Messages {
     pub all: Vec<Message>,
     /// The history is open.
     pub open: bool,
+    /// Cautions stand in the drawing, too, and it is in sight.
+    pub in_drawing: bool,
     cautioned: Vec<&'static str>,
 }
 
@@ -68,6 +70,14 @@ impl Messages {
     /// Adds one.
     pub fn push(&mut self, at: Micros, kind: Kind, words: impl Into<String>) {
         self.all.push(Message { at, kind, words: words.into() });
+    }
+
+    /// What stands on the line: what was said last. The one caution with which a sitting begins is in the drawing already.
+    fn on_line(&self) -> Option<&Message> {
+        match self.all.as_slice() {
+            [only] if self.in_drawing && only.kind == Kind::Caution => None,
+            all => all.last(),
+        }
     }
 
     /// Adds each caution the first time that it applies.
@@ -122,6 +132,8 @@ fn message_ui(message: &Message, size: f32, ui: &mut Ui) {
     ui.label(egui::RichText::new(text_of(message)).font(regular(size)).color(colour));
 }
 
+/// Least height of the line: two rows have room, so that the desk stays where it is, points.
+const LINE: f32 = 38.0;
 /// What stands beside the words of the line: clock and sign; buttons at its right, with and without that of the hands.
 const BESIDE: f32 = 96.0;
 const BUTTONS: [f32; 2] = [78.0, 164.0];
@@ -130,7 +142,7 @@ const LETTERS: [f32; 2] = [13.5, 12.5];
 
 /// The words of the line as they are laid out, and whether in the smaller letters.
 fn laid_out(messages: &Messages, width: f32, drawer: bool, ui: &Ui) -> Option<Arc<egui::Galley>> {
-    let last = messages.all.last()?;
+    let last = messages.on_line()?;
     let room = (width - BESIDE - BUTTONS[usize::from(drawer)]).max(120.0);
     let lay = |size: f32| ui.painter().layout(text_of(last), regular(size), colour_of(last.kind, tokens(ui)), room);
     let large = lay(LETTERS[0]);
@@ -139,7 +151,7 @@ fn laid_out(messages: &Messages, width: f32, drawer: bool, ui: &Ui) -> Option<Ar
 
 /// Height of the line for what was said last: nothing of it is cut off, points.
 pub fn line_height(messages: &Messages, width: f32, drawer: bool, ui: &Ui) -> f32 {
-    laid_out(messages, width, drawer, ui).map_or(36.0, |galley| (galley.size().y + 6.0).clamp(36.0, 120.0))
+    laid_out(messages, width, drawer, ui).map_or(LINE, |galley| (galley.size().y + 6.0).clamp(LINE, 120.0))
 }
 
 /// The line under the chart. `drawer` tells whether there are hands to be taken out, and whether they are.
@@ -158,8 +170,10 @@ pub fn message_line_ui(messages: &mut Messages, drawer: Option<bool>, ui: &mut U
             messages.open = !messages.open;
         }
         ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-            let Some(message) = messages.all.last() else {
-                ui.label(quiet(ui, said("message-none")));
+            let Some(message) = messages.on_line() else {
+                // for whoever sits here for the first time
+                let hint = if messages.in_drawing { said("scene-touch") } else { said("message-none") };
+                ui.label(quiet(ui, hint));
                 return;
             };
             ui.label(quiet(ui, clock(message.at)).font(theme::figures(12.0)));
@@ -199,6 +213,19 @@ mod tests {
         messages.caution_once(1, &["Fans may start by themselves."]);
         messages.caution_once(2, &["Fans may start by themselves."]);
         assert_eq!(messages.all.len(), 1);
+    }
+
+    #[test]
+    fn the_first_caution_leaves_the_line_to_a_hint_where_it_stands_in_the_drawing() {
+        let mut messages = Messages { in_drawing: true, ..Messages::default() };
+        messages.caution_once(0, &["Never feel for leaks."]);
+        assert_eq!(messages.on_line(), None);
+        // a second one has perhaps no room there
+        messages.caution_once(0, &["Vapour burns."]);
+        assert_eq!(messages.on_line().unwrap().words, "Vapour burns.");
+        let mut elsewhere = Messages::default();
+        elsewhere.caution_once(0, &["Never feel for leaks."]);
+        assert!(elsewhere.on_line().is_some());
     }
 
     #[test]

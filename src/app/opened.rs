@@ -323,9 +323,16 @@ fn profile_of(view: &OpenedView, f: &Frame<'_>) {
     if view.boils.iter().all(|b| b.1 >= f.scale.0) {
         f.painter.extend(Shape::dashed_line(&f.way(&view.boils), Stroke::new(1.4, t.second_pen), 4.0, 4.0));
     } else {
-        let at = f.plot.left_bottom() + vec2(8.0, -4.0);
         let words = tell!("opened-boils-under", mbar = number(lowest, 0));
-        f.painter.text(at, Align2::LEFT_BOTTOM, words, regular(11.5), t.second_pen);
+        let galley = f.painter.layout_no_wrap(words, regular(11.5), t.second_pen);
+        let low = Rect::from_min_size(f.plot.left_bottom() + vec2(8.0, -4.0 - galley.size().y), galley.size());
+        // at the foot, unless a height runs there
+        let runs_there = |way: &[Pos2]| {
+            let heights = (0..=12).filter_map(|i| between(way, low.left() + low.width() * i as f32 / 12.0));
+            heights.into_iter().any(|y| low.expand(3.0).y_range().contains(y))
+        };
+        let at = if runs_there(&here) || runs_there(&sound) { f.plot.left_top() + vec2(8.0, 4.0) } else { low.min };
+        f.painter.galley(at, galley, t.second_pen);
     }
     f.painter.add(Shape::line(sound, Stroke::new(1.2, t.second_ink)));
     for p in &here {

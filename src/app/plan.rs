@@ -137,7 +137,7 @@ impl Plan {
         let over = wanted.over;
         let top = window.with_max_y(window.top() + 40.0);
         let body = Rect::from_min_max(pos2(window.left() + GAP, top.bottom() + 4.0), window.max - vec2(GAP, GAP));
-        let paper_width = (body.width() * 0.345).clamp(448.0, 620.0);
+        let paper_width = (body.width() * 0.345).clamp(448.0, 740.0);
         let split = body.right() - paper_width;
         let left = body.with_max_x(split - GAP);
         let hands = left.with_min_y(left.bottom() - Self::hands_height(over));

@@ -1,13 +1,16 @@
 //! What another page of the paper holds, in a few lines at the foot of this one: the points under the sheet, the lines under
 //! the points. What was read and what is thought of it are so seen together where there is no room for both pages.
 
-use bevy_egui::egui::{Align2, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use std::sync::Arc;
+
+use bevy_egui::egui::{Align2, Galley, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::bridge::Intent;
 use super::state::Tab;
 use super::test_sheet::entry_words;
 use super::theme::{bold_figures, heading, regular, tokens};
 use super::widgets;
+use super::words::read_number;
 use crate::bay::observation::SheetLine;
 use crate::language::{named, said};
 use crate::scenario::model::Job;
@@ -81,19 +84,49 @@ pub fn points_ui(job: &Job, stated: Option<&[u8]>, ui: &mut Ui, intents: &mut Ve
     }
 }
 
+/// A line of the sheet as it is laid out: its subject goes on under itself where what was read begins.
+struct Row {
+    subject: Arc<Galley>,
+    is_figure: bool,
+    high: f32,
+}
+
+impl Row {
+    fn of(number: usize, line: &SheetLine, ui: &Ui) -> Self {
+        let entry = entry_words(line);
+        let is_figure = line.state.is_some() || entry.split(' ').next().and_then(read_number).is_some();
+        let width = ui.available_width();
+        let to = match is_figure {
+            true => 0.58 * width - widgets::widest(ui, [entry.as_str()], &bold_figures(13.0)) - 10.0,
+            false => 0.36 * width - 10.0,
+        };
+        let words = format!("{number}  {}", named(&line.subject));
+        let subject = ui.painter().layout(words, regular(13.0), tokens(ui).ink, to);
+        let high = ROW.max(subject.size().y + 8.0);
+        Self { subject, is_figure, high }
+    }
+}
+
 /// The last lines of the sheet, as many as have room. Pressed, a line shows its moment on the chart.
 pub fn lines_ui(lines: &[SheetLine], ui: &mut Ui, intents: &mut Vec<Intent>) {
-    let room = ((ui.available_height() - 40.0) / ROW).floor();
-    if lines.is_empty() || room < 1.0 {
+    let t = tokens(ui);
+    let mut room = ui.available_height() - 40.0;
+    let rows: Vec<Row> = (lines.iter().enumerate().rev())
+        .map(|(i, line)| Row::of(i + 1, line, ui))
+        .take_while(|row| {
+            room -= row.high;
+            room >= 0.0
+        })
+        .collect();
+    if rows.is_empty() {
         return;
     }
-    let t = tokens(ui);
     ui.add_space(8.0);
     ui.label(heading(said("reminder-lines")));
     ui.spacing_mut().item_spacing.y = 0.0;
-    let first = lines.len().saturating_sub(room as usize);
-    for (i, line) in lines.iter().enumerate().skip(first) {
-        let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
+    let first = lines.len() - rows.len();
+    for ((i, line), row) in lines.iter().enumerate().skip(first).zip(rows.into_iter().rev()) {
+        let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), row.high), Sense::click());
         let verdict = line.verdict.map_or("", |v| named(v.words()));
         let entry = entry_words(line);
         let aloud = tell!(
@@ -111,12 +144,12 @@ pub fn lines_ui(lines: &[SheetLine], ui: &mut Ui, intents: &mut Vec<Intent>) {
         }
         let x = |share: f32| rect.left() + 4.0 + share * rect.width();
         let y = rect.center().y;
-        let subject = format!("{}  {}", i + 1, named(&line.subject));
-        painter.text(pos2(x(0.0), y), Align2::LEFT_CENTER, subject, regular(13.0), t.ink);
-        match line.state {
-            Some(_) => painter.text(pos2(x(0.58), y), Align2::RIGHT_CENTER, entry, bold_figures(13.0), t.ink),
-            None => painter.text(pos2(x(0.36), y), Align2::LEFT_CENTER, entry, regular(13.0), t.ink),
-        };
+        painter.galley(pos2(x(0.0), y - row.subject.size().y / 2.0), row.subject, t.ink);
+        if row.is_figure {
+            painter.text(pos2(x(0.58), y), Align2::RIGHT_CENTER, entry, bold_figures(13.0), t.ink);
+        } else {
+            painter.text(pos2(x(0.36), y), Align2::LEFT_CENTER, entry, regular(13.0), t.ink);
+        }
         if let Some(which) = line.verdict {
             let colour = widgets::verdict_colour(which, t);
             widgets::verdict_sign(painter, pos2(x(0.66), y), which, colour);

@@ -180,6 +180,11 @@ fn half(kind: &str) -> f32 {
     }
 }
 
+/// How far a kind's symbol reaches up where a side way runs level: a relief valve's spring stands on its box.
+fn up(kind: &str) -> f32 {
+    half(kind) + if kind == "Relief" { 6.0 } else { 0.0 }
+}
+
 /// It hangs in the tank: all its ends do, or it is the gauze at the outlet.
 fn in_tank(part: &Part, plant: &Plant) -> bool {
     let lies = |node: &str| plant.node(node).is_some_and(|n| n.place == Place::Tank);

@@ -29,11 +29,15 @@
 //! rested                                  # wait until neither the editor nor the coach computes anything
 //! exit
 //! ```
+//!
+//! What is refused stops nothing, but it is told, and the run ends as a failure: pictures of something else than the script
+//! says would be believed.
 
 use super::bridge::Intent;
 use super::desk::Desk;
 use super::editor::start::Begin;
 use super::editor::{Order, Pane, Section};
+use super::messages::Kind;
 use super::plan::View;
 use super::settings::Settings;
 use super::state::{Pace, Tab};
@@ -286,6 +290,8 @@ pub enum Wish {
     Shot(String),
     /// A line to be written down.
     Note(String),
+    /// A step that wasn't done, and why.
+    Refused(String),
     /// Close the window.
     Exit,
 }
@@ -332,10 +338,15 @@ impl Runner {
         for step in self.steps.by_ref() {
             match step {
                 Step::Take(index) => desk.take(index),
-                Step::Ask(intent) => desk.carry_out(vec![intent]),
+                Step::Ask(intent) => {
+                    let told = told(&intent);
+                    if let Err(why) = ask(desk, intent) {
+                        return Wish::Refused(format!("{told}: {why}"));
+                    }
+                }
                 Step::Say(line) => {
                     if let Err(why) = say(desk, &line) {
-                        return Wish::Note(format!("{line}: {why}"));
+                        return Wish::Refused(format!("{line}: {why}"));
                     }
                 }
                 Step::Write(begin) => {
@@ -408,15 +419,34 @@ impl Runner {
     }
 }
 
+/// Does what is asked for; an error with the words of the bay when it was refused.
+fn ask(desk: &mut Desk, intent: Intent) -> Result<(), String> {
+    if desk.sitting.is_none() && matches!(intent, Intent::Do(_) | Intent::Instruct(_)) {
+        return Err("no job was taken".to_owned());
+    }
+    let before = desk.sitting.as_ref().map_or(0, |s| s.state.messages.all.len());
+    desk.carry_out(vec![intent]);
+    let said = desk.sitting.as_ref().and_then(|s| s.state.messages.all.get(before..)).unwrap_or_default();
+    match said.iter().find(|m| m.kind == Kind::Refused) {
+        Some(refused) => Err(refused.words.clone()),
+        None => Ok(()),
+    }
+}
+
+/// An intent as it is told when it was refused: an action as the script writes it.
+fn told(intent: &Intent) -> String {
+    match intent {
+        Intent::Do(action) => serde_json::to_string(action).unwrap_or_default(),
+        other => format!("{other:?}"),
+    }
+}
+
 /// Does what a line says.
 fn say(desk: &mut Desk, line: &str) -> Result<(), String> {
     let sitting = desk.sitting.as_ref().ok_or("no job was taken")?;
     let terms = Terms::of(sitting.session.job());
     match words::read(line, &terms, sitting.session.now()) {
-        Ok(Some(Said::Do(action))) => {
-            desk.carry_out(vec![Intent::Do(action)]);
-            Ok(())
-        }
+        Ok(Some(Said::Do(action))) => ask(desk, Intent::Do(action)),
         Ok(_) => Err("it does nothing".to_owned()),
         Err(why) => Err(why.to_string()),
     }

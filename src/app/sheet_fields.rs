@@ -35,7 +35,7 @@ fn name_ui(ui: &mut Ui, name: &str) -> Response {
 fn text_ui(ui: &mut Ui, text: &mut String, name: &str, hint: &str, width: f32) {
     let edit = egui::TextEdit::singleline(text)
         .hint_text(hint.to_owned())
-        .desired_width(width - 16.0)
+        .desired_width(width)
         .margin(egui::Margin::symmetric(8, 7))
         .min_size(vec2(0.0, TARGET));
     let label = name_ui(ui, name);
@@ -67,11 +67,12 @@ pub fn judged_ui(ui: &mut Ui, verdict: &mut Option<Verdict>, source: &mut String
         *verdict = Some(chosen);
     }
     let names = [said("sheet-value"), said("sheet-test-value"), said("sheet-source"), said("sheet-remark")];
-    let rest = width - widgets::widest(ui, names, &regular(12.5)) - 14.0;
-    let button = widgets::widest(ui, [said("sheet-source-card")], &regular(12.5)) + 30.0;
+    let rest = width - widgets::widest(ui, names, &regular(12.5)) - 12.0;
+    let padding = 2.0 * ui.spacing().button_padding.x + ui.spacing().item_spacing.x;
+    let button = widgets::widest(ui, [said("sheet-source-card")], &regular(12.5)).ceil() + padding;
     ui.horizontal_wrapped(|ui| {
         // where the button has no room beside it the field is as long as the one below
-        let field = if rest - button < 120.0 { rest } else { rest - button };
+        let field = if rest - button < 120.0 { rest } else { (rest - button).floor() };
         text_ui(ui, source, said("sheet-source"), said("sheet-source-hint"), field);
         if widgets::small_button(ui, said("sheet-source-card"), said("sheet-source-card-name"), true, "").clicked()
         {

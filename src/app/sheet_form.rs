@@ -271,10 +271,8 @@ pub(super) fn prediction_form_ui(
             i.and_then(|i| view.job.candidates.get(i)).map_or(said("sheet-what-i-expect"), |c| named(&c.label))
         };
         let shown = label(form.candidate);
-        let combo = ComboBox::from_id_salt("under")
-            .width(ui.available_width() - 16.0)
-            .selected_text(shown)
-            .show_ui(ui, |ui| {
+        let combo =
+            ComboBox::from_id_salt("under").width(ui.available_width()).selected_text(shown).show_ui(ui, |ui| {
                 ui.selectable_value(&mut form.candidate, None, label(None));
                 for i in 0..view.job.candidates.len() {
                     ui.selectable_value(&mut form.candidate, Some(i), label(Some(i)));

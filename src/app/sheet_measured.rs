@@ -97,6 +97,8 @@ pub fn shown(meters: &[Meter], quantity: Quantity) -> String {
     match meters.iter().rev().find(|m| m.quantity == quantity) {
         Some(meter) => {
             let digits = match quantity {
+                // as it was told: what is lost over a joint is read to the thousandth
+                Quantity::Voltage if meter.value.abs() < 2.0 => 3,
                 Quantity::Voltage => 2,
                 Quantity::Current | Quantity::Temperature => 1,
                 _ => 0,

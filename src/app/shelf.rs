@@ -1,8 +1,10 @@
 //! The first page: jobs to take from the shelf, what was begun, what is set, and what this is not.
 
+use std::sync::Arc;
+
 use bevy_egui::egui::{
-    self, Align, Layout, Rect, RichText, ScrollArea, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2,
-    vec2,
+    self, Align, Galley, Layout, Rect, RichText, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo,
+    WidgetType, pos2, vec2,
 };
 
 use super::session::{Begun, Card};
@@ -183,6 +185,11 @@ impl ShelfView {
     }
 }
 
+/// Width of a window from which the shelf is wider than a page, points.
+const WIDE: f32 = 1800.0;
+/// Width from which two jobs lie side by side, points.
+const TWO_COLUMNS: f32 = 1400.0;
+
 /// Draws the shelf; returns what was taken.
 pub fn shelf_ui(
     cards: &[Card],
@@ -195,7 +202,8 @@ pub fn shelf_ui(
     let t = tokens(ui);
     let rect = ui.max_rect();
     ui.painter().rect_filled(rect, 0, t.ground);
-    let column = Rect::from_center_size(rect.center(), vec2(rect.width().min(1180.0) - 24.0, rect.height() - 16.0));
+    let most = if rect.width() < WIDE { 1180.0 } else { 1920.0 };
+    let column = Rect::from_center_size(rect.center(), vec2(rect.width().min(most) - 24.0, rect.height() - 16.0));
     let mut taken = None;
     ui.scope_builder(egui::UiBuilder::new().max_rect(column), |ui| {
         ui.add_space(8.0);
@@ -256,10 +264,21 @@ fn jobs_ui(cards: &[Card], begun: &[Begun], state: &mut ShelfState, taken: &mut 
         }
         ui.add_space(6.0);
         course_ui(course, ui);
-        for row in rows {
-            if card_ui(&cards[row.card], row, ui) {
-                *taken = Some(Taken::Job(row.card));
-            }
+        let columns = if ui.available_width() < TWO_COLUMNS { 1 } else { 2 };
+        let gap = ui.spacing().item_spacing.y;
+        let width = (ui.available_width() - 4.0 - gap * (columns as f32 - 1.0)) / columns as f32;
+        for side_by_side in rows.chunks(columns) {
+            let laid: Vec<Laid> =
+                side_by_side.iter().map(|row| Laid::of(&cards[row.card], row, width, ui)).collect();
+            let high = laid.iter().map(|laid| laid.high).fold(0.0, f32::max);
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = gap;
+                for (row, laid) in side_by_side.iter().zip(laid) {
+                    if card_ui(&cards[row.card], row, laid, vec2(width, high), ui) {
+                        *taken = Some(Taken::Job(row.card));
+                    }
+                }
+            });
         }
     }
 }
@@ -334,45 +353,67 @@ fn outline_ui(card: &Card, on: Rect, painter: &egui::Painter, t: &Tokens) {
     }
 }
 
-fn card_ui(card: &Card, row: &Row, ui: &mut Ui) -> bool {
+/// A job as it is laid out in a width.
+struct Laid {
+    title: Arc<Galley>,
+    status: Arc<Galley>,
+    words: Arc<Galley>,
+    /// Level, time and way, and how it stands, have room beside the title.
+    beside: (bool, bool),
+    /// What stands under the title, each with how far it is moved in.
+    lines: Vec<(Arc<Galley>, f32)>,
+    /// Height of it all, points.
+    high: f32,
+}
+
+impl Laid {
+    fn of(card: &Card, row: &Row, width: f32, ui: &Ui) -> Self {
+        let t = tokens(ui);
+        let drawn = width >= ROOM_FOR_OUTLINE;
+        let under = width - 32.0 - if drawn { OUTLINE + 20.0 } else { 0.0 };
+        let lay_in = |text: &str, font, colour, room| ui.painter().layout(text.to_owned(), font, colour, room);
+        let lay = |text: &str, font, colour| lay_in(text, font, colour, width - 32.0);
+        let title = lay(&card.title, semibold(16.0), t.ink);
+        let status = row.status();
+        let status = lay(&status, semibold(12.5), if row.next { t.accent } else { t.second_ink });
+        let words = tell!(
+            "shelf-card-facts",
+            level = card.level.word(),
+            minutes = format!("{:.0}", card.minutes),
+            mode = card.mode
+        );
+        let words = lay(&words, regular(12.5), t.second_ink);
+        let vehicle = lay_in(&card.vehicle, regular(12.5), t.second_ink, under);
+        let said = lay_in(&tell!("quoted", words = card.complaint), italic(14.0), t.ink, under);
+        let aim = lay_in(&row.aim, regular(13.0), t.accent, under);
+        // what has no room beside the title goes on a line of its own
+        let has_status = !status.is_empty();
+        let left = width - 32.0 - title.size().x - words.size().x - 20.0;
+        let words_beside = left >= 0.0;
+        let status_beside =
+            has_status && (if words_beside { left } else { left + words.size().x }) >= status.size().x + 28.0;
+        let mut lines: Vec<(Arc<Galley>, f32)> = vec![];
+        if has_status && !status_beside {
+            lines.push((status.clone(), 12.0));
+        }
+        if !words_beside {
+            lines.push((words.clone(), 0.0));
+        }
+        lines.extend([(vehicle, 0.0), (said, 0.0)]);
+        if !row.aim.is_empty() {
+            lines.push((aim, 0.0));
+        }
+        let high: f32 = lines.iter().map(|(galley, _)| galley.size().y + 3.0).sum();
+        let high = title.size().y + high + 22.0;
+        Self { title, status, words, beside: (words_beside, status_beside), lines, high }
+    }
+}
+
+fn card_ui(card: &Card, row: &Row, laid: Laid, size: Vec2, ui: &mut Ui) -> bool {
     let t = tokens(ui);
-    let width = ui.available_width() - 4.0;
-    let drawn = width >= ROOM_FOR_OUTLINE;
-    let under = width - 32.0 - if drawn { OUTLINE + 20.0 } else { 0.0 };
-    let lay_in = |text: &str, font, colour, room| ui.painter().layout(text.to_owned(), font, colour, room);
-    let lay = |text: &str, font, colour| lay_in(text, font, colour, width - 32.0);
-    let title = lay(&card.title, semibold(16.0), t.ink);
-    let status = row.status();
-    let status = lay(&status, semibold(12.5), if row.next { t.accent } else { t.second_ink });
-    let words = tell!(
-        "shelf-card-facts",
-        level = card.level.word(),
-        minutes = format!("{:.0}", card.minutes),
-        mode = card.mode
-    );
-    let words = lay(&words, regular(12.5), t.second_ink);
-    let vehicle = lay_in(&card.vehicle, regular(12.5), t.second_ink, under);
-    let said = lay_in(&tell!("quoted", words = card.complaint), italic(14.0), t.ink, under);
-    let aim = lay_in(&row.aim, regular(13.0), t.accent, under);
-    // what has no room beside the title goes on a line of its own
-    let has_status = !status.is_empty();
-    let left = width - 32.0 - title.size().x - words.size().x - 20.0;
-    let words_beside = left >= 0.0;
-    let status_beside =
-        has_status && (if words_beside { left } else { left + words.size().x }) >= status.size().x + 28.0;
-    let mut lines: Vec<(std::sync::Arc<egui::Galley>, f32)> = vec![];
-    if has_status && !status_beside {
-        lines.push((status.clone(), 12.0));
-    }
-    if !words_beside {
-        lines.push((words.clone(), 0.0));
-    }
-    lines.extend([(vehicle, 0.0), (said, 0.0)]);
-    if !row.aim.is_empty() {
-        lines.push((aim, 0.0));
-    }
-    let high: f32 = lines.iter().map(|(galley, _)| galley.size().y + 3.0).sum();
-    let (rect, response) = ui.allocate_exact_size(vec2(width, title.size().y + high + 22.0), Sense::click());
+    let Laid { title, status, words, beside: (words_beside, status_beside), lines, .. } = laid;
+    let drawn = size.x >= ROOM_FOR_OUTLINE;
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| {
         let mut info = WidgetInfo::labeled(WidgetType::Button, true, tell!("shelf-take", title = card.title));
         info.hint_text = Some(row.words(card));

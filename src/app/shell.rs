@@ -30,6 +30,9 @@ use super::stage::StagePlugin;
 pub const NO_WINDOW: &str =
     "no window can be opened here; without one, work a job with: faultbay sit JOB --actions -";
 
+/// Code with which the window closes after a script of which a step was refused.
+const REFUSED: u8 = 3;
+
 /// How the window is opened.
 pub struct Launch {
     /// Where the jobs come from.
@@ -82,6 +85,7 @@ pub fn run_app(launch: Launch) -> anyhow::Result<()> {
     std::panic::set_hook(hook);
     match exit {
         Ok(AppExit::Success) => Ok(()),
+        Ok(AppExit::Error(code)) if code.get() == REFUSED => anyhow::bail!("a step of the script was refused"),
         Ok(AppExit::Error(code)) => anyhow::bail!("the window closed with code {code}"),
         Err(_) => anyhow::bail!(NO_WINDOW),
     }
@@ -134,6 +138,7 @@ fn build(launch: Launch) -> App {
             folder,
             began: Some(began),
             frames: 0,
+            refused: false,
         });
     }
     app
@@ -262,6 +267,8 @@ struct Pictures {
     /// When the program began, until the first usable frame was told.
     began: Option<Instant>,
     frames: u32,
+    /// A step was refused.
+    refused: bool,
 }
 
 impl Pictures {
@@ -308,6 +315,10 @@ fn follow_script(
     match script.runner.frame(&mut desk, time.delta_secs_f64()) {
         Wish::Nothing => {}
         Wish::Note(words) => script.note(&words),
+        Wish::Refused(words) => {
+            script.refused = true;
+            let _ = writeln!(std::io::stderr(), "refused: {words}");
+        }
         Wish::Shot(name) => {
             let path = script.folder.join(format!("{name}.png"));
             let shot = match offscreen {
@@ -317,7 +328,7 @@ fn follow_script(
             commands.spawn(shot).observe(save_to_disk(path));
         }
         Wish::Exit => {
-            exit.write(AppExit::Success);
+            exit.write(if script.refused { AppExit::from_code(REFUSED) } else { AppExit::Success });
         }
     }
 }

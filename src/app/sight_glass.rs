@@ -274,8 +274,8 @@ pub fn sight_glass_ui(
     let mut job = LayoutJob::simple(words.join("\n"), regular(12.0), t.second_ink, rect.width() - 12.0);
     job.halign = Align::Center;
     let note = painter.layout_job(job);
-    // the caps grow with the tube; below, all rows of the note have room
-    let note_top = rect.bottom() - (note.size().y + 2.0).max(44.0);
+    // the caps grow with the tube; below, three rows of the note have room, so that the tube stays as high as it is
+    let note_top = rect.bottom() - (note.size().y + 2.0).max(50.0);
     let (above, below) = (6.0 + 12.0 * k, rect.bottom() - note_top + 18.0 + 12.0 * k);
     let tube =
         Rect::from_min_max(pos2(centre - half, rect.top() + above), pos2(centre + half, rect.bottom() - below));

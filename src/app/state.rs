@@ -20,7 +20,7 @@ use super::touch::TouchState;
 use super::what_is_left::SinceFinding;
 use super::workshop::WorkshopState;
 use crate::bay::action::{Micros, Reading};
-use crate::bay::observation::Breach;
+use crate::bay::observation::{Breach, EngineRun};
 use crate::language::said;
 use crate::marking::model::Mark;
 
@@ -151,6 +151,8 @@ pub struct PanelState {
     pub messages: Messages,
     /// A critical breach that is being explained.
     pub frozen: Option<Breach>,
+    /// What the engine did when it was last looked at.
+    pub engine: EngineRun,
     /// Questions asked.
     pub asked: BTreeSet<String>,
     /// Joint of the tee when each line of the sheet was written.

@@ -1,8 +1,10 @@
 //! The test sheet: what was written, line by line. The form under it is [`super::sheet_form`].
 
+use std::sync::Arc;
+
 use bevy_egui::egui::{
-    Align2, Color32, FontId, Rect, RichText, ScrollArea, Sense, Stroke, Ui, UiBuilder, WidgetInfo, WidgetType,
-    pos2, vec2,
+    Align2, Color32, FontId, Galley, Rect, RichText, ScrollArea, Sense, Stroke, Ui, UiBuilder, WidgetInfo,
+    WidgetType, pos2, vec2,
 };
 
 use super::bridge::Intent;
@@ -10,7 +12,7 @@ use super::sheet_form::{Entry, SheetForm, prediction_form_ui, reading_form_ui, s
 use super::sheet_measured::test_form_ui;
 use super::theme::{bold_figures, figures, italic, quiet, regular, remark, tokens};
 use super::widgets;
-use super::words::{TRAINING_VALUES, clock, range, range_in};
+use super::words::{TRAINING_VALUES, clock, range, range_in, read_number};
 use crate::bay::action::{Micros, Prediction, Reading, State, Verdict};
 use crate::bay::observation::{Meter, SheetLine};
 use crate::language::{Msg, named, said};
@@ -278,6 +280,32 @@ impl Columns {
     }
 }
 
+/// What a line is about, as it is laid out: in its column, or over the row of what was read where it is longer than that.
+struct Subject {
+    galley: Arc<Galley>,
+    /// Height of its first row.
+    first: f32,
+    /// How much lower what was read stands.
+    above: f32,
+}
+
+impl Subject {
+    fn of(number: usize, words: &str, width: f32, ui: &Ui) -> Self {
+        let lay = |to: f32| {
+            let words = format!("{number}  {words}");
+            ui.painter().layout(words, regular(13.5), tokens(ui).ink, to)
+        };
+        let one = lay(f32::INFINITY);
+        let first = one.size().y;
+        if one.size().x <= COLUMNS[1] * width - 8.0 {
+            return Self { galley: one, first, above: 0.0 };
+        }
+        let galley = lay(width - 8.0);
+        let above = galley.size().y;
+        Self { galley, first, above }
+    }
+}
+
 /// When it was written, where its limit is from, the remark.
 fn foot_of(line: &SheetLine) -> String {
     let mut foot = clock(line.at);
@@ -295,7 +323,9 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     let line = &view.lines[i];
     let width = ui.available_width();
     let foot = ui.painter().layout(foot_of(line), italic(12.0), t.second_ink, width - 24.0);
-    let (rect, response) = ui.allocate_exact_size(vec2(width, 25.0 + foot.size().y), Sense::click());
+    let subject = Subject::of(i + 1, named(&line.subject), width, ui);
+    let (rect, response) =
+        ui.allocate_exact_size(vec2(width, 25.0 + subject.above + foot.size().y), Sense::click());
     let verdict = line.verdict.map_or("", Verdict::words);
     let limit = view.limit_words(i);
     let aloud = tell!(
@@ -311,11 +341,11 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     if form.correcting == Some(i + 1) || form.picked == Some(i + 1) || response.hovered() {
         painter.rect_filled(rect, 2, t.highlight);
     }
-    let columns = Columns { rect, y: rect.top() + 13.0 };
-    columns.subject(i + 1, named(&line.subject), ui);
+    painter.galley(pos2(rect.left() + 4.0, rect.top() + 13.0 - subject.first / 2.0), subject.galley, t.ink);
+    let columns = Columns { rect, y: rect.top() + 13.0 + subject.above };
     let entry = entry_words(line);
     let (number, unit) = entry.split_once(' ').unwrap_or((&entry, ""));
-    if line.state.is_some() {
+    if line.state.is_some() || read_number(number).is_some() {
         columns.number(number, unit, ui);
     } else {
         columns.text(COLUMNS[1], &entry, regular(14.0), t.ink, ui);
@@ -325,7 +355,7 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
         columns.verdict(verdict, ui);
     }
     let painter = ui.painter();
-    painter.galley(pos2(rect.left() + 20.0, rect.top() + 22.0), foot, t.second_ink);
+    painter.galley(pos2(rect.left() + 20.0, rect.top() + 22.0 + subject.above), foot, t.second_ink);
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, t.rule));
     widgets::focus_ring(ui, &response, rect.shrink(2.0));
     if response.clicked() {

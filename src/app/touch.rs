@@ -7,7 +7,7 @@ use bevy_egui::egui::{self, Align, Key, Layout, Rect, RichText, ScrollArea, Ui, 
 use super::bridge::Intent;
 use super::theme::{heading, italic, quiet, regular, semibold, tokens};
 use super::widgets;
-use crate::bay::action::Action;
+use crate::bay::action::{Action, Probe};
 use crate::bay::observation::Observation;
 use crate::bay::words::Group;
 use crate::bay::words::offer::{Offer, Spot, offers};
@@ -70,12 +70,16 @@ pub fn touch_ui(view: &TouchView, state: &mut TouchState, rect: Rect, ui: &mut U
                 }
             });
         });
-        ScrollArea::vertical().id_salt("rows").auto_shrink([false, false]).show(ui, |ui| {
-            if !view.seen.is_empty() {
+        let shown = ScrollArea::vertical().id_salt("rows").auto_shrink([false, false]).show(ui, |ui| {
+            if view.seen.is_empty() {
+                // the ring of what has the focus has room
+                ui.add_space(4.0);
+            } else {
                 ui.label(RichText::new(&view.seen).font(italic(13.0)).color(t.accent));
             }
             rows_ui(view, state, ui, intents);
         });
+        widgets::edges(&shown, ui);
     });
 }
 
@@ -87,9 +91,9 @@ fn rows_ui(view: &TouchView, state: &mut TouchState, ui: &mut Ui, intents: &mut 
     let mut begin = 0;
     // each group of the table begins a line of its own
     while begin < view.offers.len() {
-        let this = view.offers[begin].group;
-        let end =
-            view.offers[begin..].iter().position(|o| o.group != this).map_or(view.offers.len(), |n| begin + n);
+        let this = beginning(&view.offers[begin]);
+        let end = (view.offers[begin..].iter().position(|o| beginning(o) != this))
+            .map_or(view.offers.len(), |n| begin + n);
         let group = &view.offers[begin..end];
         // as many side by side as the longest of them lets
         let longest = widgets::widest(ui, group.iter().map(|o| o.text.as_str()), &regular(13.5));
@@ -100,7 +104,7 @@ fn rows_ui(view: &TouchView, state: &mut TouchState, ui: &mut Ui, intents: &mut 
                 let (side, _) = ui.allocate_exact_size(vec2(SIDE, 32.0), egui::Sense::hover());
                 if row == 0 {
                     let (font, ink) = (semibold(12.0), tokens(ui).second_ink);
-                    ui.painter().text(side.left_center(), egui::Align2::LEFT_CENTER, short(this), font, ink);
+                    ui.painter().text(side.left_center(), egui::Align2::LEFT_CENTER, this, font, ink);
                 }
                 for offer in offers {
                     let shown = widgets::row_button(ui, width, &offer.text, "", offer.why.is_empty(), &offer.why);
@@ -114,6 +118,14 @@ fn rows_ui(view: &TouchView, state: &mut TouchState, ui: &mut Ui, intents: &mut 
             });
         }
         begin = end;
+    }
+}
+
+/// What stands before a line: its group, or what is read where two places alone don't say it.
+fn beginning(offer: &Offer) -> &'static str {
+    match offer.action {
+        Action::Measure { probe: Probe::Volts { .. } } => said("touch-volts"),
+        _ => short(offer.group),
     }
 }
 

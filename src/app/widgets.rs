@@ -493,6 +493,18 @@ pub fn caution_chip(ui: &mut Ui, words: &str) -> Response {
     response
 }
 
+/// A bar for work under way; `aloud` is what a screen reader says of it.
+pub fn progress(ui: &mut Ui, share: f32, aloud: &str) -> Response {
+    let t = tokens(ui);
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 12.0), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, aloud));
+    let track = rect.shrink2(vec2(0.0, 2.0));
+    ui.painter().rect_filled(track, 2, t.rule);
+    let done = track.with_max_x(track.left() + track.width() * share.clamp(0.0, 1.0));
+    ui.painter().rect_filled(done, 2, t.accent);
+    response
+}
+
 /// One of several, behind a dash; its further rows go on under the first.
 pub fn listed_ui(words: &str, ui: &mut Ui) {
     ui.horizontal_top(|ui| {
@@ -506,7 +518,7 @@ pub fn listed_ui(words: &str, ui: &mut Ui) {
 pub fn text_field(ui: &mut Ui, text: &mut String, name: &str, hint: &str, width: f32) -> Response {
     let edit = egui::TextEdit::singleline(text)
         .hint_text(hint.to_owned())
-        .desired_width(width - 16.0)
+        .desired_width(width)
         .margin(egui::Margin::symmetric(8, 7))
         .min_size(vec2(0.0, TARGET));
     let label = ui.label(RichText::new(name).font(regular(12.5)).color(tokens(ui).second_ink));

@@ -11,6 +11,7 @@ use crate::bay::action::{Action, Remedy, SafetyStep};
 use crate::bay::observation::Observation;
 use crate::language::{Msg, named, said};
 use crate::msg;
+use crate::plant::Part;
 use crate::scenario::model::Job;
 use crate::tell;
 
@@ -199,6 +200,16 @@ fn look_ui(job: &Job, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<
     }
 }
 
+/// What a remedy asks for: only a new part has its price.
+fn about_words(part: &Part, remedy: Remedy) -> String {
+    let minutes = format!("{:.0}", part.minutes);
+    if remedy == Remedy::Replace {
+        tell!("workshop-price", part = part.label, credits = format!("{:.0}", part.price), minutes = minutes)
+    } else {
+        tell!("workshop-work", part = part.label, minutes = minutes)
+    }
+}
+
 fn put_right_ui(job: &Job, submitted: bool, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     ui.add_space(5.0);
     ui.label(heading(said("workshop-put-right")));
@@ -211,14 +222,7 @@ fn put_right_ui(job: &Job, submitted: bool, state: &mut WorkshopState, ui: &mut 
         state.remedy = i;
     }
     let part = state.part.as_ref().and_then(|name| job.plant.part(name));
-    let about = part.map_or(said("workshop-pick-above").to_owned(), |p| {
-        tell!(
-            "workshop-price",
-            part = p.label,
-            credits = format!("{:.0}", p.price),
-            minutes = format!("{:.0}", p.minutes)
-        )
-    });
+    let about = part.map_or(said("workshop-pick-above").to_owned(), |p| about_words(p, REMEDIES[state.remedy].0));
     ui.label(quiet(ui, about));
     ui.horizontal(|ui| {
         let why = if part.is_some() { "" } else { said("workshop-part-first") };

@@ -112,10 +112,12 @@ pub fn worth_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, 
     ui.add_space(4.0);
     ui.label(heading(said("worth-title")));
     ui.label(quiet(ui, minutes_words(mark)));
+    let times: Vec<String> = rows.iter().map(|r| short_clock(r.window.0)).collect();
+    let left = widgets::widest(ui, times.iter().map(String::as_str), &figures(12.0)).ceil() + 18.0;
     let most = rows.iter().flat_map(|r| [r.own.0, r.best_told.0]).fold(0.1, f64::max);
     for row in &rows {
         let on = here.is_some_and(|at| (row.window.0..=row.window.1).contains(&at));
-        if row_ui(row, most, on, ui) {
+        if row_ui(row, (most, left), on, ui) {
             intents.push(Intent::ChartTo(row.window.1));
         }
     }
@@ -138,9 +140,10 @@ pub fn way_ui(way: &WayState, ui: &mut Ui) {
     for (i, leg) in way.known.iter().enumerate() {
         sum += leg.minutes;
         let words = format!("{}  {}", i + 1, leg.test);
-        let galley = ui.painter().layout(words.clone(), regular(13.0), t.ink, width - 150.0);
-        let (rect, response) = ui.allocate_exact_size(vec2(width, galley.size().y + 8.0), Sense::hover());
         let minutes = tell!("worth-leg-minutes", minutes = number(leg.minutes, 1), sum = number(sum, 1));
+        let room = width - widgets::widest(ui, [minutes.as_str()], &figures(12.0)) - 14.0;
+        let galley = ui.painter().layout(words.clone(), regular(13.0), t.ink, room);
+        let (rect, response) = ui.allocate_exact_size(vec2(width, galley.size().y + 8.0), Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{words}: {minutes}")));
         ui.painter().galley(rect.min + vec2(2.0, 4.0), galley, t.ink);
         let at = rect.right_top() + vec2(0.0, 4.0);
@@ -150,11 +153,11 @@ pub fn way_ui(way: &WayState, ui: &mut Ui) {
     ui.label(quiet(ui, said("worth-rule")));
 }
 
-fn row_ui(row: &Beside, most: f64, on: bool, ui: &mut Ui) -> bool {
+/// A row: `most` bits are a whole bar, and the tests begin `left` of where the row does, behind the longest time.
+fn row_ui(row: &Beside, (most, left): (f64, f32), on: bool, ui: &mut Ui) -> bool {
     let t = tokens(ui);
     let width = ui.available_width();
-    let left = 58.0;
-    let text_width = width - left - 178.0;
+    let text_width = width - left - 182.0;
     let lay = |text: &str, strong: bool| {
         let font = if strong { regular(13.0) } else { regular(12.5) };
         ui.painter().layout(text.to_owned(), font, if strong { t.ink } else { t.second_ink }, text_width)
@@ -183,9 +186,10 @@ fn row_ui(row: &Beside, most: f64, on: bool, ui: &mut Ui) -> bool {
         figures(12.0),
         t.second_ink,
     );
-    bar(painter, pos2(rect.right(), top + 8.0), row.own, most, true, t);
+    let right = rect.right() - 4.0;
+    bar(painter, pos2(right, top + 8.0), row.own, most, true, t);
     if !row.as_good {
-        bar(painter, pos2(rect.right(), top + first + 8.0), row.best_told, most, false, t);
+        bar(painter, pos2(right, top + first + 8.0), row.best_told, most, false, t);
     }
     painter.galley(pos2(rect.left() + left, top), own, t.ink);
     painter.galley(pos2(rect.left() + left, top + first), best, t.second_ink);
@@ -199,8 +203,8 @@ fn bar(painter: &Painter, right: bevy_egui::egui::Pos2, told: (f64, f64), most: 
     // less than a minute isn't none
     let minutes = format!("{} min", number(told.1, usize::from(told.1 < 1.0)));
     painter.text(right, Align2::RIGHT_CENTER, minutes, figures(12.0), t.second_ink);
-    painter.text(pos2(right.x - 58.0, right.y), Align2::RIGHT_CENTER, number(told.0, 2), semibold(12.5), t.ink);
-    let track = Rect::from_min_max(pos2(right.x - 168.0, right.y - 4.0), pos2(right.x - 92.0, right.y + 4.0));
+    painter.text(pos2(right.x - 62.0, right.y), Align2::RIGHT_CENTER, number(told.0, 2), semibold(12.5), t.ink);
+    let track = Rect::from_min_max(pos2(right.x - 172.0, right.y - 4.0), pos2(right.x - 98.0, right.y + 4.0));
     let mut full = track;
     full.set_width((track.width() * (told.0 / most).clamp(0.0, 1.0) as f32).max(1.0));
     if own {

@@ -533,3 +533,26 @@ fn blends_companions_and_what_else_is_right_are_filled_in_forms() {
     d.press(&format!("also right: {name}"));
     assert!(!d.text().contains("also_right: ["));
 }
+
+#[test]
+fn enter_leads_from_one_line_of_a_list_to_the_next() {
+    let mut d = Desktop::writing("enter", "Line by line");
+    let facts = |d: &Desktop| {
+        d.text().split("facts: [").nth(1).unwrap().split(']').next().unwrap().matches('"').count() / 2
+    };
+    let before = facts(&d);
+    d.fill("fact 1", "Gauge at a third");
+    d.key(Modifiers::NONE, egui::Key::Enter);
+    assert_eq!(facts(&d), before + 1, "a new line, {}", d.text());
+    // it is the one below, and it has the keyboard
+    d.window.event(egui::Event::Text("Stood since Friday".to_owned()));
+    d.run();
+    let text = d.text();
+    let (first, second) = (text.find("Gauge at a third").unwrap(), text.find("Stood since Friday").unwrap());
+    assert!(first < second && !text[first..second].contains("\",\n        \"\""), "{text}");
+    // Enter in an empty line leaves no second one behind
+    d.key(Modifiers::NONE, egui::Key::Enter);
+    d.key(Modifiers::NONE, egui::Key::Enter);
+    d.key(Modifiers::NONE, egui::Key::Enter);
+    assert_eq!(facts(&d), before + 2);
+}

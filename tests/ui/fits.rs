@@ -25,8 +25,9 @@ use faultbay::app::settings::Settings;
 use faultbay::app::sheet_form::Entry;
 use faultbay::app::sitting::Jobs;
 use faultbay::app::state::Tab;
-use faultbay::bay::action::{Action, Key, SECOND, SafetyStep};
+use faultbay::bay::action::{Action, Key, Probe, Quantity, SECOND, SafetyStep, TestEntry, TestUnit, Verdict};
 use faultbay::bay::words::offer::Spot;
+use faultbay::diagnosis::survey::Leg;
 use faultbay::language::{Language, within};
 use faultbay::marking::model::{Basis, LedgerLine, Mark, Move};
 use faultbay::scenario::{Kind, Library};
@@ -127,7 +128,8 @@ impl Painted {
                 frames.clear();
                 continue;
             }
-            frames.extend(frame(shape));
+            // what is scrolled out of sight holds nothing that is seen
+            frames.extend(frame(shape).map(|f| f.intersect(*clip)).filter(|f| FRAME.contains(&f.height())));
             if let Some(field) = cover(shape) {
                 let field = field.intersect(*clip);
                 texts.retain(|text| {
@@ -239,10 +241,18 @@ fn mark(labels: Vec<String>) -> Mark {
         ledger: vec![
             line(1500, "Right, and your readings speak for it: at the end it stands at 90 in 100."),
             line(-150, "Minor, at 01:15: The valve stayed shut for longer than five seconds at idle."),
+            // a sitting of hours has longer times, and what rests on three lines earns the longest points
+            LedgerLine {
+                window: (4 * 3600 * SECOND, 4 * 3605 * SECOND),
+                ..line(
+                    2280,
+                    "The look at the glass (bubbles) made \u{201c}A joint on the suction side lets air in\u{201d} likely.",
+                )
+            },
         ],
         seen_not_recorded: vec!["Air passed in the glass at idle, and no line of the sheet says so.".to_owned()],
         moves: vec![Move {
-            window: (60 * SECOND, 90 * SECOND),
+            window: (4 * 3600 * SECOND, 4 * 3605 * SECOND),
             test: "the idle reading at the filter inlet".to_owned(),
             minutes: 4.0,
             bits: 0.2,
@@ -429,6 +439,21 @@ impl Walk {
             Intent::Do(serde_json::from_str::<Action>(&text).expect("an action"))
         };
         ask(&mut self.harness, vec![reading("idle", -118.0), reading("raised", -353.5)]);
+        // and a test whose subject is longer than its column
+        let place = "feed line".to_owned();
+        let test = TestEntry {
+            quantity: Quantity::Temperature,
+            value: 21.5,
+            unit: Some(TestUnit::Celsius),
+            verdict: Verdict::Within,
+            source: "vehicle card".to_owned(),
+            remark: String::new(),
+        };
+        let measured =
+            [Action::Measure { probe: Probe::Thermometer { place } }, Action::RecordTest { entry: test }];
+        ask(&mut self.harness, measured.map(Intent::Do).to_vec());
+        let sitting = self.harness.state().sitting.as_ref().expect("a sitting");
+        assert_eq!(sitting.session.sheet().len(), 3, "{:?}", sitting.state.messages.all.last());
     }
 
     fn hand_back(&mut self) {
@@ -442,6 +467,12 @@ impl Walk {
                 break;
             }
             std::thread::sleep(std::time::Duration::from_millis(2));
+        }
+        // who works out the cheapest way isn't there: a way with long words
+        let leg = |test: &str| Leg { test: test.to_owned(), minutes: 10.0 };
+        if let Some(sitting) = &mut self.harness.state_mut().sitting {
+            let plugged = "pull on the starter against a plug at the filter inlet, read at the pump inlet";
+            sitting.state.way.known = vec![leg("standard run at the pump inlet"), leg(plugged)];
         }
         self.harness.run_steps(4);
     }

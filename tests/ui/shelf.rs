@@ -7,6 +7,7 @@ use bevy_egui::egui::{self, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use faultbay::app::desk::Desk;
+use faultbay::app::script::{Runner, Wish, parse};
 use faultbay::app::sitting::Jobs;
 use faultbay::bay::action::{Action, Key, SECOND};
 use faultbay::marking::model::Mark;
@@ -261,4 +262,29 @@ fn text_of_twice_the_size_hides_nothing_for_good() {
     assert!(shows(&window, "Strip chart") && !shows(&window, "Joint: filter inlet"));
     press(&mut window, "Test sheet");
     assert!(shows(&window, "Record reading") && !shows(&window, "Strip chart"));
+}
+
+#[test]
+fn a_script_tells_what_was_refused_and_goes_on() {
+    let folder = Folder::new("script");
+    let mut window = folder.window();
+    let steps =
+        parse("take 0\ndo {\"do\":\"valve\",\"open\":0.0}\ndo {\"do\":\"key\",\"to\":\"on\"}\nexit\n").unwrap();
+    let mut runner = Runner::new(steps);
+    let wishes: Vec<Wish> = std::iter::repeat_with(|| runner.frame(window.state_mut(), 0.02))
+        .filter(|wish| *wish != Wish::Nothing)
+        .take(2)
+        .collect();
+    let [Wish::Refused(why), Wish::Exit] = wishes.as_slice() else { panic!("{wishes:?}") };
+    assert!(why.contains("\"valve\""), "which step it was: {why}");
+    let seen = window.state().sitting.as_ref().expect("a sitting").session.observe();
+    assert_eq!(seen.key, Key::On, "the step after it is done");
+}
+
+#[test]
+fn a_script_without_a_job_has_nothing_to_act_on() {
+    let mut window = Folder::new("no-job").window();
+    let mut runner = Runner::new(parse("do {\"do\":\"purge\"}\nexit\n").unwrap());
+    let first = std::iter::repeat_with(|| runner.frame(window.state_mut(), 0.02)).find(|w| *w != Wish::Nothing);
+    assert!(matches!(first, Some(Wish::Refused(_))), "{first:?}");
 }

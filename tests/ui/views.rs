@@ -271,3 +271,21 @@ fn a_critical_breach_in_practice_stops_time_until_it_was_read() {
     bench.key(Press::Space);
     assert_eq!(pace(&bench), Pace::Real);
 }
+
+#[test]
+fn the_line_tells_what_the_engine_did_by_itself() {
+    // a sound vehicle fires; one that is given no time on the starter doesn't
+    let mut bench = Bench::on_plant("a1-van");
+    bench.key(Press::K);
+    bench.key(Press::S);
+    bench.pass(12.0);
+    assert!(bench.shows("The engine has started."));
+    bench.key(Press::K);
+    bench.pass(3.0);
+    assert!(!bench.shows("The engine died"), "a hand turned it off");
+    bench.key(Press::K);
+    let short = Action::Crank { secs: 0.5 };
+    bench.harness.state_mut().carry_out(vec![faultbay::app::bridge::Intent::Do(short)]);
+    bench.pass(3.0);
+    assert!(bench.shows("The starter is let go; the engine has not started."));
+}

@@ -71,7 +71,7 @@ pub fn pens(trace: &Trace, blocks: &[Pyramid; 2], scale: &Scale, ui: &Ui) -> Vec
 
 /// A line in dashes that are even along the paper and go with it: by the way of the pen a noisy trace would be all gaps and
 /// dots. What is steep is drawn whole, so that no spike falls into a gap. `from` is a place where a dash begins.
-fn dashes(run: &[Pos2], from: f32, (on, off): (f32, f32)) -> Vec<Vec<Pos2>> {
+pub fn dashes(run: &[Pos2], from: f32, (on, off): (f32, f32)) -> Vec<Vec<Pos2>> {
     let phase = |x: f32| (x - from).rem_euclid(on + off);
     let mut out: Vec<Vec<Pos2>> = Vec::new();
     let mut dash: Vec<Pos2> = Vec::new();
@@ -175,7 +175,7 @@ pub fn beside(beside: &Beside, scale: &Scale, ui: &Ui) {
         painter.hline(r.right() - 4.0..=r.right(), at.y, Stroke::new(1.5, t.second_pen));
         let galley = painter.layout_no_wrap(format!("{} A", number(step * i, 0)), figures(11.0), t.second_pen);
         let place = Align2::RIGHT_CENTER.anchor_size(at, galley.size());
-        painter.rect_filled(place.expand2(vec2(3.0, 0.0)), 2, t.chart);
+        painter.rect_filled(place.expand2(vec2(3.0, 0.0)), 0, t.chart);
         painter.galley(place.min, galley, t.second_pen);
     }
 }

@@ -8,6 +8,7 @@ use crate::app::theme::{RADIUS, bold_figures, faded, figures, tokens};
 use crate::app::words::{number, pressure};
 use crate::bay::action::Micros;
 use crate::tell;
+use crate::units::PressureUnit;
 
 /// Legs, bow and slip of the dividers.
 pub fn slip(
@@ -43,14 +44,7 @@ pub fn slip(
         painter.circle(pos2(x, y), 5.0, t.sheet, ink);
     }
     let mut lines = slip.lines_in(scale.unit);
-    if let Some((hz, mbar)) = beat {
-        lines.push(tell!(
-            "dividers-ripple",
-            hz = number(hz, 1),
-            pressure = pressure(mbar, scale.unit),
-            unit = scale.unit.symbol()
-        ));
-    }
+    lines.extend(beat.and_then(|beat| ripple_words(beat, scale.unit)));
     // on a low chart only what has room without hiding the trace: the difference comes first
     let room = ((scale.paper.height() - LANE - 24.0) / 17.0).floor().max(1.0) as usize;
     let mut galleys: Vec<_> = lines
@@ -74,6 +68,13 @@ pub fn slip(
         painter.galley(pos2(paper.left() + 9.0, y), galley, t.ink);
         y += 17.0;
     }
+}
+
+/// What is said of a ripple; nothing of one that is smaller than the last digit.
+fn ripple_words((hz, mbar): (f64, f64), unit: PressureUnit) -> Option<String> {
+    let size = pressure(mbar, unit);
+    let seen = size.chars().any(|c| c.is_ascii_digit() && c != '0');
+    seen.then(|| tell!("dividers-ripple", hz = number(hz, 1), pressure = size, unit = unit.symbol()))
 }
 
 /// Where the slip lies: beside the feet or between them, low or high, where it hides least of the trace.
@@ -105,6 +106,13 @@ mod tests {
     use super::super::tests::{blocks, scale, trace};
     use super::*;
     use crate::bay::action::SECOND;
+
+    #[test]
+    fn a_ripple_that_rounds_to_nothing_is_none() {
+        assert_eq!(ripple_words((8.4, 0.3), PressureUnit::Mbar), None);
+        assert!(ripple_words((8.4, 3.2), PressureUnit::Mbar).is_some_and(|words| words.contains('3')));
+        assert!(ripple_words((8.4, 0.6), PressureUnit::Bar).is_some(), "0.001 bar is read");
+    }
 
     #[test]
     fn the_slip_lies_where_the_trace_isnt() {

@@ -3,7 +3,7 @@
 use bevy_egui::egui::{RichText, Ui};
 
 use super::Order;
-use super::fields::{Form, GROWS, ROW_BUTTONS, text_value};
+use super::fields::{Form, GROWS, row_buttons_width, text_value};
 use crate::app::theme::{quiet, semibold};
 use crate::app::widgets;
 use crate::authoring::draft::file_name;
@@ -70,7 +70,7 @@ pub fn looks_ui(f: &mut Form<'_>, ui: &mut Ui) {
         let (part, sees) = f.form.looks[i].clone();
         let place = format!("looks[{i}].part");
         ui.horizontal(|ui| {
-            let width = ui.available_width() - ROW_BUTTONS;
+            let width = ui.available_width() - row_buttons_width(ui);
             if let Some(picked) = f.pick(ui, &place, &tell!("looks-part", n = i + 1), &places, &part, width) {
                 f.edit(vec![text_value(&place, &picked)]);
             }

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::Ui;
 
-use super::fields::{Form, Number, ROW_BUTTONS, text_value};
+use super::fields::{Form, Number, row_buttons_width, text_value};
 use crate::app::theme::quiet;
 use crate::instrument::codes::CODES;
 use crate::language::said;
@@ -22,7 +22,7 @@ pub fn codes_ui(f: &mut Form<'_>, ui: &mut Ui) {
     for (i, code) in form.codes.iter().enumerate() {
         let place = format!("codes[{i}].number");
         ui.horizontal(|ui| {
-            let width = ui.available_width() - ROW_BUTTONS;
+            let width = ui.available_width() - row_buttons_width(ui);
             let name = tell!("codes-number", n = i + 1);
             if let Some(picked) = f.pick(ui, &place, &name, &options, &code.number, width) {
                 f.edit(vec![text_value(&place, &picked)]);

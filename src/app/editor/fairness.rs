@@ -1,6 +1,6 @@
 //! Whether the job is fair, in a teacher's words: can the cause be found, by what way, and what should be changed.
 
-use bevy_egui::egui::{ProgressBar, RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::{RichText, ScrollArea, Ui};
 
 use super::{Editor, Order};
 use crate::app::theme::{heading, italic, quiet, regular, semibold, tokens};
@@ -82,8 +82,7 @@ pub fn fairness_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     if let Some(task) = &state.task {
         let aloud = tell!("fair-share", share = format!("{:.0}", task.share() * 100.0));
         ui.label(heading(said("fair-title")));
-        let bar = ui.add(ProgressBar::new(task.share()).desired_height(12.0));
-        bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &aloud));
+        widgets::progress(ui, task.share(), &aloud);
         ui.label(aloud);
         ui.label(quiet(ui, said("fair-meanwhile")));
         if widgets::button(ui, widgets::Weight::Plain, said("fair-stop"), said("fair-stop-name"), true, "")

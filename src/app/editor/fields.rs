@@ -1,7 +1,7 @@
 //! Fields of the form: a line, a number, a choice, a list; each with a label, its place in the text, and what is wrong
 //! with it in words under it.
 
-use bevy_egui::egui::{self, ComboBox, Id, Response, RichText, TextEdit, Ui, WidgetInfo, WidgetType, vec2};
+use bevy_egui::egui::{self, ComboBox, Id, Key, Response, RichText, TextEdit, Ui, WidgetInfo, WidgetType, vec2};
 
 use super::{Order, Typing};
 use crate::app::theme::{TARGET, heading, quiet, regular, tokens};
@@ -64,8 +64,12 @@ impl<'a> Number<'a> {
 
 /// Rows of a text that takes as many as it needs, from one on.
 pub const GROWS: usize = 0;
-/// Width of the buttons behind a row.
-pub const ROW_BUTTONS: f32 = 104.0;
+/// Width of the buttons behind a row, with the room before them.
+pub fn row_buttons_width(ui: &Ui) -> f32 {
+    let wide =
+        |words: &str| widgets::widest(ui, [words], &regular(12.5)).ceil() + 2.0 * ui.spacing().button_padding.x;
+    ui.spacing().item_spacing.x + wide(said("field-down")) + 4.0 + wide("\u{d7}")
+}
 
 /// The widget of a place.
 pub fn id_of(place: &str) -> Id {
@@ -95,7 +99,7 @@ impl Form<'_> {
         self.problems(ui, place);
     }
 
-    /// A text without a label of its own; `name` is what a screen reader says.
+    /// A text without a label of its own; `name` is what a screen reader says. Whether Enter was pressed in it.
     #[expect(clippy::too_many_arguments, reason = "each is plain and they change independently")]
     pub fn bare_words(
         &mut self,
@@ -107,7 +111,7 @@ impl Form<'_> {
         hint: &str,
         rows: usize,
         width: f32,
-    ) {
+    ) -> bool {
         let mut text = value.to_owned();
         let edit = match rows {
             // a sentence is read whole: one row that grows, and no line of its own begins in it
@@ -118,7 +122,7 @@ impl Form<'_> {
         let edit = edit
             .id(id_of(place))
             .hint_text(hint.to_owned())
-            .desired_width(width - 16.0)
+            .desired_width(width)
             .margin(egui::Margin::symmetric(8, 7))
             .min_size(vec2(0.0, TARGET));
         let response = ui.add(edit);
@@ -136,6 +140,7 @@ impl Form<'_> {
         if response.lost_focus() {
             self.orders.push(Order::Settle);
         }
+        response.has_focus() && ui.input(|i| i.key_pressed(Key::Enter))
     }
 
     fn take_focus(&mut self, response: &Response, place: &str) {
@@ -253,8 +258,10 @@ impl Form<'_> {
         for (i, line) in all.iter().enumerate() {
             let place = format!("{list}[{i}]");
             ui.horizontal(|ui| {
-                let width = ui.available_width() - ROW_BUTTONS;
-                self.bare_words(ui, &place, None, &format!("{name} {}", i + 1), line, hint, GROWS, width);
+                let width = ui.available_width() - row_buttons_width(ui);
+                if self.bare_words(ui, &place, None, &format!("{name} {}", i + 1), line, hint, GROWS, width) {
+                    self.next_line(list, i, all);
+                }
                 self.row_buttons(ui, list, name, i, all.len());
             });
             self.problems(ui, &place);
@@ -268,6 +275,18 @@ impl Form<'_> {
             Some(format!("{list}[{}]", all.len())),
         );
         self.problems(ui, list);
+    }
+
+    /// Enter leads on to the line below: a new one, unless one stands there empty. An empty line leads nowhere, so that
+    /// pressing Enter twice leaves no empty lines behind.
+    fn next_line(&mut self, list: &str, i: usize, all: &[String]) {
+        if all[i].trim().is_empty() {
+            return;
+        }
+        if !all.get(i + 1).is_some_and(|next| next.trim().is_empty()) {
+            self.edit(vec![Edit::insert(list, i + 1, "\"\"")]);
+        }
+        self.orders.push(Order::Focus(format!("{list}[{}]", i + 1)));
     }
 
     /// Moves an entry down, or takes it out.

@@ -4,7 +4,7 @@ use bevy_egui::egui::{self, Grid, RichText, Ui};
 
 use super::Order;
 use super::card::titles;
-use super::fields::{Form, Number, ROW_BUTTONS, problem, text_value};
+use super::fields::{Form, Number, problem, row_buttons_width, text_value};
 use super::scheme;
 use crate::app::theme::{figures, quiet, remark};
 use crate::app::widgets::{self, Weight};
@@ -116,7 +116,7 @@ fn lines_ui(f: &mut Form<'_>, list: &str, limits: &[LimitForm], joints: &[(Strin
         let at = format!("{list}[{i}]");
         ui.add_space(4.0);
         ui.horizontal(|ui| {
-            let width = (ui.available_width() - ROW_BUTTONS - 16.0) / 2.0;
+            let width = (ui.available_width() - row_buttons_width(ui) - 16.0) / 2.0;
             for (field, name, options, now, width) in [
                 ("joint", said("joint"), joints, &limit.joint, width * 1.2),
                 ("state", said("state"), &states[..], &limit.state, width * 0.8),

@@ -2,11 +2,11 @@
 //! state reads.
 
 use bevy_egui::egui::{
-    self, Align2, Color32, Grid, ProgressBar, RichText, ScrollArea, Sense, Shape, Stroke, Ui, WidgetInfo,
-    WidgetType, pos2, vec2,
+    self, Align2, Color32, Grid, RichText, ScrollArea, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use super::{Editor, Order};
+use crate::app::chart_draw;
 use crate::app::theme::{figures, heading, quiet, regular, remark, tokens};
 use crate::app::widgets;
 use crate::app::words::{TRAINING_VALUES, number, range};
@@ -90,8 +90,7 @@ pub fn preview_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     });
     if let Some(task) = &state.task {
         let said = tell!("preview-share", share = format!("{:.0}", task.share() * 100.0));
-        let bar = ui.add(ProgressBar::new(task.share()).desired_height(8.0));
-        bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &said));
+        widgets::progress(ui, task.share(), &said);
     } else if !editor.is_preview_fresh() {
         ui.label(quiet(ui, said("preview-waits")));
     }
@@ -218,7 +217,9 @@ fn pen(
     let painter = ui.painter().with_clip_rect(paper.intersect(ui.clip_rect()));
     let stroke = Stroke::new(1.6, colour);
     if dashed {
-        painter.extend(Shape::dashed_line(&points, stroke, 6.0, 3.0));
+        for dash in chart_draw::dashes(&points, paper.left(), (6.0, 3.0)) {
+            painter.add(Shape::line(dash, stroke));
+        }
     } else {
         painter.add(Shape::line(points, stroke));
     }

@@ -1,6 +1,6 @@
 //! What a sound vehicle reads in each state, joint by joint, beside its card; and the card made of it.
 
-use bevy_egui::egui::{Grid, ProgressBar, RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::{Grid, RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
 
 use super::{Editor, Order};
 use crate::app::theme::{figures, heading, quiet, regular, remark, tokens};
@@ -62,8 +62,7 @@ pub fn readings_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
     ui.label(quiet(ui, said("readings-lead")));
     if let Some(task) = &state.task {
         let said = tell!("readings-share", share = format!("{:.0}", task.share() * 100.0));
-        let bar = ui.add(ProgressBar::new(task.share()).desired_height(8.0));
-        bar.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, &said));
+        widgets::progress(ui, task.share(), &said);
     } else if !editor.are_readings_fresh() {
         ui.label(quiet(ui, said("preview-waits")));
     }

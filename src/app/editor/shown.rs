@@ -3,7 +3,7 @@
 use bevy_egui::egui::Ui;
 
 use super::Order;
-use super::fields::{Form, ROW_BUTTONS, text_value};
+use super::fields::{Form, row_buttons_width, text_value};
 use crate::app::pictures::pictures_ui;
 use crate::app::theme::quiet;
 use crate::app::widgets;
@@ -27,7 +27,7 @@ pub fn shown_ui(f: &mut Form<'_>, library: &Library, folder: &str, ui: &mut Ui) 
     for (i, (name, shows)) in form.pictures.iter().enumerate() {
         let place = format!("pictures[{i}].name");
         ui.horizontal(|ui| {
-            let width = ui.available_width() - ROW_BUTTONS;
+            let width = ui.available_width() - row_buttons_width(ui);
             if let Some(picked) = f.pick(ui, &place, &tell!("shown-file", n = i + 1), &options, name, width) {
                 f.edit(vec![text_value(&place, &picked)]);
             }

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{CollapsingHeader, Ui};
 
-use super::fields::{Form, GROWS, ROW_BUTTONS};
+use super::fields::{Form, GROWS, row_buttons_width};
 use crate::app::theme::quiet;
 use crate::app::widgets;
 use crate::bay::action::State;
@@ -24,7 +24,7 @@ pub fn traps_ui(f: &mut Form<'_>, ui: &mut Ui) {
     for (i, words) in form.traps.iter().enumerate() {
         let place = format!("traps[{i}]");
         ui.horizontal(|ui| {
-            let width = ui.available_width() - ROW_BUTTONS;
+            let width = ui.available_width() - row_buttons_width(ui);
             let aloud = format!("{name} {}", i + 1);
             f.bare_words(ui, &place, None, &aloud, words, said("teach-trap-hint"), GROWS, width);
             row_buttons_ui(f, ui, i, count);

@@ -455,7 +455,7 @@ impl Sketch<'_> {
             let wanted = [first[0], first[1], aside[0], aside[1], beside[1]];
             let free = self.view.layout.free(joint, &wanted);
             let back = Rect::from_min_size(self.paper.at((free.0, free.1)), size);
-            painter.rect_filled(back.expand(1.0), 2, t.sheet);
+            painter.rect_filled(back.expand(1.0), 0, t.sheet);
             painter.galley(back.min, galley, t.second_ink);
         }
     }

@@ -1,7 +1,7 @@
 //! Side ways: in lanes above the main way, inside the tank, or as a riser between both.
 
 use super::{
-    Carries, Component, Draft, End, FLOOR, LANE, LANES, LETTER, LINE, Side, Spot, Stop, half, in_two, widest,
+    Carries, Component, Draft, End, FLOOR, LANE, LANES, LETTER, LINE, Side, Spot, Stop, in_two, up, widest,
 };
 use crate::language::named;
 
@@ -72,7 +72,7 @@ impl Draft<'_> {
                     let name = self.part(*i).name.clone();
                     let wide = name.chars().count() as f32 * LETTER + 16.0;
                     let at = (x - wide / 2.0, y);
-                    let label = (at.0, y - half(self.part(*i).is.kind()) - LINE - 1.0);
+                    let label = (at.0, y - up(self.part(*i).is.kind()) - LINE - 1.0);
                     self.push_part(*i, at, vec![name], label, (-1.0, 0.0));
                     x -= wide;
                 }
@@ -166,7 +166,7 @@ impl Draft<'_> {
                     let part = self.part(*i);
                     let line = matches!(part.is, Component::Line(_));
                     let short = if line { vec![] } else { vec![named(&part.name).to_owned()] };
-                    let label = (at.0, y - half(part.is.kind()) - LINE - 1.0);
+                    let label = (at.0, y - up(part.is.kind()) - LINE - 1.0);
                     self.push_part(*i, at, short, label, (if backwards { -1.0 } else { 1.0 }, 0.0));
                 }
                 Stop::Node(node) => {
