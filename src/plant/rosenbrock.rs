@@ -142,7 +142,7 @@ mod tests {
             [end - exact(y0, h), error, between - exact(y0, share * h)]
         };
         let (coarse, fine) = (wrong(0.02), wrong(0.01));
-        std::array::from_fn(|i| (coarse[i] / fine[i]).abs().log2())
+        std::array::from_fn(|i| ops::log2((coarse[i] / fine[i]).abs()))
     }
 
     /// Of order p: a single step is wrong by h to the power p + 1, or by less where two errors happen to cancel.
