@@ -60,8 +60,13 @@ fn main() {
     if std::env::args().any(|a| a == "--list" || a == "--test") {
         return;
     }
-    belief_from_cold();
-    marks();
+    // a word says which part alone: `-- belief` or `-- marks`
+    let asked: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with('-')).collect();
+    for (name, part) in [("belief", belief_from_cold as fn()), ("marks", marks)] {
+        if asked.is_empty() || asked.iter().any(|a| a == name) {
+            part();
+        }
+    }
 }
 
 fn job(name: &str) -> Job {

@@ -31,7 +31,7 @@ pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
 pub const VEHICLES: usize = 72;
 /// Raise it when a belief, the worth of a stretch or a contrast is worked out otherwise.
-const BELIEF_VERSION: u32 = 8;
+const BELIEF_VERSION: u32 = 9;
 /// Standard deviations between which 8 in 10 vehicles lie.
 const EIGHT_IN_TEN: f64 = 1.2816;
 
@@ -69,6 +69,8 @@ pub struct Offer {
     /// The two likeliest candidates, which still looked alike then; the likeliest alone where what was open was above all
     /// at which of its places it is.
     pub between: Vec<usize>,
+    /// The stretch that is held against it made it, among other things.
+    pub made: bool,
 }
 
 /// One stretch of work and what it was worth.
@@ -404,8 +406,19 @@ impl Weighing<'_> {
         )
     }
 
-    /// The best that could be done from where things stood, and the lines known then.
-    fn best(&self, outlook: &Outlook<'_>, stretch: &Stretch) -> Result<Offer, String> {
+    /// Whether some of the learner's lines hold all that a test of the menu reads.
+    fn is_made(&self, test: &Test, lines: &[usize]) -> bool {
+        let menu = &self.survey.menu;
+        let holds = |line: usize, menu_line: usize| match &self.bay.evidence()[self.recorded.counted[line]].kind {
+            // the name of a word says which line it is
+            EvidenceKind::Word { what, .. } => menu.names[menu_line].starts_with(&format!("{what:?} ")),
+            kind => menu.names[menu_line] == line_name(kind, line),
+        };
+        test.lines.iter().all(|&l| lines.iter().any(|&line| holds(line, l)))
+    }
+
+    /// The best that could be done instead of these lines from where things stood, and what was known then.
+    fn best(&self, outlook: &Outlook<'_>, stretch: &Stretch, own_lines: &[usize]) -> Result<Offer, String> {
         let own = self.recorded.counted.len();
         // no test tells more than what is open: the shortest first, then most needn't be weighed at all
         let most = outlook.open_bits(&self.outcome.places) + BOUND_SLACK;
@@ -425,7 +438,8 @@ impl Weighing<'_> {
             let bits = self.bits(outlook, &lines)?;
             let rate = bits / minutes;
             if best.minutes <= 0.0 || rate > top || rate == top && t < first {
-                best = Offer { words: test.words.clone(), bits, minutes, between: vec![] };
+                let made = self.is_made(test, own_lines);
+                best = Offer { words: test.words.clone(), bits, minutes, between: vec![], made };
                 first = t;
             }
         }
@@ -471,7 +485,7 @@ impl Weighing<'_> {
             stretch.risk,
             rubric.minutes_per_risk,
         );
-        let mut best = self.best(&outlook, stretch)?;
+        let mut best = self.best(&outlook, stretch, lines)?;
         let opened = if self.job.lookahead > 1 {
             let offers = Offers { weighing: self, outlook: &outlook, stretch };
             offers.look_two_ahead(lines, bits, &mut best)?

@@ -354,6 +354,7 @@ impl Case<'_> {
                 test: &self.lines_in_words(&m.lines),
                 best: &tell!("marking-the-test", test = m.best.words),
                 times: (rate > 0.0).then(|| best / rate),
+                made: m.best.made.then_some(m.best.minutes),
                 open: match m.best.between.len() {
                     1 => Open::Place(&likeliest),
                     _ if known >= SETTLED => Open::Little(&likeliest, known, &second),

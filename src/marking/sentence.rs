@@ -516,6 +516,8 @@ pub struct ChoiceWords<'a> {
     pub best: &'a str,
     /// How many times as much the better one would have told a minute; `None` when this told nothing.
     pub times: Option<f64>,
+    /// The better test was made, too: then how many minutes of those spent it takes.
+    pub made: Option<f64>,
     /// What was still open.
     pub open: Open<'a>,
     /// Whether the result could matter at all.
@@ -532,6 +534,12 @@ pub fn choice(words: &ChoiceWords<'_>) -> Sentence {
     if !words.material {
         let text = tell!("marking-choice-immaterial", t = t, spent = spent, test = test, end = end);
         return sentence("choice.immaterial", text);
+    }
+    if let Some(takes) = words.made {
+        let takes = format!("{} min", number(takes, 1));
+        let text =
+            tell!("marking-choice-slow", t = t, spent = spent, test = test, best = words.best, takes = takes, end = end);
+        return sentence("choice.slow", text);
     }
     let more = match words.times {
         Some(k) if k < 20.0 => tell!("marking-times-a-minute", times = number(k, 1)),

@@ -81,6 +81,7 @@ pub mod flaw;
 pub(crate) mod graph;
 pub mod law;
 pub mod network;
+pub mod rosenbrock;
 pub mod service;
 pub mod sparse;
 pub mod step;

@@ -1,6 +1,5 @@
-//! Time stepping: a stiffly accurate, L-stable Rosenbrock method of order 4 with an embedded one of
-//! order 3 and dense output of order 3 (the method RODAS: Hairer & Wanner, Solving Ordinary
-//! Differential Equations II, 2nd ed. 1996, §IV.10), one exact Jacobian and one factorisation a step.
+//! Time stepping by a stiffly accurate, L-stable Rosenbrock method (`rosenbrock.rs`) with an embedded one for the error and
+//! dense output, one exact Jacobian and one factorisation a step.
 //!
 //! Why: the eigenvalues run from 10⁻⁷ to 10⁶ 1/s and some lie close to the imaginary axis (fuel
 //! columns on soft hoses), where multistep methods above order 2 aren't stable. A one-step method also
@@ -13,12 +12,15 @@
 //! Time is kept as integer microseconds at knots plus a short `f64` since the knot.
 
 use super::network::{Network, Passengers, Workspace, factors};
+use super::rosenbrock::Order;
 use super::sparse::Lu;
 use crate::lanes::Lanes;
 
 /// How hard a stepper works.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Effort {
+    /// Order of the method.
+    pub order: Order,
     /// Relative tolerance.
     pub relative: f64,
     /// Multiplies every state's absolute tolerance.
@@ -31,11 +33,14 @@ pub struct Effort {
 
 impl Effort {
     /// For a vehicle that a person watches: within 0.5 mbar of a very fine solution.
-    pub const WATCHED: Self = Self { relative: 1e-5, absolute: 1.0, first: 1e-4, longest: 600.0 };
+    pub const WATCHED: Self =
+        Self { order: Order::Fourth, relative: 1e-5, absolute: 1.0, first: 1e-4, longest: 600.0 };
     /// For one of many vehicles, of which only means over windows are used.
-    pub const ENSEMBLE: Self = Self { relative: 1e-3, absolute: 20.0, first: 1e-3, longest: 600.0 };
+    pub const ENSEMBLE: Self =
+        Self { order: Order::Third, relative: 1e-3, absolute: 20.0, first: 1e-3, longest: 600.0 };
     /// For references in tests.
-    pub const REFERENCE: Self = Self { relative: 1e-9, absolute: 1e-4, first: 1e-4, longest: 600.0 };
+    pub const REFERENCE: Self =
+        Self { order: Order::Fourth, relative: 1e-9, absolute: 1e-4, first: 1e-4, longest: 600.0 };
 }
 
 /// Work done so far.
@@ -72,47 +77,6 @@ impl Work {
     }
 }
 
-const STAGES: usize = 6;
-const GAMMA: f64 = 0.25;
-const A: [[f64; 5]; 6] = [
-    [0.0; 5],
-    [0.1544e1, 0.0, 0.0, 0.0, 0.0],
-    [0.946_678_528_081_582_6, 0.255_701_169_898_328_4, 0.0, 0.0, 0.0],
-    [3.314_825_187_068_521, 2.896_124_015_972_201, 0.998_641_913_997_781_7, 0.0, 0.0],
-    [1.221_224_509_226_641, 6.019_134_481_288_629, 12.537_083_329_320_87, -0.687_886_036_105_895, 0.0],
-    [1.221_224_509_226_641, 6.019_134_481_288_629, 12.537_083_329_320_87, -0.687_886_036_105_895, 1.0],
-];
-const C: [[f64; 5]; 6] = [
-    [0.0; 5],
-    [-5.6688, 0.0, 0.0, 0.0, 0.0],
-    [-2.430_093_356_833_875, -0.206_359_915_709_191_5, 0.0, 0.0, 0.0],
-    [-0.107_352_905_815_137_5, -9.594_562_251_023_355, -20.470_286_148_096_16, 0.0, 0.0],
-    [7.496_443_313_967_647, -10.246_804_314_643_52, -33.999_903_528_199_05, 11.708_908_932_061_6, 0.0],
-    [
-        8.083_246_795_921_522,
-        -7.981_132_988_064_893,
-        -31.521_594_328_743_71,
-        16.319_305_431_231_36,
-        -6.058_818_238_834_054,
-    ],
-];
-const D2: [f64; 5] = [
-    10.126_235_083_445_86,
-    -7.487_995_877_610_167,
-    -34.800_918_615_557_47,
-    -7.992_771_707_568_823,
-    1.025_137_723_295_662,
-];
-const D3: [f64; 5] = [
-    -0.676_280_339_280_125_3,
-    6.087_714_651_680_015,
-    16.430_843_208_924_78,
-    24.767_225_114_183_86,
-    -6.594_389_125_716_872,
-];
-
-/// Weight of the worst state's error. A mean over states would let one small vessel ring unseen.
-const NORM: f64 = 0.4;
 /// Error from which on a state rules the step.
 const RULES: f64 = 0.05;
 /// After so many steps that led nowhere the next is cut by that.
@@ -131,7 +95,7 @@ pub struct Stepper<const L: usize> {
     work: Work,
     scratch: Workspace<L>,
     lu: Lu<L>,
-    k: [Vec<Lanes<L>>; STAGES],
+    k: Vec<Vec<Lanes<L>>>,
     f: Vec<Lanes<L>>,
     y_stage: Vec<Lanes<L>>,
     /// State at the start of the step under way.
@@ -175,7 +139,7 @@ impl<const L: usize> Stepper<L> {
             work: Work::default(),
             scratch: net.workspace(),
             lu: factors(net),
-            k: core::array::from_fn(|_| none()),
+            k: vec![none(); effort.order.stages()],
             f: none(),
             y_stage: none(),
             y1: y.clone(),
@@ -231,9 +195,13 @@ impl<const L: usize> Stepper<L> {
     /// Takes steps until `t` (µs) lies within the step under way.
     pub fn cover(&mut self, net: &mut Network<L>, t: u64) {
         let target = t.saturating_sub(self.knot) as f64 * 1e-6;
-        while self.t1 < target {
-            self.keep();
-            self.step(net, self.fence);
+        if self.t1 < target {
+            while self.t1 < target {
+                self.go_on();
+                self.step(net, self.fence);
+            }
+            // nobody asks within the steps before
+            self.finish_dense_output();
         }
     }
 
@@ -277,7 +245,7 @@ impl<const L: usize> Stepper<L> {
             self.y1.copy_from_slice(&self.y0);
             self.h = self.h.min(target - self.t0).max(SMALLEST_STEP);
             while self.t1 < target {
-                self.keep();
+                self.go_on();
                 self.step(net, target);
             }
         }
@@ -304,11 +272,17 @@ impl<const L: usize> Stepper<L> {
 
     /// Makes the end of the step under way the settled state.
     fn keep(&mut self) {
+        self.go_on();
+        self.y1.copy_from_slice(&self.y0);
+    }
+
+    /// As [`keep`](Self::keep), before a step that finds another end anyway.
+    fn go_on(&mut self) {
         if self.passengers.is_some() {
             self.owed += self.t1 - self.t0;
         }
         self.t0 = self.t1;
-        self.y0.copy_from_slice(&self.y1);
+        std::mem::swap(&mut self.y0, &mut self.y1);
     }
 
     /// Carries passengers over the step that ended in the settled state, which was evaluated last: the next step evaluates it
@@ -341,7 +315,7 @@ impl<const L: usize> Stepper<L> {
                 h = 0.5 * room;
             }
             let error = self.try_step(net, h);
-            let factor = if error > 0.0 { (0.9 / error.sqrt().sqrt()).clamp(0.2, 6.0) } else { 6.0 };
+            let factor = if error > 0.0 { (0.9 / self.effort.order.root(error)).clamp(0.2, 6.0) } else { 6.0 };
             let smallest = SMALLEST_STEP * f64::from(1 << (self.forced / PATIENCE).min(30));
             if error <= 1.0 || h <= smallest {
                 if error > 1.0 || !error.is_finite() {
@@ -357,7 +331,6 @@ impl<const L: usize> Stepper<L> {
                     self.h = self.h.min(CUT * h);
                 }
                 self.h = self.h.max(smallest);
-                self.finish_dense_output();
                 return;
             }
             self.work.rejected += 1;
@@ -376,7 +349,7 @@ impl<const L: usize> Stepper<L> {
         let (state, lane) = self.ruler;
         let moved = self.y1[state].0[lane] - self.y0[state].0[lane];
         let turned = moved * self.moved[state].0[lane] < 0.0;
-        let stands = moved.abs() < self.k[STAGES - 1][state].0[lane].abs();
+        let stands = moved.abs() < self.error()[state].0[lane].abs();
         self.idle = if error > RULES && (turned || stands) { self.idle + 1 } else { 0 };
         for ((moved, &after), &before) in self.moved.iter_mut().zip(&self.y1).zip(&self.y0) {
             *moved = after - before;
@@ -391,31 +364,37 @@ impl<const L: usize> Stepper<L> {
 
     /// Stages of a step of length `h`; the scaled error, or infinity when something isn't finite.
     fn try_step(&mut self, net: &Network<L>, h: f64) -> f64 {
-        let plan = &net.sparsity.plan;
+        let (plan, method) = (&net.sparsity.plan, self.effort.order.method());
         self.work.factorisations += 1;
-        if !self.lu.factorise(plan, 1.0 / (h * GAMMA), &self.scratch.entries) {
+        if !self.lu.factorise(plan, 1.0 / (h * method.gamma), &self.scratch.entries) {
             return f64::INFINITY;
         }
-        let inverse_h = 1.0 / h;
-        for stage in 0..STAGES {
-            if stage == 0 {
-                self.k[0].copy_from_slice(&self.f);
+        let (inverse_h, last) = (1.0 / h, self.k.len() - 1);
+        for (stage, (&a, &c)) in method.a.iter().zip(method.c).enumerate() {
+            let (before, now) = self.k.split_at_mut(stage);
+            let now = &mut now[0];
+            if a.is_empty() {
+                // at the start of the step, which was evaluated
+                add(now, Some(&self.f), c, inverse_h, before);
             } else {
-                let (before, now) = self.k.split_at_mut(stage);
-                if stage == STAGES - 1 {
+                if stage == last {
                     // begins where the stage before began, moved by what that found
-                    add(&mut self.y_stage, &A[stage][stage - 1..], &before[stage - 1..]);
+                    add(&mut self.y_stage, None, &a[stage - 1..], 1.0, &before[stage - 1..]);
                 } else {
-                    self.y_stage.copy_from_slice(&self.y0);
-                    add(&mut self.y_stage, &A[stage], before);
+                    add(&mut self.y_stage, Some(&self.y0), a, 1.0, before);
                 }
                 self.work.evaluations += 1;
-                net.rhs(&self.y_stage, &mut now[0], &mut self.scratch);
-                add(&mut now[0], &C[stage].map(|c| c * inverse_h), before);
+                net.rhs(&self.y_stage, now, &mut self.scratch);
+                add(now, None, c, inverse_h, before);
             }
-            self.lu.solve(plan, &mut self.k[stage]);
+            self.lu.solve(plan, now);
         }
         self.weigh(net)
+    }
+
+    /// The last stage, which is the error.
+    fn error(&self) -> &[Lanes<L>] {
+        &self.k[self.k.len() - 1]
     }
 
     /// Finishes the solution at the end of a step; the worst error of any state in any lane.
@@ -426,7 +405,7 @@ impl<const L: usize> Stepper<L> {
             if !weighed {
                 continue;
             }
-            let error = self.k[STAGES - 1][i];
+            let error = self.error()[i];
             for lane in 0..L {
                 let scale = self.effort.absolute * tolerance + self.effort.relative * self.size[i].0[lane];
                 let share = (error.0[lane] / scale).abs();
@@ -436,7 +415,7 @@ impl<const L: usize> Stepper<L> {
                 finite &= error.0[lane].is_finite();
             }
         }
-        if finite && self.is_admissible(net) { NORM * worst } else { f64::INFINITY }
+        if finite && self.is_admissible(net) { self.effort.order.method().weight * worst } else { f64::INFINITY }
     }
 
     /// Ends the step, and finds how large each state is. Excess fuel is a difference that warmth moves anywhere, so
@@ -444,7 +423,7 @@ impl<const L: usize> Stepper<L> {
     /// presses; then a relative error is one of the pressure, and without gas the absolute tolerance holds alone.
     fn finish(&mut self, net: &Network<L>) {
         // y_stage is the solution without the last stage
-        let stages = self.y_stage.iter().zip(&self.k[STAGES - 1]);
+        let stages = self.y_stage.iter().zip(&self.k[self.k.len() - 1]);
         let ends = self.y1.iter_mut().zip(&mut self.size);
         for (((after, size), &before), (&y, &error)) in ends.zip(&self.y0).zip(stages) {
             *after = y + error;
@@ -467,32 +446,50 @@ impl<const L: usize> Stepper<L> {
     }
 
     fn finish_dense_output(&mut self) {
-        for (dense, d) in [(&mut self.dense2, &D2), (&mut self.dense3, &D3)] {
+        let [d2, d3] = self.effort.order.method().dense;
+        for (dense, d) in [(&mut self.dense2, d2), (&mut self.dense3, d3)] {
             dense.fill(Lanes::ZERO);
-            add(dense, d, &self.k[..STAGES - 1]);
+            add(dense, None, d, 1.0, &self.k);
         }
     }
 }
 
-/// Adds the stages to `sum`, each times its factor, in their order and in one pass over the states.
-fn add<const L: usize>(sum: &mut [Lanes<L>], factors: &[f64], stages: &[Vec<Lanes<L>>]) {
-    fn of<const L: usize, const N: usize>(sum: &mut [Lanes<L>], factors: &[f64], stages: &[Vec<Lanes<L>>]) {
+/// Adds stages to `base`, or where there is none to what `sum` holds, each times its factor and all times `scale`, in their
+/// order and in one pass over the states.
+fn add<const L: usize>(
+    sum: &mut [Lanes<L>],
+    base: Option<&[Lanes<L>]>,
+    factors: &[f64],
+    scale: f64,
+    stages: &[Vec<Lanes<L>>],
+) {
+    fn of<const L: usize, const N: usize>(
+        sum: &mut [Lanes<L>],
+        base: Option<&[Lanes<L>]>,
+        factors: &[f64],
+        scale: f64,
+        stages: &[Vec<Lanes<L>>],
+    ) {
         let n = sum.len();
-        let factors: [f64; N] = core::array::from_fn(|j| factors[j]);
+        let factors: [f64; N] = core::array::from_fn(|j| factors[j] * scale);
         let stages: [&[Lanes<L>]; N] = core::array::from_fn(|j| &stages[j][..n]);
-        for (i, sum) in sum.iter_mut().enumerate() {
-            let mut v = *sum;
+        let all = |i: usize, mut v: Lanes<L>| {
             for j in 0..N {
                 v += factors[j] * stages[j][i];
             }
-            *sum = v;
+            v
+        };
+        match base {
+            Some(base) => sum.iter_mut().zip(base).enumerate().for_each(|(i, (sum, &base))| *sum = all(i, base)),
+            None => sum.iter_mut().enumerate().for_each(|(i, sum)| *sum = all(i, *sum)),
         }
     }
-    match stages.len() {
-        1 => of::<L, 1>(sum, factors, stages),
-        2 => of::<L, 2>(sum, factors, stages),
-        3 => of::<L, 3>(sum, factors, stages),
-        4 => of::<L, 4>(sum, factors, stages),
-        _ => of::<L, 5>(sum, factors, stages),
+    match factors.len() {
+        0 => of::<L, 0>(sum, base, factors, scale, stages),
+        1 => of::<L, 1>(sum, base, factors, scale, stages),
+        2 => of::<L, 2>(sum, base, factors, scale, stages),
+        3 => of::<L, 3>(sum, base, factors, scale, stages),
+        4 => of::<L, 4>(sum, base, factors, scale, stages),
+        _ => of::<L, 5>(sum, base, factors, scale, stages),
     }
 }

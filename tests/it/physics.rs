@@ -435,6 +435,35 @@ fn air_through(mm2: f64, p: f64, kelvin: f64) -> f64 {
     mass * rt / P0 * 1e6 * (dp / (dp * dp + 1e4).sqrt()).sqrt()
 }
 
+/// A step's error may leave a vessel owing gas. Bubbles grow where too much air is dissolved and shrink where too little is;
+/// a debt is given back either way.
+#[test]
+fn gas_that_is_owed_is_given_back_whatever_the_fuel_holds() {
+    let (car, v) = closed_vessel(0.0, 20_000.0);
+    let (mut net, y) = (car.net().clone(), car.snapshot(0));
+    let top = net.top.clone();
+    let cell = &top.cells[top.vessels[v].cell_range()][0];
+    let volume = net.at(cell.volume).0[0];
+    let mut rate = |gas: f64, dissolved: f64| {
+        let mut y = y.clone();
+        y[cell.g] = Lanes([gas * volume]);
+        y[cell.g + 1] = Lanes([dissolved * y[cell.g + 1].0[0]]);
+        y[top.vessels[v].x] = net.excess_for(v, Lanes([P0]), net.free_gas(v, &y), &y);
+        let mut of = |exchange: f64| {
+            net.params[top.common.exchange.index()] = Lanes([exchange]);
+            let mut f = vec![Lanes([0.0]); net.states()];
+            net.rhs(&y, &mut f, &mut net.workspace());
+            f[cell.g].0[0]
+        };
+        of(1.0) - of(0.0)
+    };
+    for gas in [-1e-3, -0.019, -0.021, -0.1] {
+        let found = [3.0, 0.1].map(|dissolved| rate(gas, dissolved));
+        assert!(found.iter().all(|rate| *rate > 0.0), "{gas} of the cell's volume: {found:?} mL/s");
+    }
+    assert!(rate(1e-3, 3.0) > 0.0 && rate(1e-3, 0.1) < 0.0);
+}
+
 #[test]
 fn a_hole_fills_a_closed_vessel_as_an_independent_integration_says() {
     const HOLE: f64 = 4e-6;

@@ -652,13 +652,13 @@ fn hold(series: &[Series]) {
     for &(code, at, name, joint, shown) in series {
         let sound = plant(name);
         if !healthy.iter().any(|(key, _)| *key == (name, joint)) {
-            healthy.push(((name, joint), standard_at(&sound, joint, 1.0, Effort::ENSEMBLE)));
+            healthy.push(((name, joint), standard_at(&sound, joint, 1.0, Effort::WATCHED)));
         }
         let base = healthy.iter().find(|(key, _)| *key == (name, joint)).map(|(_, r)| *r).unwrap();
         let runs: Vec<Readings> = (1..=5)
             .map(|severity| {
                 let (car, reach) = sick(&sound, &[FaultInstance::new(code, at, f64::from(severity))]);
-                standard_at(&car, joint, reach, Effort::ENSEMBLE)
+                standard_at(&car, joint, reach, Effort::WATCHED)
             })
             .collect();
         for &(reading, trend, ranges) in shown {

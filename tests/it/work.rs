@@ -20,9 +20,9 @@ use programme::{Run, S};
 /// Plant, joint, and of the watched vehicle and of a member of an ensemble: steps, rejected, right-hand sides,
 /// Jacobians, factorisations.
 const COUNTED: &[(&str, &str, [u64; 5], [u64; 5])] = &[
-    ("a1-van", "pump in", [1344, 294, 9534, 1344, 1638], [664, 174, 4854, 664, 838]),
-    ("a4-hatchback", "rail in", [542, 68, 3592, 542, 610], [296, 60, 2076, 296, 356]),
-    ("a7-truck", "pump in", [1068, 116, 6988, 1068, 1184], [463, 81, 3183, 463, 544]),
+    ("a1-van", "pump in", [1344, 294, 9534, 1344, 1638], [510, 211, 1952, 510, 721]),
+    ("a4-hatchback", "rail in", [542, 68, 3592, 542, 610], [313, 44, 1027, 313, 357]),
+    ("a7-truck", "pump in", [1068, 116, 6988, 1068, 1184], [420, 77, 1414, 420, 497]),
 ];
 
 fn counted(name: &str, joint: &str, detail: Detail, effort: Effort) -> [u64; 5] {
@@ -71,8 +71,8 @@ fn a_member_of_an_ensemble_fits_into_64_kib() {
 }
 
 /// Most tries (steps kept or thrown away) in a minute of a reference vehicle and of a watched one. The dearest minute of
-/// all is that of a large leak, with 1 116 and 2 108; what crawls takes ten thousand and more.
-const MOST_A_MINUTE: [u64; 2] = [1_500, 3_000];
+/// all is one with air at the tee (1 871) and one of a large leak (2 114); what crawls takes ten thousand and more.
+const MOST_A_MINUTE: [u64; 2] = [2_500, 3_000];
 /// Most tries before time 0, where a vehicle ran and then stood for ten minutes.
 const MOST_BEFORE: u64 = 6_000;
 

@@ -170,6 +170,7 @@ marking-choice-immaterial = { $t }: { $spent } verwendet für { $test }: nach de
 marking-choice-little = . Die Belege sprachen da schon zu { $belief } für { $d }; das wenige Offene lag zwischen diesem Kandidaten und { $rival }
 marking-choice-none = Es wurde keine Prüfung gemacht, die sich beurteilen lässt.
 marking-choice-place = : offen war vor allem noch, wo { $d } sitzt
+marking-choice-slow = { $t }: { $spent } verwendet für { $test }. Davon braucht { $best } etwa { $takes } und sagte je Minute am meisten; die übrige Zeit sagte für ihre Länge wenig.{ $end }
 marking-choice-start = Jede Prüfung zählt voll, außer es war eine bessere zur Hand.
 marking-choice-two-ahead = {" "}Beurteilt zwei Prüfungen voraus: an der besten Prüfung oder den besten zwei nacheinander gemessen, und es zählt mit, was eine Prüfung der nächsten eröffnet.
 marking-cited-absent = Zeile { $line } wurde für { $d } genannt, aber keine solche Zeile zählt als Beleg dafür.

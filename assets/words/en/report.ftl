@@ -170,6 +170,7 @@ marking-choice-immaterial = At { $t } you had spent { $spent } on { $test }: aft
 marking-choice-little = . The evidence bore { $d } with { $belief } by then; what little was open lay between it and { $rival }
 marking-choice-none = You made no test that could be judged.
 marking-choice-place = : what was still open was above all where { $d } sits
+marking-choice-slow = At { $t } you had spent { $spent } on { $test }. Of that { $best } takes about { $takes } and told the most a minute; the rest of the time told little for its length.{ $end }
 marking-choice-start = Each test counts in full unless a better one was at hand.
 marking-choice-two-ahead = {" "}Judged two tests ahead: against the best test or the best two in turn, and counting what a test opens for the next one.
 marking-cited-absent = You named line { $line } for { $d }, but no such line counts as evidence for it.

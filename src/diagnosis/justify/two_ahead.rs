@@ -46,6 +46,8 @@ impl Offers<'_> {
             best.words =
                 tell!("diagnosis-one-then-another", first = words(pair.first), second = words(pair.second));
             (best.bits, best.minutes) = (pair.bits, pair.minutes);
+            let tests = [pair.first, pair.second].map(|t| &self.weighing.survey.menu.tests[t]);
+            best.made = tests.into_iter().all(|test| self.weighing.is_made(test, lines));
         }
         let made = Made {
             bits,

@@ -244,18 +244,20 @@ fn nobody_is_told_how_many_times_beyond_a_thousand() {
 
 #[test]
 fn a_better_choice_says_what_was_still_open() {
-    let told = |open| {
+    let choose = |open, made| {
         choice(&ChoiceWords {
             at: 65 * SECOND,
             minutes: 13.5,
             test: "the idle reading",
             best: "the crank reading",
             times: Some(4.9),
+            made,
             open,
             material: true,
             forgiven: false,
         })
     };
+    let told = |open| choose(open, None);
     let begins = "At 01:05 you had spent 13.5 min on the idle reading; the crank reading would have told you about 4.9 times \
                   as much a minute";
     let alike = format!("{begins}, because a leak and a plug still looked alike.");
@@ -266,6 +268,9 @@ fn a_better_choice_says_what_was_still_open() {
         "{begins}. The evidence bore a leak with 97 in 100 by then; what little was open lay between it and a plug."
     );
     check(&told(Open::Little("a leak", 0.97, "a plug")), "choice.little", &little);
+    let slow = "At 01:05 you had spent 13.5 min on the idle reading. Of that the crank reading takes about 1.2 min and told \
+                the most a minute; the rest of the time told little for its length.";
+    check(&choose(Open::Place("a leak"), Some(1.2)), "choice.slow", slow);
 }
 
 #[test]

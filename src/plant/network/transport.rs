@@ -312,16 +312,20 @@ impl<const L: usize> Network<L> {
             let threshold = per_pa * liquid * (above + nucleation);
             let shed = positive_part(d - threshold, 1e-3 * solubility * volume);
             let half = 0.02 * volume;
-            let rest = 1.0 / (g + half);
-            let contact = g * rest;
+            // bubbles grow where there are some and vanish where there are none. A step's error may owe a little gas; what is
+            // owed is given back whatever the fuel holds, else too much dissolved air would make the debt grow
+            let rest = 1.0 / (g.abs() + half);
+            let owes = g.choose(|g| g < 0.0, Lanes::ONE, Lanes::ZERO);
             let beyond = exchange * (d - equilibrium);
+            let flipped = owes.choose(|owes| owes > 0.0, beyond.choose(|b| b > 0.0, -Lanes::ONE, Lanes::ONE), Lanes::ONE);
+            let contact = g * rest * flipped;
             let rate = release * shed.value + beyond * contact;
             f[cell.g] += rate;
             f[cell.g + 1] -= rate;
             if S::WANTED {
                 let (hard, soft) = (release * shed.slope, exchange * contact);
                 let dr_dd = hard + soft;
-                let dr_dg = beyond * half * rest * rest;
+                let dr_dg = beyond * flipped * half * rest * rest;
                 let dr_da = per_pa * (hard * (above + nucleation) + soft * above);
                 let dr_dp = -per_pa * liquid * (hard + soft);
                 for (row, sign) in [(cell.g, 1.0), (cell.g + 1, -1.0)] {
