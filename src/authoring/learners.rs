@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 
 use super::field::Field;
-use crate::diagnosis::belief::{divergence_bits, posterior, stays};
+use crate::diagnosis::belief::{divergence_bits, jackknife_groups, posterior};
 use crate::diagnosis::ensemble::Row;
 use crate::diagnosis::menu::Standing;
 use crate::diagnosis::rows::{Strata, evidence};
@@ -83,6 +83,8 @@ type Looked = (usize, Vec<usize>);
 pub struct Judge<'a> {
     survey: &'a Survey,
     folds: Vec<Strata>,
+    /// In which of them each usable vehicle is left out.
+    fold_of: Vec<usize>,
     /// Of the usable vehicles, in the order of the field, what each shows.
     rows: Vec<&'a Row>,
     /// Learners who work alike look at the same.
@@ -96,7 +98,9 @@ impl<'a> Judge<'a> {
     /// A sentence when a cause has no usable vehicle.
     pub fn new(survey: &'a Survey) -> Result<Self, String> {
         let rows = survey.rows.iter().flatten().collect();
-        Ok(Self { survey, folds: survey.folds()?, rows, known: Mutex::default() })
+        let usable = survey.draws.iter().zip(&survey.rows).filter(|(_, row)| row.is_some());
+        let fold_of = jackknife_groups(usable.map(|(draw, _)| survey.causes.of(draw).0));
+        Ok(Self { survey, folds: survey.folds()?, fold_of, rows, known: Mutex::default() })
     }
 
     /// Belief by cause, "none of these" last, after these lines of a vehicle; none where they can't be weighed.
@@ -107,8 +111,7 @@ impl<'a> Judge<'a> {
         if let Some(known) = lock().get(&key) {
             return Some(known.clone());
         }
-        let fold = (0..self.folds.len()).find(|&g| !stays(car, g))?;
-        let like = self.folds[fold].log_likelihoods(&evidence(self.rows[car], &key.1)).ok()?;
+        let like = self.folds[self.fold_of[car]].log_likelihoods(&evidence(self.rows[car], &key.1)).ok()?;
         let belief = posterior(&self.survey.causes.prior, &like);
         lock().insert(key, belief.clone());
         Some(belief)

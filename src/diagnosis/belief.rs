@@ -92,10 +92,19 @@ pub fn pair_priors(single: &[f64], pairs: &[(usize, usize)], budget: f64) -> Vec
     products.iter().map(|x| if whole > 0.0 { budget * x / whole } else { 0.0 }).collect()
 }
 
-/// Whether reference vehicle `index` stays when `group` of [`JACKKNIFE_GROUPS`] is left out. Groups
-/// are interleaved, so each spans the whole range of severities in a low-discrepancy set.
-pub fn stays(index: usize, group: usize) -> bool {
-    index % JACKKNIFE_GROUPS != group
+/// In which of [`JACKKNIFE_GROUPS`] each reference vehicle is left out, from the cause of each: by its number within its cause,
+/// so that no mark hangs on the order of causes. Groups are interleaved, so each spans the whole range of severities in a
+/// low-discrepancy set.
+pub fn jackknife_groups(causes: impl IntoIterator<Item = usize>) -> Vec<usize> {
+    let mut met: Vec<usize> = vec![];
+    let group = |cause: usize| {
+        if met.len() <= cause {
+            met.resize(cause + 1, 0);
+        }
+        met[cause] += 1;
+        (met[cause] - 1) % JACKKNIFE_GROUPS
+    };
+    causes.into_iter().map(group).collect()
 }
 
 /// Standard error by the delete-a-group jackknife from the g results with one group left out each:
@@ -179,10 +188,28 @@ mod tests {
         let mean = groups.iter().sum::<f64>() / 10.0;
         let variance = groups.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / 9.0;
         let have = jackknife(|left| {
-            groups.iter().enumerate().filter(|(i, _)| stays(*i, left)).map(|(_, x)| x).sum::<f64>() / 9.0
+            groups.iter().enumerate().filter(|(i, _)| *i != left).map(|(_, x)| x).sum::<f64>() / 9.0
         });
         close(have, (variance / 10.0).sqrt(), 1e-12);
         assert_eq!(jackknife_error(&[0.3]), 0.0);
+    }
+
+    #[test]
+    fn every_cause_loses_as_many_in_each_group_in_whatever_order_they_come() {
+        let grouped = |order: &[usize]| {
+            let causes: Vec<usize> = order.iter().flat_map(|&c| [c; 17]).collect();
+            let groups = jackknife_groups(causes.iter().copied());
+            let of = |c: usize| causes.iter().zip(&groups).filter(|(k, _)| **k == c).map(|(_, g)| *g).collect();
+            [0, 1, 2].map(of)
+        };
+        let groups: [Vec<usize>; 3] = grouped(&[0, 1, 2]);
+        assert_eq!(groups, grouped(&[2, 0, 1]));
+        for own in groups {
+            for group in 0..JACKKNIFE_GROUPS {
+                let left = own.iter().filter(|g| **g == group).count();
+                assert!((1..=2).contains(&left), "{own:?}");
+            }
+        }
     }
 
     fn beliefs() -> impl Strategy<Value = (Vec<f64>, Vec<f64>)> {

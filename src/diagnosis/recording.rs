@@ -12,7 +12,7 @@ mod doubts;
 pub mod fit;
 mod programme;
 
-use super::belief::{entropy_bits, jackknife_error, posterior, stays};
+use super::belief::{entropy_bits, jackknife_error, jackknife_groups, posterior};
 use super::ensemble::{Feature, Row, Watch};
 use super::hypothesis::Draw;
 use super::justify::PRIOR_OF_NONE;
@@ -471,9 +471,10 @@ fn value(row: &Row, column: usize) -> f64 {
 /// Standard errors of the belief, with a tenth of the vehicles left out in turn.
 fn errors(job: &Job, all: &[Draw], rows: &[Option<Row>], prior: &[f64], evidence: &Evidence) -> Vec<f64> {
     let mut left_out: Vec<Vec<f64>> = vec![];
+    let groups = jackknife_groups(all.iter().map(|draw| draw.candidate));
     for group in 0..super::belief::JACKKNIFE_GROUPS {
         let kept: Vec<Option<Row>> =
-            rows.iter().enumerate().map(|(i, r)| r.clone().filter(|_| stays(i, group))).collect();
+            rows.iter().zip(&groups).map(|(r, own)| r.clone().filter(|_| *own != group)).collect();
         let Some(like) = kept.iter().flatten().last() else { continue };
         let Ok(weigher) = Reference::new(job, all, &kept, like).strata(None) else { continue };
         if let Ok(l) = weigher.log_likelihoods(evidence) {

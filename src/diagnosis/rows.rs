@@ -1,6 +1,6 @@
 //! Rows of simulated vehicles as a reference set, and rows of a sheet as evidence.
 
-use super::belief::stays;
+use super::belief::jackknife_groups;
 use super::columns::{Columns, Level, SILENT, over_all};
 use super::ensemble::{Feature, Row};
 use super::hypothesis::{Causes, Draw};
@@ -115,9 +115,9 @@ impl Reference {
         let kept: Vec<&(usize, usize, f64, Flat)> = self
             .vehicles
             .iter()
-            .enumerate()
-            .filter(|(i, _)| leave_out.is_none_or(|group| stays(*i, group)))
-            .map(|(_, v)| v)
+            .zip(jackknife_groups(self.vehicles.iter().map(|v| v.0)))
+            .filter(|(_, group)| leave_out != Some(*group))
+            .map(|(v, _)| v)
             .collect();
         if let Some(row) = kept.iter().position(|v| v.3.numbers.iter().any(|x| !x.is_finite())) {
             return Err(Unusable::NotFinite { row }.to_string());
@@ -202,7 +202,7 @@ fn each_feature(
 }
 
 fn reading(feature: usize, value: f64, random: f64, resolution: f64, instrument: u32) -> Reading {
-    // Half of the variance is the model's and the tapping's, and stays the same when a reading of the
+    // Half of the variance is the model's and the tapping's, and jackknife_groups the same when a reading of the
     // same state at the same joint is taken again; the other half is drawn anew.
     let half = random * core::f64::consts::FRAC_1_SQRT_2;
     Reading { feature, value, random: half, resolution, instrument, bias: half, sensitivity: 1.0 }

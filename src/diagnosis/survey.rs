@@ -4,7 +4,7 @@
 //! Every vehicle is judged by strata that it isn't part of (ten folds), so no number here flatters
 //! itself by having seen the answer.
 
-use super::belief::{JACKKNIFE_GROUPS, each_alone, entropy_bits, grouped, posterior, stays};
+use super::belief::{JACKKNIFE_GROUPS, each_alone, entropy_bits, grouped, jackknife_groups, posterior};
 use super::ensemble::{Feature, Row, Watch};
 use super::gate::{Calibration, calibration};
 use super::hypothesis::{Causes, Draw, draws};
@@ -34,7 +34,7 @@ const MOST_NUMBERS: usize = 32;
 /// How far the open bits of a floored belief may lie below those of the branches of a forecast.
 pub(super) const BOUND_SLACK: f64 = 1e-3;
 /// Raise it when an outcome is worked out otherwise.
-const OUTCOME_VERSION: u32 = 6;
+const OUTCOME_VERSION: u32 = 7;
 /// Fewest held-out vehicles of each of two causes before "can't be told apart" is believed; and share of
 /// mistaken ones for places, of which there are fewer.
 const FEWEST_TO_JOIN: usize = 40;
@@ -89,7 +89,10 @@ pub fn survey(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) 
     let menu = menu(job)?;
     let draws = draws(job, vehicles);
     let rows = shown(job, &draws, &menu.course, store, watch).ok_or(said("diagnosis-cancelled"))?;
-    let like = rows.iter().flatten().next().cloned().ok_or(said("diagnosis-no-reference"))?;
+    // the lowest seed, not the first: no mark hangs on the order of candidates
+    let usable = draws.iter().zip(&rows).filter_map(|(draw, row)| Some((draw.seed, row.as_ref()?)));
+    let like =
+        usable.min_by_key(|(seed, _)| *seed).map(|(_, row)| row.clone()).ok_or(said("diagnosis-no-reference"))?;
     let causes = Causes::new(&draws, &prior(job));
     Ok(Survey { menu, draws, causes, rows, like })
 }
@@ -280,9 +283,10 @@ impl Survey {
     pub fn held(&self, folds: &[Strata], lines: &[usize]) -> Result<Vec<Held<'_>>, String> {
         // folds count usable vehicles, as the strata do
         let usable = self.draws.iter().zip(&self.rows).filter_map(|(d, r)| Some((d, r.as_ref()?)));
-        let usable: Vec<(usize, (&Draw, &Row))> = usable.enumerate().collect();
-        in_parallel(&usable, |&(index, (draw, row))| {
-            let fold = (0..JACKKNIFE_GROUPS).find(|&g| !stays(index, g)).unwrap_or(0);
+        let usable: Vec<(&Draw, &Row)> = usable.collect();
+        let fold_of = jackknife_groups(usable.iter().map(|(draw, _)| self.causes.of(draw).0));
+        let usable: Vec<_> = fold_of.into_iter().zip(usable).collect();
+        in_parallel(&usable, |&(fold, (draw, row))| {
             let Strata { causes, pooled } = &folds[fold];
             let log_like = log_likelihoods(causes, pooled, &evidence(row, lines)).map_err(|e| e.to_string())?;
             let belief = posterior(&self.causes.prior, &log_like);

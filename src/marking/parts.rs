@@ -42,7 +42,9 @@ pub(super) fn replaced(job: &Job, closed: &Closed, log: &[Done], justified: &Jus
             .iter()
             .zip(belief)
             // of a pair each half counts: what is asked is whether a new part would cure one, alone or not
-            .filter(|(c, _)| c.vehicles.iter().any(|b| b.all().any(|b| is_cured_by_new(job, &b.fault, &b.at, part))))
+            .filter(|(c, _)| {
+                c.vehicles.iter().any(|b| b.all().any(|b| is_cured_by_new(job, &b.fault, &b.at, part)))
+            })
             .map(|(_, p)| p)
             .sum();
         list.push(Replaced {

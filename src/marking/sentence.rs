@@ -537,8 +537,15 @@ pub fn choice(words: &ChoiceWords<'_>) -> Sentence {
     }
     if let Some(takes) = words.made {
         let takes = format!("{} min", number(takes, 1));
-        let text =
-            tell!("marking-choice-slow", t = t, spent = spent, test = test, best = words.best, takes = takes, end = end);
+        let text = tell!(
+            "marking-choice-slow",
+            t = t,
+            spent = spent,
+            test = test,
+            best = words.best,
+            takes = takes,
+            end = end
+        );
         return sentence("choice.slow", text);
     }
     let more = match words.times {

@@ -466,6 +466,17 @@ fn called_whatever(script: &Script, f: &Formulas) -> Result<(), String> {
     if plain.to_bits() == other.to_bits() { Ok(()) } else { Err(format!("{plain}, under other names {other}")) }
 }
 
+/// 9: nor does their order, but for rounding.
+fn in_any_order(script: &Script, f: &Formulas) -> Result<(), String> {
+    let plain = total(script, f).1;
+    let mut other = job(script.seed).clone();
+    let count = other.candidates.len();
+    other.candidates.rotate_left(1 + script.seed as usize % (count - 1));
+    other.candidates.reverse();
+    let other = total_by(&other, &script.sat_at(&other), VEHICLES, f, &*STORE).unwrap().1;
+    if (plain - other).abs() < 1e-9 { Ok(()) } else { Err(format!("{plain}, in another order {other}")) }
+}
+
 /// A name that is read as another's is noticed.
 #[test]
 fn names_that_are_mixed_up_are_noticed() {
@@ -480,7 +491,7 @@ fn names_that_are_mixed_up_are_noticed() {
     assert!(noticed);
 }
 
-const RULES: [Rule; 13] = [
+const RULES: [Rule; 14] = [
     bounds,
     nothing_read,
     luck_earns_nothing,
@@ -494,6 +505,7 @@ const RULES: [Rule; 13] = [
     everything_named,
     surer_evidence,
     called_whatever,
+    in_any_order,
 ];
 
 /// Every sitting is held against the rules in turn, and its mark against itself.

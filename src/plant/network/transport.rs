@@ -317,7 +317,8 @@ impl<const L: usize> Network<L> {
             let rest = 1.0 / (g.abs() + half);
             let owes = g.choose(|g| g < 0.0, Lanes::ONE, Lanes::ZERO);
             let beyond = exchange * (d - equilibrium);
-            let flipped = owes.choose(|owes| owes > 0.0, beyond.choose(|b| b > 0.0, -Lanes::ONE, Lanes::ONE), Lanes::ONE);
+            let flipped =
+                owes.choose(|owes| owes > 0.0, beyond.choose(|b| b > 0.0, -Lanes::ONE, Lanes::ONE), Lanes::ONE);
             let contact = g * rest * flipped;
             let rate = release * shed.value + beyond * contact;
             f[cell.g] += rate;
