@@ -200,12 +200,7 @@ fn in_words(job: &Job, faults: &[FaultInstance]) -> String {
     let mut words = vec![];
     for fault in faults {
         let name = by_code(&fault.fault).map_or(said("bay-truth-unknown"), |f| f.name.said());
-        let label = job
-            .plant
-            .part(&fault.at)
-            .map(|p| p.label.clone())
-            .or_else(|| job.plant.node(&fault.at).and_then(|n| n.joint.clone()))
-            .unwrap_or_else(|| fault.at.clone());
+        let label = job.place_label(&fault.at);
         words.push(if label.is_empty() {
             tell!("bay-truth-fault", name = name, severity = format!("{:.1}", fault.severity))
         } else {

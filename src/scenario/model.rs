@@ -417,6 +417,13 @@ impl Job {
         self.also_right.contains(&named) || holds(own) || hidden.is_empty() && own.vehicles.is_empty()
     }
 
+    /// What a part or a node is called by people: the part's label, the joint's, or else the name in the file.
+    pub fn place_label(&self, name: &str) -> String {
+        let part = self.plant.part(name).map(|p| p.label.clone()).filter(|label| !label.is_empty());
+        let joint = || self.plant.node(name).and_then(|n| n.joint.clone());
+        part.or_else(joint).unwrap_or_else(|| name.to_owned())
+    }
+
     /// The healthy range for a state at a joint.
     pub fn limit(&self, joint: &str, state: State) -> Option<&Limit> {
         self.limits.iter().find(|l| l.joint == joint && l.state == state)
