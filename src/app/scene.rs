@@ -22,6 +22,9 @@ use sketch::{Paper, Sketch};
 
 /// Height of the line under the drawing.
 pub const FOOT: f32 = 36.0;
+/// Height of the strip over a drawing that is seen larger than it fits: what is heard is written there, and the buttons of
+/// the corner stand in it, so that neither lies on the drawing. Over a whole drawing nothing is drawn there anyhow.
+const HEAD: f32 = 44.0;
 
 /// How the drawing is looked at.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,6 +52,11 @@ impl SceneState {
         if self.zoom == 1.0 {
             self.moved = (0.0, 0.0);
         }
+    }
+
+    /// Height of the strip over the drawing that belongs to what is written there.
+    pub fn head(&self) -> f32 {
+        if self.zoom > 1.0 { HEAD } else { 0.0 }
     }
 
     /// All of it.
@@ -222,13 +230,17 @@ pub fn scene_ui(
     let fit = (drawing.width() / size.0).min(drawing.height() / size.1);
     let ground = ui.interact(drawing, ui.id().with("ground"), Sense::drag());
     let paper = look(&ground, state, drawing, size, fit, ui);
+    // only what is seen of it gets smaller: where it lies must not leap when it is first zoomed
+    let whole_drawing = drawing;
+    let drawing = drawing.with_min_y(drawing.top() + state.head());
     state.joints = view.layout.joints.iter().map(|j| (j.name.clone(), paper.at(j.at))).collect();
     // shapes are gathered on a board of their own and shown under everything that is written
     let board = LayerId::new(Order::Background, ui.id().with("board"));
     let board = Painter::new(ui.ctx().clone(), board, Rect::EVERYTHING);
     let sketch = Sketch { view, paper, t, board: &board };
     let whole = ui.clip_rect();
-    ui.set_clip_rect(drawing.expand(3.0).intersect(whole));
+    let seen = if state.head() > 0.0 { drawing.expand2(vec2(3.0, 0.0)) } else { drawing.expand(3.0) };
+    ui.set_clip_rect(seen.intersect(whole));
     let lies = ui.painter().add(Shape::Noop);
     sketch.vehicle();
     for tank in &view.layout.tanks {
@@ -267,7 +279,7 @@ pub fn scene_ui(
     // the rack of the kit lies at its right end
     let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom() - FOOT), rect.max - vec2(RACK, 0.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(foot), |ui| ui.horizontal(|ui| cautions_ui(view, ui)));
-    let corner = Rect::from_min_size(pos2(drawing.right() - 130.0, drawing.top()), vec2(130.0, 32.0));
+    let corner = Rect::from_min_size(pos2(drawing.right() - 130.0, whole_drawing.top()), vec2(130.0, 32.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(corner), |ui| corner_ui(state, ui));
     let inside = |p: &Pos2| drawing.expand(4.0).contains(*p);
     (tee_at.filter(inside), touched.filter(inside))
@@ -334,7 +346,9 @@ fn look(ground: &Response, state: &mut SceneState, drawing: Rect, size: (f32, f3
     // not out of sight
     let most = |size: f32, seen: f32| (size - seen / (fit * state.zoom)).max(0.0) / 2.0;
     let (x, y) = (most(size.0, drawing.width()), most(size.1, drawing.height()));
-    state.moved = (state.moved.0.clamp(-x, x), state.moved.1.clamp(-y, y));
+    // its upper edge comes out from under the strip
+    let head = state.head() / (fit * state.zoom);
+    state.moved = (state.moved.0.clamp(-x, x), state.moved.1.clamp(-y, y + head));
     // corners on pixels: straight lines stay sharp, and the same when moved
     let per = ui.ctx().pixels_per_point();
     let paper = of(state);

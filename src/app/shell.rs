@@ -218,14 +218,17 @@ fn pass_time(
 ) {
     desk.tick(time.delta_secs_f64());
     let Some(mut pace) = pace else { return };
-    let mode =
-        if desk.is_moving() || script.is_some_and(|s| !s.runner.rests()) {
-            UpdateMode::Continuous
-        } else {
-            UpdateMode::reactive(Duration::from_millis(
-                if desk.is_marking() || desk.is_writing() || desk.is_asking() { 200 } else { 2000 },
-            ))
-        };
+    let mode = if desk.is_moving() || script.is_some_and(|s| !s.runner.rests()) {
+        UpdateMode::Continuous
+    } else {
+        UpdateMode::reactive(Duration::from_millis(
+            if desk.is_marking() || desk.is_writing() || desk.is_asking() || desk.is_waiting() {
+                200
+            } else {
+                2000
+            },
+        ))
+    };
     pace.focused_mode = mode;
     pace.unfocused_mode = mode;
 }

@@ -12,8 +12,9 @@ use super::sheet_form::{Entry, SheetForm, prediction_form_ui, reading_form_ui, s
 use super::sheet_measured::test_form_ui;
 use super::theme::{bold_figures, figures, italic, quiet, regular, remark, tokens};
 use super::widgets;
-use super::words::{TRAINING_VALUES, clock, range, range_in, read_number};
+use super::words::{TRAINING_VALUES, clock, range_in, read_number};
 use crate::bay::action::{Micros, Prediction, Reading, State, Verdict};
+use crate::bay::as_written;
 use crate::bay::observation::{Meter, SheetLine};
 use crate::language::{Msg, named, said};
 use crate::msg;
@@ -197,7 +198,7 @@ fn predicted_words(job: &Job, (at, prediction): &(Micros, Prediction)) -> String
         "sheet-predicted",
         time = clock(*at),
         state = prediction.state.word(),
-        range = range(prediction.low_mbar, prediction.high_mbar),
+        range = format!("{} … {}", as_written(prediction.low_mbar), as_written(prediction.high_mbar)),
         whose = candidate.map_or(said("sheet-i-expect"), |c| &c.label)
     )
 }
