@@ -384,10 +384,19 @@ pub fn recall(state: &mut PanelState, session: &dyn Session) {
             | Action::Ask { .. }
             | Action::Look { .. }
             | Action::Believe { .. }
-            | Action::Crank { .. } => remember(action, None, state, session),
+            | Action::Crank { .. }
+            | Action::Key { .. }
+            | Action::Speed { .. }
+            | Action::Valve { .. }
+            | Action::FitTee { .. }
+            | Action::RemoveTee { .. } => remember(action, None, state, session),
             _ => {}
         }
     }
+    // what was asked of an engine that doesn't run, or of a valve that isn't there, was refused
+    let seen = session.observe();
+    state.hands.speed = state.hands.speed.filter(|_| seen.engine != EngineRun::Off);
+    state.hands.lever = state.hands.lever.filter(|_| seen.tee.is_some());
     state.pace = Pace::Paused;
     if session.is_over() {
         turn(Tab::Debrief, state);

@@ -615,12 +615,15 @@ fn a_caption_covers_nothing_of_a_drawing_that_is_zoomed() {
         vec![
             act(Action::MakeSafe { step: SafetyStep::PressureAway }),
             act(Action::FitTee { joint: "pump in".into(), new_seals: true }),
+            act(Action::Purge),
             act(Action::Key { to: Key::On }),
             act(Action::Crank { secs: 8.0 }),
             act(Action::Wait { secs: 5.0 }),
             Intent::Pace(Pace::Paused),
         ],
     );
+    let heard = &harness.state().sitting.as_ref().unwrap().session.observe().sounds;
+    assert!(!heard.is_empty(), "the engine runs");
     let mut seen = 0;
     for zoom in [1.4, 2.0, 3.0] {
         for down in -20..=20 {

@@ -80,6 +80,25 @@ fn a_sitting_that_was_left_goes_on_where_it_was() {
     assert_eq!(sitting.session.observe().key, Key::On);
 }
 
+#[test]
+fn the_hands_are_where_they_were_when_a_sitting_goes_on() {
+    let folder = Folder::new("hands");
+    let mut first = folder.window();
+    press(&mut first, &format!("Take the job: {TITLE}"));
+    act(&mut first, Action::MakeSafe { step: faultbay::bay::action::SafetyStep::PressureAway });
+    act(&mut first, Action::FitTee { joint: "pump in".into(), new_seals: true });
+    act(&mut first, Action::Key { to: Key::On });
+    act(&mut first, Action::Crank { secs: 8.0 });
+    act(&mut first, Action::Speed { rpm: 2500.0 });
+    act(&mut first, Action::Valve { open: 0.5 });
+    act(&mut first, Action::Wait { secs: 3.0 });
+    drop(first);
+    let mut again = folder.window();
+    press(&mut again, &format!("Go on: {TITLE}"));
+    let hands = &again.state().sitting.as_ref().expect("it goes on").state.hands;
+    assert_eq!((hands.speed, hands.lever), (Some(2500.0), Some(0.5)));
+}
+
 /// Every file of the folder with this ending.
 fn files(folder: &Folder, ending: &str) -> Vec<PathBuf> {
     let all = std::fs::read_dir(&folder.0).unwrap().flatten().map(|e| e.path());

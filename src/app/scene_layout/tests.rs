@@ -141,7 +141,7 @@ fn the_tag_of_a_joint_lies_on_no_name_and_no_symbol() {
         let layout = lay_out(&plant, &plant.joints());
         for joint in &layout.joints {
             let size = (7.0 * ("tee: ".len() + joint.label.chars().count()) as f32 + 12.0, 21.0);
-            let at = layout.tag_at(joint, size);
+            let at = layout.tag_at(joint, size, &[]);
             let tag = around(at, size.0 / 2.0, size.1 / 2.0);
             assert!(
                 tag.0 >= 0.0 && tag.2 <= layout.size.0 && tag.3 <= layout.size.1,
@@ -152,6 +152,21 @@ fn the_tag_of_a_joint_lies_on_no_name_and_no_symbol() {
             for (what, field) in fields(&layout) {
                 let line = layout.parts.iter().any(|p| p.kind == "Line" && p.name == what);
                 assert!(line || !overlap(tag, field), "{}: tag of {} lies on {what}", plant.name, joint.name);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_tag_of_a_joint_lies_on_no_kit_that_hangs_there() {
+    for plant in built_in() {
+        let layout = lay_out(&plant, &plant.joints());
+        for joint in &layout.joints {
+            let size = (7.0 * joint.label.chars().count() as f32 + 12.0, 21.0);
+            for kit in [container_field(joint.at), second_field(joint.at)] {
+                let at = layout.tag_at(joint, size, &[kit]);
+                let tag = around(at, size.0 / 2.0, size.1 / 2.0);
+                assert!(!overlap(tag, kit), "{}: tag of {} lies on {kit:?}", plant.name, joint.name);
             }
         }
     }
