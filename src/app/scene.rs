@@ -210,11 +210,13 @@ impl SceneView {
     }
 }
 
+/// From the middle of what was touched down to where the leader to its slip begins, points.
+const LEADER: f32 = 22.0;
 /// Points a unit from which a drawing with everything on it has room for names in any language.
 const NAMED: f32 = 0.86;
 
 /// Draws the scene into what is left of `ui`. Returns where the tee is drawn, for the leader to the glass, and
-/// where the touched thing is, for the leader to its slip.
+/// where the leader from the touched thing to its slip begins.
 pub fn scene_ui(
     view: &SceneView,
     state: &mut SceneState,
@@ -252,14 +254,17 @@ pub fn scene_ui(
     for part in &view.layout.parts {
         let at = sketch.part(part, ui, intents);
         if view.touched == Some(Spot::Part(part.name.clone())) {
-            touched = Some(at);
+            // under its name, when that stands under it
+            let name = part.label_field().filter(|f| f.1 > part.at.1 && (f.0..f.2).contains(&part.at.0));
+            let under_name = name.map_or(0.0, |f| paper.at((part.at.0, f.3)).y + 2.0);
+            touched = Some(pos2(at.x, (at.y + LEADER).max(under_name)));
         }
     }
     let mut tee_at = None;
     for joint in &view.layout.joints {
         let at = sketch.joint(joint, ui, intents);
         if view.touched == Some(Spot::Joint(joint.name.clone())) {
-            touched = Some(paper.at(joint.at));
+            touched = Some(paper.at(joint.at) + vec2(0.0, LEADER));
         }
         tee_at = tee_at.or(at);
     }
@@ -282,7 +287,8 @@ pub fn scene_ui(
     let corner = Rect::from_min_size(pos2(drawing.right() - 130.0, whole_drawing.top()), vec2(130.0, 32.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(corner), |ui| corner_ui(state, ui));
     let inside = |p: &Pos2| drawing.expand(4.0).contains(*p);
-    (tee_at.filter(inside), touched.filter(inside))
+    let touched = touched.filter(|at| inside(&(*at - vec2(0.0, LEADER))) || inside(at));
+    (tee_at.filter(inside), touched)
 }
 
 /// A ring and a sign at what a check has something to say of.

@@ -195,11 +195,9 @@ pub(super) fn place_ui(
     {
         // the slip hangs on what it is about
         let t = tokens(ui);
-        let from = at + vec2(0.0, 22.0);
         // under the words of the cautions, not over them
         let foot = scene_rect.bottom() - scene::FOOT;
-        for ends in
-            [[from, pos2(at.x, foot.max(from.y))], [pos2(at.x, rect.bottom()), pos2(at.x, rect.bottom() + 8.0)]]
+        for ends in [[at, pos2(at.x, foot.max(at.y))], [pos2(at.x, rect.bottom()), pos2(at.x, rect.bottom() + 8.0)]]
         {
             ui.painter().extend(Shape::dashed_line(&ends, Stroke::new(1.0, t.accent), 4.0, 3.0));
         }

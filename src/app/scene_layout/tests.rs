@@ -220,3 +220,33 @@ fn a_plant_in_the_making_is_drawn_whatever_is_wrong_with_it() {
     }
     assert!(drawn > 300, "{drawn} were drawn only");
 }
+
+#[test]
+fn a_vehicle_of_forty_parts_is_sat_like_any_other() {
+    use crate::app::scene::SceneView;
+    use crate::attempt::Sitting;
+    use crate::bay::action::{Action, Key, SECOND};
+    use crate::bay::observation::Answer;
+    let mut job = crate::scenario::load_job(&Library::builtin(), "nothing-wrong").expect("a built-in job").0;
+    job.plant = forty_parts();
+    job.joints = job.plant.joints();
+    let joint =
+        job.joints.iter().find(|(name, _)| name.starts_with("extra")).expect("a stranger's joint").0.clone();
+    let mut sitting = Sitting::begin(job.clone(), 7, None).expect("it can be built");
+    for action in [
+        Action::FitTee { joint, new_seals: true },
+        Action::Purge,
+        Action::Key { to: Key::On },
+        Action::Crank { secs: 10.0 },
+        Action::Wait { secs: 30.0 },
+    ] {
+        let answer = sitting.act(&action);
+        assert!(matches!(answer, Answer::Done { .. }), "{action:?}: {answer:?}");
+    }
+    let seen = sitting.observe();
+    assert!(sitting.now() > 40 * SECOND && seen.gauge.is_some_and(|g| g.mbar.is_finite()), "{:?}", seen.gauge);
+    assert!(sitting.trace().mbar.iter().filter(|p| p.is_finite()).count() > 1000, "the pen draws");
+    let view = SceneView::of(&job, &seen, None, None);
+    assert_eq!(view.layout.parts.len(), 40);
+    assert!(view.tee.is_some() && view.words().iter().any(|w| w.contains("extra joint")), "{:?}", view.words());
+}
