@@ -1,7 +1,7 @@
 //! The one way from a view to the sitting: intents become actions, answers become messages.
 
 use super::messages::Kind;
-use super::opened::Picture;
+use super::opened::{Picture, Wall};
 use super::plan::View;
 use super::session::Session;
 use super::state::{Pace, PanelState, Tab};
@@ -82,6 +82,14 @@ pub enum Intent {
     Picture(Picture),
     /// The other picture.
     OtherPicture,
+    /// Leave the line shut that is being opened.
+    LeaveLine,
+    /// Open it after all.
+    OpenLine,
+    /// Don't work out the cheapest way.
+    LeaveWay,
+    /// Don't show what an instructor wanted shown.
+    LeaveShown,
     /// So many steps on in time of a finished sitting.
     Scrub(i32),
     /// To the next moment of the opened line that tells most.
@@ -156,8 +164,19 @@ pub fn carry_out(intent: Intent, session: &mut dyn Session, state: &mut PanelSta
         state.messages.push(session.now(), Kind::Refused, said("bridge-no-valve"));
         return;
     }
-    if let Intent::Instruct(what) = &intent {
-        return instruct(what, session, state);
+    match &intent {
+        Intent::Instruct(what) => return instruct(what, session, state),
+        Intent::LeaveLine if state.wall == Wall::Shut => {
+            session.leave_opening();
+            (state.wall, state.opened_share) = (Wall::Left, 0.0);
+        }
+        Intent::OpenLine if state.wall == Wall::Left => state.wall = Wall::Shut,
+        Intent::LeaveWay => state.way.task = None,
+        Intent::LeaveShown => {
+            session.leave_opening();
+            state.class.wants = false;
+        }
+        _ => {}
     }
     let action = action_for(&intent, &session.observe(), session.job(), state);
     change_panels(&intent, session, state);
@@ -365,10 +384,19 @@ pub fn recall(state: &mut PanelState, session: &dyn Session) {
             | Action::Ask { .. }
             | Action::Look { .. }
             | Action::Believe { .. }
-            | Action::Crank { .. } => remember(action, None, state, session),
+            | Action::Crank { .. }
+            | Action::Key { .. }
+            | Action::Speed { .. }
+            | Action::Valve { .. }
+            | Action::FitTee { .. }
+            | Action::RemoveTee { .. } => remember(action, None, state, session),
             _ => {}
         }
     }
+    // what was asked of an engine that doesn't run, or of a valve that isn't there, was refused
+    let seen = session.observe();
+    state.hands.speed = state.hands.speed.filter(|_| seen.engine != EngineRun::Off);
+    state.hands.lever = state.hands.lever.filter(|_| seen.tee.is_some());
     state.pace = Pace::Paused;
     if session.is_over() {
         turn(Tab::Debrief, state);

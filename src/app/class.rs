@@ -45,12 +45,14 @@ pub struct ClassState {
     pub trouble: Option<String>,
     /// It is to be shown as it is now.
     pub wants: bool,
+    /// Share of that which is done, 0 … 1.
+    pub share: f32,
 }
 
 impl Default for ClassState {
     fn default() -> Self {
         let fault = ("F15".to_owned(), String::new(), 3.0);
-        Self { open: false, fault, sure: false, revealed: None, trouble: None, wants: false }
+        Self { open: false, fault, sure: false, revealed: None, trouble: None, wants: false, share: 0.0 }
     }
 }
 
@@ -130,7 +132,7 @@ fn teaching_ui(
         if done.revealed {
             let words = said("class-show-now");
             if widgets::button(ui, Weight::Plain, words, words, !state.wants, said("class-opening-why")).clicked() {
-                (state.wants, state.revealed) = (true, None);
+                (state.wants, state.revealed, state.share) = (true, None, 0.0);
             }
         } else if state.sure {
             ui.label(said("class-sure"));
@@ -147,8 +149,12 @@ fn teaching_ui(
             state.sure = true;
         }
     });
-    if state.wants && state.trouble.is_none() {
-        ui.label(quiet(ui, said("desk-opening")));
+    let (leave, name) = (said("opened-leave"), said("opened-leave-name"));
+    if state.wants
+        && state.trouble.is_none()
+        && widgets::working_ui(ui, said("desk-opening"), state.share, leave, name)
+    {
+        intents.push(Intent::LeaveShown);
     }
     if let Some(why) = &state.trouble {
         ui.label(RichText::new(why).color(tokens(ui).critical));

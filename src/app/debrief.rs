@@ -130,13 +130,9 @@ fn mark_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, inten
 
 /// What earns no points: points and predictions held against what came, the contrasting case.
 fn think_ui(mark: &Mark, ui: &mut Ui) {
-    let statements = mark.statements.iter().map(|s| &s.sentence);
-    let told: Vec<&String> = statements
-        .chain(mark.predictions.iter().map(|p| &p.sentence))
-        .chain(&mark.follow_through)
-        .chain(mark.contrast.iter().map(|c| &c.sentence))
-        .filter(|s| !s.is_empty())
-        .collect();
+    let contrast = mark.contrast_words();
+    let mut told = mark.thoughts();
+    told.extend(contrast.as_deref());
     if told.is_empty() {
         return;
     }

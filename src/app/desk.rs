@@ -1,6 +1,7 @@
 //! The whole window without a window: a sitting, the panels' state, one function that draws, one that
 //! lets time pass. Tests drive this; the shell only calls it.
 
+mod awaited;
 mod pages;
 mod projector;
 mod teaching;
@@ -21,7 +22,7 @@ use super::settings::{self, Settings};
 use super::shelf::{self, Taken};
 use super::sound::synth::Voices;
 use super::stage;
-use super::state::{Pace, PanelState, Tab};
+use super::state::{Pace, PanelState};
 use super::theme::{self, tokens};
 use super::top_line::{self, TopLine};
 use super::widgets;
@@ -29,6 +30,7 @@ use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::EngineRun;
 use crate::language::said;
 use crate::tell;
+use awaited::Awaited;
 use pages::{chart_ui, frozen_ui, inside, over_all_ui, paper_ui, place_ui, plan_of, slip_ui, tabs_ui, views_ui};
 use projector::projector_ui;
 use teaching::{poll_revealed, teaching_ui};
@@ -69,6 +71,8 @@ pub struct Desk {
     letters: Option<(f32, f32)>,
     /// Where jobs are written, when it was turned to.
     pub writing: Option<Writing>,
+    /// What the shelf was asked for and takes longer than a moment.
+    awaited: Option<Awaited>,
     /// Why nothing is heard, in a build that could be.
     pub no_sound: Option<String>,
 }
@@ -90,6 +94,7 @@ impl Desk {
             fonts_asked: false,
             letters: None,
             writing: None,
+            awaited: None,
             no_sound: None,
         }
     }
@@ -105,8 +110,8 @@ impl Desk {
         if self.begun.is_none() {
             self.begun = Some(self.shelf.begun());
         }
-        let session = self.shelf.go_on(index);
-        self.sit(session);
+        let task = self.shelf.go_on(index);
+        self.wait_for(task.map(|task| Awaited::Sitting { task, branched: false }));
     }
 
     fn sit(&mut self, session: Result<Box<dyn Session>, String>) {
@@ -155,6 +160,7 @@ impl Desk {
 
     /// Lets real time pass; simulated time follows at the chosen pace.
     pub fn tick(&mut self, real_seconds: f64) {
+        self.look_for_awaited(core::time::Duration::ZERO);
         if let (Some(Writing::Job(editor)), Some(author)) = (&mut self.writing, self.shelf.author()) {
             editor.tick(real_seconds, author);
         }
@@ -269,6 +275,7 @@ impl Desk {
             self.shelf.keep_settings(&self.settings);
             self.set();
         }
+        self.awaited_ui(ui);
         self.carry_out(intents);
     }
 
@@ -336,29 +343,23 @@ impl Desk {
 
     /// A new sitting that goes on from a time of this one.
     fn go_back_to(&mut self, at: Micros) {
-        let Some(Sitting { session, state }) = &mut self.sitting else { return };
-        match self.shelf.branch(session.as_ref(), at) {
-            Ok(branch) => {
-                self.sit(Ok(branch));
-                if let Some(Sitting { session, state }) = &mut self.sitting {
-                    let words = said("desk-branched");
-                    state.messages.push(session.now(), Kind::Said, words);
-                    state.tab = Tab::Sheet;
-                }
-            }
-            Err(why) => state.messages.push(session.now(), Kind::Refused, why),
-        }
+        let Some(Sitting { session, .. }) = &self.sitting else { return };
+        let task = self.shelf.branch(session.as_ref(), at);
+        self.wait_for(task.map(|task| Awaited::Sitting { task, branched: true }));
     }
 
     /// Writes pages, a table or a picture, and says where.
     fn export(&mut self, what: &Intent) {
         let Some(Sitting { session, state }) = &mut self.sitting else { return };
-        let stem = format!("chart-{}", session.job().name);
-        let done = match what {
-            Intent::ExportDebrief => match &state.mark {
+        if let Intent::ExportDebrief = what {
+            let pages = match &state.mark {
                 Some(mark) => self.shelf.export_debrief(session.as_ref(), mark),
                 None => Err(said("desk-no-mark").to_owned()),
-            },
+            };
+            return self.wait_for(pages.map(Awaited::Pages));
+        }
+        let stem = format!("chart-{}", session.job().name);
+        let done = match what {
             Intent::ExportTable => self.shelf.export(&stem, "csv", session.trace().to_csv().as_bytes()),
             _ => self.shelf.picture(&stem).map(|path| {
                 let words = tell!("written-to", path = path.display());
@@ -392,7 +393,7 @@ fn poll_opening(session: &mut dyn Session, state: &mut PanelState) {
         return;
     }
     match session.open() {
-        Opening::Working => {}
+        Opening::Working(share) => state.opened_share = share,
         Opening::Failed(why) => state.wall = Wall::Never(why),
         Opening::Done(opened) => {
             let read = session.sheet().iter().filter(|l| l.state.is_some()).map(|l| l.window.1).next_back();

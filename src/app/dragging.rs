@@ -6,8 +6,8 @@
 //! Whether it is really done the bay decides: a drop on a joint that can't have it is refused there, with the reason.
 
 use bevy_egui::egui::{
-    Align2, CursorIcon, Id, Key, Painter, Pos2, Rect, Response, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo,
-    WidgetType, pos2, vec2,
+    Align2, CursorIcon, Id, Key, Painter, Pos2, Rect, Response, Sense, Shape, Stroke, StrokeKind, Ui, Vec2,
+    WidgetInfo, WidgetType, vec2,
 };
 
 use super::bridge::Intent;
@@ -27,6 +27,8 @@ use crate::tell;
 pub const RACK: f32 = 124.0;
 /// How near a joint a finger has to let go, points.
 const REACH: f32 = 30.0;
+/// Radius of the ring round a joint while something is dragged, points.
+const RING: f32 = 15.0;
 
 /// A piece of the kit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -107,6 +109,14 @@ impl Bench<'_> {
         nearest.map(|(name, at, _)| (name, at))
     }
 
+    /// The place of a piece in the rack.
+    fn slot(&self, item: Item) -> Rect {
+        let cell = vec2((self.rack.width() - 8.0) / 3.0, 32.0);
+        let i = Item::ALL.iter().position(|each| *each == item).unwrap_or(0);
+        let at = self.rack.left_top() + vec2((cell.x + 4.0) * i as f32, (self.rack.height() - cell.y) / 2.0);
+        Rect::from_min_size(at, cell)
+    }
+
     /// Why a piece can't go to a joint; empty when nothing is known against it.
     fn why(&self, item: Item, joint: &str) -> String {
         why_not(&item.dropped(Some(joint), self.old_seals), self.job, self.seen)
@@ -120,10 +130,8 @@ impl Bench<'_> {
 /// Draws the rack and what is dragged, over the drawing.
 pub fn rack_ui(bench: &Bench<'_>, state: &mut Dragging, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let mut held = None;
-    let cell = vec2((bench.rack.width() - 8.0) / 3.0, 32.0);
-    for (i, item) in Item::ALL.into_iter().enumerate() {
-        let at = bench.rack.left_top() + vec2((cell.x + 4.0) * i as f32, (bench.rack.height() - cell.y) / 2.0);
-        let response = slot_ui(bench, item, Rect::from_min_size(at, cell), ui);
+    for item in Item::ALL {
+        let response = slot_ui(bench, item, bench.slot(item), ui);
         if response.clicked() {
             intents.push(Intent::Turn(Tab::Workshop));
         }
@@ -240,19 +248,19 @@ fn dragged_ui(bench: &Bench<'_>, item: Item, finger: Pos2, nearest: Option<(&str
         let ring = Stroke::new(if near { 3.5 } else { 2.0 }, if free { t.accent } else { t.caution });
         if free {
             if near {
-                painter.circle_filled(*at, 15.0, t.accent.gamma_multiply(0.2));
+                painter.circle_filled(*at, RING, t.accent.gamma_multiply(0.2));
             }
-            painter.circle_stroke(*at, 15.0, ring);
+            painter.circle_stroke(*at, RING, ring);
         } else {
             let round: Vec<Pos2> =
-                (0..=24).map(|k| at_angle(*at, 15.0, std::f32::consts::TAU * k as f32 / 24.0)).collect();
+                (0..=24).map(|k| at_angle(*at, RING, std::f32::consts::TAU * k as f32 / 24.0)).collect();
             painter.extend(Shape::dashed_line(&round, ring, 4.0, 4.0));
         }
     }
     let from = item
         .sits_at(bench.seen)
         .and_then(|joint| bench.joints.iter().find(|(name, _)| name == joint))
-        .map_or(bench.rack.center(), |(_, at)| *at);
+        .map_or_else(|| bench.slot(item).center(), |(_, at)| *at);
     painter.extend(Shape::dashed_line(&[from, finger], Stroke::new(1.0, t.second_ink), 5.0, 4.0));
     let piece = Rect::from_center_size(finger, vec2(36.0, 32.0));
     painter.rect(piece, RADIUS, t.sheet, Stroke::new(1.4, t.accent), StrokeKind::Inside);
@@ -267,21 +275,45 @@ fn dragged_ui(bench: &Bench<'_>, item: Item, finger: Pos2, nearest: Option<(&str
         }
         None => (said("rack-let-go").to_owned(), t.second_ink),
     };
-    slip(painter, &words, colour, finger, bench.drawing, t);
+    let joints: Vec<Pos2> = bench.joints.iter().map(|(_, at)| *at).collect();
+    slip(painter, &words, colour, finger, &joints, bench.drawing, t);
 }
 
 fn at_angle(middle: Pos2, r: f32, a: f32) -> Pos2 {
     middle + r * vec2(a.cos(), a.sin())
 }
 
-/// Words beside the finger, within the drawing, and not under the hand.
-fn slip(painter: &Painter, words: &str, colour: bevy_egui::egui::Color32, finger: Pos2, within: Rect, t: &Tokens) {
+/// Where words of a size stand beside the finger: within the drawing, not under the hand, and off the joints with their
+/// rings as long as that can be, for those are what one aims at.
+fn place_of_slip(size: Vec2, finger: Pos2, joints: &[Pos2], within: Rect) -> Rect {
+    let far = vec2(size.x / 2.0 + 26.0, size.y / 2.0 + 30.0);
+    let sides = [vec2(0.0, -far.y), vec2(far.x, 0.0), vec2(-far.x, 0.0), vec2(0.0, far.y)];
+    let corners = [vec2(far.x, -far.y), vec2(-far.x, -far.y)];
+    let lies = |by: Vec2| {
+        let middle = finger + by;
+        let half = size / 2.0;
+        let most = (within.max - half).max(within.min + half);
+        Rect::from_center_size(middle.clamp(within.min + half, most), size)
+    };
+    let covers = |rect: &Rect| joints.iter().filter(|at| rect.distance_to_pos(**at) < RING + 2.0).count();
+    let under_hand = |rect: &Rect| usize::from(rect.distance_to_pos(finger) < 16.0);
+    let all = sides.into_iter().chain(corners).map(lies);
+    // of equals the first
+    all.min_by_key(|rect| 10 * under_hand(rect) + covers(rect)).unwrap_or(within)
+}
+
+/// Words beside the finger.
+fn slip(
+    painter: &Painter,
+    words: &str,
+    colour: bevy_egui::egui::Color32,
+    finger: Pos2,
+    joints: &[Pos2],
+    within: Rect,
+    t: &Tokens,
+) {
     let galley = painter.layout(words.to_owned(), regular(13.0), colour, within.width().min(300.0) - 16.0);
-    let size = galley.size() + vec2(16.0, 8.0);
-    let left = (finger.x - size.x / 2.0).clamp(within.left(), (within.right() - size.x).max(within.left()));
-    let above = finger.y - 30.0 - size.y;
-    let top = if above < within.top() { finger.y + 30.0 } else { above };
-    let back = Rect::from_min_size(pos2(left, top), size);
+    let back = place_of_slip(galley.size() + vec2(16.0, 8.0), finger, joints, within);
     painter.rect(back, RADIUS, t.sheet, Stroke::new(1.2, colour), StrokeKind::Inside);
     painter.galley(back.min + vec2(8.0, 4.0), galley, colour);
 }
@@ -289,6 +321,24 @@ fn slip(painter: &Painter, words: &str, colour: bevy_egui::egui::Color32, finger
 #[cfg(test)]
 mod tests {
     use super::*;
+    use bevy_egui::egui::pos2;
+
+    #[test]
+    fn the_words_beside_the_finger_cover_no_joint_that_one_aims_at() {
+        let within = Rect::from_min_max(pos2(10.0, 50.0), pos2(760.0, 300.0));
+        let joints = [pos2(277.0, 162.0), pos2(442.0, 162.0), pos2(585.0, 206.0)];
+        let size = vec2(102.0, 24.0);
+        for x in (20..750).step_by(5) {
+            for y in (60..295).step_by(5) {
+                let finger = pos2(x as f32, y as f32);
+                let slip = place_of_slip(size, finger, &joints, within);
+                assert!(within.expand(0.1).contains_rect(slip), "{finger:?}: {slip:?}");
+                assert!(slip.distance_to_pos(finger) >= 16.0, "under the hand at {finger:?}: {slip:?}");
+                let covered = joints.iter().find(|at| slip.distance_to_pos(**at) < RING);
+                assert_eq!(covered, None, "the finger at {finger:?}");
+            }
+        }
+    }
 
     #[test]
     fn what_is_let_go_at_a_joint_is_fitted_and_in_the_rack_taken_out() {

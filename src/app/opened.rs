@@ -47,6 +47,8 @@ pub enum Wall {
     Shut,
     /// Opened.
     Open(Box<Shown>),
+    /// It was left shut before it was open.
+    Left,
     /// It can't be opened, and why.
     Never(String),
 }

@@ -22,6 +22,9 @@ use sketch::{Paper, Sketch};
 
 /// Height of the line under the drawing.
 pub const FOOT: f32 = 36.0;
+/// Height of the strip over a drawing that is seen larger than it fits: what is heard is written there, and the buttons of
+/// the corner stand in it, so that neither lies on the drawing. Over a whole drawing nothing is drawn there anyhow.
+const HEAD: f32 = 44.0;
 
 /// How the drawing is looked at.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,6 +52,11 @@ impl SceneState {
         if self.zoom == 1.0 {
             self.moved = (0.0, 0.0);
         }
+    }
+
+    /// Height of the strip over the drawing that belongs to what is written there.
+    pub fn head(&self) -> f32 {
+        if self.zoom > 1.0 { HEAD } else { 0.0 }
     }
 
     /// All of it.
@@ -202,11 +210,13 @@ impl SceneView {
     }
 }
 
+/// From the middle of what was touched down to where the leader to its slip begins, points.
+const LEADER: f32 = 22.0;
 /// Points a unit from which a drawing with everything on it has room for names in any language.
 const NAMED: f32 = 0.86;
 
 /// Draws the scene into what is left of `ui`. Returns where the tee is drawn, for the leader to the glass, and
-/// where the touched thing is, for the leader to its slip.
+/// where the leader from the touched thing to its slip begins.
 pub fn scene_ui(
     view: &SceneView,
     state: &mut SceneState,
@@ -222,13 +232,17 @@ pub fn scene_ui(
     let fit = (drawing.width() / size.0).min(drawing.height() / size.1);
     let ground = ui.interact(drawing, ui.id().with("ground"), Sense::drag());
     let paper = look(&ground, state, drawing, size, fit, ui);
+    // only what is seen of it gets smaller: where it lies must not leap when it is first zoomed
+    let whole_drawing = drawing;
+    let drawing = drawing.with_min_y(drawing.top() + state.head());
     state.joints = view.layout.joints.iter().map(|j| (j.name.clone(), paper.at(j.at))).collect();
     // shapes are gathered on a board of their own and shown under everything that is written
     let board = LayerId::new(Order::Background, ui.id().with("board"));
     let board = Painter::new(ui.ctx().clone(), board, Rect::EVERYTHING);
     let sketch = Sketch { view, paper, t, board: &board };
     let whole = ui.clip_rect();
-    ui.set_clip_rect(drawing.expand(3.0).intersect(whole));
+    let seen = if state.head() > 0.0 { drawing.expand2(vec2(3.0, 0.0)) } else { drawing.expand(3.0) };
+    ui.set_clip_rect(seen.intersect(whole));
     let lies = ui.painter().add(Shape::Noop);
     sketch.vehicle();
     for tank in &view.layout.tanks {
@@ -240,14 +254,17 @@ pub fn scene_ui(
     for part in &view.layout.parts {
         let at = sketch.part(part, ui, intents);
         if view.touched == Some(Spot::Part(part.name.clone())) {
-            touched = Some(at);
+            // under its name, when that stands under it
+            let name = part.label_field().filter(|f| f.1 > part.at.1 && (f.0..f.2).contains(&part.at.0));
+            let under_name = name.map_or(0.0, |f| paper.at((part.at.0, f.3)).y + 2.0);
+            touched = Some(pos2(at.x, (at.y + LEADER).max(under_name)));
         }
     }
     let mut tee_at = None;
     for joint in &view.layout.joints {
         let at = sketch.joint(joint, ui, intents);
         if view.touched == Some(Spot::Joint(joint.name.clone())) {
-            touched = Some(paper.at(joint.at));
+            touched = Some(paper.at(joint.at) + vec2(0.0, LEADER));
         }
         tee_at = tee_at.or(at);
     }
@@ -267,10 +284,11 @@ pub fn scene_ui(
     // the rack of the kit lies at its right end
     let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom() - FOOT), rect.max - vec2(RACK, 0.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(foot), |ui| ui.horizontal(|ui| cautions_ui(view, ui)));
-    let corner = Rect::from_min_size(pos2(drawing.right() - 130.0, drawing.top()), vec2(130.0, 32.0));
+    let corner = Rect::from_min_size(pos2(drawing.right() - 130.0, whole_drawing.top()), vec2(130.0, 32.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(corner), |ui| corner_ui(state, ui));
     let inside = |p: &Pos2| drawing.expand(4.0).contains(*p);
-    (tee_at.filter(inside), touched.filter(inside))
+    let touched = touched.filter(|at| inside(&(*at - vec2(0.0, LEADER))) || inside(at));
+    (tee_at.filter(inside), touched)
 }
 
 /// A ring and a sign at what a check has something to say of.
@@ -334,7 +352,9 @@ fn look(ground: &Response, state: &mut SceneState, drawing: Rect, size: (f32, f3
     // not out of sight
     let most = |size: f32, seen: f32| (size - seen / (fit * state.zoom)).max(0.0) / 2.0;
     let (x, y) = (most(size.0, drawing.width()), most(size.1, drawing.height()));
-    state.moved = (state.moved.0.clamp(-x, x), state.moved.1.clamp(-y, y));
+    // its upper edge comes out from under the strip
+    let head = state.head() / (fit * state.zoom);
+    state.moved = (state.moved.0.clamp(-x, x), state.moved.1.clamp(-y, y + head));
     // corners on pixels: straight lines stay sharp, and the same when moved
     let per = ui.ctx().pixels_per_point();
     let paper = of(state);

@@ -18,6 +18,7 @@ use crate::language::{named, said};
 use crate::plant::component::Component;
 use crate::plant::ways::{End, Graph, Side, Stop, ways};
 use crate::plant::{Part, Place, Plant};
+pub use tags::{container_field, second_field};
 
 /// Least width and height of the drawing, in its own units.
 pub const SIZE: (f32, f32) = (752.0, 262.0);

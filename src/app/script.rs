@@ -426,6 +426,7 @@ fn ask(desk: &mut Desk, intent: Intent) -> Result<(), String> {
     }
     let before = desk.sitting.as_ref().map_or(0, |s| s.state.messages.all.len());
     desk.carry_out(vec![intent]);
+    desk.wait_it_out();
     let said = desk.sitting.as_ref().and_then(|s| s.state.messages.all.get(before..)).unwrap_or_default();
     match said.iter().find(|m| m.kind == Kind::Refused) {
         Some(refused) => Err(refused.words.clone()),

@@ -6,6 +6,7 @@ use super::coach::{Coach, Guide};
 use super::editor::files::Author;
 use super::outlines::Outline;
 use super::settings::Settings;
+use super::task::Task;
 use crate::attempt::Attempt;
 use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::instruct::{Instructed, Instruction};
@@ -30,8 +31,8 @@ pub enum MarkProgress {
 /// How far the opening of the wall is.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Opening {
-    /// Under way.
-    Working,
+    /// Under way; share done, 0 … 1.
+    Working(f32),
     /// The opened supply.
     Done(Box<Opened>),
     /// It can't be opened, and why.
@@ -41,8 +42,8 @@ pub enum Opening {
 /// How far the showing of what is wrong is.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Revealing {
-    /// Under way.
-    Working,
+    /// Under way; share done, 0 … 1.
+    Working(f32),
     /// What is wrong in words, and the supply opened so far.
     Done(String, Box<Opened>),
     /// It can't be shown, and why.
@@ -99,6 +100,8 @@ pub trait Session {
     fn open(&mut self) -> Opening {
         Opening::Failed(said("session-nothing-to-open").to_owned())
     }
+    /// Nobody waits for the opened line any longer, or for what an instructor has shown; asked again, it begins anew.
+    fn leave_opening(&mut self) {}
     /// Carries out what an instructor does, now.
     fn instruct(&mut self, _what: &Instruction) -> Answer {
         Answer::Refused { because: said("session-nothing-recorded-here").to_owned() }
@@ -168,6 +171,9 @@ pub struct Begun {
     pub total: Option<f64>,
 }
 
+/// A sitting that is done again on a thread of its own.
+pub type Coming = Box<dyn Session + Send>;
+
 /// Where sittings come from: the jobs that can be opened, what was begun, what was set.
 pub trait Shelf {
     /// The jobs.
@@ -194,25 +200,25 @@ pub trait Shelf {
     fn begun(&mut self) -> Vec<Begun> {
         vec![]
     }
-    /// Goes on with one of them.
+    /// Goes on with one of them, once it was done again up to where it was left.
     ///
     /// # Errors
     /// A sentence when it can't be gone on with.
-    fn go_on(&mut self, _index: usize) -> Result<Box<dyn Session>, String> {
+    fn go_on(&mut self, _index: usize) -> Result<Task<Coming>, String> {
         Err(said("session-nothing-begun").to_owned())
     }
-    /// A sitting of its own that goes like this one up to a time.
+    /// A sitting of its own that goes like this one up to a time, once it was done again.
     ///
     /// # Errors
     /// A sentence when it can't be done again.
-    fn branch(&mut self, _from: &dyn Session, _at: Micros) -> Result<Box<dyn Session>, String> {
+    fn branch(&mut self, _from: &dyn Session, _at: Micros) -> Result<Task<Coming>, String> {
         Err(said("session-nothing-to-go-back").to_owned())
     }
-    /// The debrief as pages.
+    /// Writes the debrief as pages; says where, once they are written.
     ///
     /// # Errors
     /// A sentence when they can't be written.
-    fn export_debrief(&self, _from: &dyn Session, _mark: &Mark) -> Result<String, String> {
+    fn export_debrief(&self, _from: &dyn Session, _mark: &Mark) -> Result<Task<String>, String> {
         Err(said("session-no-folder").to_owned())
     }
     /// Writes a file of this stem and ending; says where.

@@ -13,7 +13,7 @@ pub fn value_ui(ui: &mut Ui, value: &mut String, name: &str) -> Response {
     let field = egui::TextEdit::singleline(value)
         .font(bold_figures(16.0))
         .horizontal_align(Align::RIGHT)
-        .desired_width(78.0)
+        .desired_width(92.0)
         .margin(egui::Margin::symmetric(8, 6));
     let label = name_ui(ui, name);
     ui.add(field).labelled_by(label.id)

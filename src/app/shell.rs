@@ -3,6 +3,8 @@
 use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use bevy::app::ScheduleRunnerPlugin;
@@ -81,17 +83,29 @@ pub fn run_app(launch: Launch) -> anyhow::Result<()> {
             eprintln!("{info}");
         }
     }));
-    let exit = catch_unwind(AssertUnwindSafe(|| build(launch).run()));
+    let ended = launch.script.as_ref().map(|_| Arc::<AtomicBool>::default());
+    let exit = catch_unwind(AssertUnwindSafe(|| build(launch, ended.clone()).run()));
     std::panic::set_hook(hook);
     match exit {
-        Ok(AppExit::Success) => Ok(()),
-        Ok(AppExit::Error(code)) if code.get() == REFUSED => anyhow::bail!("a step of the script was refused"),
-        Ok(AppExit::Error(code)) => anyhow::bail!("the window closed with code {code}"),
+        Ok(exit) => closed(&exit, ended.map(|ended| ended.load(Ordering::Relaxed))),
         Err(_) => anyhow::bail!(NO_WINDOW),
     }
 }
 
-fn build(launch: Launch) -> App {
+/// What the window's end means. `ended`: where it followed a script, whether that came to its `exit`.
+fn closed(exit: &AppExit, ended: Option<bool>) -> anyhow::Result<()> {
+    match exit {
+        AppExit::Error(code) if code.get() == REFUSED => anyhow::bail!("a step of the script was refused"),
+        AppExit::Error(code) => anyhow::bail!("the window closed with code {code}"),
+        // what it was to show wasn't all shown
+        AppExit::Success if ended == Some(false) => {
+            anyhow::bail!("the window was closed before the script came to its `exit`")
+        }
+        AppExit::Success => Ok(()),
+    }
+}
+
+fn build(launch: Launch, ended: Option<Arc<AtomicBool>>) -> App {
     let began = Instant::now();
     let mut desk = Desk::new(launch.shelf);
     if let Some(index) = launch.job {
@@ -139,6 +153,7 @@ fn build(launch: Launch) -> App {
             began: Some(began),
             frames: 0,
             refused: false,
+            ended: ended.unwrap_or_default(),
         });
     }
     app
@@ -203,14 +218,17 @@ fn pass_time(
 ) {
     desk.tick(time.delta_secs_f64());
     let Some(mut pace) = pace else { return };
-    let mode =
-        if desk.is_moving() || script.is_some_and(|s| !s.runner.rests()) {
-            UpdateMode::Continuous
-        } else {
-            UpdateMode::reactive(Duration::from_millis(
-                if desk.is_marking() || desk.is_writing() || desk.is_asking() { 200 } else { 2000 },
-            ))
-        };
+    let mode = if desk.is_moving() || script.is_some_and(|s| !s.runner.rests()) {
+        UpdateMode::Continuous
+    } else {
+        UpdateMode::reactive(Duration::from_millis(
+            if desk.is_marking() || desk.is_writing() || desk.is_asking() || desk.is_waiting() {
+                200
+            } else {
+                2000
+            },
+        ))
+    };
     pace.focused_mode = mode;
     pace.unfocused_mode = mode;
 }
@@ -269,6 +287,8 @@ struct Pictures {
     frames: u32,
     /// A step was refused.
     refused: bool,
+    /// The script came to its end, for whoever waits for the window's.
+    ended: Arc<AtomicBool>,
 }
 
 impl Pictures {
@@ -328,7 +348,24 @@ fn follow_script(
             commands.spawn(shot).observe(save_to_disk(path));
         }
         Wish::Exit => {
+            script.ended.store(true, Ordering::Relaxed);
             exit.write(if script.refused { AppExit::from_code(REFUSED) } else { AppExit::Success });
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_window_that_is_closed_before_its_script_ends_has_failed() {
+        let words = |exit: AppExit, ended| closed(&exit, ended).err().map(|why| why.to_string());
+        assert_eq!(words(AppExit::Success, None), None, "a window without a script");
+        assert_eq!(words(AppExit::Success, Some(true)), None, "a script to its end");
+        let by_hand = words(AppExit::Success, Some(false)).expect("a failure");
+        assert!(by_hand.contains("before the script"), "{by_hand}");
+        let refused = words(AppExit::from_code(REFUSED), Some(true)).expect("a failure");
+        assert!(refused.contains("refused"), "{refused}");
     }
 }

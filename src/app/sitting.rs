@@ -10,10 +10,11 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use super::coach::{Coach, Guide};
 use super::editor::files::{Author, Checker, OwnJobs};
 use super::keeping::{self, Kept};
-use super::session::{Begun, Card, MarkProgress, Opening, Revealing, Session, Shelf, Stage};
+use super::session::{Begun, Card, Coming, MarkProgress, Opening, Revealing, Session, Shelf, Stage};
 use super::settings::Settings;
+use super::task::Task;
 use super::words::clock;
-use crate::attempt::{self, Attempt, Entry, Event, Sitting};
+use crate::attempt::{self, Attempt, Entry, Event, Going, Sitting};
 use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::instruct::{Instructed, Instruction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
@@ -61,6 +62,14 @@ impl Watch for Watched {
     }
     fn cancelled(&self) -> bool {
         self.gone.load(Ordering::Relaxed)
+    }
+}
+
+/// What a replay is told by somebody who waits for a task.
+fn going(watched: &Watched) -> impl FnMut(f64) -> bool {
+    |share| {
+        watched.progress(share);
+        !watched.cancelled()
     }
 }
 
@@ -126,8 +135,8 @@ pub struct RealSession {
     coach: Option<Coach>,
     guide: Option<Guide>,
     marking: Option<Receiver<Result<Mark, String>>>,
-    opening: Option<Receiver<Result<Opened, String>>>,
-    revealing: Option<Receiver<Result<(String, Opened), String>>>,
+    opening: Option<Task<Opened>>,
+    revealing: Option<Task<(String, Opened)>>,
     watched: Arc<Watched>,
 }
 
@@ -160,8 +169,22 @@ impl RealSession {
     /// # Errors
     /// A sentence when the record doesn't belong to the job, or its file can't be written.
     pub fn go_on(job: Job, attempt: &Attempt, at: Place<'_>, marker: Marker) -> Result<Self, String> {
+        Self::go_on_watched(job, attempt, at, marker, &mut |_| true)
+    }
+
+    /// The same for somebody who waits; nothing is written before the sitting was done again.
+    ///
+    /// # Errors
+    /// As [`RealSession::go_on`], and when `going` doesn't want to go on.
+    pub fn go_on_watched(
+        job: Job,
+        attempt: &Attempt,
+        at: Place<'_>,
+        marker: Marker,
+        going: Going<'_>,
+    ) -> Result<Self, String> {
         let (name, seed) = (job.name.clone(), attempt.header().seed);
-        let sitting = Sitting::resume(job, attempt).map_err(|e| e.to_string())?;
+        let sitting = Sitting::resume_watched(job, attempt, going).map_err(|e| e.to_string())?;
         let record = match at {
             Place::Nowhere => None,
             Place::Own(path) => Some(Record::again(path, attempt)?),
@@ -260,20 +283,21 @@ impl Session for RealSession {
             return Opening::Failed(said("sitting-not-over").to_owned());
         }
         let sitting = &self.sitting;
-        let receiver = self.opening.get_or_insert_with(|| {
-            let (send, receive) = channel();
+        let task = self.opening.get_or_insert_with(|| {
             let (job, attempt) = (sitting.job().clone(), sitting.attempt().clone());
-            std::thread::spawn(move || {
-                let _ = send.send(attempt::open(&job, &attempt).map_err(|e| e.to_string()));
-            });
-            receive
+            Task::start(0, move |watched| {
+                let opened = attempt::open_watched(&job, &attempt, &mut going(watched));
+                opened.map_err(|e| e.to_string())
+            })
         });
-        match receiver.try_recv() {
-            Ok(Ok(opened)) => Opening::Done(Box::new(opened)),
-            Ok(Err(why)) => Opening::Failed(why),
-            Err(TryRecvError::Empty) => Opening::Working,
-            Err(TryRecvError::Disconnected) => Opening::Failed(said("sitting-opening-stopped").to_owned()),
+        match task.poll() {
+            Some(Ok(opened)) => Opening::Done(Box::new(opened)),
+            Some(Err(why)) => Opening::Failed(why),
+            None => Opening::Working(task.share()),
         }
+    }
+    fn leave_opening(&mut self) {
+        (self.opening, self.revealing) = (None, None);
     }
     fn instruct(&mut self, what: &Instruction) -> Answer {
         let answer = self.sitting.instruct(what);
@@ -288,19 +312,17 @@ impl Session for RealSession {
             return Revealing::Failed(said("sitting-nobody-has-shown").to_owned());
         }
         let sitting = &self.sitting;
-        let receiver = self.revealing.get_or_insert_with(|| {
-            let (send, receive) = channel();
+        let task = self.revealing.get_or_insert_with(|| {
             let (job, attempt) = (sitting.job().clone(), sitting.attempt().clone());
-            std::thread::spawn(move || {
-                let _ = send.send(attempt::reveal(&job, &attempt).map_err(|e| e.to_string()));
-            });
-            receive
+            Task::start(0, move |watched| {
+                let revealed = attempt::reveal_watched(&job, &attempt, &mut going(watched));
+                revealed.map_err(|e| e.to_string())
+            })
         });
-        let answer = match receiver.try_recv() {
-            Err(TryRecvError::Empty) => return Revealing::Working,
-            Ok(Ok((words, opened))) => Revealing::Done(words, Box::new(opened)),
-            Ok(Err(why)) => Revealing::Failed(why),
-            Err(TryRecvError::Disconnected) => Revealing::Failed(said("sitting-opening-stopped").to_owned()),
+        let answer = match task.poll() {
+            None => return Revealing::Working(task.share()),
+            Some(Ok((words, opened))) => Revealing::Done(words, Box::new(opened)),
+            Some(Err(why)) => Revealing::Failed(why),
         };
         // asked again, it is replayed up to then
         self.revealing = None;
@@ -522,37 +544,36 @@ impl Shelf for Jobs {
             .collect()
     }
 
-    fn go_on(&mut self, index: usize) -> Result<Box<dyn Session>, String> {
+    fn go_on(&mut self, index: usize) -> Result<Task<Coming>, String> {
         let kept = self.kept.get(index).ok_or(said("sitting-none"))?;
         let attempt = keeping::read(&kept.path).ok_or(said("sitting-unreadable"))?;
         let job = self.job(&kept.job).cloned().ok_or(said("sitting-its-job-gone"))?;
-        let session = RealSession::go_on(job, &attempt, Place::Own(&kept.path), self.marker.clone())?;
-        Ok(Box::new(session.coached_by(self.coach.clone(), self.guide.clone())))
+        let path = kept.path.clone();
+        let (marker, coach, guide) = (self.marker.clone(), self.coach.clone(), self.guide.clone());
+        Ok(Task::start(0, move |watched| {
+            let mut going = going(watched);
+            let session = RealSession::go_on_watched(job, &attempt, Place::Own(&path), marker, &mut going)?;
+            Ok(Box::new(session.coached_by(coach, guide)) as Coming)
+        }))
     }
 
-    fn branch(&mut self, from: &dyn Session, at: Micros) -> Result<Box<dyn Session>, String> {
+    fn branch(&mut self, from: &dyn Session, at: Micros) -> Result<Task<Coming>, String> {
         let attempt = from.attempt().ok_or(said("session-nothing-to-go-back"))?;
         let count = attempt.entries().iter().take_while(|e| e.at <= at && !is_hand_back(e)).count();
-        let place = self.folder.as_ref().map_or(Place::Nowhere, Place::New);
-        let session = RealSession::go_on(from.job().clone(), &attempt.first(count), place, self.marker.clone())?;
-        Ok(Box::new(session.coached_by(self.coach.clone(), self.guide.clone())))
+        let (job, attempt, folder) = (from.job().clone(), attempt.first(count), self.folder.clone());
+        let (marker, coach, guide) = (self.marker.clone(), self.coach.clone(), self.guide.clone());
+        Ok(Task::start(0, move |watched| {
+            let place = folder.as_ref().map_or(Place::Nowhere, Place::New);
+            let session = RealSession::go_on_watched(job, &attempt, place, marker, &mut going(watched))?;
+            Ok(Box::new(session.coached_by(coach, guide)) as Coming)
+        }))
     }
 
-    fn export_debrief(&self, from: &dyn Session, mark: &Mark) -> Result<String, String> {
-        let attempt = from.attempt().ok_or(said("sitting-nothing-recorded"))?;
-        let folder = self.folder()?;
+    fn export_debrief(&self, from: &dyn Session, mark: &Mark) -> Result<Task<String>, String> {
+        let attempt = from.attempt().ok_or(said("sitting-nothing-recorded"))?.clone();
         let head = debrief::Head::of(&self.library, from.job());
-        let document = debrief::debrief(from.job(), attempt, mark, &head).map_err(|e| e.to_string())?;
-        let stem = format!("debrief-{}-{}", from.job().name, attempt.header().seed);
-        let page = html::page(&document).map_err(|e| e.to_string())?;
-        let mut written = vec![keeping::export(folder, &stem, "html", page.as_bytes())?];
-        #[cfg(feature = "pdf")]
-        {
-            let bytes = crate::report::pdf::write(&document).map_err(|e| e.to_string())?;
-            written.push(keeping::export(folder, &stem, "pdf", &bytes)?);
-        }
-        let names: Vec<String> = written.iter().map(|p| p.display().to_string()).collect();
-        Ok(tell!("written-to", path = names.join(said("list-and"))))
+        let (job, mark, folder) = (from.job().clone(), mark.clone(), self.folder()?.clone());
+        Ok(Task::start(0, move |watched| write_pages(&job, &attempt, &mark, &head, &folder, watched)))
     }
 
     fn export(&self, stem: &str, ending: &str, bytes: &[u8]) -> Result<String, String> {
@@ -572,6 +593,36 @@ impl Shelf for Jobs {
             keeping::keep_settings(folder, settings);
         }
     }
+}
+
+/// Of the pages, the share that the replay takes.
+const REPLAYED: f64 = 0.7;
+
+/// Writes the debrief into a folder, as a page and where it can be as a PDF; says where. Left, it leaves no file.
+fn write_pages(
+    job: &Job,
+    attempt: &Attempt,
+    mark: &Mark,
+    head: &debrief::Head,
+    folder: &Path,
+    watched: &Watched,
+) -> Result<String, String> {
+    let mut going = going(watched);
+    let replayed = &mut |share| going(REPLAYED * share);
+    let document = debrief::debrief_watched(job, attempt, mark, head, replayed).map_err(|e| e.to_string())?;
+    let stem = format!("debrief-{}-{}", job.name, attempt.header().seed);
+    let mut files = vec![("html", html::page(&document).map_err(|e| e.to_string())?.into_bytes())];
+    watched.progress(0.8);
+    #[cfg(feature = "pdf")]
+    files.push(("pdf", crate::report::pdf::write(&document).map_err(|e| e.to_string())?));
+    if watched.cancelled() {
+        return Err(said("attempt-left").to_owned());
+    }
+    let written: Result<Vec<String>, String> = files
+        .iter()
+        .map(|(ending, bytes)| Ok(keeping::export(folder, &stem, ending, bytes)?.display().to_string()))
+        .collect();
+    Ok(tell!("written-to", path = written?.join(said("list-and"))))
 }
 
 fn is_hand_back(entry: &Entry) -> bool {

@@ -167,6 +167,8 @@ pub struct PanelState {
     pub mark: Option<Box<Mark>>,
     /// Share of the marking that is done, 0 … 1.
     pub marked_share: f32,
+    /// Share of the opening that is done, 0 … 1.
+    pub opened_share: f32,
     /// The cheapest way, under way and once known.
     pub way: super::worth::WayState,
     /// Why it couldn't be marked.

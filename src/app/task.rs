@@ -2,7 +2,8 @@
 
 use crate::language::said;
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError, channel};
+use std::time::Duration;
 
 use super::sitting::Watched;
 
@@ -41,6 +42,15 @@ impl<T: Send + 'static> Task<T> {
     /// Share that is done, 0 … 1.
     pub fn share(&self) -> f32 {
         self.watched.share()
+    }
+
+    /// The answer, if it comes within a while.
+    pub fn within(&self, long: Duration) -> Option<Result<T, String>> {
+        match self.answer.recv_timeout(long) {
+            Ok(answer) => Some(answer),
+            Err(RecvTimeoutError::Timeout) => None,
+            Err(RecvTimeoutError::Disconnected) => Some(Err(said("task-stopped").to_owned())),
+        }
     }
 
     /// The answer, once it is there.

@@ -12,8 +12,9 @@ use super::sheet_form::{Entry, SheetForm, prediction_form_ui, reading_form_ui, s
 use super::sheet_measured::test_form_ui;
 use super::theme::{bold_figures, figures, italic, quiet, regular, remark, tokens};
 use super::widgets;
-use super::words::{TRAINING_VALUES, clock, range, range_in, read_number};
+use super::words::{TRAINING_VALUES, clock, range_in, read_number};
 use crate::bay::action::{Micros, Prediction, Reading, State, Verdict};
+use crate::bay::as_written;
 use crate::bay::observation::{Meter, SheetLine};
 use crate::language::{Msg, named, said};
 use crate::msg;
@@ -172,30 +173,50 @@ fn entry_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &m
 /// Left edges of the sheet's columns, as shares of its width.
 const COLUMNS: [f32; 4] = [0.0, 0.22, 0.47, 0.72];
 
+/// What stands under one another on the sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Row {
+    /// A line, from 0.
+    Line(usize),
+    /// A prediction, from 0.
+    Prediction(usize),
+}
+
+/// Lines and predictions in the order in which they were written; of one moment the prediction first.
+fn rows(lines: &[SheetLine], predictions: &[(Micros, Prediction)]) -> Vec<Row> {
+    let predictions = predictions.iter().enumerate().map(|(i, (at, _))| (*at, Row::Prediction(i)));
+    let lines = lines.iter().enumerate().map(|(i, line)| (line.at, Row::Line(i)));
+    let mut rows: Vec<(Micros, Row)> = predictions.chain(lines).collect();
+    rows.sort_by_key(|(at, _)| *at);
+    rows.into_iter().map(|(_, row)| row).collect()
+}
+
+/// A prediction as it stands between the lines.
+fn predicted_words(job: &Job, (at, prediction): &(Micros, Prediction)) -> String {
+    let candidate = prediction.candidate.as_deref().and_then(|c| job.candidate(c));
+    tell!(
+        "sheet-predicted",
+        time = clock(*at),
+        state = prediction.state.word(),
+        range = format!("{} … {}", as_written(prediction.low_mbar), as_written(prediction.high_mbar)),
+        whose = candidate.map_or(said("sheet-i-expect"), |c| &c.label)
+    )
+}
+
 fn lines_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let t = tokens(ui);
     if view.lines.is_empty() && view.predictions.is_empty() {
         ui.add_space(8.0);
         ui.label(quiet(ui, said("sheet-nothing")));
     }
-    for i in 0..view.lines.len() {
-        line_ui(view, i, form, ui, intents);
-    }
-    for (at, prediction) in view.predictions {
-        let whose = prediction
-            .candidate
-            .as_deref()
-            .and_then(|c| view.job.candidate(c))
-            .map_or(said("sheet-i-expect"), |c| &c.label);
-        let expected = range(prediction.low_mbar, prediction.high_mbar);
-        let words = tell!(
-            "sheet-predicted",
-            time = clock(*at),
-            state = prediction.state.word(),
-            range = expected,
-            whose = whose
-        );
-        ui.label(RichText::new(words).font(italic(12.5)).color(t.second_ink));
+    for row in rows(view.lines, view.predictions) {
+        match row {
+            Row::Line(i) => line_ui(view, i, form, ui, intents),
+            Row::Prediction(i) => {
+                let words = predicted_words(view.job, &view.predictions[i]);
+                ui.label(RichText::new(words).font(italic(12.5)).color(t.second_ink));
+            }
+        }
     }
     if !view.over {
         next_ui(view, form, ui);
@@ -363,4 +384,29 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
         intents.push(Intent::ChartTo(line.window.1));
     }
     response.on_hover_text(said("sheet-show-on-chart"));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_prediction_stands_where_it_was_made() {
+        let line = |at: Micros| SheetLine {
+            at,
+            subject: "idle".into(),
+            state: Some(State::Idle),
+            entry: "\u{2212}118 mbar".into(),
+            verdict: None,
+            source: String::new(),
+            remark: String::new(),
+            window: (at, at),
+        };
+        let made =
+            |at: Micros| (at, Prediction { state: State::Idle, candidate: None, low_mbar: 0.0, high_mbar: 1.0 });
+        let all = rows(&[line(10), line(20), line(30)], &[made(5), made(20), made(40)]);
+        let wanted =
+            [Row::Prediction(0), Row::Line(0), Row::Prediction(1), Row::Line(1), Row::Line(2), Row::Prediction(2)];
+        assert_eq!(all, wanted);
+    }
 }

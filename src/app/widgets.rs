@@ -505,6 +505,19 @@ pub fn progress(ui: &mut Ui, share: f32, aloud: &str) -> Response {
     response
 }
 
+/// Slow work under way: what it is, how far it is, and a button that leaves it; gives whether that was pressed.
+pub fn working_ui(ui: &mut Ui, words: &str, share: f32, leave: &str, name: &str) -> bool {
+    ui.label(words);
+    let aloud = tell!("awaited-share", share = format!("{:.0}", share * 100.0));
+    progress(ui, share, &aloud);
+    ui.horizontal(|ui| {
+        let left = button(ui, Weight::Plain, leave, name, true, "").clicked();
+        ui.label(super::theme::quiet(ui, aloud));
+        left
+    })
+    .inner
+}
+
 /// One of several, behind a dash; its further rows go on under the first.
 pub fn listed_ui(words: &str, ui: &mut Ui) {
     ui.horizontal_top(|ui| {

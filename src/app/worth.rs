@@ -122,18 +122,21 @@ pub fn worth_ui(mark: &Mark, way: &WayState, here: Option<Micros>, ui: &mut Ui, 
         }
     }
     ui.label(quiet(ui, said("worth-bars")));
-    way_ui(way, ui);
+    way_ui(way, ui, intents);
 }
 
 /// The cheapest way as a list, so that it can be laid beside one's own.
-pub fn way_ui(way: &WayState, ui: &mut Ui) {
+pub fn way_ui(way: &WayState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     if way.task.is_none() && way.known.is_empty() {
         return;
     }
     ui.add_space(4.0);
     ui.label(heading(said("worth-cheapest")));
-    if way.task.is_some() {
-        ui.label(quiet(ui, said("worth-working")));
+    if let Some(task) = &way.task {
+        let (leave, name) = (said("awaited-leave"), said("worth-leave-name"));
+        if widgets::working_ui(ui, said("worth-working"), task.share(), leave, name) {
+            intents.push(Intent::LeaveWay);
+        }
         return;
     }
     let (t, width, mut sum) = (tokens(ui), ui.available_width(), 0.0);

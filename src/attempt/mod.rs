@@ -26,5 +26,8 @@ mod tests;
 pub use record::{
     Attempt, AttemptError, Entry, Event, Header, Kind, LONGEST_LINE, LONGEST_TIME, MOST_BYTES, MOST_LINES, Warning,
 };
-pub use replay::{ReplayError, open, replay, replay_each, replay_opened, reveal};
+pub use replay::{
+    Going, ReplayError, open, open_watched, replay, replay_each, replay_opened, replay_watched, reveal,
+    reveal_watched,
+};
 pub use sitting::Sitting;

@@ -7,6 +7,7 @@ use crate::bay::Bay;
 use crate::bay::action::Micros;
 use crate::bay::observation::Answer;
 use crate::bay::opened::Opened;
+use crate::bay::truth::Closed;
 use crate::language::said;
 use crate::scenario::model::Job;
 use crate::tell;
@@ -48,6 +49,9 @@ pub enum ReplayError {
     /// The record doesn't end with the hand-back.
     #[error("{}", said("attempt-not-over"))]
     NotOver,
+    /// Whoever waited for it has left.
+    #[error("{}", said("attempt-left"))]
+    Left,
     /// The record goes on after the vehicle was handed back.
     #[error("{}", after_end(*line))]
     AfterEnd {
@@ -78,6 +82,12 @@ fn after_end(line: usize) -> String {
     tell!("attempt-after-end", line = line.to_string())
 }
 
+/// Is told the share of a replay that is done, 0 … 1, and says whether to go on.
+pub type Going<'a> = &'a mut dyn FnMut(f64) -> bool;
+
+/// Of a replay, the share that replaying takes where a sound vehicle goes through the same hands after it.
+const REPLAYED: f64 = 0.5;
+
 /// Does everything in the record again, in a fresh bay: the same samples to the bit.
 ///
 /// # Errors
@@ -95,7 +105,15 @@ pub fn replay_each(
     attempt: &Attempt,
     mut each: impl FnMut(&Entry, Option<&Answer>, &Bay),
 ) -> Result<Bay, ReplayError> {
-    replay_in(job, attempt, Bay::new, &mut each)
+    replay_in(job, attempt, Bay::new, &mut each, &mut |_| true)
+}
+
+/// Like [`replay`], for somebody who waits.
+///
+/// # Errors
+/// As [`replay`], and when `going` doesn't want to go on.
+pub fn replay_watched(job: &Job, attempt: &Attempt, going: Going<'_>) -> Result<Bay, ReplayError> {
+    replay_in(job, attempt, Bay::new, &mut |_, _, _| (), going)
 }
 
 /// Does everything in the record again and opens the wall: pressure, gas and water along the whole line.
@@ -103,25 +121,49 @@ pub fn replay_each(
 /// # Errors
 /// As [`replay`], and when the record doesn't end with the hand-back: then the wall stays shut.
 pub fn open(job: &Job, attempt: &Attempt) -> Result<Opened, ReplayError> {
-    let bay = replay_in(job, attempt, Bay::filmed, &mut |_, _, _| ())?;
-    let closed = bay.close().map_err(|_| ReplayError::NotOver)?;
-    closed.opened().map_err(ReplayError::NoVehicle)
+    open_watched(job, attempt, &mut |_| true)
+}
+
+/// Like [`open`], for somebody who waits.
+///
+/// # Errors
+/// As [`open`], and when `going` doesn't want to go on.
+pub fn open_watched(job: &Job, attempt: &Attempt, going: Going<'_>) -> Result<Opened, ReplayError> {
+    let closed = replay_filmed(job, attempt, &mut |_, _, _| (), going)?.map_err(|_| ReplayError::NotOver)?;
+    developed(&closed, going)
+}
+
+/// Replayed in a filmed bay, which is closed where the record ends with the hand-back.
+fn replay_filmed(
+    job: &Job,
+    attempt: &Attempt,
+    each: &mut dyn FnMut(&Entry, Option<&Answer>, &Bay),
+    going: Going<'_>,
+) -> Result<Result<Closed, Box<Bay>>, ReplayError> {
+    Ok(replay_in(job, attempt, Bay::filmed, each, &mut |share| going(REPLAYED * share))?.close())
+}
+
+fn developed(closed: &Closed, going: Going<'_>) -> Result<Opened, ReplayError> {
+    let opened = closed.opened(&mut |share| going(REPLAYED + (1.0 - REPLAYED) * share));
+    opened.map_err(ReplayError::NoVehicle)?.ok_or(ReplayError::Left)
 }
 
 /// Like [`replay_each`], and opens the wall in the same pass where the record ends with the hand-back.
 ///
 /// # Errors
-/// As [`replay`].
+/// As [`replay`], and when `going` doesn't want to go on.
 pub fn replay_opened(
     job: &Job,
     attempt: &Attempt,
     mut each: impl FnMut(&Entry, Option<&Answer>, &Bay),
+    going: Going<'_>,
 ) -> Result<(Bay, Option<Opened>), ReplayError> {
-    match replay_in(job, attempt, Bay::filmed, &mut each)?.close() {
-        Ok(closed) => {
-            let opened = closed.opened().ok();
-            Ok((closed.into_bay(), opened))
-        }
+    match replay_filmed(job, attempt, &mut each, going)? {
+        Ok(closed) => match developed(&closed, going) {
+            Err(ReplayError::Left) => Err(ReplayError::Left),
+            // a page without the picture is better than none
+            opened => Ok((closed.into_bay(), opened.ok())),
+        },
         Err(bay) => Ok((*bay, None)),
     }
 }
@@ -132,9 +174,18 @@ pub fn replay_opened(
 /// # Errors
 /// As [`replay`], and when nobody has shown it: then the wall stays shut.
 pub fn reveal(job: &Job, attempt: &Attempt) -> Result<(String, Opened), ReplayError> {
-    let bay = replay_in(job, attempt, Bay::filmed, &mut |_, _, _| ())?;
+    reveal_watched(job, attempt, &mut |_| true)
+}
+
+/// Like [`reveal`], for somebody who waits.
+///
+/// # Errors
+/// As [`reveal`], and when `going` doesn't want to go on.
+pub fn reveal_watched(job: &Job, attempt: &Attempt, going: Going<'_>) -> Result<(String, Opened), ReplayError> {
+    let bay = replay_in(job, attempt, Bay::filmed, &mut |_, _, _| (), &mut |share| going(REPLAYED * share))?;
     let revealed = bay.revealed().ok_or(ReplayError::NotOver)?;
-    let opened = revealed.opened().map_err(ReplayError::NoVehicle)?;
+    let opened = revealed.opened(&mut |share| going(REPLAYED + (1.0 - REPLAYED) * share));
+    let opened = opened.map_err(ReplayError::NoVehicle)?.ok_or(ReplayError::Left)?;
     Ok((revealed.in_words(), opened))
 }
 
@@ -143,6 +194,7 @@ fn replay_in(
     attempt: &Attempt,
     fresh: impl FnOnce(&Job, u64) -> Result<Bay, String>,
     each: &mut dyn FnMut(&Entry, Option<&Answer>, &Bay),
+    going: Going<'_>,
 ) -> Result<Bay, ReplayError> {
     let header = attempt.header();
     if header.job != job.name {
@@ -158,6 +210,9 @@ fn replay_in(
     let mut bay = fresh(job, header.seed).map_err(ReplayError::NoVehicle)?;
     for (i, entry) in attempt.entries().iter().enumerate() {
         let line = i + 2;
+        if !going(i as f64 / attempt.entries().len() as f64) {
+            return Err(ReplayError::Left);
+        }
         if bay.is_over() {
             return Err(ReplayError::AfterEnd { line });
         }

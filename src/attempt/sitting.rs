@@ -1,7 +1,7 @@
 //! A sitting under way: the bay, and the record that grows with it.
 
 use super::record::{Attempt, Entry, Event, Header, LONGEST_TIME};
-use super::replay::{ReplayError, replay};
+use super::replay::{Going, ReplayError, replay_watched};
 use crate::bay::Bay;
 use crate::bay::action::{Action, Finding, Micros, Prediction, SECOND};
 use crate::bay::instruct::{Instructed, Instruction};
@@ -48,7 +48,15 @@ impl Sitting {
     /// # Errors
     /// As [`replay`].
     pub fn resume(job: Job, attempt: &Attempt) -> Result<Self, ReplayError> {
-        let bay = replay(&job, attempt)?;
+        Self::resume_watched(job, attempt, &mut |_| true)
+    }
+
+    /// The same for somebody who waits.
+    ///
+    /// # Errors
+    /// As [`replay_watched`].
+    pub fn resume_watched(job: Job, attempt: &Attempt, going: Going<'_>) -> Result<Self, ReplayError> {
+        let bay = replay_watched(&job, attempt, going)?;
         let reached = bay.now();
         Ok(Self { job, bay, attempt: attempt.clone(), unwritten: Vec::new(), reached })
     }
@@ -201,7 +209,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::attempt::replay_each;
+    use crate::attempt::{replay, replay_each};
     use crate::bay::words::{self, Said, Terms};
     use crate::scenario::{Library, load_job};
 

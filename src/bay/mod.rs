@@ -40,7 +40,7 @@ use drive::{Control, Drive, Fidelity, Sample, Turn};
 use observation::{Answer, Breach, ReadCode, SheetLine};
 
 pub use drive::probe::Measured;
-pub use sheet::{Evidence, EvidenceKind};
+pub use sheet::{Evidence, EvidenceKind, as_written};
 
 /// What a rule of safety or procedure says, by its name; for whoever writes a job.
 pub fn rule_words(name: &str) -> Option<&'static str> {

@@ -244,18 +244,29 @@ impl Film {
         }
     }
 
-    /// The same moments of a sound vehicle that goes through the same ops, and both together.
-    pub(super) fn develop(&self, job: &Job, seed: u64, ops: &[Timed]) -> Result<Opened, String> {
+    /// The same moments of a sound vehicle that goes through the same ops, and both together; nothing when whoever waits
+    /// for it has left. `going` is told the share that is done and says whether to go on.
+    pub(super) fn develop(
+        &self,
+        job: &Job,
+        seed: u64,
+        ops: &[Timed],
+        going: &mut dyn FnMut(f64) -> bool,
+    ) -> Result<Option<Opened>, String> {
         let mut drive = Drive::new(&job.plant, job.stood_s, [(seed, &[])], Fidelity::Watched, vec![])?;
         let (mut sound, mut gone) = (Vec::with_capacity(self.moments.len()), 0);
-        for (moment, &done) in self.moments.iter().zip(&self.done) {
+        for (i, (moment, &done)) in self.moments.iter().zip(&self.done).enumerate() {
+            if !going(i as f64 / self.moments.len() as f64) {
+                return Ok(None);
+            }
             let done = done.min(ops.len());
             drive.go_through(&ops[gone..done])?;
             gone = done;
             drive.advance_to(moment.at);
             sound.push(self::moment(&drive, &self.places));
         }
-        Ok(Opened { places: self.places.clone(), parts: self.parts.clone(), moments: self.moments.clone(), sound })
+        let (places, parts, moments) = (self.places.clone(), self.parts.clone(), self.moments.clone());
+        Ok(Some(Opened { places, parts, moments, sound }))
     }
 }
 

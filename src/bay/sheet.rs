@@ -94,7 +94,19 @@ impl Sheet {
 /// Most lines a sheet can hold; a guard against runaway scripts.
 const MOST_LINES: usize = 500;
 
-/// A number as it stands on the sheet, with a true minus sign.
+/// A number that somebody wrote, as it was written: no digit more and none less, with a true minus sign. What nobody could
+/// have read off anything keeps its exponent.
+pub fn as_written(value: f64) -> String {
+    // nothing has no sign
+    let value = if value == 0.0 { 0.0 } else { value };
+    let text = match value.abs() {
+        size if size != 0.0 && !(1e-6..1e9).contains(&size) => format!("{value:e}"),
+        _ => value.to_string(),
+    };
+    crate::language::decimal(text.replace('-', "\u{2212}"))
+}
+
+/// A number that was reckoned, rounded to what is told of it, with a true minus sign.
 pub fn number_on_paper(value: f64) -> String {
     let text =
         if value.abs() < 10.0 && value.fract() != 0.0 { format!("{value:.2}") } else { format!("{value:.0}") };
@@ -141,7 +153,7 @@ impl Bay {
             state: Some(reading.state),
             entry: format!(
                 "{} {}",
-                number_on_paper(reading.value),
+                as_written(reading.value),
                 reading.unit.map_or(said("bay-paper-no-unit"), crate::units::PressureUnit::symbol)
             ),
             verdict: Some(reading.verdict),
@@ -203,7 +215,7 @@ impl Bay {
             self.breach("no-source");
         }
         let unit = entry.unit.map_or(said("bay-paper-no-unit"), TestUnit::symbol);
-        let written = format!("{} {unit}", number_on_paper(entry.value));
+        let written = format!("{} {unit}", as_written(entry.value));
         self.sheet.lines.push(SheetLine {
             at: self.now(),
             subject: what.clone(),
@@ -299,8 +311,8 @@ impl Bay {
         Ok(tell!(
             "bay-predict-noted",
             state = prediction.state.word(),
-            low = number_on_paper(prediction.low_mbar),
-            high = number_on_paper(prediction.high_mbar)
+            low = as_written(prediction.low_mbar),
+            high = as_written(prediction.high_mbar)
         ))
     }
 
@@ -358,5 +370,29 @@ impl Bay {
         self.sheet.finding = Some((self.now(), finding.clone()));
         self.mark("finding");
         Ok(says)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::as_written;
+
+    #[test]
+    fn what_was_written_stands() {
+        let table = [
+            (0.115, "0.115"),
+            (-0.118, "\u{2212}0.118"),
+            (12.25, "12.25"),
+            (-118.0, "\u{2212}118"),
+            (3.0, "3"),
+            (0.004, "0.004"),
+            (-0.0, "0"),
+            (1e300, "1e300"),
+        ];
+        for (value, words) in table {
+            assert_eq!(as_written(value), words);
+        }
+        let german = crate::language::Language::German;
+        assert_eq!(crate::language::within(german, || as_written(0.115)), "0,115");
     }
 }

@@ -180,17 +180,18 @@ impl Revealed<'_> {
     }
 
     /// The supply with its wall opened, up to now, beside a sound vehicle that went through the same hands.
+    /// Nothing when `going`, which is told the share that is done, doesn't want to go on.
     ///
     /// # Errors
     /// A sentence when nobody filmed the sitting.
-    pub fn opened(&self) -> Result<Opened, String> {
-        opened(self.bay)
+    pub fn opened(&self, going: &mut dyn FnMut(f64) -> bool) -> Result<Option<Opened>, String> {
+        opened(self.bay, going)
     }
 }
 
-fn opened(bay: &Bay) -> Result<Opened, String> {
+fn opened(bay: &Bay, going: &mut dyn FnMut(f64) -> bool) -> Result<Option<Opened>, String> {
     let film = bay.film.as_ref().ok_or("This sitting wasn't filmed; replay its attempt to open it.")?;
-    film.develop(&bay.job, bay.drive.seed(0), bay.ops())
+    film.develop(&bay.job, bay.drive.seed(0), bay.ops(), going)
 }
 
 fn in_words(job: &Job, faults: &[FaultInstance]) -> String {
@@ -200,12 +201,7 @@ fn in_words(job: &Job, faults: &[FaultInstance]) -> String {
     let mut words = vec![];
     for fault in faults {
         let name = by_code(&fault.fault).map_or(said("bay-truth-unknown"), |f| f.name.said());
-        let label = job
-            .plant
-            .part(&fault.at)
-            .map(|p| p.label.clone())
-            .or_else(|| job.plant.node(&fault.at).and_then(|n| n.joint.clone()))
-            .unwrap_or_else(|| fault.at.clone());
+        let label = job.place_label(&fault.at);
         words.push(if label.is_empty() {
             tell!("bay-truth-fault", name = name, severity = format!("{:.1}", fault.severity))
         } else {
@@ -257,11 +253,12 @@ impl Closed {
     }
 
     /// The supply with its wall opened, beside a sound vehicle that went through the same hands.
+    /// Nothing when `going`, which is told the share that is done, doesn't want to go on.
     ///
     /// # Errors
     /// A sentence when nobody filmed the sitting.
-    pub fn opened(&self) -> Result<Opened, String> {
-        opened(&self.bay)
+    pub fn opened(&self, going: &mut dyn FnMut(f64) -> bool) -> Result<Option<Opened>, String> {
+        opened(&self.bay, going)
     }
 
     /// What was wrong, in words.

@@ -144,9 +144,9 @@ fn ledger_line(line: &LedgerLine) -> String {
 
 /// What the learner may learn from beside the points.
 fn told(mark: &Mark) -> String {
-    let sentences = mark.statements.iter().map(|s| &s.sentence).chain(mark.predictions.iter().map(|p| &p.sentence));
-    let sentences: Vec<&String> =
-        sentences.chain(mark.contrast.iter().map(|c| &c.sentence)).chain(&mark.follow_through).collect();
+    let contrast = mark.contrast_words();
+    let mut sentences = mark.thoughts();
+    sentences.extend(contrast.as_deref());
     if sentences.is_empty() {
         return String::new();
     }

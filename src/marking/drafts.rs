@@ -312,14 +312,15 @@ impl Case<'_> {
     }
 
     fn progress_in_words(&self, template: &'static str, g: f64) -> Sentence {
-        let named = |at: &String| {
-            let plant = &self.job.plant;
-            let label = plant.part(at).map(|p| p.label.clone()).filter(|l| !l.is_empty());
-            label.or_else(|| plant.node(at).and_then(|n| n.joint.clone())).unwrap_or_else(|| at.clone())
-        };
-        let placed = self.justified.ended.placed.as_ref();
-        let placed = placed.map(|p| (p.at.iter().map(named).collect::<Vec<_>>().join(" / "), p.share));
-        let placed = placed.as_ref().map(|(at, share)| (at.as_str(), *share));
+        let ended = &self.justified.ended;
+        // the likeliest, and of equals the first: the one that `placed` tells of
+        let named = 0..self.job.candidates.len();
+        let likeliest = named.reduce(|a, b| if ended.belief[b] > ended.belief[a] { b } else { a });
+        let placed = ended.placed.as_ref().zip(likeliest).map(|(p, h)| {
+            let at: Vec<String> = p.at.iter().map(|name| self.job.place_label(name)).collect();
+            (quoted(&self.job.candidates[h].label), at.join(" / "), p.share)
+        });
+        let placed = placed.as_ref().map(|(cause, at, share)| (cause.as_str(), at.as_str(), *share));
         sentence::progress(template, g, self.has_places().then_some(placed))
     }
 

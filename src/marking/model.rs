@@ -360,6 +360,30 @@ impl Mark {
         own.map(|l| l.hundredths).sum::<i64>() as f64 / 100.0
     }
 
+    /// What earns no points and is worth a thought, in the order in which it happened: traps, points and predictions held
+    /// against what came, and last what the finding follows from.
+    pub fn thoughts(&self) -> Vec<&str> {
+        let traps = self.traps.iter().map(|t| (t.at, t.sentence.as_str()));
+        let statements = self.statements.iter().map(|s| (s.at, s.sentence.as_str()));
+        let predictions = self.predictions.iter().map(|p| (p.at, p.sentence.as_str()));
+        let mut told: Vec<(Micros, &str)> = traps.chain(predictions).chain(statements).collect();
+        told.sort_by_key(|(at, _)| *at);
+        let told = told.into_iter().map(|(_, sentence)| sentence).chain(self.follow_through.as_deref());
+        told.filter(|sentence| !sentence.is_empty()).collect()
+    }
+
+    /// The contrasting case in a sentence, or why there is none; nothing where there is no finding to contrast.
+    pub fn contrast_words(&self) -> Option<String> {
+        match (&self.contrast, &self.submitted) {
+            (Some(contrast), _) => Some(contrast.sentence.clone()),
+            (None, Some((label, _))) => {
+                let label = tell!("marking-quoted", label = label);
+                Some(super::sentence::no_contrast(&label, self.basis.vehicles > 0))
+            }
+            (None, None) => None,
+        }
+    }
+
     /// Why the belief in the finding is more than its own curve shows, in a sentence.
     pub fn counted_words(&self) -> Option<String> {
         let labels: Vec<String> =

@@ -464,14 +464,14 @@ pub fn cited_limit(over: bool) -> Sentence {
 }
 
 /// S and R: how far the work came. `placed` is given where a candidate of the job has several places, which count as
-/// something to find out; with the likeliest place at the end and its chance, where the likeliest candidate has several.
-pub fn progress(template: &'static str, progress: f64, placed: Option<Option<(&str, f64)>>) -> Sentence {
+/// something to find out; with the likeliest candidate at the end, its likeliest place and the chance of that, where it has several.
+pub fn progress(template: &'static str, progress: f64, placed: Option<Option<(&str, &str, f64)>>) -> Sentence {
     let percent = format!("{:.0}", 100.0 * progress);
     let text = match placed {
         None => tell!("marking-progress", percent = percent),
         Some(None) => tell!("marking-progress-placed", percent = percent, at = ""),
-        Some(Some((place, share))) => {
-            let at = tell!("marking-progress-where", place = place, share = in_100(share));
+        Some(Some((cause, place, share))) => {
+            let at = tell!("marking-progress-where", cause = cause, place = place, share = in_100(share));
             tell!("marking-progress-placed", percent = percent, at = at)
         }
     };
@@ -621,6 +621,12 @@ pub fn contrast(test: &str, (d, own): (&str, (f64, f64)), (rival, other): (&str,
         )
     };
     tell!("marking-contrast-unread", test = test, d = d, rival = rival, own = range(own), other = range(other))
+}
+
+/// Why there is no pair of ranges that would have told the finding from its strongest rival. `counted`: some reading of
+/// the sitting did count.
+pub fn no_contrast(d: &str, counted: bool) -> String {
+    if counted { tell!("marking-contrast-none", d = d) } else { tell!("marking-contrast-nothing-read", d = d) }
 }
 
 /// The total was cut after a critical breach.

@@ -9,6 +9,7 @@
 use super::model::{PredictionCheck, PredictionVerdict, StatementCheck};
 use super::sentence::{clock, in_100, number};
 use crate::bay::action::Micros;
+use crate::bay::as_written;
 use crate::language::said;
 use crate::tell;
 
@@ -59,7 +60,7 @@ pub struct Predicted<'a> {
 pub fn prediction(made: &Predicted<'_>, came: Option<(Micros, f64)>) -> PredictionCheck {
     let (low, high) = made.range_mbar;
     let (low, high) = (low.min(high), low.max(high));
-    let (t, low_text, high_text, test) = (clock(made.at), number(low, 0), number(high, 0), made.test);
+    let (t, low_text, high_text, test) = (clock(made.at), as_written(low), as_written(high), made.test);
     let check = |verdict, sentence| PredictionCheck { at: made.at, verdict, sentence };
     match (made.under, came) {
         (_, None) => check(

@@ -3,6 +3,7 @@
 use super::picture::Picture;
 use crate::bay::action::State;
 use crate::fault::{FaultInstance, Modifier};
+use crate::language::named;
 use crate::plant::Plant;
 
 /// How the sitting is run.
@@ -417,6 +418,19 @@ impl Job {
         self.also_right.contains(&named) || holds(own) || hidden.is_empty() && own.vehicles.is_empty()
     }
 
+    /// What a part or a node is called by people: the part's label, the joint's, or else the name in the file. A joint of a
+    /// pump's circuit is told with its pump.
+    pub fn place_label(&self, name: &str) -> String {
+        if let Some((part, joint)) = name.split_once('/')
+            && self.plant.part(part).is_some()
+        {
+            return format!("{}, {}", named(&self.place_label(part)), named(joint));
+        }
+        let part = self.plant.part(name).map(|p| p.label.clone()).filter(|label| !label.is_empty());
+        let joint = || self.plant.node(name).and_then(|n| n.joint.clone());
+        part.or_else(joint).unwrap_or_else(|| name.to_owned())
+    }
+
     /// The healthy range for a state at a joint.
     pub fn limit(&self, joint: &str, state: State) -> Option<&Limit> {
         self.limits.iter().find(|l| l.joint == joint && l.state == state)
@@ -426,6 +440,22 @@ impl Job {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn places_are_called_what_people_call_them() {
+        use crate::language::{Language, within};
+        let library = crate::scenario::Library::builtin();
+        let load = |name: &str| crate::scenario::load_job(&library, name).expect("a built-in job").0;
+        let (van, hatchback) = (load("bypass-puff"), load("second-pump"));
+        assert_eq!(van.place_label("filter"), "filter with hand primer");
+        assert_eq!(van.place_label("pump in"), "pump inlet");
+        assert_eq!(van.place_label("nowhere"), "nowhere");
+        let plug = "fuel pump/module plug feed side";
+        let label = hatchback.place_label(plug);
+        assert!(label.ends_with(", module plug feed side") && !label.contains('/'), "{label}");
+        let german = within(Language::German, || hatchback.place_label(plug));
+        assert!(german != label && !german.contains('/'), "{german}");
+    }
 
     #[test]
     fn what_is_hidden_does_not_print_itself() {

@@ -1,6 +1,6 @@
 //! The wall, opened after hand-back: what the profiles say must be what the instruments showed and what the fault did.
 
-use faultbay::attempt::{Attempt, Event, ReplayError, open, replay};
+use faultbay::attempt::{Attempt, Event, ReplayError, open, open_watched, replay};
 use faultbay::bay::action::{Action, SECOND};
 use faultbay::bay::opened::{Gas, Opened, along};
 use faultbay::report::plot::opened::{figure, telling, words};
@@ -22,6 +22,26 @@ fn the_wall_stays_shut_until_the_vehicle_is_handed_back() {
     assert!(matches!(attempt.entries()[last].event, Event::Act(Action::HandBack)));
     assert_eq!(open(&job, &attempt.first(last)).err(), Some(ReplayError::NotOver));
     assert!(open(&job, &attempt).is_ok());
+}
+
+#[test]
+fn whoever_waits_sees_how_far_it_is_and_can_leave() {
+    let (job, attempt, _) = demo("filter-careful");
+    let mut shares = vec![];
+    let whole = open_watched(&job, &attempt, &mut |share| {
+        shares.push(share);
+        true
+    });
+    assert!(whole.is_ok());
+    assert!(shares.windows(2).all(|w| w[0] <= w[1]), "never backwards");
+    assert!(shares.first() == Some(&0.0) && shares.last().is_some_and(|s| (0.9..1.0).contains(s)), "{shares:?}");
+    let most = shares.windows(2).map(|w| w[1] - w[0]).fold(0.0, f64::max);
+    assert!(most < 0.1, "no leap: {most}");
+    // in the replay, and in the sound vehicle's turn
+    for until in [0.2, 0.8] {
+        let left = open_watched(&job, &attempt, &mut |share| share < until);
+        assert_eq!(left.err(), Some(ReplayError::Left), "{until}");
+    }
 }
 
 #[test]

@@ -83,6 +83,9 @@ impl Session for Told {
     fn open(&mut self) -> Opening {
         self.inner.open()
     }
+    fn leave_opening(&mut self) {
+        self.inner.leave_opening();
+    }
     fn instruct(&mut self, what: &Instruction) -> Answer {
         self.inner.instruct(what)
     }

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use bevy_egui::egui::Key as Press;
+use faultbay::app::opened::Wall;
 use faultbay::bay::action::SECOND;
 use faultbay::marking::model::{Basis, BeliefStep, Component, ComponentMark, LedgerLine, Mark, Move, Outcome};
 
@@ -120,6 +121,25 @@ fn the_line_is_opened_and_scrubbed_by_keys_and_by_mouse() {
         here(&bench).unwrap() / SECOND % 60
     );
     assert!(bench.shows(&words), "{words}");
+}
+
+#[test]
+fn the_opening_says_how_far_it_is_and_can_be_left_and_asked_for_again() {
+    let mut bench = handed_back();
+    let wall = |bench: &mut Bench, to: Wall| {
+        let state = &mut bench.harness.state_mut().sitting.as_mut().unwrap().state;
+        (state.wall, state.opened_share) = (to, 0.4);
+        bench.harness.run();
+    };
+    wall(&mut bench, Wall::Shut);
+    assert!(bench.shows("The sitting is being replayed to open the line") && bench.shows("40 in 100 done"));
+    bench.press("Leave the line shut; it can be opened later");
+    assert!(bench.shows("The line was left shut.") && !bench.shows("in 100 done"));
+    bench.pass(1.0);
+    assert!(bench.shows("The line was left shut."), "it stays so");
+    bench.press("Open the line: the sitting is replayed");
+    bench.wait_for_mark();
+    assert!(bench.shows("The line opened at"), "it was begun anew");
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! The kit is dragged from its rack to a joint, from joint to joint, and back.
 
-use bevy_egui::egui::{Key as Press, Pos2};
+use bevy_egui::egui::{Key as Press, Pos2, vec2};
 use egui_kittest::kittest::Queryable;
 use faultbay::app::dragging::Item;
 use faultbay::bay::action::{Action, SafetyStep};
@@ -115,6 +115,19 @@ fn the_containers_hose_is_dragged_too() {
         bench.log.borrow().last()
     );
     assert!(bench.shows("Rack: container's hose, sits at the pump inlet"));
+}
+
+#[test]
+fn the_second_transducer_is_dragged_to_a_joint_and_back() {
+    let mut bench = safe();
+    let (rack, inlet) = (middle(&bench, "Rack: second transducer"), middle(&bench, "Joint: filter inlet"));
+    drag(&mut bench, rack, inlet);
+    assert_eq!(bench.last_done(), Some(Action::SecondGauge { joint: Some("filter in".into()) }));
+    assert!(bench.shows("Rack: second transducer, sits at the filter inlet"));
+    // it hangs below its joint
+    drag(&mut bench, inlet + vec2(0.0, 30.0), rack);
+    assert_eq!(bench.last_done(), Some(Action::SecondGauge { joint: None }));
+    assert!(bench.shows("Rack: second transducer, drag it to a joint"));
 }
 
 #[test]

@@ -14,6 +14,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use bevy_egui::egui::epaint::{ClippedShape, Shape};
 use bevy_egui::egui::{self, Rect, Vec2, vec2};
 use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable;
 use faultbay::app::bridge::Intent;
 use faultbay::app::desk::Desk;
 use faultbay::app::editor::files::{Author, Checker};
@@ -24,7 +25,7 @@ use faultbay::app::session::{Card, Session, Shelf};
 use faultbay::app::settings::Settings;
 use faultbay::app::sheet_form::Entry;
 use faultbay::app::sitting::Jobs;
-use faultbay::app::state::Tab;
+use faultbay::app::state::{Pace, Tab};
 use faultbay::bay::action::{Action, Key, Probe, Quantity, SECOND, SafetyStep, TestEntry, TestUnit, Verdict};
 use faultbay::bay::words::offer::Spot;
 use faultbay::diagnosis::survey::Leg;
@@ -600,6 +601,44 @@ fn every_text_can_be_read_when_it_is_a_third_longer() {
 #[test]
 fn every_text_can_be_read_when_it_is_written_from_the_right() {
     hold_in(Language::Mirrored, narrow());
+}
+
+#[test]
+fn a_caption_covers_nothing_of_a_drawing_that_is_zoomed() {
+    let (mut harness, _folder) = window((1366.0, 768.0), 100, false);
+    ask(&mut harness, vec![]);
+    harness.state_mut().take(ON_SHELF);
+    harness.run();
+    let act = |action| Intent::Do(action);
+    ask(
+        &mut harness,
+        vec![
+            act(Action::MakeSafe { step: SafetyStep::PressureAway }),
+            act(Action::FitTee { joint: "pump in".into(), new_seals: true }),
+            act(Action::Purge),
+            act(Action::Key { to: Key::On }),
+            act(Action::Crank { secs: 8.0 }),
+            act(Action::Wait { secs: 5.0 }),
+            Intent::Pace(Pace::Paused),
+        ],
+    );
+    let heard = &harness.state().sitting.as_ref().unwrap().session.observe().sounds;
+    assert!(!heard.is_empty(), "the engine runs");
+    let mut seen = 0;
+    for zoom in [1.4, 2.0, 3.0] {
+        for down in -20..=20 {
+            let state = &mut harness.state_mut().sitting.as_mut().unwrap().state;
+            (state.scene.zoom, state.scene.moved) = (zoom, (-60.0, 6.0 * down as f32));
+            harness.run();
+            let bad: Vec<String> = faults(&harness)
+                .into_iter()
+                .filter(|fault| fault.contains("covered in part") || fault.contains("lies on"))
+                .collect();
+            assert!(bad.is_empty(), "{zoom} {down}: {bad:?}");
+            seen += usize::from(harness.query_all_by_label_contains("Heard: ").next().is_some());
+        }
+    }
+    assert_eq!(seen, 3 * 41, "there was a caption each time");
 }
 
 #[test]

@@ -8,8 +8,11 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use faultbay::app::desk::Desk;
 use faultbay::app::script::{Runner, Wish, parse};
+use faultbay::app::session::{Begun, Card, Coming, Session, Shelf};
 use faultbay::app::sitting::Jobs;
+use faultbay::app::task::Task;
 use faultbay::bay::action::{Action, Key, SECOND};
+use faultbay::diagnosis::ensemble::Watch;
 use faultbay::marking::model::Mark;
 use faultbay::scenario::Library;
 
@@ -45,6 +48,8 @@ impl Drop for Folder {
 fn press(window: &mut Harness<'static, Desk>, name: &str) {
     window.get_by_label_contains(name).click();
     window.run();
+    window.state_mut().wait_it_out();
+    window.run();
 }
 
 fn shows(window: &Harness<'static, Desk>, name: &str) -> bool {
@@ -73,6 +78,25 @@ fn a_sitting_that_was_left_goes_on_where_it_was() {
     let sitting = again.state().sitting.as_ref().expect("it goes on");
     assert_eq!(sitting.session.now(), at);
     assert_eq!(sitting.session.observe().key, Key::On);
+}
+
+#[test]
+fn the_hands_are_where_they_were_when_a_sitting_goes_on() {
+    let folder = Folder::new("hands");
+    let mut first = folder.window();
+    press(&mut first, &format!("Take the job: {TITLE}"));
+    act(&mut first, Action::MakeSafe { step: faultbay::bay::action::SafetyStep::PressureAway });
+    act(&mut first, Action::FitTee { joint: "pump in".into(), new_seals: true });
+    act(&mut first, Action::Key { to: Key::On });
+    act(&mut first, Action::Crank { secs: 8.0 });
+    act(&mut first, Action::Speed { rpm: 2500.0 });
+    act(&mut first, Action::Valve { open: 0.5 });
+    act(&mut first, Action::Wait { secs: 3.0 });
+    drop(first);
+    let mut again = folder.window();
+    press(&mut again, &format!("Go on: {TITLE}"));
+    let hands = &again.state().sitting.as_ref().expect("it goes on").state.hands;
+    assert_eq!((hands.speed, hands.lever), (Some(2500.0), Some(0.5)));
 }
 
 /// Every file of the folder with this ending.
@@ -221,6 +245,79 @@ fn one_goes_back_in_a_sitting_that_is_over() {
     let shelf = folder.window();
     assert!(shows(&shelf, "61.5 of 100"));
     assert!(shows(&shelf, &format!("Go on: {TITLE}")));
+}
+
+/// Pressed, and nobody waits for what comes of it.
+fn press_only(window: &mut Harness<'static, Desk>, name: &str) {
+    window.get_by_label_contains(name).click();
+    window.run();
+}
+
+/// What is awaited of a shelf that takes its time: it says a share and doesn't end before it is left.
+struct Slow(Jobs);
+
+impl Shelf for Slow {
+    fn cards(&self) -> Vec<Card> {
+        self.0.cards()
+    }
+    fn open(&mut self, index: usize) -> Result<Box<dyn Session>, String> {
+        self.0.open(index)
+    }
+    fn begun(&mut self) -> Vec<Begun> {
+        self.0.begun()
+    }
+    fn go_on(&mut self, _: usize) -> Result<Task<Coming>, String> {
+        Ok(slow())
+    }
+    fn branch(&mut self, _: &dyn Session, _: u64) -> Result<Task<Coming>, String> {
+        Ok(slow())
+    }
+    fn export_debrief(&self, _: &dyn Session, _: &Mark) -> Result<Task<String>, String> {
+        Ok(slow())
+    }
+}
+
+fn slow<T: Send + 'static>() -> Task<T> {
+    Task::start(0, |watched| {
+        watched.progress(0.25);
+        while !watched.cancelled() {
+            std::thread::sleep(std::time::Duration::from_millis(2));
+        }
+        Err("left".to_owned())
+    })
+}
+
+#[test]
+fn what_takes_its_time_says_how_far_it_is_and_can_be_left() {
+    let folder = Folder::new("slow");
+    let mut first = folder.window();
+    press(&mut first, &format!("Take the job: {TITLE}"));
+    act(&mut first, Action::Wait { secs: 200.0 });
+    drop(first);
+    let marker = Arc::new(|_: &_, _: &_, _: &_| Ok(Mark { total: 61.5, ..Mark::default() }));
+    let jobs = Slow(Jobs::of(&Library::builtin(), 7, Some(folder.0.clone()), marker));
+    let mut window = Harness::builder()
+        .with_size(Vec2::new(1366.0, 768.0))
+        .build_ui_state(|ui: &mut egui::Ui, desk: &mut Desk| desk.ui(ui), Desk::new(Box::new(jobs)));
+    window.run();
+    press_only(&mut window, &format!("Go on: {TITLE}"));
+    assert!(window.state().is_waiting() && shows(&window, "The sitting is being done again"));
+    assert!(shows(&window, "25 in 100 done"));
+    press_only(&mut window, "Leave it: nothing is written or changed");
+    assert!(!window.state().is_waiting() && !shows(&window, "in 100 done"));
+    assert!(window.state().sitting.is_none(), "still at the shelf");
+    handed_back(&mut window);
+    for (button, words) in [
+        ("Go back to here", "The sitting is being done again"),
+        ("Write the debrief as pages", "The debrief is being written"),
+    ] {
+        press_only(&mut window, button);
+        assert!(shows(&window, words) && shows(&window, "25 in 100 done"), "{button}");
+        window.key_press(egui::Key::Escape);
+        window.run();
+        assert!(!window.state().is_waiting(), "{button}: left by its key");
+        assert!(window.state().sitting.as_ref().is_some_and(|s| s.session.is_over()), "nothing has changed");
+    }
 }
 
 #[test]

@@ -2,6 +2,7 @@
 attempt-after-end = Zeile { $line } des Versuchs kommt nach dem Ende der Sitzung. Die Aufzeichnung wurde verlängert.
 attempt-changed-job = Der Auftrag „{ $job }“ wurde seit dem Versuch geändert (seine Prüfsumme war { $recorded }, jetzt ist sie { $given }). Den Auftrag verwenden, wie er damals war.
 attempt-no-vehicle = Das Fahrzeug lässt sich nicht bauen: { $why }
+attempt-left = Es wurde verlassen, bevor es fertig war.
 attempt-not-over = Das Fahrzeug wurde nicht übergeben, also bleibt unbekannt, was fehlerhaft war.
 attempt-other-job = Der Versuch gehört zum Auftrag „{ $recorded }“, nicht zu „{ $given }“.
 attempt-out-of-step = Zeile { $line } des Versuchs sagt, etwas sei bei { $at } µs getan worden, aber am Prüfplatz lief bis { $now } µs noch etwas. Die Aufzeichnung stammt nicht von diesem Auftrag und dieser Version des Programms.

@@ -195,6 +195,8 @@ marking-contrary = {" "}Für sich { $n ->
         [one] spricht
        *[other] sprechen
     } { $lines } dafür.
+marking-contrast-none = Einen Gegenfall gibt es hier nicht: kein Druck, der nicht gemessen wurde, hätte { $d } deutlich vom stärksten Gegenkandidaten unterschieden.
+marking-contrast-nothing-read = Einen Gegenfall gibt es nicht: dazu braucht es eine Messung, die zählt, und vor dem Befund { $d } gab es keine.
 marking-contrast-unread = Von dem, was nicht gemessen wurde, hätte am besten { $d } vom stärksten Gegenkandidaten, { $rival }, unterschieden: { $test }. Mit dem ersten zeigen 8 von 10 Fahrzeugen { $own }, mit dem zweiten { $other }.
 marking-counted-together = { $list } { $n ->
         [one] wird
@@ -273,7 +275,7 @@ marking-procedure-spent = {" "}Es waren keine Punkte mehr übrig, die das kosten
 marking-procedure-start = Sichere, saubere Arbeit zählt voll, bis eine Regel verletzt wird.
 marking-progress = Die Prüfungen haben { $percent } % von dem herausgefunden, was alle Prüfungen zusammen könnten; gesparte Minuten zählen nur zu diesem Anteil.
 marking-progress-placed = Die Prüfungen haben { $percent } % von dem herausgefunden, was alle Prüfungen zusammen könnten, den Ort des Fehlers mitgezählt{ $at }; gesparte Minuten zählen nur zu diesem Anteil.
-marking-progress-where = {" "}(am Ende sahen ihn die Belege zu { $share } hier: { $place })
+marking-progress-where = {" "}(am Ende sahen die Belege { $cause } zu { $share } hier: { $place })
 marking-quoted = „{ $label }“
 marking-reading-at = Messung { $state } an „{ $label }“
 marking-reading-gauge-absolute = { $t }: { $wrote } eingetragen für { $test }; der Drucksensor zeigte { $showed } gegen die Umgebung: relativer und absoluter Druck wurden verwechselt.

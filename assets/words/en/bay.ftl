@@ -2,6 +2,7 @@
 attempt-after-end = Line { $line } of the attempt comes after the sitting was over. The record was lengthened.
 attempt-changed-job = The job “{ $job }” was changed since the attempt was made (its hash was { $recorded }, now it is { $given }). Use the job as it was then.
 attempt-no-vehicle = The vehicle can't be built: { $why }
+attempt-left = It was left before it was done.
 attempt-not-over = The vehicle wasn't handed back, so what was wrong stays unknown.
 attempt-other-job = The attempt was made at the job “{ $recorded }”, not at “{ $given }”.
 attempt-out-of-step = Line { $line } of the attempt says that something was done at { $at } µs, but the bay was busy until { $now } µs. The record doesn't come from this job and this version of the program.

@@ -195,6 +195,8 @@ marking-contrary = {" "}{ $n ->
         [one] By itself { $lines } speaks
        *[other] By themselves { $lines } speak
     } for it.
+marking-contrast-none = There is no contrasting case here: no pressure reading that you left out would have told { $d } clearly from its strongest rival.
+marking-contrast-nothing-read = There is no contrasting case: it needs a reading that counts, and before { $d } was found there was none.
 marking-contrast-unread = Of what you did not read, the { $test } would best have told { $d } from its strongest rival, { $rival }: 8 in 10 vehicles with the first show { $own }, with the second { $other }.
 marking-counted-together = { $list } { $n ->
         [one] is
@@ -270,7 +272,7 @@ marking-procedure-spent = {" "}No points were left for it to take.
 marking-procedure-start = Safe and proper work counts in full until a rule is broken.
 marking-progress = Your tests found out { $percent } % of what all tests together could have; minutes saved count only to that share.
 marking-progress-placed = Your tests found out { $percent } % of what all tests together could have, where it sits included{ $at }; minutes saved count only to that share.
-marking-progress-where = {" "}(at the end the evidence put it at { $place } with { $share })
+marking-progress-where = {" "}(at the end the evidence put { $cause } at the { $place }, with { $share })
 marking-quoted = “{ $label }”
 marking-reading-at = { $state } reading at the { $label }
 marking-reading-gauge-absolute = At { $t } you wrote { $wrote } for the { $test }; the gauge showed { $showed } against the air: gauge and absolute pressure were mixed up.

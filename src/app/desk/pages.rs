@@ -174,6 +174,7 @@ pub(super) fn place_ui(
     }
     if !session.is_over() && !state.projector {
         let drawing = scene_rect.with_max_y(scene_rect.bottom() - scene::FOOT);
+        let drawing = drawing.with_min_y(drawing.top() + state.scene.head());
         let bench = dragging::Bench {
             job: session.job(),
             seen,
@@ -194,11 +195,9 @@ pub(super) fn place_ui(
     {
         // the slip hangs on what it is about
         let t = tokens(ui);
-        let from = at + vec2(0.0, 22.0);
         // under the words of the cautions, not over them
         let foot = scene_rect.bottom() - scene::FOOT;
-        for ends in
-            [[from, pos2(at.x, foot.max(from.y))], [pos2(at.x, rect.bottom()), pos2(at.x, rect.bottom() + 8.0)]]
+        for ends in [[at, pos2(at.x, foot.max(at.y))], [pos2(at.x, rect.bottom()), pos2(at.x, rect.bottom() + 8.0)]]
         {
             ui.painter().extend(Shape::dashed_line(&ends, Stroke::new(1.0, t.accent), 4.0, 3.0));
         }
@@ -229,13 +228,27 @@ pub(super) fn after_ui(
             inside(ui, rect, "beliefs", |ui| belief_chart::belief_chart_ui(mark, window, state.here, ui));
         }
         (picture, wall, _) => {
-            let words = match (picture, wall) {
-                (Picture::Belief, _) => said("desk-belief-later"),
-                (_, Wall::Never(why)) => why.as_str(),
-                _ => said("desk-opening"),
-            };
-            inside(ui, rect.with_min_y(head.bottom() + 20.0), "waits", |ui| {
-                ui.label(words);
+            let (words, share) = (said("desk-opening"), state.opened_share);
+            let waits = rect.with_min_y(head.bottom() + 20.0).with_max_x(rect.left() + rect.width().min(520.0));
+            inside(ui, waits, "waits", |ui| match (picture, wall) {
+                (Picture::Belief, _) => {
+                    ui.label(said("desk-belief-later"));
+                }
+                (_, Wall::Never(why)) => {
+                    ui.label(why);
+                }
+                (_, Wall::Left) => {
+                    ui.label(said("opened-left"));
+                    let name = said("opened-open-name");
+                    if widgets::button(ui, Weight::Plain, said("opened-open"), name, true, "").clicked() {
+                        intents.push(Intent::OpenLine);
+                    }
+                }
+                _ => {
+                    if widgets::working_ui(ui, words, share, said("opened-leave"), said("opened-leave-name")) {
+                        intents.push(Intent::LeaveLine);
+                    }
+                }
             });
         }
     }

@@ -14,7 +14,10 @@ pub(super) fn poll_revealed(session: &mut dyn Session, state: &mut PanelState) {
         return;
     }
     match session.reveal() {
-        Revealing::Working => return,
+        Revealing::Working(share) => {
+            state.class.share = share;
+            return;
+        }
         Revealing::Failed(why) => state.class.trouble = Some(why),
         Revealing::Done(words, opened) => {
             let at = opened.moments.last().map_or(0, |m| m.at);

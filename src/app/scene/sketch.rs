@@ -8,7 +8,9 @@ use bevy_egui::egui::{
 use super::{SceneView, seen};
 use crate::app::bridge::Intent;
 use crate::app::outlines;
-use crate::app::scene_layout::{self as place, Carries, PlacedJoint, PlacedPart, PlacedTank};
+use crate::app::scene_layout::{
+    self as place, Carries, Field, PlacedJoint, PlacedPart, PlacedTank, container_field, second_field,
+};
 use crate::app::sight_glass::GlassState;
 use crate::app::stage::{Flow, LINE_UNITS_A_METRE, TEE_HOSE, UNITS_A_METRE};
 use crate::app::symbols::{self, Pen};
@@ -401,7 +403,9 @@ impl Sketch<'_> {
         let font = regular(self.paper.font().max(12.0));
         let galley = ui.painter().layout_no_wrap(words.to_owned(), font, self.t.ink);
         let size = galley.size() + vec2(12.0, 6.0);
-        let middle = self.paper.at(self.view.layout.tag_at(joint, (size.x / self.paper.k, size.y / self.paper.k)));
+        let kit = self.kit_fields();
+        let middle = self.view.layout.tag_at(joint, (size.x / self.paper.k, size.y / self.paper.k), &kit);
+        let middle = self.paper.at(middle);
         let back = Rect::from_center_size(middle, size);
         let at = self.paper.at(joint.at);
         let foot = pos2(
@@ -412,6 +416,15 @@ impl Sketch<'_> {
         ui.painter().line_segment([stem, foot], Stroke::new(1.0, self.t.faint));
         ui.painter().rect_filled(back, theme::RADIUS, self.t.highlight);
         ui.painter().galley(back.min + vec2(6.0, 3.0), galley, self.t.ink);
+    }
+
+    /// Where container and second transducer hang.
+    fn kit_fields(&self) -> Vec<Field> {
+        let at = |name: &Option<String>| {
+            self.view.layout.joints.iter().find(|j| name.as_ref() == Some(&j.name)).map(|j| j.at)
+        };
+        let container = at(&self.view.container).map(container_field);
+        container.into_iter().chain(at(&self.view.second).map(second_field)).collect()
     }
 
     fn container(&self, joint: Pos2, ui: &Ui) {

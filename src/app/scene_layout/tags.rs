@@ -12,6 +12,16 @@ const LETTERS: f32 = 4.0;
 /// Step of the search, units.
 const STEP: f32 = 4.0;
 
+/// The external container at a joint, its hose and its name included.
+pub fn container_field(joint: Spot) -> Field {
+    (joint.0 - 64.0, joint.1 + 8.0, joint.0 - 4.0, joint.1 + 74.0)
+}
+
+/// The second transducer at a joint.
+pub fn second_field(joint: Spot) -> Field {
+    around((joint.0, joint.1 + 26.0), 12.0, 16.0)
+}
+
 fn overlaps(a: Field, b: Field) -> bool {
     a.0 < b.2 && b.0 < a.2 && a.1 < b.3 && b.1 < a.3
 }
@@ -45,9 +55,10 @@ impl Layout {
     }
 
     /// Middle of a tag of this size: as near below the joint as nothing is in the way, sideways where that is nearer.
-    /// Where there is no room at all, far below it.
-    pub fn tag_at(&self, joint: &PlacedJoint, (wide, high): Spot) -> Spot {
-        let taken = self.taken(joint);
+    /// Where there is no room at all, far below it. `kit`: fields of what was fitted to the vehicle.
+    pub fn tag_at(&self, joint: &PlacedJoint, (wide, high): Spot, kit: &[Field]) -> Spot {
+        let mut taken = self.taken(joint);
+        taken.extend(kit);
         let fits = |at: Spot| {
             let field = around(at, wide / 2.0 + 1.0, high / 2.0 + 1.0);
             let inside = field.0 >= 0.0 && field.1 >= 0.0 && field.2 <= self.size.0 && field.3 <= self.size.1;

@@ -23,11 +23,13 @@ fn forty_parts() -> Plant {
     let mut k = 0;
     while plant.parts.len() < 40 {
         let to = format!("extra {k}");
-        plant.nodes.push(Node {
-            name: to.clone(),
-            joint: (k % 3 == 0).then(|| format!("extra joint {k}")),
-            ..pattern.clone()
-        });
+        if k != 11 {
+            plant.nodes.push(Node {
+                name: to.clone(),
+                joint: (k % 3 == 0).then(|| format!("extra joint {k}")),
+                ..pattern.clone()
+            });
+        }
         let mut part = model(&plant, if k == 11 { "Relief" } else { kinds[k % kinds.len()] });
         part.name = format!("{} number {k}", part.name);
         let (a, b) = if k == 11 { (from.clone(), "tank".to_owned()) } else { (from.clone(), to.clone()) };
@@ -141,7 +143,7 @@ fn the_tag_of_a_joint_lies_on_no_name_and_no_symbol() {
         let layout = lay_out(&plant, &plant.joints());
         for joint in &layout.joints {
             let size = (7.0 * ("tee: ".len() + joint.label.chars().count()) as f32 + 12.0, 21.0);
-            let at = layout.tag_at(joint, size);
+            let at = layout.tag_at(joint, size, &[]);
             let tag = around(at, size.0 / 2.0, size.1 / 2.0);
             assert!(
                 tag.0 >= 0.0 && tag.2 <= layout.size.0 && tag.3 <= layout.size.1,
@@ -152,6 +154,21 @@ fn the_tag_of_a_joint_lies_on_no_name_and_no_symbol() {
             for (what, field) in fields(&layout) {
                 let line = layout.parts.iter().any(|p| p.kind == "Line" && p.name == what);
                 assert!(line || !overlap(tag, field), "{}: tag of {} lies on {what}", plant.name, joint.name);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_tag_of_a_joint_lies_on_no_kit_that_hangs_there() {
+    for plant in built_in() {
+        let layout = lay_out(&plant, &plant.joints());
+        for joint in &layout.joints {
+            let size = (7.0 * joint.label.chars().count() as f32 + 12.0, 21.0);
+            for kit in [container_field(joint.at), second_field(joint.at)] {
+                let at = layout.tag_at(joint, size, &[kit]);
+                let tag = around(at, size.0 / 2.0, size.1 / 2.0);
+                assert!(!overlap(tag, kit), "{}: tag of {} lies on {kit:?}", plant.name, joint.name);
             }
         }
     }
@@ -204,4 +221,35 @@ fn a_plant_in_the_making_is_drawn_whatever_is_wrong_with_it() {
         }
     }
     assert!(drawn > 300, "{drawn} were drawn only");
+}
+
+#[test]
+fn a_vehicle_of_forty_parts_is_sat_like_any_other() {
+    use crate::app::scene::SceneView;
+    use crate::attempt::Sitting;
+    use crate::bay::action::{Action, Key, SECOND, SafetyStep};
+    use crate::bay::observation::Answer;
+    let mut job = crate::scenario::load_job(&Library::builtin(), "nothing-wrong").expect("a built-in job").0;
+    job.plant = forty_parts();
+    job.joints = job.plant.joints();
+    let joint =
+        job.joints.iter().find(|(name, _)| name.starts_with("extra")).expect("a stranger's joint").0.clone();
+    let mut sitting = Sitting::begin(job.clone(), 7, None).expect("it can be built");
+    for action in [
+        Action::MakeSafe { step: SafetyStep::PressureAway },
+        Action::FitTee { joint, new_seals: true },
+        Action::Purge,
+        Action::Key { to: Key::On },
+        Action::Crank { secs: 8.0 },
+        Action::Wait { secs: 30.0 },
+    ] {
+        let answer = sitting.act(&action);
+        assert!(matches!(answer, Answer::Done { .. }), "{action:?}: {answer:?}");
+    }
+    let seen = sitting.observe();
+    assert!(sitting.now() > 38 * SECOND && seen.gauge.is_some_and(|g| g.mbar.is_finite()), "{:?}", seen.gauge);
+    assert!(sitting.trace().mbar.iter().filter(|p| p.is_finite()).count() > 1000, "the pen draws");
+    let view = SceneView::of(&job, &seen, None, None);
+    assert_eq!(view.layout.parts.len(), 40);
+    assert!(view.tee.is_some() && view.words().iter().any(|w| w.contains("extra joint")), "{:?}", view.words());
 }

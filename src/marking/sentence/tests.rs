@@ -223,6 +223,33 @@ fn a_contrast_says_of_which_two_it_speaks() {
 }
 
 #[test]
+fn where_nothing_would_have_told_them_apart_that_is_said() {
+    let d = "\u{201c}Pump relay sticks\u{201d}";
+    assert_eq!(
+        no_contrast(d, true),
+        "There is no contrasting case here: no pressure reading that you left out would have told \
+         \u{201c}Pump relay sticks\u{201d} clearly from its strongest rival."
+    );
+    assert_eq!(
+        no_contrast(d, false),
+        "There is no contrasting case: it needs a reading that counts, and before \
+         \u{201c}Pump relay sticks\u{201d} was found there was none."
+    );
+}
+
+#[test]
+fn how_far_the_work_came_names_what_it_speaks_of() {
+    let placed = ("\u{201c}Air enters before the tee\u{201d}", "pump inlet", 0.7);
+    check(
+        &progress("choice.progress", 0.4, Some(Some(placed))),
+        "choice.progress",
+        "Your tests found out 40 % of what all tests together could have, where it sits included (at the end the evidence \
+         put \u{201c}Air enters before the tee\u{201d} at the pump inlet, with 70 in 100); minutes saved count only to \
+         that share.",
+    );
+}
+
+#[test]
 fn what_hardly_moves_is_told_with_its_way_for_it_moves_points() {
     let step = |a, b| justified_step(760 * SECOND, "idle reading", "−120 mbar", "a blocked filter", a, b);
     check(

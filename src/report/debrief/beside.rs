@@ -20,11 +20,7 @@ use crate::tell;
 #[serde(default)]
 pub(super) struct Beside {
     moves: Vec<Move>,
-    statements: Vec<Told>,
-    predictions: Vec<Told>,
-    traps: Vec<Told>,
     contrast: Option<Contrast>,
-    follow_through: Option<String>,
     pub(super) basis: Basis,
     overrides: Vec<Override>,
 }
@@ -65,13 +61,6 @@ struct Move {
     best_bits: f64,
     best_minutes: f64,
     wasted: f64,
-}
-
-/// Something with its sentence.
-#[derive(Debug, Default, Deserialize)]
-#[serde(default)]
-struct Told {
-    sentence: String,
 }
 
 /// The contrasting case.
@@ -182,9 +171,7 @@ impl Sat<'_> {
     pub(super) fn to_think_over(&self) -> Section {
         let beside = &self.beside;
         let mut blocks = vec![];
-        let told = beside.traps.iter().chain(&beside.statements).chain(&beside.predictions).map(|t| &t.sentence);
-        let items: Vec<String> =
-            told.chain(&beside.follow_through).filter(|s| !s.is_empty()).map(|s| clean(s)).collect();
+        let items: Vec<String> = self.mark.thoughts().into_iter().map(clean).collect();
         if !items.is_empty() {
             blocks.push(Block::List { items });
         }
@@ -201,6 +188,8 @@ impl Sat<'_> {
                 table.row([Cell::from(clean(label)), number(range.0, 0).into(), number(range.1, 0).into()]);
             }
             blocks.extend([text(Tone::Plain, clean(&c.sentence)), Block::Table(table)]);
+        } else if let Some(none) = self.mark.contrast_words() {
+            blocks.push(text(Tone::Plain, clean(&none)));
         }
         if !blocks.is_empty() {
             blocks.insert(0, text(Tone::Quiet, said("report-no-points")));

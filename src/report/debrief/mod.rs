@@ -10,7 +10,7 @@ mod route;
 use super::document::{Block, Document, Section, Tone, text};
 use super::plot;
 use super::plot::pressure::Rests;
-use crate::attempt::{Attempt, ReplayError, replay_opened};
+use crate::attempt::{Attempt, Going, ReplayError, replay_opened};
 use crate::bay::Bay;
 use crate::bay::action::Micros;
 use crate::bay::opened::Opened;
@@ -72,8 +72,23 @@ struct Sat<'a> {
 /// # Errors
 /// When the attempt doesn't belong to the job or can't have come from it.
 pub fn debrief(job: &Job, attempt: &Attempt, mark: &Mark, head: &Head) -> Result<Document, ReplayError> {
+    debrief_watched(job, attempt, mark, head, &mut |_| true)
+}
+
+/// The same for somebody who waits.
+///
+/// # Errors
+/// As [`debrief`], and when `going` doesn't want to go on.
+pub fn debrief_watched(
+    job: &Job,
+    attempt: &Attempt,
+    mark: &Mark,
+    head: &Head,
+    going: Going<'_>,
+) -> Result<Document, ReplayError> {
     let mut legs = route::Legs::default();
-    let (bay, opened) = replay_opened(job, attempt, |entry, answer, bay| legs.add(entry, answer, bay, job))?;
+    let each = |entry: &_, answer: Option<&_>, bay: &_| legs.add(entry, answer, bay, job);
+    let (bay, opened) = replay_opened(job, attempt, each, going)?;
     let sat = Sat { job, attempt, mark, head, bay, opened, route: legs.done(), beside: beside::Beside::of(mark) };
     Ok(sat.document())
 }

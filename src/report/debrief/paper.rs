@@ -3,9 +3,9 @@
 
 use super::{Sat, clean, section, typed};
 use crate::analysis::window::window;
-use crate::bay::EvidenceKind;
 use crate::bay::action::{RuledOut, State, Verdict};
 use crate::bay::observation::SheetLine;
+use crate::bay::{EvidenceKind, as_written};
 use crate::language::{named, said};
 use crate::marking::model::BeliefStep;
 use crate::marking::sentence::{clock, in_100, number};
@@ -161,7 +161,7 @@ impl Sat<'_> {
                 Cell::from(clock(*at)),
                 named(p.state.word()).into(),
                 candidate.into(),
-                tell!("report-range", from = number(p.low_mbar, 0), to = number(p.high_mbar, 0)).into(),
+                tell!("report-range", from = as_written(p.low_mbar), to = as_written(p.high_mbar)).into(),
                 came.into(),
             ]);
         }
