@@ -7,7 +7,6 @@ use crate::bay::Bay;
 use crate::bay::action::Micros;
 use crate::bay::observation::Answer;
 use crate::bay::opened::Opened;
-use crate::bay::truth::Closed;
 use crate::language::said;
 use crate::scenario::model::Job;
 use crate::tell;
@@ -129,23 +128,21 @@ pub fn open(job: &Job, attempt: &Attempt) -> Result<Opened, ReplayError> {
 /// # Errors
 /// As [`open`], and when `going` doesn't want to go on.
 pub fn open_watched(job: &Job, attempt: &Attempt, going: Going<'_>) -> Result<Opened, ReplayError> {
-    let closed = replay_filmed(job, attempt, &mut |_, _, _| (), going)?.map_err(|_| ReplayError::NotOver)?;
-    developed(&closed, going)
+    let bay = replay_filmed(job, attempt, &mut |_, _, _| (), going)?;
+    let closed = bay.close().map_err(|_| ReplayError::NotOver)?;
+    closed.opened().map_err(ReplayError::NoVehicle)
 }
 
-/// Replayed in a filmed bay, which is closed where the record ends with the hand-back.
+/// Replayed in a filmed bay, a sound vehicle beside it.
 fn replay_filmed(
     job: &Job,
     attempt: &Attempt,
     each: &mut dyn FnMut(&Entry, Option<&Answer>, &Bay),
     going: Going<'_>,
-) -> Result<Result<Closed, Box<Bay>>, ReplayError> {
-    Ok(replay_in(job, attempt, Bay::filmed, each, &mut |share| going(REPLAYED * share))?.close())
-}
-
-fn developed(closed: &Closed, going: Going<'_>) -> Result<Opened, ReplayError> {
-    let opened = closed.opened(&mut |share| going(REPLAYED + (1.0 - REPLAYED) * share));
-    opened.map_err(ReplayError::NoVehicle)?.ok_or(ReplayError::Left)
+) -> Result<Bay, ReplayError> {
+    let mut bay = replay_in(job, attempt, Bay::filmed, each, &mut |share| going(REPLAYED * share))?;
+    let goes = bay.sound_catches_up(&mut |share| going(REPLAYED + (1.0 - REPLAYED) * share));
+    if goes { Ok(bay) } else { Err(ReplayError::Left) }
 }
 
 /// Like [`replay_each`], and opens the wall in the same pass where the record ends with the hand-back.
@@ -158,12 +155,12 @@ pub fn replay_opened(
     mut each: impl FnMut(&Entry, Option<&Answer>, &Bay),
     going: Going<'_>,
 ) -> Result<(Bay, Option<Opened>), ReplayError> {
-    match replay_filmed(job, attempt, &mut each, going)? {
-        Ok(closed) => match developed(&closed, going) {
-            Err(ReplayError::Left) => Err(ReplayError::Left),
+    match replay_filmed(job, attempt, &mut each, going)?.close() {
+        Ok(closed) => {
             // a page without the picture is better than none
-            opened => Ok((closed.into_bay(), opened.ok())),
-        },
+            let opened = closed.opened().ok();
+            Ok((closed.into_bay(), opened))
+        }
         Err(bay) => Ok((*bay, None)),
     }
 }
@@ -182,10 +179,9 @@ pub fn reveal(job: &Job, attempt: &Attempt) -> Result<(String, Opened), ReplayEr
 /// # Errors
 /// As [`reveal`], and when `going` doesn't want to go on.
 pub fn reveal_watched(job: &Job, attempt: &Attempt, going: Going<'_>) -> Result<(String, Opened), ReplayError> {
-    let bay = replay_in(job, attempt, Bay::filmed, &mut |_, _, _| (), &mut |share| going(REPLAYED * share))?;
+    let bay = replay_filmed(job, attempt, &mut |_, _, _| (), going)?;
     let revealed = bay.revealed().ok_or(ReplayError::NotOver)?;
-    let opened = revealed.opened(&mut |share| going(REPLAYED + (1.0 - REPLAYED) * share));
-    let opened = opened.map_err(ReplayError::NoVehicle)?.ok_or(ReplayError::Left)?;
+    let opened = revealed.opened().map_err(ReplayError::NoVehicle)?;
     Ok((revealed.in_words(), opened))
 }
 
@@ -219,12 +215,14 @@ fn replay_in(
         if entry.at < bay.now() {
             return Err(ReplayError::OutOfStep { line, at: entry.at, now: bay.now() });
         }
-        bay.advance_to(entry.at);
-        let answer = match &entry.event {
-            Event::Act(action) => Some(bay.act(action)),
-            Event::Class(instruction) => Some(bay.instruct(instruction)),
-            Event::Tick => None,
-        };
+        let answer = bay.while_sound_follows(|bay| {
+            bay.advance_to(entry.at);
+            match &entry.event {
+                Event::Act(action) => Some(bay.act(action)),
+                Event::Class(instruction) => Some(bay.instruct(instruction)),
+                Event::Tick => None,
+            }
+        });
         each(entry, answer.as_ref(), &bay);
     }
     Ok(bay)

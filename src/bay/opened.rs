@@ -212,14 +212,19 @@ pub(super) struct Film {
     places: Vec<Place>,
     parts: Vec<Between>,
     moments: Vec<Moment>,
-    /// How many ops had been done at each moment.
-    done: Vec<usize>,
+    /// Or why there is none.
+    sound: Result<Sound, String>,
+    /// What was done up to each moment that the sound vehicle hasn't reached yet.
+    ahead: Vec<(Vec<Timed>, Micros)>,
+    /// How many ops lie before the last moment.
+    done: usize,
 }
 
 impl Film {
-    pub(super) fn of(plant: &Plant) -> Self {
-        let (places, parts) = along(plant);
-        Self { places, parts, moments: vec![], done: vec![] }
+    fn of(job: &Job, seed: u64) -> Self {
+        let (places, parts) = along(&job.plant);
+        let sound = Sound::new(job, seed, &places);
+        Self { places, parts, moments: vec![], sound, ahead: vec![], done: 0 }
     }
 
     /// When the next moment is due.
@@ -237,36 +242,51 @@ impl Film {
         Some(((last / interval + 1) * interval).max(now))
     }
 
-    pub(super) fn take(&mut self, drive: &Drive<1>, done: usize) {
+    fn take(&mut self, drive: &Drive<1>, ops: &[Timed]) {
         if self.moments.len() < MOST {
-            self.moments.push(moment(drive, &self.places));
-            self.done.push(done);
+            let moment = moment(drive, &self.places);
+            self.ahead.push((ops[self.done.min(ops.len())..].to_vec(), moment.at));
+            self.moments.push(moment);
+            self.done = ops.len();
         }
     }
 
-    /// The same moments of a sound vehicle that goes through the same ops, and both together; nothing when whoever waits
-    /// for it has left. `going` is told the share that is done and says whether to go on.
-    pub(super) fn develop(
-        &self,
-        job: &Job,
-        seed: u64,
-        ops: &[Timed],
-        going: &mut dyn FnMut(f64) -> bool,
-    ) -> Result<Option<Opened>, String> {
-        let mut drive = Drive::new(&job.plant, job.stood_s, [(seed, &[])], Fidelity::Watched, vec![])?;
-        let (mut sound, mut gone) = (Vec::with_capacity(self.moments.len()), 0);
-        for (i, (moment, &done)) in self.moments.iter().zip(&self.done).enumerate() {
-            if !going(i as f64 / self.moments.len() as f64) {
-                return Ok(None);
-            }
-            let done = done.min(ops.len());
-            drive.go_through(&ops[gone..done])?;
-            gone = done;
-            drive.advance_to(moment.at);
-            sound.push(self::moment(&drive, &self.places));
-        }
-        let (places, parts, moments) = (self.places.clone(), self.parts.clone(), self.moments.clone());
-        Ok(Some(Opened { places, parts, moments, sound }))
+    /// The vehicle's moments and the sound one's, as far as both have come.
+    pub(super) fn develop(&self) -> Result<Opened, String> {
+        let sound = self.sound.as_ref().map_err(String::clone)?.moments.clone();
+        let moments = self.moments[..sound.len()].to_vec();
+        Ok(Opened { places: self.places.clone(), parts: self.parts.clone(), moments, sound })
+    }
+}
+
+/// A sound vehicle that goes through the learner's ops, and what it showed.
+struct Sound {
+    drive: Drive<1>,
+    places: Vec<Place>,
+    moments: Vec<Moment>,
+}
+
+impl Sound {
+    fn new(job: &Job, seed: u64, places: &[Place]) -> Result<Self, String> {
+        let drive = Drive::new(&job.plant, job.stood_s, [(seed, &[])], Fidelity::Watched, vec![])?;
+        Ok(Self { drive, places: places.to_vec(), moments: vec![] })
+    }
+
+    /// Goes through what was done up to a moment, and shows it.
+    fn go_on(&mut self, (ops, until): &(Vec<Timed>, Micros)) -> Result<(), String> {
+        self.drive.go_through(ops)?;
+        self.drive.advance_to(*until);
+        self.moments.push(moment(&self.drive, &self.places));
+        Ok(())
+    }
+}
+
+/// As far as it can.
+fn follow(sound: &mut Result<Sound, String>, ahead: &[(Vec<Timed>, Micros)]) {
+    if let Ok(vehicle) = sound
+        && let Err(why) = ahead.iter().try_for_each(|one| vehicle.go_on(one))
+    {
+        *sound = Err(why);
     }
 }
 
@@ -292,15 +312,50 @@ impl Bay {
     /// As [`Bay::new`].
     pub(crate) fn filmed(job: &Job, seed: u64) -> Result<Self, String> {
         let mut bay = Self::new(job, seed)?;
-        bay.film = Some(Box::new(Film::of(&job.plant)));
+        bay.film = Some(Box::new(Film::of(job, seed)));
         bay.take_moment();
         Ok(bay)
+    }
+
+    /// Does work in the bay. Where it is filmed the sound vehicle catches up meanwhile, on another core where the feature
+    /// `parallel` is on; what it shows is the same either way.
+    pub(crate) fn while_sound_follows<T>(&mut self, work: impl FnOnce(&mut Self) -> T) -> T {
+        #[cfg(feature = "parallel")]
+        if let Some(film) = &mut self.film
+            && !film.ahead.is_empty()
+        {
+            let ahead = std::mem::take(&mut film.ahead);
+            let mut sound = std::mem::replace(&mut film.sound, Err(String::new()));
+            let done = rayon::in_place_scope(|scope| {
+                scope.spawn(|_| follow(&mut sound, &ahead));
+                work(self)
+            });
+            if let Some(film) = &mut self.film {
+                film.sound = sound;
+            }
+            return done;
+        }
+        work(self)
+    }
+
+    /// Lets the sound vehicle go through all that is left. `going` is told the share that is done and says whether to go
+    /// on; `false` when it doesn't want to.
+    pub(crate) fn sound_catches_up(&mut self, going: &mut dyn FnMut(f64) -> bool) -> bool {
+        let Some(film) = &mut self.film else { return true };
+        let ahead = std::mem::take(&mut film.ahead);
+        ahead.iter().enumerate().all(|(i, one)| {
+            let goes = going(i as f64 / ahead.len() as f64);
+            if goes {
+                follow(&mut film.sound, std::slice::from_ref(one));
+            }
+            goes
+        })
     }
 
     /// Keeps this moment, when the bay is filmed.
     pub(super) fn take_moment(&mut self) {
         if let Some(film) = &mut self.film {
-            film.take(&self.drive, self.ops.len());
+            film.take(&self.drive, &self.ops);
         }
     }
 }

@@ -180,18 +180,17 @@ impl Revealed<'_> {
     }
 
     /// The supply with its wall opened, up to now, beside a sound vehicle that went through the same hands.
-    /// Nothing when `going`, which is told the share that is done, doesn't want to go on.
     ///
     /// # Errors
     /// A sentence when nobody filmed the sitting.
-    pub fn opened(&self, going: &mut dyn FnMut(f64) -> bool) -> Result<Option<Opened>, String> {
-        opened(self.bay, going)
+    pub fn opened(&self) -> Result<Opened, String> {
+        opened(self.bay)
     }
 }
 
-fn opened(bay: &Bay, going: &mut dyn FnMut(f64) -> bool) -> Result<Option<Opened>, String> {
+fn opened(bay: &Bay) -> Result<Opened, String> {
     let film = bay.film.as_ref().ok_or("This sitting wasn't filmed; replay its attempt to open it.")?;
-    film.develop(&bay.job, bay.drive.seed(0), bay.ops(), going)
+    film.develop()
 }
 
 fn in_words(job: &Job, faults: &[FaultInstance]) -> String {
@@ -253,12 +252,11 @@ impl Closed {
     }
 
     /// The supply with its wall opened, beside a sound vehicle that went through the same hands.
-    /// Nothing when `going`, which is told the share that is done, doesn't want to go on.
     ///
     /// # Errors
     /// A sentence when nobody filmed the sitting.
-    pub fn opened(&self, going: &mut dyn FnMut(f64) -> bool) -> Result<Option<Opened>, String> {
-        opened(&self.bay, going)
+    pub fn opened(&self) -> Result<Opened, String> {
+        opened(&self.bay)
     }
 
     /// What was wrong, in words.

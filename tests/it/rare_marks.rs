@@ -191,6 +191,25 @@ fn a_verdict_against_its_card_leaves_half_of_the_reading() {
 }
 
 #[test]
+fn minutes_that_pass_beside_the_best_test_are_told_as_such() {
+    let (job, store) = (job(&[]), Memory::default());
+    let of = |waits: &str| {
+        let primed =
+            RUN.replace("safe pressure-away\n", &format!("{waits}prime 8\nnote primer firm\nsafe pressure-away\n"));
+        marked(&job, &format!("{primed}submit both 80 because 4\n{END}"), &store)
+    };
+    let (swift, slow) = (of(""), of("wait 2400\n"));
+    assert!(lines(&swift, "choice.slow").is_empty(), "{:?}", lines(&swift, "choice."));
+    let told = lines(&slow, "choice.slow");
+    assert!(
+        told.len() == 1 && told[0].sentence.contains("on the feel of the primer. Of that the feel of the primer"),
+        "{:?}",
+        lines(&slow, "choice.")
+    );
+    assert!(share(&slow, Component::Choice) < share(&swift, Component::Choice));
+}
+
+#[test]
 fn a_trap_is_told_once_it_was_stepped_into() {
     let (job, store) = (job(&[]), Memory::default());
     let named = marked(&job, &format!("{RUN}submit plugged-filter 80 because 3\n{END}"), &store);

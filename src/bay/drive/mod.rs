@@ -496,11 +496,6 @@ impl<const L: usize> Drive<L> {
 
     // ---- what is hidden -------------------------------------------------------------------------
 
-    /// Seed of a vehicle.
-    pub(super) fn seed(&self, lane: usize) -> u64 {
-        self.lanes[lane].seed
-    }
-
     pub(super) fn hidden(&self, lane: usize) -> &Hidden {
         &self.lanes[lane].hidden
     }
