@@ -4,7 +4,7 @@
 //! It is plain data. The only way to it is [`Closed::opened`](super::truth::Closed::opened) of a bay that was filmed
 //! while an attempt was replayed in it (`attempt::open`); so it exists after hand-back only.
 //!
-//! Moments lie close after something was done and farther apart the longer nothing is: 0.2 s, 1 s, 5 s, 60 s. Between
+//! Moments lie close after something was done and farther apart the longer nothing is: 0.2 s for 8 s, then 1 s, 5 s, 60 s. Between
 //! two of them nothing is known; whoever draws shows the one before. The pressures are those in the vessels of the
 //! model, without ripple, noise or the errors of an instrument.
 
@@ -234,8 +234,8 @@ impl Film {
         }
         let last = self.moments.last().map_or(0, |m| m.at).max(last_action);
         let interval = match now.max(last) - last_action {
-            i if i < 30 * SECOND => SECOND / 5,
-            i if i < 3 * MINUTE => SECOND,
+            i if i < 8 * SECOND => SECOND / 5,
+            i if i < MINUTE => SECOND,
             i if i < 10 * MINUTE => 5 * SECOND,
             _ => MINUTE,
         };
