@@ -472,7 +472,9 @@ impl Draft {
         if patch::span(text, place)? != d.span {
             return None;
         }
-        let value = if stands.starts_with('"') { quoted(nearest) } else { nearest.clone() };
+        // a number in quotes is meant without them
+        let is_name = stands.starts_with('"') && d.id != id::WRONG_VALUE;
+        let value = if is_name { quoted(nearest) } else { nearest.clone() };
         let edit = Edit::set(place, value);
         patch::edit(text, &edit).ok().map(|_| (nearest.clone(), edit))
     }

@@ -11,6 +11,7 @@ use serde_path_to_error::{Path, Segment};
 
 use super::check::from_a_lack;
 use super::source::{At, DEEPEST, MOST_VALUES, ScanError, Source};
+use super::takes::{Takes, measures, unit_meant};
 use super::{Kind, LARGEST_FILE};
 use crate::diag::{Diagnostic, Report, id, nearest, quotable};
 
@@ -193,7 +194,7 @@ pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report)
             let before = report.errors();
             let bad = piece_by_piece::<T>(file, &source, report);
             if report.errors() == before {
-                report.push(told(file, text, source.root(), &trouble));
+                report.push(told(file, text, source.root(), &trouble, Within::of::<T>(None)));
             }
             // the rest, with every byte at its place
             let end = source.root().span().end.saturating_sub(1);
@@ -282,7 +283,7 @@ fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report
             for i in 0..value.len().min(field.most) {
                 let item = value.item(i);
                 if let Err(trouble) = (field.attempt)(item.text()) {
-                    report.push(told(file, item.text(), item, &trouble));
+                    report.push(told(file, item.text(), item, &trouble, Within::of::<T>(Some(field.name))));
                     bad.push(item.span());
                 }
             }
@@ -294,7 +295,7 @@ fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report
             );
             bad.push(whole_field);
         } else if let Err(trouble) = (field.attempt)(value.text()) {
-            report.push(told(file, value.text(), value, &trouble));
+            report.push(told(file, value.text(), value, &trouble, Within::of::<T>(Some(field.name))));
             bad.push(whole_field);
         }
     }
@@ -375,10 +376,52 @@ fn is_unit_shape(outer: Option<&String>) -> bool {
     outer.is_some_and(|o| o == "Written" || o == "TemperatureWritten")
 }
 
+/// Which kind of file a value stands in, and below which of its fields.
+#[derive(Clone, Copy)]
+struct Within {
+    opening: &'static str,
+    fields: &'static [FieldShape],
+    field: Option<&'static str>,
+}
+
+impl Within {
+    fn of<T: Shape>(field: Option<&'static str>) -> Self {
+        Self { opening: T::OPENING, fields: T::FIELDS, field }
+    }
+}
+
+/// A value that is no number where one should be, or isn't written as one.
+fn no_number(file: &str, place: At<'_>, takes: &Takes) -> Diagnostic {
+    let found = place.text();
+    let label = match found.chars().next() {
+        Some('"') => "a text in quotes",
+        Some('[') => "a list",
+        Some('(') if takes.numbers > 1 => "not so many numbers",
+        Some('0'..='9' | '+' | '-' | '.') if takes.numbers > 1 => "one number",
+        Some('0'..='9' | '+' | '-' | '.') if takes.units.is_empty() => "not such a number",
+        Some('0'..='9' | '+' | '-' | '.') => "a bare number",
+        _ if place.len() > 1 => "a comma in a number",
+        _ if place.len() == 1 => "no number in the brackets",
+        _ => "a word",
+    };
+    let mut diagnostic = Diagnostic::new(
+        id::WRONG_VALUE,
+        file,
+        if found.contains('\n') { place.head() } else { place.span() },
+        format!("\"{}\" should be {}", takes.field, takes.expected()),
+    )
+    .label(label)
+    .instead_of(found, takes.expected());
+    diagnostic.nearest = takes.meant(found);
+    diagnostic.help = takes.help();
+    diagnostic
+}
+
 /// A trouble as a diagnostic. `at` is the value that was read, `text` its text.
-fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
+fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -> Diagnostic {
     use ron::Error as E;
     let place = follow(at, trouble.path.as_ref(), &trouble.error);
+    let takes = || Takes::at(within.opening, within.fields, within.field, trouble.path.as_ref());
     let base = at.span().start;
     let ron_bytes = if text.len() == at.text().len() {
         base + trouble.bytes.start..base + trouble.bytes.end
@@ -400,15 +443,24 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
             repeated_field(file, field, place.key(field, 1).unwrap_or_else(|| first.clone()), first)
         }
         E::NoSuchEnumVariant { expected, found, outer } => {
-            let what = if is_unit_shape(outer.as_ref()) { "unit that fits here" } else { "word that fits here" };
-            Diagnostic::new(
+            let is_unit = is_unit_shape(outer.as_ref());
+            let what = if is_unit { "unit that fits here" } else { "word that fits here" };
+            let mut diagnostic = Diagnostic::new(
                 id::UNKNOWN_WORD,
                 file,
                 word_place(place),
                 format!("{:?} is no {what}", quotable(found)),
             )
             .label("not known here")
-            .among(found, expected.iter())
+            .among(found, expected.iter());
+            if is_unit {
+                let other = measures(found);
+                // the unit of something else isn't a slip of the pen
+                let slip = if other.is_some() { None } else { diagnostic.nearest };
+                diagnostic.nearest = unit_meant(found, expected).or(slip);
+                diagnostic.help = other.map(|what| format!("{found} is a unit of {what}"));
+            }
+            diagnostic
         }
         E::Message(words) if words.contains(" is outside ") => {
             Diagnostic::new(id::OUT_OF_RANGE, file, place.span(), words.clone())
@@ -425,7 +477,8 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
             place.span(),
             format!("{} is too large or below zero", quotable(found)),
         )
-        .label("outside the range"),
+        .label("outside the range")
+        .instead_of(found, takes().map_or_else(|| "a whole number from 0".to_owned(), |t| t.expected())),
         E::ExpectedIdentifier
         | E::SuggestRawIdentifier(_)
         | E::ExpectedNamedStructLike(_)
@@ -434,6 +487,9 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
         | E::InvalidIdentifier(_)
             if starts_as_number && place.len() == 0 && !matches!(trouble.error, E::ExpectedFloat) =>
         {
+            if let Some(takes) = takes() {
+                return no_number(file, place, &takes);
+            }
             Diagnostic::new(id::WRONG_VALUE, file, place.span(), format!("{} has no unit", quotable(found)))
                 .label("a bare number")
                 .instead_of(found, "a number in a unit, such as mm(8), mbar(-120) or l_per_h(90)")
@@ -448,6 +504,9 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
         .instead_of(found, format!("{expected}( … )")),
         error => {
             let words = expected_words(error);
+            if let (Some(_), Some(takes)) = (&words, takes()) {
+                return no_number(file, place, &takes);
+            }
             if let (Some(words), true) = (words, trouble.path.is_some()) {
                 Diagnostic::new(id::WRONG_VALUE, file, place.head(), format!("this should be {words}"))
                     .label("here")
@@ -475,7 +534,7 @@ fn expected_words(error: &ron::Error) -> Option<String> {
         | E::ExpectedInteger
         | E::FloatUnderscore
         | E::UnderscoreAtBeginning
-        | E::InvalidIntegerDigit { .. } => "a number".to_owned(),
+        | E::InvalidIntegerDigit { .. } => "a number, such as 3 or 0.5".to_owned(),
         E::ExpectedBoolean => "true or false".to_owned(),
         E::ExpectedArray | E::ExpectedArrayEnd => "a list in square brackets".to_owned(),
         E::ExpectedIdentifier | E::InvalidIdentifier(_) => "a word, or a number in a unit such as mm(8)".to_owned(),
@@ -538,7 +597,9 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
                 return plain(at..at, words).help("a file is one Plant( … ), Job( … ) or Rubric( … )");
             };
             let trailing = trouble.is_some_and(|t| matches!(t.error, ron::Error::TrailingCharacters));
-            let words = if trailing {
+            let words = if c == '%' {
+                "a per cent sign can't stand here".to_owned()
+            } else if trailing {
                 "the file should end before this".to_owned()
             } else if at > 0 && (c.is_alphanumeric() || "([{_\"'".contains(c)) {
                 "a comma is missing before this".to_owned()
@@ -547,7 +608,11 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
             };
             let mut diagnostic = plain(at..at + c.len_utf8(), &words).label("up to here it could be read");
             let number = text[..at].trim_end_matches([' ', '\t']).ends_with(|before: char| before.is_ascii_digit());
-            if number && c.is_alphabetic() {
+            if c == '%' {
+                diagnostic = diagnostic.help("a share is written as a number from 0 to 1, such as 0.57");
+            } else if let Some(decimal) = comma_for_point(&text[..at]) {
+                diagnostic = diagnostic.help(format!("a number has a point, not a comma: {decimal}"));
+            } else if number && c.is_alphabetic() {
                 diagnostic = diagnostic.help("a unit stands before its number, such as l(40), mm(8) or mbar(-120)");
             }
             match before {
@@ -559,6 +624,16 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
         }
         ScanError::TooDeep(at) | ScanError::TooMany(at) => plain(at..at + 1, "this can't be read"),
     }
+}
+
+/// The number that was meant where a text ends with one that holds a comma, as in `minutes: 40,5`.
+fn comma_for_point(before: &str) -> Option<String> {
+    let (whole, digits) = before.rsplit_once(',')?;
+    let is_digits = |s: &str| !s.is_empty() && s.chars().all(|c| c.is_ascii_digit());
+    let from = whole.rfind(|c: char| !(c.is_ascii_digit() || c == '-')).map_or(0, |i| i + 1);
+    // blanks would make it two entries of a list
+    (is_digits(digits) && is_digits(whole[from..].trim_start_matches('-')))
+        .then(|| format!("{}.{digits}", &whole[from..]))
 }
 
 /// What kind of file a text is: by its first word, or else by fields that only one kind has.

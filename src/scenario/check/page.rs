@@ -6,6 +6,7 @@ use std::ops::Range;
 use crate::diag::{Diagnostic, Id, Report, id, quotable};
 use crate::scenario::source::At;
 use crate::scenario::starter::is_placeholder;
+use crate::scenario::takes;
 
 /// Longest name, characters.
 const LONGEST_NAME: usize = 40;
@@ -66,6 +67,14 @@ impl Page<'_> {
         } else if name != name.trim() {
             let message = format!("{what} begins or ends with a blank");
             self.say(self.at(id::BAD_TEXT, at.span(), message).label("here"));
+        }
+    }
+
+    /// A number of a shape within the range that its row gives: of a list's entry, or of a kind of file.
+    pub(super) fn known(&mut self, at: At<'_>, owner: &str, field: &str, what: &str, value: f64) {
+        let row = takes::known(owner, field);
+        if let Some((range, symbol)) = row.and_then(|r| Some((r.range?, r.symbol))) {
+            self.number(at.field(field), what, value, range, symbol);
         }
     }
 
