@@ -689,4 +689,18 @@ static PAGES: &[Page] = &[
             r#"complaint: "It has no pull, worst on the long hill.","#,
         ),
     },
+    Page {
+        id: id::SHOWS_NOTHING,
+        title: "What is hidden shows nothing",
+        why: "The vehicle with its hidden faults is driven through every test that the job allows, beside a sound one. When \
+              no reading leaves the card or the sound vehicle's beyond doubt, the engine starts and runs like it and every \
+              look gives the same word, the customer would have nothing to complain of and nobody could find the cause. \
+              Either the severity is too low, or the fault waits (\"when\") for what never comes in this job: a level, a \
+              temperature, a slope, an hour's running.",
+        example: shown(
+            Within::Job("hidden"),
+            r#"hidden: [(fault: "F15", severity: 3.0, when: [Level(below: 0.05)])],"#,
+            r#"hidden: [(fault: "F15", severity: 3.0)],"#,
+        ),
+    },
 ];

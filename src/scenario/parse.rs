@@ -504,7 +504,9 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -
         .instead_of(found, format!("{expected}( … )")),
         error => {
             let words = expected_words(error);
-            if let (Some(_), Some(takes)) = (&words, takes()) {
+            // what stands behind a number belongs to it for whoever wrote it there
+            let is_of_value = words.is_some() || matches!(error, E::TrailingCharacters) && within.field.is_some();
+            if is_of_value && let Some(takes) = takes() {
                 return no_number(file, place, &takes);
             }
             if let (Some(words), true) = (words, trouble.path.is_some()) {
@@ -512,8 +514,11 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -
                     .label("here")
                     .instead_of(found, words)
             } else {
-                Diagnostic::new(id::SYNTAX, file, ron_bytes, syntax_words(error))
-                    .label("up to here it could be read")
+                let is_percent = text.get(trouble.bytes.start..).is_some_and(|rest| rest.starts_with('%'));
+                let words = if is_percent { PER_CENT.0.to_owned() } else { syntax_words(error) };
+                let diagnostic =
+                    Diagnostic::new(id::SYNTAX, file, ron_bytes, words).label("up to here it could be read");
+                if is_percent { diagnostic.help(PER_CENT.1) } else { diagnostic }
             }
         }
     }
@@ -598,7 +603,7 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
             };
             let trailing = trouble.is_some_and(|t| matches!(t.error, ron::Error::TrailingCharacters));
             let words = if c == '%' {
-                "a per cent sign can't stand here".to_owned()
+                PER_CENT.0.to_owned()
             } else if trailing {
                 "the file should end before this".to_owned()
             } else if at > 0 && (c.is_alphanumeric() || "([{_\"'".contains(c)) {
@@ -609,9 +614,15 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
             let mut diagnostic = plain(at..at + c.len_utf8(), &words).label("up to here it could be read");
             let number = text[..at].trim_end_matches([' ', '\t']).ends_with(|before: char| before.is_ascii_digit());
             if c == '%' {
-                diagnostic = diagnostic.help("a share is written as a number from 0 to 1, such as 0.57");
-            } else if let Some(decimal) = comma_for_point(&text[..at]) {
+                diagnostic = diagnostic.help(PER_CENT.1);
+            } else if let Some(decimal) = comma_for_point(text, at) {
                 diagnostic = diagnostic.help(format!("a number has a point, not a comma: {decimal}"));
+            } else if text[..at].ends_with('"') && c.is_alphanumeric() {
+                diagnostic = diagnostic
+                    .help("the text ends at the quote before this; a quote inside a text is written \\\"");
+            } else if line_before(text, at).contains(['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}']) {
+                diagnostic =
+                    diagnostic.help("texts stand in straight quotes, \" … \", not in those of a word processor");
             } else if number && c.is_alphabetic() {
                 diagnostic = diagnostic.help("a unit stands before its number, such as l(40), mm(8) or mbar(-120)");
             }
@@ -626,14 +637,26 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
     }
 }
 
-/// The number that was meant where a text ends with one that holds a comma, as in `minutes: 40,5`.
-fn comma_for_point(before: &str) -> Option<String> {
-    let (whole, digits) = before.rsplit_once(',')?;
-    let is_digits = |s: &str| !s.is_empty() && s.chars().all(|c| c.is_ascii_digit());
-    let from = whole.rfind(|c: char| !(c.is_ascii_digit() || c == '-')).map_or(0, |i| i + 1);
-    // blanks would make it two entries of a list
-    (is_digits(digits) && is_digits(whole[from..].trim_start_matches('-')))
-        .then(|| format!("{}.{digits}", &whole[from..]))
+/// What of a line stands before a byte, and the sign there.
+fn line_before(text: &str, at: usize) -> &str {
+    let from = text[..at].rfind('\n').map_or(0, |i| i + 1);
+    let end = text[at..].chars().next().map_or(at, |c| at + c.len_utf8());
+    &text[from..end]
+}
+
+/// What is said of a per cent sign, and what helps.
+const PER_CENT: (&str, &str) =
+    ("a per cent sign can't stand here", "a share is written as a number from 0 to 1, such as 0.57");
+
+/// The number that was meant where digits stand right behind a comma that ended another number, as in `minutes: 40,5`.
+fn comma_for_point(text: &str, at: usize) -> Option<String> {
+    let whole = text[..at].strip_suffix(',')?;
+    let from = whole
+        .rfind(|c: char| !c.is_ascii_digit())
+        .map_or(0, |i| i + whole[i..].chars().next().map_or(1, char::len_utf8));
+    let rest = &text[at..];
+    let digits = &rest[..rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len())];
+    (!digits.is_empty() && from < whole.len()).then(|| format!("{}.{digits}", &whole[from..]))
 }
 
 /// What kind of file a text is: by its first word, or else by fields that only one kind has.

@@ -219,7 +219,9 @@ impl Takes {
         let row = known(owner, field)?;
         let (words, read_as) = match before.last() {
             None => fields.iter().find(|f| f.name == *field).map(|f| (f.words, f.read_as)),
-            Some(list) => entry_fields(list).and_then(|all| all.iter().find(|f| f.name == *field)).map(|f| (f.words, f.read_as)),
+            Some(list) => entry_fields(list)
+                .and_then(|all| all.iter().find(|f| f.name == *field))
+                .map(|f| (f.words, f.read_as)),
         }
         .unwrap_or_default();
         let of_one = row.example.trim_start_matches('(');
@@ -238,19 +240,22 @@ impl Takes {
     fn of_component(kind: &str, names: &[&str]) -> Option<Self> {
         let samples = Component::samples();
         let numbers = samples.iter().filter(|c| c.kind() == kind).flat_map(|c| c.numbers());
-        let is_named = |field: &str| field.split('.').filter(|step| step.parse::<usize>().is_err()).eq(names.iter().copied());
+        let is_named =
+            |field: &str| field.split('.').filter(|step| step.parse::<usize>().is_err()).eq(names.iter().copied());
         let number = numbers.into_iter().find(|n| is_named(&n.field))?;
-        let bare = patch::number(rounded(number.value));
-        let example = match number.unit.written {
-            "" => bare,
-            unit => format!("{unit}({bare})"),
+        // pascals are for equations
+        let (written, symbol, scale) = match number.unit.written {
+            "Pa" => ("mbar", "mbar", 0.01),
+            written => (written, number.unit.symbol, 1.0),
         };
+        let bare = patch::number(rounded(scale * number.value));
+        let example = if written.is_empty() { bare } else { format!("{written}({bare})") };
         Some(Self {
             field: (*names.last()?).to_owned(),
             units: units_like(&example),
             numbers: 1,
-            range: Some((number.low, number.high)),
-            symbol: number.unit.symbol,
+            range: Some((rounded(scale * number.low), rounded(scale * number.high))),
+            symbol,
             whole: false,
             example,
             words: String::new(),
@@ -270,7 +275,8 @@ impl Takes {
             n => format!("{n} numbers in brackets, each in a unit,"),
         };
         if let Some((low, high)) = self.range {
-            let _ = write!(words, " from {} to {}", patch::number(low), patch::number(high));
+            let each = if self.numbers > 1 { ", each" } else { "" };
+            let _ = write!(words, "{each} from {} to {}", patch::number(low), patch::number(high));
             if !self.symbol.is_empty() {
                 let _ = write!(words, " {}", self.symbol);
             }
@@ -285,7 +291,8 @@ impl Takes {
             [] => String::new(),
             units => format!("units that fit: {}", units.join(", ")),
         };
-        let parts: Vec<&str> = [self.words.trim_end_matches('.'), &units].into_iter().filter(|w| !w.is_empty()).collect();
+        let parts: Vec<&str> =
+            [self.words.trim_end_matches('.'), &units].into_iter().filter(|w| !w.is_empty()).collect();
         (!parts.is_empty()).then(|| parts.join("; "))
     }
 

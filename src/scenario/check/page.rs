@@ -37,6 +37,8 @@ impl Page<'_> {
             format!("{what} is empty")
         } else if length > most {
             format!("{what} has {length} characters; {most} are the most")
+        } else if text.contains('\t') {
+            format!("{what} holds a tab: write blanks in its place")
         } else if let Some(c) = text.chars().find(|c| c.is_control() && *c != '\n') {
             format!("{what} holds the control character {c:?}")
         } else {
@@ -50,7 +52,13 @@ impl Page<'_> {
             }
             return;
         };
-        self.say(self.at(id::BAD_TEXT, at.span(), trouble).label("here"));
+        let label = if text.trim().is_empty() { "nothing is said here" } else { "here" };
+        let said = self.at(id::BAD_TEXT, at.span(), trouble).label(label);
+        self.say(if text.trim().is_empty() {
+            said.help("learners read it: write it, in a sentence or a name")
+        } else {
+            said
+        });
     }
 
     /// A name that other places of files, actions and marks refer to.
@@ -108,7 +116,8 @@ impl Page<'_> {
                 self.say(
                     self.at(id::DUPLICATE_NAME, here, message)
                         .label("again here")
-                        .also(list.item(first).field(field).span(), "first here"),
+                        .also(list.item(first).field(field).span(), "first here")
+                        .help("give one of them another name, or take out the copy"),
                 );
             } else {
                 seen.insert(name, i);
