@@ -390,33 +390,6 @@ impl Within {
     }
 }
 
-/// A value that is no number where one should be, or isn't written as one.
-fn no_number(file: &str, place: At<'_>, takes: &Takes) -> Diagnostic {
-    let found = place.text();
-    let label = match found.chars().next() {
-        Some('"') => "a text in quotes",
-        Some('[') => "a list",
-        Some('(') if takes.numbers > 1 => "not so many numbers",
-        Some('0'..='9' | '+' | '-' | '.') if takes.numbers > 1 => "one number",
-        Some('0'..='9' | '+' | '-' | '.') if takes.units.is_empty() => "not such a number",
-        Some('0'..='9' | '+' | '-' | '.') => "a bare number",
-        _ if place.len() > 1 => "a comma in a number",
-        _ if place.len() == 1 => "no number in the brackets",
-        _ => "a word",
-    };
-    let mut diagnostic = Diagnostic::new(
-        id::WRONG_VALUE,
-        file,
-        if found.contains('\n') { place.head() } else { place.span() },
-        format!("\"{}\" should be {}", takes.field, takes.expected()),
-    )
-    .label(label)
-    .instead_of(found, takes.expected());
-    diagnostic.nearest = takes.meant(found);
-    diagnostic.help = takes.help();
-    diagnostic
-}
-
 /// A trouble as a diagnostic. `at` is the value that was read, `text` its text.
 fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -> Diagnostic {
     use ron::Error as E;
@@ -444,6 +417,13 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -
         }
         E::NoSuchEnumVariant { expected, found, outer } => {
             let is_unit = is_unit_shape(outer.as_ref());
+            // a word alone is no unit with a number
+            if is_unit
+                && place.text() == found
+                && let Some(takes) = takes()
+            {
+                return takes.missed(file, place);
+            }
             let what = if is_unit { "unit that fits here" } else { "word that fits here" };
             let mut diagnostic = Diagnostic::new(
                 id::UNKNOWN_WORD,
@@ -488,7 +468,7 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -
             if starts_as_number && place.len() == 0 && !matches!(trouble.error, E::ExpectedFloat) =>
         {
             if let Some(takes) = takes() {
-                return no_number(file, place, &takes);
+                return takes.missed(file, place);
             }
             Diagnostic::new(id::WRONG_VALUE, file, place.span(), format!("{} has no unit", quotable(found)))
                 .label("a bare number")
@@ -507,7 +487,7 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -
             // what stands behind a number belongs to it for whoever wrote it there
             let is_of_value = words.is_some() || matches!(error, E::TrailingCharacters) && within.field.is_some();
             if is_of_value && let Some(takes) = takes() {
-                return no_number(file, place, &takes);
+                return takes.missed(file, place);
             }
             if let (Some(words), true) = (words, trouble.path.is_some()) {
                 Diagnostic::new(id::WRONG_VALUE, file, place.head(), format!("this should be {words}"))

@@ -10,6 +10,8 @@ use serde_path_to_error::{Path, Segment};
 use super::parse::FieldShape;
 use super::patch;
 use super::raw::entry_fields;
+use super::source::At;
+use crate::diag::{Diagnostic, id};
 use crate::plant::component::Component;
 use crate::units::{
     Area, Displacement, GaugePressure, Length, Resistor, Span, Speed, Temperature, Voltage, Volume, VolumeFlow,
@@ -19,8 +21,8 @@ use crate::units::{
 /// A number in a shape: the list or the kind of file that it stands in, its field, its range in the unit that people
 /// read, and an example as it is written.
 pub(super) struct Row {
-    pub(super) owner: &'static str,
-    pub(super) field: &'static str,
+    owner: &'static str,
+    field: &'static str,
     pub(super) range: Option<(f64, f64)>,
     pub(super) symbol: &'static str,
     example: &'static str,
@@ -182,11 +184,11 @@ pub(super) fn unit_meant(word: &str, units: &[impl AsRef<str>]) -> Option<String
 /// What a field takes.
 pub(super) struct Takes {
     /// Its name.
-    pub(super) field: String,
+    field: String,
     /// Units that fit; none for a bare number.
-    pub(super) units: &'static [&'static str],
+    units: &'static [&'static str],
     /// How many numbers it is.
-    pub(super) numbers: usize,
+    numbers: usize,
     range: Option<(f64, f64)>,
     symbol: &'static str,
     whole: bool,
@@ -262,6 +264,33 @@ impl Takes {
         })
     }
 
+    /// A value that is no number where one should be, or isn't written as one.
+    pub(super) fn missed(&self, file: &str, place: At<'_>) -> Diagnostic {
+        let found = place.text();
+        let label = match found.chars().next() {
+            Some('"') => "a text in quotes",
+            Some('[') => "a list",
+            Some('(') if self.numbers > 1 => "not so many numbers",
+            Some('0'..='9' | '+' | '-' | '.') if self.numbers > 1 => "one number",
+            Some('0'..='9' | '+' | '-' | '.') if self.units.is_empty() => "not such a number",
+            Some('0'..='9' | '+' | '-' | '.') => "a bare number",
+            _ if place.len() > 1 => "a comma in a number",
+            _ if place.len() == 1 => "no number in the brackets",
+            _ => "a word",
+        };
+        let mut diagnostic = Diagnostic::new(
+            id::WRONG_VALUE,
+            file,
+            if found.contains('\n') { place.head() } else { place.span() },
+            format!("\"{}\" should be {}", self.field, self.expected()),
+        )
+        .label(label)
+        .instead_of(found, self.expected());
+        diagnostic.nearest = self.meant(found);
+        diagnostic.help = self.help();
+        diagnostic
+    }
+
     /// What should stand there, in words.
     pub(super) fn expected(&self) -> String {
         let one = match (self.units.is_empty(), self.whole) {
@@ -286,7 +315,7 @@ impl Takes {
     }
 
     /// What else helps: the units, and what the field means.
-    pub(super) fn help(&self) -> Option<String> {
+    fn help(&self) -> Option<String> {
         let units = match self.units {
             [] => String::new(),
             units => format!("units that fit: {}", units.join(", ")),
@@ -297,7 +326,7 @@ impl Takes {
     }
 
     /// The value that was probably meant: a comma for the point, quotes round a number, a unit behind it, a per cent.
-    pub(super) fn meant(&self, found: &str) -> Option<String> {
+    fn meant(&self, found: &str) -> Option<String> {
         let found = found.trim().trim_matches('"').trim();
         if self.numbers > 1 {
             return self.several_meant(found);

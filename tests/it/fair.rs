@@ -122,7 +122,7 @@ fn the_best_way_lies_between_its_bound_and_the_greedy_one() {
 #[test]
 fn sound_learners_reach_the_job_and_lucky_and_unsafe_ones_do_not() {
     let found = &FOUND["bypass-puff"];
-    let of = |kind: Kind| found.learners.iter().find(|l| l.kind == kind).unwrap();
+    let of = |kind: Learner| found.learners.iter().find(|l| l.kind == kind).unwrap();
     for kind in [Learner::ByRate, Learner::Slow] {
         assert!(of(kind).reached > 0.8, "{:?}", of(kind));
     }
