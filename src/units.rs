@@ -162,6 +162,9 @@ enum TemperatureWritten {
 }
 
 impl Temperature {
+    /// Names of the units that a file may use.
+    pub const UNITS: &'static [&'static str] = &["degC", "K"];
+
     /// From °C.
     pub const fn from_celsius(value: f64) -> Self {
         Self(value + ZERO_CELSIUS_K)

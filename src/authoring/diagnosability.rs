@@ -10,7 +10,9 @@ use super::exact::{Exact, exact};
 use super::field::Field;
 use super::learners::{Fared, Judge, Kind as Learner, World};
 use super::route::{Route, route};
+use super::silent::is_silent;
 use super::solvable::FAIR_BELIEF;
+use crate::diag::id;
 use crate::diagnosis::belief::{entropy_bits, grouped};
 use crate::diagnosis::ensemble::{Unwatched, Watch};
 use crate::diagnosis::hypothesis::candidate_of;
@@ -29,7 +31,7 @@ use crate::scenario::model::{FaultBand, Job};
 use crate::tell;
 
 /// Raise it when the check finds something else in the same vehicles.
-const CHECK_VERSION: u32 = 11;
+const CHECK_VERSION: u32 = 12;
 /// Sittings of each simulated learner, and of each skill.
 const SITTINGS: usize = 200;
 const TRIALS: usize = 400;
@@ -252,6 +254,7 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
         lints: vec![],
     };
     watch.progress(0.92);
+    let silent = is_silent(job, &Part { whole: watch, from: 0.92, span: 0.03 })?;
     let mut dead = vec![];
     let mut citable = true;
     if let Some(truth) = truth {
@@ -281,6 +284,12 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
         citable = world.can_be_cited();
     }
     found.lints = lints(job, &found, &by_candidate, &dead, citable);
+    if silent && !found.lints.iter().any(|l| l.name == "unsolvable") {
+        let (says, advice) = (said("lint-silent").to_owned(), said("lint-silent-advice").to_owned());
+        found
+            .lints
+            .insert(0, Lint { name: id::SHOWS_NOTHING.name.to_owned(), weight: Weight::Unfair, says, advice });
+    }
     watch.progress(1.0);
     Ok(found)
 }

@@ -6,6 +6,7 @@
 
 use std::sync::Arc;
 
+use super::silent;
 use crate::diag::{Diagnostic, Report, id};
 use crate::language::said;
 use crate::plant::Plant;
@@ -429,6 +430,18 @@ impl Draft {
         all
     }
 
+    /// Puts beside what the check says that what is hidden shows nothing, or takes that away: only driving tells, so it
+    /// comes after the rest.
+    pub fn tell_silent(&self, proof: &mut Proof, silent: bool) {
+        proof.findings.retain(|f| f.code != id::SHOWS_NOTHING.code);
+        if silent && let Some(text) = self.text(Page::File) {
+            let file = self.file(Page::File);
+            let mut report = Report::new();
+            report.add_file(&file, text);
+            proof.findings.push(self.finding(&silent::diagnostic(&file, text), &report));
+        }
+    }
+
     fn finding(&self, d: &Diagnostic, report: &Report) -> Finding {
         let page = [Page::File, Page::Scheme]
             .into_iter()
@@ -472,7 +485,9 @@ impl Draft {
         if patch::span(text, place)? != d.span {
             return None;
         }
-        let value = if stands.starts_with('"') { quoted(nearest) } else { nearest.clone() };
+        // a number in quotes is meant without them
+        let is_name = stands.starts_with('"') && d.id != id::WRONG_VALUE;
+        let value = if is_name { quoted(nearest) } else { nearest.clone() };
         let edit = Edit::set(place, value);
         patch::edit(text, &edit).ok().map(|_| (nearest.clone(), edit))
     }
@@ -528,6 +543,31 @@ mod tests {
         assert_eq!(word, "a1-van");
         draft.edit(Page::File, &[edit]).unwrap();
         assert_eq!(draft.proof(&Library::builtin()).errors(), 0);
+    }
+
+    #[test]
+    fn a_number_that_is_none_is_mended_without_quotes() {
+        let (mut draft, proof) = broken("minutes: 40", "minutes: \"40 min\"");
+        let (word, edit) = proof.at("minutes").next().expect("told").mend.clone().unwrap();
+        assert_eq!(word, "40");
+        draft.edit(Page::File, &[edit]).unwrap();
+        assert_eq!(draft.proof(&Library::builtin()).errors(), 0);
+        let (mut draft, proof) = broken("fill: l(40)", "fill: l(38,5)");
+        draft.edit(Page::File, &[proof.at("fill").next().expect("told").mend.clone().unwrap().1]).unwrap();
+        assert!(draft.text(Page::File).unwrap().contains("fill: l(38.5)"));
+    }
+
+    #[test]
+    fn what_shows_nothing_is_told_at_what_is_hidden_and_once() {
+        let (draft, mut proof) = broken("", "");
+        let before = proof.findings.len();
+        draft.tell_silent(&mut proof, true);
+        draft.tell_silent(&mut proof, true);
+        assert_eq!(proof.findings.len(), before + 1);
+        let found = proof.findings.last().unwrap();
+        assert_eq!((found.code, found.place.as_str(), found.is_error), ("FB-S127", "hidden", false));
+        draft.tell_silent(&mut proof, false);
+        assert_eq!(proof.findings.len(), before);
     }
 
     #[test]

@@ -15,6 +15,7 @@ pub mod learners;
 pub mod preview;
 pub mod readings;
 pub mod route;
+pub mod silent;
 pub mod solvable;
 pub mod standard;
 pub mod vary;

@@ -194,10 +194,17 @@ pub struct Row {
     pub wrong: Shown,
 }
 
+impl Shown {
+    /// The card, if it says anything, calls this reading unhealthy.
+    pub fn is_outside(&self, limit: Option<(f64, f64)>) -> bool {
+        limit.is_some_and(|(low, high)| self.mbar < low || self.mbar > high)
+    }
+}
+
 impl Row {
     /// The card calls the job's reading unhealthy.
     pub fn is_outside(&self) -> bool {
-        self.limit.is_some_and(|(low, high)| self.wrong.mbar < low || self.wrong.mbar > high)
+        self.wrong.is_outside(self.limit)
     }
 
     /// How far the pressure lies from the sound vehicle's, mbar.
@@ -242,6 +249,8 @@ pub struct Preview {
     pub times: (Micros, Micros, Micros),
     /// The fault shows only at times, so that this run needn't have met it.
     pub is_at_times: bool,
+    /// Neither this run nor any other test of the job shows anything: said by [`silent`](super::silent), not here.
+    pub silent: bool,
 }
 
 /// Shows a job's hidden faults in the standard run on its vehicle as the job has it, at a joint (the usual one when none
@@ -270,6 +279,7 @@ pub fn of_job(job: &Job, joint: Option<&str>, always: bool, watch: &dyn Watch) -
         wrong: seen.trace,
         times: (run.begins, run.stops, run.ends),
         is_at_times,
+        silent: false,
     })
 }
 

@@ -7,7 +7,9 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use super::folder;
+use crate::authoring::silent;
 use crate::diag::{Report, render};
+use crate::diagnosis::ensemble::Unwatched;
 use crate::scenario::{self, Kind, Library};
 
 /// How the report is written.
@@ -58,7 +60,7 @@ fn check_builtin() -> (Report, usize) {
     for kind in Kind::ALL {
         for name in library.names(kind) {
             if let Some((file, text)) = library.entry(kind, &name) {
-                report.merge(scenario::check_text(Some(kind), file, text, &library));
+                report.merge(looked_at(Some(kind), file, text, &library));
                 checked += 1;
             }
         }
@@ -115,10 +117,22 @@ fn check_paths(paths: &[PathBuf]) -> (Report, usize) {
             home = Some((at, library));
         }
         if let Some((_, library)) = &home {
-            report.merge(scenario::check_text(kind, &path.display().to_string(), &text, library));
+            report.merge(looked_at(kind, &path.display().to_string(), &text, library));
         }
     }
     (report, checked)
+}
+
+/// What the text says, and of a job that can be used whether what is hidden shows at all.
+fn looked_at(kind: Option<Kind>, file: &str, text: &str, library: &Library) -> Report {
+    let mut report = scenario::check_text(kind, file, text, library);
+    if kind == Some(Kind::Job)
+        && !report.has_errors()
+        && let Some(found) = silent::told(file, text, library, &Unwatched)
+    {
+        report.push(found);
+    }
+    report
 }
 
 /// A file that doesn't say what it is may lie in a folder that does.

@@ -9,8 +9,9 @@ use anyhow::{Context, bail};
 use super::args;
 use super::exit::Exit;
 use super::job::Shelf;
-use crate::authoring::preview::{Preview, Seen, Shown, Wrong, drive, of_job};
+use crate::authoring::preview::{Preview, Seen, Shown, Wrong, drive};
 use crate::authoring::readings::sound_readings;
+use crate::authoring::silent::preview_of;
 use crate::authoring::standard::Standard;
 use crate::bay::observation::EngineRun;
 use crate::diagnosis::ensemble::Unwatched;
@@ -113,7 +114,7 @@ fn of_a_job(typed: &args::Preview, shelf: &Shelf, out: &mut impl Write) -> anyho
     }
     shelf.tells_answers_of(&typed.plant)?;
     let job = shelf.job(&typed.plant)?;
-    let shown = of_job(&job, typed.joint.as_deref(), false, &Unwatched).map_err(anyhow::Error::msg)?;
+    let shown = preview_of(&job, typed.joint.as_deref(), false, &Unwatched).map_err(anyhow::Error::msg)?;
     out.write_all(of_job_text(&job, &shown).as_bytes())?;
     out.flush()?;
     Ok(Exit::Done)
@@ -190,10 +191,6 @@ struct Line<'a> {
 }
 
 impl Line<'_> {
-    fn is_outside(&self) -> bool {
-        self.limit.is_some_and(|(low, high)| self.shown.mbar < low || self.shown.mbar > high)
-    }
-
     /// What a learner could tell from the sound vehicle.
     fn differs(&self) -> bool {
         let seen = |s: &Shown| (s.glass, s.engine);
@@ -210,7 +207,7 @@ impl Line<'_> {
             level(shown),
             moved,
             self.limit.map_or_else(String::new, between),
-            if self.is_outside() { "outside" } else { "" },
+            if self.shown.is_outside(self.limit) { "outside" } else { "" },
             self.shown.glass,
             self.shown.engine
         )
@@ -273,6 +270,9 @@ fn of_job_text(job: &Job, shown: &Preview) -> String {
     out += &lines(&shown.words, of(true), shown.is_at_times);
     if shown.is_at_times {
         out += "  It shows at times only, by its \"when\"; this run is short and needn't have met it.\n";
+    }
+    if shown.silent {
+        out += "  Nor does any other test that the job allows show anything: nobody could find it (`faultbay explain FB-S127`).\n";
     }
     let falters = |s: &Shown| s.engine == EngineRun::Uneven.word() || s.engine == EngineRun::Stalled.word();
     if !shown.is_at_times && !shown.rows.iter().any(|row| falters(&row.wrong)) {

@@ -218,6 +218,8 @@ ids! {
         ALSO_RIGHT_MISFITS = "FB-S125" "also-right-misfits";
         /// Papers that hold the answer.
         ANSWER_TOLD = "FB-S126" "answer-told";
+        /// A hidden fault that no test of the job shows.
+        SHOWS_NOTHING = "FB-S127" "shows-nothing";
     }
 }
 

@@ -1,5 +1,6 @@
 //! What each id means, with a wrong and a corrected example: the text of `faultbay explain`.
 
+mod fitting;
 mod recording;
 
 use super::examples::*;
@@ -48,7 +49,7 @@ pub struct Page {
 
 /// Every page in the order of the codes.
 pub fn all() -> impl Iterator<Item = &'static Page> {
-    recording::PAGES.iter().chain(PAGES)
+    recording::PAGES.iter().chain(PAGES).chain(fitting::PAGES)
 }
 
 /// The page of an id.
@@ -633,60 +634,6 @@ static PAGES: &[Page] = &[
             Within::Job("complaint"),
             r#"complaint: "Say here what the customer says.","#,
             r#"complaint: "Since Monday it won't pull up the hill.","#,
-        ),
-    },
-    Page {
-        id: id::LABEL_MISFITS,
-        title: "A candidate's label speaks of another fault than its vehicles",
-        why: "The label is what the learner reads and picks; the vehicles are what the mark means. When the label is the \
-              catalogue's name of another fault, or names another part of the same kind, one of the two was changed and \
-              the other stayed.",
-        example: shown(
-            Within::Job("candidates"),
-            r#"candidates: [
-        (name: "plugged-filter", label: "Tank vent blocked", weight: 3, vehicles: [(fault: "F15", severity: (2.0, 4.5))]),
-        (name: "plugged-strainer", label: "Strainer plugged", weight: 2, vehicles: [(fault: "F03", severity: (2.0, 4.5))]),
-        (name: "nothing-wrong", label: "Nothing wrong", weight: 3, vehicles: []),
-    ],"#,
-            r#"candidates: [
-        (name: "plugged-filter", label: "Filter element plugged", weight: 3, vehicles: [(fault: "F15", severity: (2.0, 4.5))]),
-        (name: "plugged-strainer", label: "Strainer plugged", weight: 2, vehicles: [(fault: "F03", severity: (2.0, 4.5))]),
-        (name: "nothing-wrong", label: "Nothing wrong", weight: 3, vehicles: []),
-    ],"#,
-        ),
-    },
-    Page {
-        id: id::TRAP_MISFITS,
-        title: "A trap that the right work steps into, or nobody can",
-        why: "A snare says how it is known that somebody stepped into a trap, and the debrief tells them so. It names \
-              causes that are wrong and parts that are sound: after the hidden fault was changed it may name the right \
-              ones.",
-        example: shown(
-            Within::Job("traps"),
-            r#"traps: ["The pump hums and is changed all the same"], snares: [(trap: 1, named: ["plugged-filter"])],"#,
-            r#"traps: ["The pump hums and is changed all the same"], snares: [(trap: 1, named: ["worn-pump"])],"#,
-        ),
-    },
-    Page {
-        id: id::ALSO_RIGHT_MISFITS,
-        title: "A second right answer that is none",
-        why: "\"also_right\" names candidates that count as right besides the one that the hidden faults belong to. That \
-              one is right anyway, and \"nothing wrong\" can't be right where the supply has a fault.",
-        example: shown(
-            Within::Job("also_right"),
-            r#"also_right: ["nothing-wrong"],"#,
-            r#"also_right: ["plugged-strainer"],"#,
-        ),
-    },
-    Page {
-        id: id::ANSWER_TOLD,
-        title: "The papers tell the answer",
-        why: "Title, complaint, facts, hints, questions and looks are read before the finding. When the right candidate's \
-              label stands in them word for word, the job asks for reading and not for testing.",
-        example: shown(
-            Within::Job("complaint"),
-            r#"complaint: "It has no pull. A mate says: filter plugged.","#,
-            r#"complaint: "It has no pull, worst on the long hill.","#,
         ),
     },
 ];

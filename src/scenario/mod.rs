@@ -23,6 +23,7 @@ pub mod plumbing;
 mod raw;
 mod source;
 pub mod starter;
+mod takes;
 pub mod variant;
 pub mod vehicle_form;
 

@@ -11,6 +11,7 @@ use serde_path_to_error::{Path, Segment};
 
 use super::check::from_a_lack;
 use super::source::{At, DEEPEST, MOST_VALUES, ScanError, Source};
+use super::takes::{Takes, measures, unit_meant};
 use super::{Kind, LARGEST_FILE};
 use crate::diag::{Diagnostic, Report, id, nearest, quotable};
 
@@ -193,7 +194,7 @@ pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report)
             let before = report.errors();
             let bad = piece_by_piece::<T>(file, &source, report);
             if report.errors() == before {
-                report.push(told(file, text, source.root(), &trouble));
+                report.push(told(file, text, source.root(), &trouble, Within::of::<T>(None)));
             }
             // the rest, with every byte at its place
             let end = source.root().span().end.saturating_sub(1);
@@ -282,7 +283,7 @@ fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report
             for i in 0..value.len().min(field.most) {
                 let item = value.item(i);
                 if let Err(trouble) = (field.attempt)(item.text()) {
-                    report.push(told(file, item.text(), item, &trouble));
+                    report.push(told(file, item.text(), item, &trouble, Within::of::<T>(Some(field.name))));
                     bad.push(item.span());
                 }
             }
@@ -294,7 +295,7 @@ fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report
             );
             bad.push(whole_field);
         } else if let Err(trouble) = (field.attempt)(value.text()) {
-            report.push(told(file, value.text(), value, &trouble));
+            report.push(told(file, value.text(), value, &trouble, Within::of::<T>(Some(field.name))));
             bad.push(whole_field);
         }
     }
@@ -375,10 +376,25 @@ fn is_unit_shape(outer: Option<&String>) -> bool {
     outer.is_some_and(|o| o == "Written" || o == "TemperatureWritten")
 }
 
+/// Which kind of file a value stands in, and below which of its fields.
+#[derive(Clone, Copy)]
+struct Within {
+    opening: &'static str,
+    fields: &'static [FieldShape],
+    field: Option<&'static str>,
+}
+
+impl Within {
+    fn of<T: Shape>(field: Option<&'static str>) -> Self {
+        Self { opening: T::OPENING, fields: T::FIELDS, field }
+    }
+}
+
 /// A trouble as a diagnostic. `at` is the value that was read, `text` its text.
-fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
+fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -> Diagnostic {
     use ron::Error as E;
     let place = follow(at, trouble.path.as_ref(), &trouble.error);
+    let takes = || Takes::at(within.opening, within.fields, within.field, trouble.path.as_ref());
     let base = at.span().start;
     let ron_bytes = if text.len() == at.text().len() {
         base + trouble.bytes.start..base + trouble.bytes.end
@@ -400,15 +416,31 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
             repeated_field(file, field, place.key(field, 1).unwrap_or_else(|| first.clone()), first)
         }
         E::NoSuchEnumVariant { expected, found, outer } => {
-            let what = if is_unit_shape(outer.as_ref()) { "unit that fits here" } else { "word that fits here" };
-            Diagnostic::new(
+            let is_unit = is_unit_shape(outer.as_ref());
+            // a word alone is no unit with a number
+            if is_unit
+                && place.text() == found
+                && let Some(takes) = takes()
+            {
+                return takes.missed(file, place);
+            }
+            let what = if is_unit { "unit that fits here" } else { "word that fits here" };
+            let mut diagnostic = Diagnostic::new(
                 id::UNKNOWN_WORD,
                 file,
                 word_place(place),
                 format!("{:?} is no {what}", quotable(found)),
             )
             .label("not known here")
-            .among(found, expected.iter())
+            .among(found, expected.iter());
+            if is_unit {
+                let other = measures(found);
+                // the unit of something else isn't a slip of the pen
+                let slip = if other.is_some() { None } else { diagnostic.nearest };
+                diagnostic.nearest = unit_meant(found, expected).or(slip);
+                diagnostic.help = other.map(|what| format!("{found} is a unit of {what}"));
+            }
+            diagnostic
         }
         E::Message(words) if words.contains(" is outside ") => {
             Diagnostic::new(id::OUT_OF_RANGE, file, place.span(), words.clone())
@@ -425,7 +457,8 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
             place.span(),
             format!("{} is too large or below zero", quotable(found)),
         )
-        .label("outside the range"),
+        .label("outside the range")
+        .instead_of(found, takes().map_or_else(|| "a whole number from 0".to_owned(), |t| t.expected())),
         E::ExpectedIdentifier
         | E::SuggestRawIdentifier(_)
         | E::ExpectedNamedStructLike(_)
@@ -434,6 +467,9 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
         | E::InvalidIdentifier(_)
             if starts_as_number && place.len() == 0 && !matches!(trouble.error, E::ExpectedFloat) =>
         {
+            if let Some(takes) = takes() {
+                return takes.missed(file, place);
+            }
             Diagnostic::new(id::WRONG_VALUE, file, place.span(), format!("{} has no unit", quotable(found)))
                 .label("a bare number")
                 .instead_of(found, "a number in a unit, such as mm(8), mbar(-120) or l_per_h(90)")
@@ -448,13 +484,21 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble) -> Diagnostic {
         .instead_of(found, format!("{expected}( … )")),
         error => {
             let words = expected_words(error);
+            // what stands behind a number belongs to it for whoever wrote it there
+            let is_of_value = words.is_some() || matches!(error, E::TrailingCharacters) && within.field.is_some();
+            if is_of_value && let Some(takes) = takes() {
+                return takes.missed(file, place);
+            }
             if let (Some(words), true) = (words, trouble.path.is_some()) {
                 Diagnostic::new(id::WRONG_VALUE, file, place.head(), format!("this should be {words}"))
                     .label("here")
                     .instead_of(found, words)
             } else {
-                Diagnostic::new(id::SYNTAX, file, ron_bytes, syntax_words(error))
-                    .label("up to here it could be read")
+                let is_percent = text.get(trouble.bytes.start..).is_some_and(|rest| rest.starts_with('%'));
+                let words = if is_percent { PER_CENT.0.to_owned() } else { syntax_words(error) };
+                let diagnostic =
+                    Diagnostic::new(id::SYNTAX, file, ron_bytes, words).label("up to here it could be read");
+                if is_percent { diagnostic.help(PER_CENT.1) } else { diagnostic }
             }
         }
     }
@@ -475,7 +519,7 @@ fn expected_words(error: &ron::Error) -> Option<String> {
         | E::ExpectedInteger
         | E::FloatUnderscore
         | E::UnderscoreAtBeginning
-        | E::InvalidIntegerDigit { .. } => "a number".to_owned(),
+        | E::InvalidIntegerDigit { .. } => "a number, such as 3 or 0.5".to_owned(),
         E::ExpectedBoolean => "true or false".to_owned(),
         E::ExpectedArray | E::ExpectedArrayEnd => "a list in square brackets".to_owned(),
         E::ExpectedIdentifier | E::InvalidIdentifier(_) => "a word, or a number in a unit such as mm(8)".to_owned(),
@@ -538,7 +582,9 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
                 return plain(at..at, words).help("a file is one Plant( … ), Job( … ) or Rubric( … )");
             };
             let trailing = trouble.is_some_and(|t| matches!(t.error, ron::Error::TrailingCharacters));
-            let words = if trailing {
+            let words = if c == '%' {
+                PER_CENT.0.to_owned()
+            } else if trailing {
                 "the file should end before this".to_owned()
             } else if at > 0 && (c.is_alphanumeric() || "([{_\"'".contains(c)) {
                 "a comma is missing before this".to_owned()
@@ -547,7 +593,17 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
             };
             let mut diagnostic = plain(at..at + c.len_utf8(), &words).label("up to here it could be read");
             let number = text[..at].trim_end_matches([' ', '\t']).ends_with(|before: char| before.is_ascii_digit());
-            if number && c.is_alphabetic() {
+            if c == '%' {
+                diagnostic = diagnostic.help(PER_CENT.1);
+            } else if let Some(decimal) = comma_for_point(text, at) {
+                diagnostic = diagnostic.help(format!("a number has a point, not a comma: {decimal}"));
+            } else if text[..at].ends_with('"') && c.is_alphanumeric() {
+                diagnostic = diagnostic
+                    .help("the text ends at the quote before this; a quote inside a text is written \\\"");
+            } else if line_before(text, at).contains(['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}']) {
+                diagnostic =
+                    diagnostic.help("texts stand in straight quotes, \" … \", not in those of a word processor");
+            } else if number && c.is_alphabetic() {
                 diagnostic = diagnostic.help("a unit stands before its number, such as l(40), mm(8) or mbar(-120)");
             }
             match before {
@@ -559,6 +615,28 @@ fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trou
         }
         ScanError::TooDeep(at) | ScanError::TooMany(at) => plain(at..at + 1, "this can't be read"),
     }
+}
+
+/// What of a line stands before a byte, and the sign there.
+fn line_before(text: &str, at: usize) -> &str {
+    let from = text[..at].rfind('\n').map_or(0, |i| i + 1);
+    let end = text[at..].chars().next().map_or(at, |c| at + c.len_utf8());
+    &text[from..end]
+}
+
+/// What is said of a per cent sign, and what helps.
+const PER_CENT: (&str, &str) =
+    ("a per cent sign can't stand here", "a share is written as a number from 0 to 1, such as 0.57");
+
+/// The number that was meant where digits stand right behind a comma that ended another number, as in `minutes: 40,5`.
+fn comma_for_point(text: &str, at: usize) -> Option<String> {
+    let whole = text[..at].strip_suffix(',')?;
+    let from = whole
+        .rfind(|c: char| !c.is_ascii_digit())
+        .map_or(0, |i| i + whole[i..].chars().next().map_or(1, char::len_utf8));
+    let rest = &text[at..];
+    let digits = &rest[..rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len())];
+    (!digits.is_empty() && from < whole.len()).then(|| format!("{}.{digits}", &whole[from..]))
 }
 
 /// What kind of file a text is: by its first word, or else by fields that only one kind has.

@@ -424,6 +424,30 @@ entry_shape! {
     }
 }
 
+/// The lists whose entries have a shape, by the name of the list.
+pub(super) const ENTRY_LISTS: &[(&str, &[EntryField])] = &[
+    ("pictures", RawPicture::FIELDS),
+    ("questions", RawQuestion::FIELDS),
+    ("looks", RawLook::FIELDS),
+    ("limits", RawLimit::FIELDS),
+    ("card", RawLimit::FIELDS),
+    ("snares", RawSnare::FIELDS),
+    ("codes", RawCode::FIELDS),
+    ("withheld", RawWithheld::FIELDS),
+    ("candidates", RawCandidate::FIELDS),
+    ("vehicles", RawBand::FIELDS),
+    ("with", RawFellow::FIELDS),
+    ("hidden", RawFault::FIELDS),
+    ("varies", RawVaries::FIELDS),
+    ("words", RawWording::FIELDS),
+    ("jobs", RawStage::FIELDS),
+];
+
+/// The fields of the entries of a list.
+pub(super) fn entry_fields(list: &str) -> Option<&'static [EntryField]> {
+    ENTRY_LISTS.iter().find(|(name, _)| *name == list).map(|(_, fields)| *fields)
+}
+
 /// Most hypothetical vehicles behind one candidate.
 pub(super) const MOST_VEHICLES: usize = 24;
 

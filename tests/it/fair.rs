@@ -6,9 +6,10 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use faultbay::authoring::diagnosability::{Alike, Diagnosability, Weight, check_quietly};
-use faultbay::authoring::learners::Kind;
+use faultbay::authoring::first_job::first_job;
+use faultbay::authoring::learners::Kind as Learner;
 use faultbay::cli::folder;
-use faultbay::scenario::{Library, load_job};
+use faultbay::scenario::{Kind, Library, load_job};
 
 /// Reference vehicles a candidate: fewer than for marks, enough for what is looked for here.
 const VEHICLES: usize = 48;
@@ -37,6 +38,33 @@ fn caught(job: &str, name: &str, weight: Weight, says: &str, advice: &str) {
     assert_eq!(lint.weight, weight);
     assert!(lint.says.contains(says), "{}", lint.says);
     assert!(lint.advice.contains(advice), "{}", lint.advice);
+}
+
+/// Two of its throttles look alike wherever the tee sits, so only one of them may be a candidate of the first job on it.
+#[test]
+fn a_first_job_can_be_told_apart_on_a_vehicle_with_throttles_in_a_row() {
+    let mut library = Library::builtin();
+    let text = first_job(&library, "a10-petrol", "hard-start").unwrap();
+    library.insert(Kind::Job, "hard-start", "hard-start.ron", &text);
+    let Ok((job, _)) = load_job(&library, "hard-start") else { panic!("can't be read\n{text}") };
+    let found = check_quietly(&job, VEHICLES).unwrap();
+    assert_ne!(found.gravest(), Some(Weight::Unfair), "{:#?}", found.lints);
+}
+
+/// The fault waits for an almost empty tank, which the job doesn't have: its candidate can be told, this vehicle can't.
+#[test]
+fn a_fault_that_never_shows() {
+    let mut library = Library::builtin();
+    let (_, text) = library.entry(Kind::Job, "bypass-puff").unwrap();
+    let at = text.find("hidden: [").unwrap();
+    let hidden = "hidden: [(fault: \"F15\", at: \"filter\", severity: 3.0, when: [Level(below: 0.05)])],\n)\n";
+    let text = format!("{}{hidden}", &text[..at]);
+    library.insert(Kind::Job, "never", "never.ron", &text);
+    let (job, _) = load_job(&library, "never").unwrap_or_else(|r| panic!("{r}"));
+    let found = check_quietly(&job, 24).unwrap();
+    let unfair: Vec<&str> =
+        found.lints.iter().filter(|l| l.weight == Weight::Unfair).map(|l| l.name.as_str()).collect();
+    assert_eq!(unfair, ["shows-nothing"], "{:#?}", found.lints);
 }
 
 #[test]
@@ -94,15 +122,15 @@ fn the_best_way_lies_between_its_bound_and_the_greedy_one() {
 #[test]
 fn sound_learners_reach_the_job_and_lucky_and_unsafe_ones_do_not() {
     let found = &FOUND["bypass-puff"];
-    let of = |kind: Kind| found.learners.iter().find(|l| l.kind == kind).unwrap();
-    for kind in [Kind::ByRate, Kind::Slow] {
+    let of = |kind: Learner| found.learners.iter().find(|l| l.kind == kind).unwrap();
+    for kind in [Learner::ByRate, Learner::Slow] {
         assert!(of(kind).reached > 0.8, "{:?}", of(kind));
     }
-    for kind in [Kind::Lucky, Kind::Swap, Kind::Unsafe] {
+    for kind in [Learner::Lucky, Learner::Swap, Learner::Unsafe] {
         assert_eq!(of(kind).reached, 0.0, "{:?}", of(kind));
     }
     // a guess that is right earns what safe work earns, and no more
-    assert!(of(Kind::Lucky).total[2] <= 10.0 + 1e-9, "{:?}", of(Kind::Lucky));
-    assert!(of(Kind::ByRate).total[1] > of(Kind::Random).total[1]);
-    assert!(of(Kind::ByRate).minutes < of(Kind::Slow).minutes);
+    assert!(of(Learner::Lucky).total[2] <= 10.0 + 1e-9, "{:?}", of(Learner::Lucky));
+    assert!(of(Learner::ByRate).total[1] > of(Learner::Random).total[1]);
+    assert!(of(Learner::ByRate).minutes < of(Learner::Slow).minutes);
 }

@@ -7,9 +7,11 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
+use faultbay::authoring::silent;
 use faultbay::bay::action::State;
 use faultbay::cli::{check, explain, folder};
 use faultbay::diag::{Report, Severity, id, pages, render};
+use faultbay::diagnosis::ensemble::Unwatched;
 use faultbay::scenario::{self, Kind, Library, example};
 use proptest::prelude::*;
 
@@ -267,7 +269,22 @@ fn every_id_has_a_page_and_every_example_shows_what_it_says() {
             continue;
         }
         let wrong = example::file(sample, true);
-        let report = scenario::check_text(None, "wrong.ron", &wrong, &library);
+        let mut report = scenario::check_text(None, "wrong.ron", &wrong, &library);
+        if page.id == id::SHOWS_NOTHING {
+            // only driving tells, and on the bench nobody could purge the tee
+            let on_the_van = |text: String| {
+                let text = text
+                    .replace("\"pump\"", "\"transfer pump\"")
+                    .replace("rubric: \"bench\"", "rubric: \"standard\"");
+                text.replace("plant: \"bench\"", "plant: \"a1-van\"")
+            };
+            let driven = |wrong| {
+                let text = on_the_van(example::file(sample, wrong));
+                silent::told("job.ron", &text, &Library::builtin(), &Unwatched)
+            };
+            report.push(driven(true).expect("told"));
+            assert_eq!(driven(false), None);
+        }
         assert!(
             report.diagnostics().iter().any(|d| d.id == page.id),
             "{} isn't found in\n{:.3000}\n{report}",
@@ -289,6 +306,141 @@ fn every_id_has_a_page_and_every_example_shows_what_it_says() {
 }
 
 type Id = faultbay::diag::Id;
+
+/// A value that should be a number is told with field, range, unit and example, and what was probably meant.
+#[test]
+fn what_should_be_a_number_is_told_as_one() {
+    let library = example::library();
+    let told = |base: &str, from: &str, to: &str| {
+        assert!(base.contains(from), "{from}");
+        let report = scenario::check_text(None, "file.ron", &base.replacen(from, to, 1), &library);
+        let first =
+            report.diagnostics().into_iter().next().unwrap_or_else(|| panic!("{to}: nothing is said")).clone();
+        assert_eq!(report.errors(), 1, "{report}");
+        (first.message, first.nearest, first.help.unwrap_or_default())
+    };
+    let job = [
+        ("minutes: 30", "minutes: \"forty\"", "\"minutes\" should be a number from 1 to 480 min, such as 40", None),
+        (
+            "minutes: 30",
+            "minutes: \"30 min\"",
+            "\"minutes\" should be a number from 1 to 480 min, such as 40",
+            Some("30"),
+        ),
+        (
+            "fuel_gauge: 0.67",
+            "fuel_gauge: 67%",
+            "\"fuel_gauge\" should be a number from 0 to 1, such as 0.6",
+            Some("0.67"),
+        ),
+        (
+            "minutes: 30",
+            "minutes: 30, fill: l(38,5)",
+            "\"fill\" should be a number in a unit, such as l(40)",
+            Some("l(38.5)"),
+        ),
+        (
+            "minutes: 30",
+            "minutes: 30, stood: \"12 hours\"",
+            "\"stood\" should be a number in a unit from 0 to 720 h, such as h(12)",
+            Some("h(12)"),
+        ),
+        ("weight: 3", "weight: often", "\"weight\" should be a number, such as 3", None),
+        (
+            "severity: (2.0, 4.5)",
+            "severity: (2,0, 4,5)",
+            "\"severity\" should be 2 numbers in brackets, each from 1 to 5, such as (2.0, 4.5)",
+            Some("(2.0, 4.5)"),
+        ),
+        ("severity: 3.0", "severity: \"bad\"", "\"severity\" should be a number from 1 to 5, such as 3.2", None),
+        ("low: mbar(-50)", "low: -50", "\"low\" should be a number in a unit, such as mbar(-120)", None),
+    ];
+    for (from, to, message, nearest) in job {
+        let (said, near, help) = told(example::JOB, from, to);
+        assert_eq!((said.as_str(), near.as_deref()), (message, nearest), "{to}");
+        assert!(help.len() > 10, "{to}: {help}");
+    }
+    let plant = [
+        (
+            "length: m(3)",
+            "length: \"3 m\"",
+            "\"length\" should be a number in a unit from 0.01 to 50 m, such as m(4)",
+            Some("m(3)"),
+        ),
+        ("laminar: 0.85", "laminar: yes", "\"laminar\" should be a number from 0 to 1, such as 0.85", None),
+        (
+            "drop: mbar(12)",
+            "drop: mbar(x)",
+            "\"drop\" should be a number in a unit from 0.001 to 10000 mbar, such as mbar(12)",
+            None,
+        ),
+        ("height: m(0.5)", "height: high", "\"height\" should be a number in a unit, such as m(0.5)", None),
+    ];
+    for (from, to, message, nearest) in plant {
+        let (said, near, _) = told(example::PLANT, from, to);
+        assert_eq!((said.as_str(), near.as_deref()), (message, nearest), "{to}");
+    }
+    let (_, near, help) = told(example::JOB, "minutes: 30", "minutes: 30, fill: mm(38)");
+    assert_eq!((near, help.as_str()), (None, "mm is a unit of a length"));
+    let (_, near, _) = told(example::JOB, "minutes: 30", "minutes: 30, fill: litre(38)");
+    assert_eq!(near.as_deref(), Some("l"));
+    let (said, _, help) = told(example::JOB, "minutes: 30", "minutes: 30,5");
+    assert!(help.contains("30.5"), "{said}; {help}");
+    let (said, _, help) = told(example::JOB, "weight: 3", "weight: 30%");
+    assert!(said.contains("per cent") && help.contains("0.57"), "{said}; {help}");
+}
+
+/// Slips of somebody who writes letters, not files: each message says what to do about it.
+#[test]
+fn slips_of_the_pen_are_told_with_what_helps() {
+    let library = example::library();
+    let all = |from: &str, to: &str| {
+        assert!(example::JOB.contains(from), "{from}");
+        let report = scenario::check_text(None, "job.ron", &example::JOB.replacen(from, to, 1), &library);
+        let told = report.diagnostics().into_iter().map(|d| {
+            format!("{} {}; {}; {}", d.id.code, d.message, d.label, d.help.as_deref().unwrap_or_default())
+        });
+        told.collect::<Vec<_>>()
+    };
+    let only = |from: &str, to: &str, code: &str, piece: &str| {
+        let told = all(from, to);
+        assert!(told.len() == 1 && told[0].starts_with(code) && told[0].contains(piece), "{to}: {told:?}");
+    };
+    only("\"It has no pull.\"", "\"It has\tno pull.\"", "FB-S013", "holds a tab");
+    only("\"It has no pull.\"", "\"\"", "FB-S013", "write it");
+    only("\"It has no pull.\"", "\"It \"has\" no pull.\"", "FB-S003", "written \\\"");
+    only("\"Bench job\"", "\u{201c}Bench job\u{201d}", "FB-S003", "straight quotes");
+    only("(fault: \"F03\"", "(fault: \"filter\"", "FB-S017", "F15 Filter element plugged");
+    only(
+        "(fault: \"F15\", severity: 3.0)",
+        "(fault: \"F15\", at: \"pump\", severity: 3.0)",
+        "FB-S029",
+        "it sits at a Filter",
+    );
+    only(
+        "minutes: 30,",
+        "minutes: 30, traps: [\"A\"], snares: [(trap: 3, named: [\"worn-pump\"])],",
+        "FB-S012",
+        "one trap, number 1",
+    );
+    let copy = "(name: \"worn-pump\", label: \"Pump worn\", weight: 1, vehicles: [(fault: \"F26\", severity: (2.0, 4.5))]),";
+    only(copy, &format!("{copy}\n{copy}"), "FB-S021", "take out the copy");
+    let label = "label: \"Filter plugged\"";
+    let hinted = "label: \"Filter element plugged up\"";
+    let text = example::JOB.replacen(label, hinted, 1);
+    let with_hint = |hint: &str| {
+        let text = text.replacen("minutes: 30,", &format!("minutes: 30, hints: [\"{hint}\"],"), 1);
+        scenario::check_text(None, "job.ron", &text, &library)
+            .diagnostics()
+            .iter()
+            .map(|d| d.id.code)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(with_hint("Look at the filters: is an element plugged?"), ["FB-S126"]);
+    assert_eq!(with_hint("Read on both sides of the filter."), [""; 0]);
+    // letters of other languages are letters
+    assert!(all("name: \"worn-pump\"", "name: \"müde-pumpe\"").is_empty());
+}
 
 #[test]
 fn all_mistakes_of_a_file_come_in_one_run() {
@@ -322,7 +474,7 @@ fn a_diagnostic_points_at_the_word_itself() {
         (Kind::Plant, "slip: 3e-6", "slip: -3e-6", id::OUT_OF_RANGE, "-3e-6"),
         (Kind::Job, "plant: \"bench\"", "plant: bench", id::WRONG_VALUE, "bench"),
         (Kind::Job, "(2.0, 4.5)", "2.0", id::WRONG_VALUE, "2.0"),
-        (Kind::Job, "(2.0, 4.5)", "(2.0, 4.5, 5.0)", id::WRONG_VALUE, "("),
+        (Kind::Job, "(2.0, 4.5)", "(2.0, 4.5, 5.0)", id::WRONG_VALUE, "(2.0, 4.5, 5.0)"),
         (Kind::Job, "(2.0, 4.5)", "(2.0, 6.5)", id::SEVERITY, "(2.0, 6.5)"),
         (Kind::Job, "mode: practice", "mode: exam", id::UNKNOWN_WORD, "exam"),
         (Kind::Job, "hidden: [", "hidden: [[", id::SYNTAX, ")"),

@@ -52,8 +52,9 @@ use super::scene::SceneState;
 use super::task::Task;
 use crate::authoring::diagnosability::Diagnosability;
 use crate::authoring::draft::{Draft, Page, Proof, name_trouble};
-use crate::authoring::preview::{Preview, of_job};
+use crate::authoring::preview::Preview;
 use crate::authoring::readings::{Readings, sound_readings};
+use crate::authoring::silent::preview_of;
 use crate::bay::words::offer::Spot;
 use crate::language::said;
 use crate::scenario::patch::{self, Edit, quoted};
@@ -254,7 +255,10 @@ impl Editor {
             // an answer to an old question is dropped
             if Some(asked) == self.preview.made_of {
                 match answer {
-                    Ok(shown) => (self.preview.shown, self.preview.trouble) = (Some(shown), None),
+                    Ok(shown) => {
+                        self.draft.tell_silent(&mut self.proof, shown.silent);
+                        (self.preview.shown, self.preview.trouble) = (Some(shown), None);
+                    }
                     Err(why) => self.preview.trouble = Some(why),
                 }
             }
@@ -308,7 +312,7 @@ impl Editor {
             Some(job) => {
                 let (job, joint, always) = (job.clone(), self.preview.joint.clone(), self.preview.always);
                 self.preview.task =
-                    Some(Task::start(about, move |watch| of_job(&job, joint.as_deref(), always, watch)));
+                    Some(Task::start(about, move |watch| preview_of(&job, joint.as_deref(), always, watch)));
             }
         }
     }

@@ -53,6 +53,7 @@ pub fn summary(preview: &Preview) -> String {
     let telling: Vec<&str> = preview.rows.iter().filter(|r| !r.is_alike()).map(|r| named(r.state)).collect();
     match telling.as_slice() {
         [] if preview.words == "nothing wrong" => said("preview-nothing-wrong").to_owned(),
+        [] if preview.silent => said("lint-silent").to_owned(),
         [] => tell!("preview-tells-nothing", joint = preview.joint),
         some => tell!("preview-tells", joint = preview.joint, states = some.join(", ")),
     }
@@ -282,6 +283,7 @@ mod tests {
             wrong: Trace::default(),
             times: (0, SECOND, 2 * SECOND),
             is_at_times: false,
+            silent: false,
         }
     }
 
@@ -332,6 +334,8 @@ mod tests {
             wrong: shown(3.0, "clear", "off"),
         };
         assert!(summary(&preview(vec![row.clone()])).contains("no state shows anything"));
+        let silent = Preview { silent: true, ..preview(vec![row.clone()]) };
+        assert!(summary(&silent).contains("in any test"), "{}", summary(&silent));
         let sound = Preview { words: "nothing wrong".to_owned(), ..preview(vec![row]) };
         assert!(summary(&sound).contains("Nothing is wrong"));
     }

@@ -155,7 +155,8 @@ fn check_overlaps(page: &mut Page<'_>, at: At<'_>, raw: &[RawCandidate], candida
                         })
                 })
             });
-            if let Some(band) = same {
+            // a copy is told by its name already
+            if let Some(band) = same.filter(|_| raw[i].name != raw[j].name) {
                 let k = raw[i]
                     .vehicles
                     .iter()

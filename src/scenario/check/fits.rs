@@ -21,6 +21,9 @@ use crate::scenario::source::At;
 const PLUG_A_FILTER: [&str; 3] = ["F05", "F11", "F15"];
 /// An answer of fewer words than this may stand in the papers by chance.
 const WORDS_OF_AN_ANSWER: usize = 2;
+/// Words of so many letters weigh; so many of them don't stand in one sentence by chance.
+const WEIGHTY: usize = 4;
+const MANY: usize = 3;
 
 /// Text in small letters, word by word, so that words are compared and not pieces of them.
 fn words(text: &str) -> Vec<String> {
@@ -34,6 +37,15 @@ fn found(text: &[String], phrase: &[String]) -> Option<usize> {
         return None;
     }
     text.windows(phrase.len()).position(|w| w == phrase)
+}
+
+/// Whether a text holds every weighty word of an answer, in whatever order and with whatever ending.
+fn holds_all(text: &[String], answer: &[String]) -> bool {
+    let long = |w: &&String| w.chars().count() >= WEIGHTY;
+    let alike =
+        |a: &String, b: &String| a == b || long(&a) && long(&b) && (a.starts_with(&**b) || b.starts_with(&**a));
+    let weighty: Vec<&String> = answer.iter().filter(long).collect();
+    weighty.len() >= MANY && weighty.iter().all(|w| text.iter().any(|t| alike(t, w)))
 }
 
 /// Something said in every language that people choose.
@@ -238,7 +250,19 @@ impl Answer<'_> {
             papers.push((root.field("looks").item(i).field("sees"), look.sees.clone()));
         }
         for (at, text) in papers {
-            if found(&words(&text), &answer).is_some() {
+            let text = words(&text);
+            if found(&text, &answer).is_none() && holds_all(&text, &answer) {
+                let message = format!("the papers all but tell the answer: {:?}", self.candidates[right].label);
+                say(
+                    page,
+                    id::ANSWER_TOLD,
+                    at,
+                    message,
+                    "every word of the sheet's line is in it",
+                    "let the customer say what they noticed, and a hint where to look",
+                );
+            }
+            if found(&text, &answer).is_some() {
                 let message = format!("the papers tell the answer: {:?}", self.candidates[right].label);
                 say(
                     page,

@@ -20,9 +20,7 @@ use crate::scenario::model::{Job, Look, Question, Shown};
 use crate::scenario::parse;
 use crate::scenario::raw::{RawCode, RawJob, RawPlant};
 use crate::scenario::source::{At, Source};
-
-/// Longest time that a vehicle may have stood: thirty days.
-const LONGEST_STOOD_S: f64 = 30.0 * 86_400.0;
+use crate::scenario::takes;
 
 /// Reads and checks a job with the plant and the rubric that it names.
 pub(in crate::scenario) fn job(
@@ -119,7 +117,7 @@ fn check_job(
         fuel_gauge: raw.fuel_gauge,
         codes: raw.codes.iter().map(|c| (c.number.clone(), c.rpm)).collect(),
         vehicle: raw.vehicle,
-        stood_s: raw.stood.map_or(0.0, crate::units::Span::si).min(LONGEST_STOOD_S),
+        stood_s: raw.stood.map_or(0.0, crate::units::Span::si).min(3600.0 * takes::STOOD_H.1),
         hidden: crate::scenario::model::Secret(hidden),
     })
 }
@@ -171,20 +169,14 @@ fn check_card(page: &mut Page<'_>, root: At<'_>, raw: &RawJob) {
             page.text(root.field(field).item(i), what, line, LONGEST_TEXT);
         }
     }
-    page.number(root.field("minutes"), "the time", raw.minutes, (1.0, 480.0), "min");
+    page.known(root, "Job", "minutes", "the time", raw.minutes);
     if let Some(stood) = raw.stood {
-        page.number(
-            root.field("stood"),
-            "how long it stood",
-            stood.si() / 3600.0,
-            (0.0, LONGEST_STOOD_S / 3600.0),
-            "h",
-        );
+        page.known(root, "Job", "stood", "how long it stood", stood.si() / 3600.0);
     }
     if let Some(tests) = raw.lookahead {
-        page.number(root.field("lookahead"), "how many tests ahead are judged", tests as f64, (1.0, 2.0), "");
+        page.known(root, "Job", "lookahead", "how many tests ahead are judged", tests as f64);
     }
-    page.number(root.field("fuel_gauge"), "the fuel gauge", raw.fuel_gauge, (0.0, 1.0), "");
+    page.known(root, "Job", "fuel_gauge", "the fuel gauge", raw.fuel_gauge);
     let questions = root.field("questions");
     for (i, question) in raw.questions.iter().enumerate() {
         let at = questions.item(i);
@@ -199,7 +191,7 @@ fn check_card(page: &mut Page<'_>, root: At<'_>, raw: &RawJob) {
 fn check_codes(page: &mut Page<'_>, at: At<'_>, raw: &[RawCode]) {
     for (i, code) in raw.iter().enumerate() {
         let here = at.item(i);
-        page.number(here.field("rpm"), "the speed of the engine", code.rpm, (0.0, 10_000.0), "1/min");
+        page.known(here, "codes", "rpm", "the speed of the engine", code.rpm);
         if find(&code.number).is_none() {
             let message = format!("no vehicle here stores a trouble code {:?}", quotable(&code.number));
             page.say(

@@ -6,6 +6,7 @@ use std::ops::Range;
 use crate::diag::{Diagnostic, Id, Report, id, quotable};
 use crate::scenario::source::At;
 use crate::scenario::starter::is_placeholder;
+use crate::scenario::takes;
 
 /// Longest name, characters.
 const LONGEST_NAME: usize = 40;
@@ -36,6 +37,8 @@ impl Page<'_> {
             format!("{what} is empty")
         } else if length > most {
             format!("{what} has {length} characters; {most} are the most")
+        } else if text.contains('\t') {
+            format!("{what} holds a tab: write blanks in its place")
         } else if let Some(c) = text.chars().find(|c| c.is_control() && *c != '\n') {
             format!("{what} holds the control character {c:?}")
         } else {
@@ -49,7 +52,13 @@ impl Page<'_> {
             }
             return;
         };
-        self.say(self.at(id::BAD_TEXT, at.span(), trouble).label("here"));
+        let label = if text.trim().is_empty() { "nothing is said here" } else { "here" };
+        let said = self.at(id::BAD_TEXT, at.span(), trouble).label(label);
+        self.say(if text.trim().is_empty() {
+            said.help("learners read it: write it, in a sentence or a name")
+        } else {
+            said
+        });
     }
 
     /// A name that other places of files, actions and marks refer to.
@@ -66,6 +75,14 @@ impl Page<'_> {
         } else if name != name.trim() {
             let message = format!("{what} begins or ends with a blank");
             self.say(self.at(id::BAD_TEXT, at.span(), message).label("here"));
+        }
+    }
+
+    /// A number of a shape within the range that its row gives: of a list's entry, or of a kind of file.
+    pub(super) fn known(&mut self, at: At<'_>, owner: &str, field: &str, what: &str, value: f64) {
+        let row = takes::known(owner, field);
+        if let Some((range, symbol)) = row.and_then(|r| Some((r.range?, r.symbol))) {
+            self.number(at.field(field), what, value, range, symbol);
         }
     }
 
@@ -99,7 +116,8 @@ impl Page<'_> {
                 self.say(
                     self.at(id::DUPLICATE_NAME, here, message)
                         .label("again here")
-                        .also(list.item(first).field(field).span(), "first here"),
+                        .also(list.item(first).field(field).span(), "first here")
+                        .help("give one of them another name, or take out the copy"),
                 );
             } else {
                 seen.insert(name, i);

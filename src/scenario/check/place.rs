@@ -89,6 +89,9 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
                 format!("no fault has the code {:?}", quotable(code)),
             )
             .label("not in the catalogue")
+            .help(called(code).unwrap_or_else(|| {
+                "`faultbay plants PLANT` lists the faults of a vehicle and where they sit".to_owned()
+            }))
             .among(code, fault::CATALOGUE.iter().map(|f| f.code)),
         );
         return None;
@@ -110,7 +113,7 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
     };
     let elsewhere = plant
         .part(place)
-        .map(|p| format!("this is a {}", p.is.kind()))
+        .map(|p| format!("this is {}", article(p.is.kind())))
         .or_else(|| plant.node(place).map(|_| "this is a node".to_owned()));
     let trouble = match (fault.place, places.as_slice()) {
         (Place::Kit | Place::Nowhere, _) if place.is_empty() => return Some(String::new()),
@@ -129,7 +132,7 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
         (Place::Node, _) if place.is_empty() => wrong("it needs a node".to_owned()).help("say where in \"at\""),
         _ if places.iter().any(|p| p == place) => return proven(page, span, fault, place, plant),
         (Place::Part(_) | Place::Circuit, _) => match elsewhere {
-            Some(label) => wrong(label).help(format!("it sits at a {}", kinds())).among(place, &places),
+            Some(label) => wrong(label).help(format!("it sits at {}", article(&kinds()))).among(place, &places),
             None => page
                 .at(id::UNKNOWN_PART, span, format!("no part is called {:?}", quotable(place)))
                 .label(format!("not in the plant {:?}", plant.name))
@@ -145,6 +148,23 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
     };
     page.say(trouble);
     None
+}
+
+/// "a Filter", "an Engine".
+fn article(kind: &str) -> String {
+    let an = kind.starts_with(['A', 'E', 'I', 'O', 'U']);
+    format!("{} {kind}", if an { "an" } else { "a" })
+}
+
+/// Faults whose name holds a word, for an author who wrote what is wrong and not its code.
+fn called(word: &str) -> Option<String> {
+    let word = word.trim().to_lowercase();
+    let found: Vec<String> = fault::CATALOGUE
+        .iter()
+        .filter(|f| word.chars().count() > 3 && f.name.to_lowercase().contains(&word))
+        .map(|f| format!("{} {}", f.code, f.name))
+        .collect();
+    (!found.is_empty()).then(|| format!("faults with that in their name: {}", found.join("; ")))
 }
 
 fn spoken(place: &str) -> String {

@@ -18,6 +18,7 @@ use crate::scenario::model::Limit;
 use crate::scenario::parse;
 use crate::scenario::raw::RawPlant;
 use crate::scenario::source::{At, Source};
+use crate::scenario::takes;
 use crate::units::{Length, Temperature, Volume};
 
 /// Reads and checks a plant.
@@ -135,8 +136,8 @@ fn check_plant(page: &mut Page<'_>, source: &Source<'_>, raw: &RawPlant) {
         }
     }
     if let Some(service) = &raw.service {
-        let at = root.field("service").field("battery");
-        page.number(at, "the voltage of the battery", service.battery.si(), (6.0, 48.0), "V");
+        let at = root.field("service");
+        page.known(at, "service", "battery", "the voltage of the battery", service.battery.si());
     }
     let graph = Graph::new(&raw.nodes, &raw.parts);
     check_flaws(page, root, &graph);
@@ -163,9 +164,9 @@ fn assembled(plant: &Plant) -> Result<(), Flaw> {
 }
 
 pub(super) fn check_altitude(page: &mut Page<'_>, at: At<'_>, altitude: Length) {
-    page.number(at, "the altitude", altitude.si(), (-500.0, 4000.0), "m");
+    page.number(at, "the altitude", altitude.si(), takes::ALTITUDE, "m");
 }
 
 pub(super) fn check_temperature(page: &mut Page<'_>, at: At<'_>, t: Temperature) {
-    page.number(at, "the temperature", t.celsius(), (-20.0, 80.0), "°C");
+    page.number(at, "the temperature", t.celsius(), takes::TEMPERATURE, "°C");
 }

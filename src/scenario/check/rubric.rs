@@ -50,49 +50,42 @@ fn check_rubric(
     if page.report.errors() == before && sum <= 0.0 {
         page.say(page.at(id::WEIGHT, root.head(), "every weight is zero").label("nothing would be marked"));
     }
-    page.number(root.field("cut"), "the cut", raw.cut, (0.0, 100.0), "points");
-    page.number(
-        root.field("reading_tolerance"),
-        "the tolerance",
-        raw.reading_tolerance.si() / 100.0,
-        (0.1, 500.0),
-        "mbar",
-    );
+    page.known(root, "Rubric", "cut", "the cut", raw.cut);
+    page.known(root, "Rubric", "reading_tolerance", "the tolerance", raw.reading_tolerance.si() / 100.0);
     check_limits(&mut page, raw, source);
     let share = 100.0 / sum;
     (page.report.errors() == before).then(|| build(name, raw, weights.map(|(_, w)| w * share)))
 }
 
-/// Numbers that may be left out: field, what it is, range and unit.
+/// Numbers that may be left out: field and what it is.
 fn check_limits(page: &mut Page<'_>, raw: &RawRubric, source: &Source<'_>) {
-    let share = (0.0, 1.0);
     let numbers = [
-        ("diagnosis_floor", "the floor", raw.diagnosis_floor, share, ""),
-        ("justified_floor", "the floor", raw.justified_floor, share, ""),
-        ("cited_floor", "the floor", raw.cited_floor, share, ""),
-        ("choice_floor", "the floor", raw.choice_floor, share, ""),
-        ("measurement_floor", "the floor", raw.measurement_floor, share, ""),
-        ("procedure_floor", "the floor", raw.procedure_floor, share, ""),
-        ("calibration_floor", "the floor", raw.calibration_floor, share, ""),
-        ("economy_floor", "the floor", raw.economy_floor, share, ""),
-        ("critical_cap", "the cap", raw.critical_cap, (0.0, 100.0), "points"),
-        ("enough_belief", "the belief", raw.enough_belief, (0.5, 0.99), ""),
-        ("minutes_per_credit", "the charge", raw.minutes_per_credit, (0.0, 1000.0), "minutes a credit"),
-        ("minutes_per_risk", "the charge", raw.minutes_per_risk, (0.0, 1000.0), "minutes"),
-        ("support_bans", "the weight of evidence", raw.support_bans, (0.05, 2.0), "bans"),
-        ("rule_out_bans", "the weight of evidence", raw.rule_out_bans, (0.05, 2.0), "bans"),
-        ("false_claim", "the loss", raw.false_claim, share, ""),
-        ("neutral_claim", "the loss", raw.neutral_claim, share, ""),
+        ("diagnosis_floor", "the floor", raw.diagnosis_floor),
+        ("justified_floor", "the floor", raw.justified_floor),
+        ("cited_floor", "the floor", raw.cited_floor),
+        ("choice_floor", "the floor", raw.choice_floor),
+        ("measurement_floor", "the floor", raw.measurement_floor),
+        ("procedure_floor", "the floor", raw.procedure_floor),
+        ("calibration_floor", "the floor", raw.calibration_floor),
+        ("economy_floor", "the floor", raw.economy_floor),
+        ("critical_cap", "the cap", raw.critical_cap),
+        ("enough_belief", "the belief", raw.enough_belief),
+        ("minutes_per_credit", "the charge", raw.minutes_per_credit),
+        ("minutes_per_risk", "the charge", raw.minutes_per_risk),
+        ("support_bans", "the weight of evidence", raw.support_bans),
+        ("rule_out_bans", "the weight of evidence", raw.rule_out_bans),
+        ("false_claim", "the loss", raw.false_claim),
+        ("neutral_claim", "the loss", raw.neutral_claim),
     ];
     let root = source.root();
-    for (field, what, value, range, unit) in numbers {
+    for (field, what, value) in numbers {
         if let Some(value) = value {
-            page.number(root.field(field), what, value, range, unit);
+            page.known(root, "Rubric", field, what, value);
         }
     }
     if let Some((one, two, three)) = raw.hints {
         for points in [one, two, three] {
-            page.number(root.field("hints"), "the price of a hint", points, (0.0, 100.0), "points");
+            page.known(root, "Rubric", "hints", "the price of a hint", points);
         }
     }
 }

@@ -19,7 +19,20 @@ pub(super) fn check_snares(
     let each = raw.snares.iter().enumerate();
     each.map(|(i, snare)| {
         let here = at.item(i);
-        page.number(here.field("trap"), "the number of a trap", f64::from(snare.trap), (1.0, traps as f64), "");
+        if snare.trap == 0 || snare.trap as usize > traps {
+            let has = match traps {
+                0 => "the job has no traps".to_owned(),
+                1 => "the job has one trap, number 1".to_owned(),
+                n => format!("the job's traps have the numbers 1 to {n}"),
+            };
+            let at = here.field("trap");
+            page.say(
+                page.at(id::OUT_OF_RANGE, at.span(), format!("there is no trap {}", snare.trap))
+                    .label(&has)
+                    .instead_of(at.text(), has)
+                    .help("it is the place of a sentence in \"traps\", counted from 1"),
+            );
+        }
         for (k, name) in snare.broken.iter().enumerate().filter(|(_, n)| !RULE_NAMES.contains(&n.as_str())) {
             let message = format!("no rule is called {:?}", quotable(name));
             page.say(

@@ -14,7 +14,7 @@ pub(super) fn check_varies(page: &mut Page<'_>, root: At<'_>, raw: &RawJob, plan
     let Some(varies) = &raw.varies else { return };
     let at = root.field("varies");
     if let Some(severity) = varies.severity {
-        page.number(at.field("severity"), "the distance of a severity", severity, (0.0, 4.0), "");
+        page.known(at, "varies", "severity", "the distance of a severity", severity);
     }
     if let Some((low, high)) = varies.temperature {
         let here = at.field("temperature");
