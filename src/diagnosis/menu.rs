@@ -347,4 +347,20 @@ mod tests {
             assert!(work.steps < 30_000, "{draw:?}: {work:?}");
         }
     }
+
+    /// A plugged part leaves a pipe's flow to hang around nothing, where the lower method of a step crawls by the microsecond.
+    #[test]
+    fn nor_does_one_at_a_boat_of_which_everything_may_be_plugged() {
+        let Ok((mut job, _)) = load_job(&Library::builtin(), "stops-when-she-heels") else { panic!("it loads") };
+        (job.plant.service.blocked_inlet, job.plant.service.blocked_outlet) = (true, true);
+        job.joints = job.plant.joints();
+        job.withheld.clear();
+        let menu = menu(&job).unwrap();
+        let weak = draws(&job, 16).into_iter().filter(|d| d.faults.iter().any(|f| f.fault == "F20"));
+        for draw in weak.step_by(5) {
+            let work = drive(&job, [&draw], &menu.course).unwrap().work();
+            assert_eq!(work.forced, 0, "{draw:?}");
+            assert!(work.steps + work.rejected < 120_000, "{draw:?}: {work:?}");
+        }
+    }
 }
