@@ -266,6 +266,9 @@ Beliefs, in 100: what the evidence justified (j) and what was stated (s)
   j    77  23  01:00, points stated
   s    90  10
 
+To think over (no points)
+  There is no contrasting case: it needs a reading that counts, and before “Filter plugged” was found there was none.
+
 Seen, not recorded
   Bubbles at raised speed.
 
