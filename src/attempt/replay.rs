@@ -84,7 +84,8 @@ fn after_end(line: usize) -> String {
 /// Is told the share of a replay that is done, 0 … 1, and says whether to go on.
 pub type Going<'a> = &'a mut dyn FnMut(f64) -> bool;
 
-/// Of a replay, the share that replaying takes where a sound vehicle goes through the same hands after it.
+/// Of a replay, the share that is told for replaying where a sound vehicle goes through the same hands: on one core all of that
+/// comes after it.
 const REPLAYED: f64 = 0.5;
 
 /// Entries after which a sound vehicle follows: work takes turns with notes, which take none, and several together take more evenly

@@ -30,7 +30,7 @@ pub(super) struct Method {
     /// Coefficients of the dense output, see [`Stepper::at`](super::step::Stepper::at).
     pub(super) dense: [&'static [f64]; 2],
     /// Weight of the worst state's error. A mean over states would let one small vessel ring unseen. The embedded solution of
-    /// order 2 is so much worse than the one of order 3 that the error is believed by half as much.
+    /// order 2 is so much worse than the one of order 3 that the error is believed by two fifths as much.
     pub(super) weight: f64,
 }
 

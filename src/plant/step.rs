@@ -315,7 +315,7 @@ impl<const L: usize> Stepper<L> {
         self.work.evaluations += 1;
         net.rhs_and_entries(&self.y0, &mut self.f, &mut self.scratch);
         self.carry(net);
-        let mut thrown = 0;
+        let mut rejected = false;
         loop {
             let room = fence - self.t0;
             let mut h = self.h.min(self.effort.longest);
@@ -337,7 +337,7 @@ impl<const L: usize> Stepper<L> {
                 }
                 self.work.steps += 1;
                 self.t1 = if h >= room { fence } else { self.t0 + h };
-                self.h = h * if thrown > 0 { factor.min(1.0) } else { factor };
+                self.h = h * if rejected { factor.min(1.0) } else { factor };
                 if self.leads_nowhere(error) {
                     self.h = self.h.min(CUT * h);
                 }
@@ -346,7 +346,7 @@ impl<const L: usize> Stepper<L> {
                 return;
             }
             self.work.rejected += 1;
-            thrown += 1;
+            rejected = true;
             self.h = (h * if error.is_finite() { factor.min(0.9) } else { 0.1 }).max(smallest);
         }
     }

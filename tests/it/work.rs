@@ -61,7 +61,7 @@ fn a_member_of_an_ensemble_fits_into_64_kib() {
             let rig = programme::rig(&joint);
             let cars = Vehicle::side_by_side([&plant; 8], [&rig; 8], Detail::COARSE, Effort::ENSEMBLE).unwrap();
             let member = cars.bytes() / 8;
-            // at least its states and its six stages must have been counted
+            // at least its states, its four stages and the ends of a step must have been counted
             assert!(member > 7 * 8 * cars.net().states(), "{name} at {joint}: {member} bytes");
             assert!(member < MOST_BYTES, "{name} at {joint}: {member} bytes");
             largest = largest.max(member);
