@@ -46,7 +46,7 @@ impl Sitting {
     /// [`take_lines`](Self::take_lines) again.
     ///
     /// # Errors
-    /// As [`replay`].
+    /// As [`replay`](super::replay()).
     pub fn resume(job: Job, attempt: &Attempt) -> Result<Self, ReplayError> {
         Self::resume_watched(job, attempt, &mut |_| true)
     }

@@ -1,4 +1,4 @@
-//! An action as people are told of it: what was done, in the language spoken. [`print`](super::print) gives the line
+//! An action as people are told of it: what was done, in the language spoken. `super::print` gives the line
 //! that says it to the bay, which is the same in every language.
 
 use crate::bay::action::{Action, GaugeRange, Key, Probe, Remedy, SafetyStep};
