@@ -31,7 +31,7 @@ use crate::scenario::model::{FaultBand, Job};
 use crate::tell;
 
 /// Raise it when the check finds something else in the same vehicles.
-const CHECK_VERSION: u32 = 12;
+const CHECK_VERSION: u32 = 13;
 /// Sittings of each simulated learner, and of each skill.
 const SITTINGS: usize = 200;
 const TRIALS: usize = 400;

@@ -348,7 +348,7 @@ mod tests {
         }
     }
 
-    /// A plugged part leaves a pipe's flow to hang around nothing, where the lower method of a step crawls by the microsecond.
+    /// A plugged or pinched part leaves a pipe's flow to hang around nothing, where a law without a slope has no stable step.
     #[test]
     fn nor_does_one_at_a_boat_of_which_everything_may_be_plugged() {
         let Ok((mut job, _)) = load_job(&Library::builtin(), "stops-when-she-heels") else { panic!("it loads") };
@@ -360,7 +360,7 @@ mod tests {
         for draw in weak.step_by(5) {
             let work = drive(&job, [&draw], &menu.course).unwrap().work();
             assert_eq!(work.forced, 0, "{draw:?}");
-            assert!(work.steps + work.rejected < 120_000, "{draw:?}: {work:?}");
+            assert!(work.steps + work.rejected < 10_000, "{draw:?}: {work:?}");
         }
     }
 }

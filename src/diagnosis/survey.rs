@@ -34,7 +34,7 @@ const MOST_NUMBERS: usize = 32;
 /// How far the open bits of a floored belief may lie below those of the branches of a forecast.
 pub(super) const BOUND_SLACK: f64 = 1e-3;
 /// Raise it when an outcome is worked out otherwise.
-const OUTCOME_VERSION: u32 = 7;
+const OUTCOME_VERSION: u32 = 8;
 /// Fewest held-out vehicles of each of two causes before "can't be told apart" is believed; and share of
 /// mistaken ones for places, of which there are fewer.
 const FEWEST_TO_JOIN: usize = 40;

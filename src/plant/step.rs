@@ -86,9 +86,6 @@ const CUT: f64 = 0.1;
 /// no step is right, time goes on all the same.
 const SMALLEST_STEP: f64 = 1e-9;
 const PATIENCE: u32 = 8;
-/// After so many tries it is looked whether one of them leads on by this, s, on average; else the higher method takes over.
-const TRIES: u64 = 300;
-const CRAWL: f64 = 1e-4;
 
 /// Integrates L vehicles of one topology with common steps. The workspace parts could be thrown away
 /// between steps.
@@ -130,10 +127,6 @@ pub struct Stepper<const L: usize> {
     idle: u32,
     /// How many steps on end were kept in spite of their error.
     forced: u32,
-    /// The method at work: the effort's, or the higher one where that gets nowhere.
-    order: Order,
-    /// Tries so far and time since the knot, s, when it was looked last how they lead on.
-    looked: (u64, f64),
 }
 
 impl<const L: usize> Stepper<L> {
@@ -165,8 +158,6 @@ impl<const L: usize> Stepper<L> {
             ruler: (0, 0),
             idle: 0,
             forced: 0,
-            order: effort.order,
-            looked: (0, 0.0),
         }
     }
 
@@ -269,8 +260,6 @@ impl<const L: usize> Stepper<L> {
         self.h = self.effort.first;
         self.moved.fill(Lanes::ZERO);
         self.idle = 0;
-        self.order = self.effort.order;
-        self.looked = (self.work.steps + self.work.rejected, 0.0);
         self.fence = f64::INFINITY;
         &mut self.y0
     }
@@ -326,7 +315,7 @@ impl<const L: usize> Stepper<L> {
                 h = 0.5 * room;
             }
             let error = self.try_step(net, h);
-            let factor = if error > 0.0 { (0.9 / self.order.root(error)).clamp(0.2, 6.0) } else { 6.0 };
+            let factor = if error > 0.0 { (0.9 / self.effort.order.root(error)).clamp(0.2, 6.0) } else { 6.0 };
             let smallest = SMALLEST_STEP * f64::from(1 << (self.forced / PATIENCE).min(30));
             if error <= 1.0 || h <= smallest {
                 if error > 1.0 || !error.is_finite() {
@@ -342,26 +331,11 @@ impl<const L: usize> Stepper<L> {
                     self.h = self.h.min(CUT * h);
                 }
                 self.h = self.h.max(smallest);
-                self.look_for_trouble();
                 return;
             }
             self.work.rejected += 1;
             rejected = true;
             self.h = (h * if error.is_finite() { factor.min(0.9) } else { 0.1 }).max(smallest);
-        }
-    }
-
-    /// Goes over to the higher method up to the next knot where many tries of the lower one lead hardly on: so it does at a
-    /// plugged part, where a pipe's flow hangs to and fro around nothing.
-    fn look_for_trouble(&mut self) {
-        let tries = self.work.steps + self.work.rejected;
-        if self.order == Order::Third && tries - self.looked.0 >= TRIES {
-            if self.t1 - self.looked.1 < TRIES as f64 * CRAWL {
-                self.order = Order::Fourth;
-                let none = vec![Lanes::ZERO; self.y0.len()];
-                self.k.resize(self.order.stages(), none);
-            }
-            self.looked = (tries, self.t1);
         }
     }
 
@@ -390,12 +364,12 @@ impl<const L: usize> Stepper<L> {
 
     /// Stages of a step of length `h`; the scaled error, or infinity when something isn't finite.
     fn try_step(&mut self, net: &Network<L>, h: f64) -> f64 {
-        let (plan, method) = (&net.sparsity.plan, self.order.method());
+        let (plan, method) = (&net.sparsity.plan, self.effort.order.method());
         self.work.factorisations += 1;
         if !self.lu.factorise(plan, 1.0 / (h * method.gamma), &self.scratch.entries) {
             return f64::INFINITY;
         }
-        let (inverse_h, last) = (1.0 / h, self.order.stages() - 1);
+        let (inverse_h, last) = (1.0 / h, self.effort.order.stages() - 1);
         for (stage, (&a, &c)) in method.a.iter().zip(method.c).enumerate() {
             let (before, now) = self.k.split_at_mut(stage);
             let now = &mut now[0];
@@ -420,7 +394,7 @@ impl<const L: usize> Stepper<L> {
 
     /// The last stage, which is the error.
     fn error(&self) -> &[Lanes<L>] {
-        &self.k[self.order.stages() - 1]
+        &self.k[self.effort.order.stages() - 1]
     }
 
     /// Finishes the solution at the end of a step; the worst error of any state in any lane.
@@ -441,7 +415,7 @@ impl<const L: usize> Stepper<L> {
                 finite &= error.0[lane].is_finite();
             }
         }
-        if finite && self.is_admissible(net) { self.order.method().weight * worst } else { f64::INFINITY }
+        if finite && self.is_admissible(net) { self.effort.order.method().weight * worst } else { f64::INFINITY }
     }
 
     /// Ends the step, and finds how large each state is. Excess fuel is a difference that warmth moves anywhere, so
@@ -449,7 +423,7 @@ impl<const L: usize> Stepper<L> {
     /// presses; then a relative error is one of the pressure, and without gas the absolute tolerance holds alone.
     fn finish(&mut self, net: &Network<L>) {
         // y_stage is the solution without the last stage
-        let stages = self.y_stage.iter().zip(&self.k[self.order.stages() - 1]);
+        let stages = self.y_stage.iter().zip(&self.k[self.effort.order.stages() - 1]);
         let ends = self.y1.iter_mut().zip(&mut self.size);
         for (((after, size), &before), (&y, &error)) in ends.zip(&self.y0).zip(stages) {
             *after = y + error;
@@ -472,7 +446,7 @@ impl<const L: usize> Stepper<L> {
     }
 
     fn finish_dense_output(&mut self) {
-        let [d2, d3] = self.order.method().dense;
+        let [d2, d3] = self.effort.order.method().dense;
         for (dense, d) in [(&mut self.dense2, d2), (&mut self.dense3, d3)] {
             dense.fill(Lanes::ZERO);
             add(dense, None, d, 1.0, &self.k);

@@ -133,6 +133,7 @@ pub fn plant() -> Plant {
                     squeezed_at: None,
                     clear: false,
                     cells: 1,
+                    pinched: false,
                 }),
             ),
             part(

@@ -46,6 +46,7 @@ fn line(from: &str, to: &str, length: f64, fittings: f64, wall: f64, cells: u8) 
         squeezed_at: None,
         clear: false,
         cells,
+        pinched: false,
     })
 }
 

@@ -17,8 +17,6 @@ const FREE_M2: f64 = 12e-6;
 const THROTTLE_M2: f64 = 0.92e-6;
 /// What a part's resistance is multiplied by when it is plugged.
 const PLUGGED: f64 = 1e10;
-/// Sum of loss factors of a pinched hose.
-const PINCHED: f64 = 1e16;
 /// Liquid from which a place looks damp, and drips, mL/s.
 pub(in crate::bay) const DAMP: f64 = 3e-4;
 pub(in crate::bay) const DRIPS: f64 = 0.02;
@@ -37,7 +35,7 @@ pub(super) struct Jar {
 /// Shuts a part that has two ends; others are left alone.
 pub(super) fn close(component: &mut Component) {
     match component {
-        Component::Line(line) => line.fittings = PINCHED,
+        Component::Line(line) => line.pinched = true,
         Component::Strainer(s) => s.clean = s.clean.times(PLUGGED),
         Component::Restriction(r) => r.drop = r.drop.times(PLUGGED),
         Component::SedimentBowl(b) => b.clean = b.clean.times(PLUGGED),

@@ -21,6 +21,8 @@ use crate::units::GRAVITY;
 const NEVER_SQUEEZED_PA: f64 = -1e9;
 /// Width over which a soft hose is squeezed shut, Pa.
 const SQUEEZE_WIDTH_PA: f64 = 5000.0;
+/// Resistance of a line that is held shut, Pa·s/mL.
+const PINCHED_PA_S_ML: f64 = 1e11;
 /// Rounding of the corner of the overflow valve, Pa.
 const OVERFLOW_ROUNDING_PA: f64 = 3000.0;
 /// Rate at which fuel runs over a rim, 1/s.
@@ -284,6 +286,7 @@ impl Layout<'_> {
             bore: build.param(bore),
             roughness: build.param(line.roughness.si() / bore),
             fittings: build.param(line.fittings),
+            pinch: build.param(if line.pinched { PINCHED_PA_S_ML } else { 0.0 }),
             unsteady: build.param(line.damping * 4.0 * fuel.viscosity * length / (r2 * area) * 1e-6),
             unsteady_rate: build.param(200.0 * fuel.viscosity / (r2 * fuel.density)),
             collapse: build.param(line.squeezed_at.map_or(NEVER_SQUEEZED_PA, |p| p.si())),

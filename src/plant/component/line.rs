@@ -5,7 +5,9 @@
 //! laminar, transition and turbulent flow and rough walls; unsteady friction after Zielke (1968)
 //! as the slowest term of Trikha (1975): R_u = k_u·4μL/(r²A), dq_s/dt = (q − q_s)·200μ/(r²ρ).
 //! A soft hose squeezed by its own suction keeps the share β = 0.05 + 0.95·½[1 + tanh((p − p_c)/50 mbar)] of its bore and
-//! loses (1/β² − 1)²·½ρv² more (engineering estimate).
+//! loses (1/β² − 1)²·½ρv² more (engineering estimate). A line that is held shut loses R_p·q more, R_p = 10¹¹ Pa·s/mL: less
+//! than a hundred thousandth of a mL/s gets through at 4 bar. That loss goes with the flow, not with its square: a square has no
+//! slope at rest, and no step finds the rest of a flow that hangs on it.
 //!
 //! Stops being true: one column a line, so pressure waves have one mode and the peak of a hammer
 //! is up to √2 too high; bubbles travel with the liquid (no drift) and fronts are smeared over a
@@ -48,6 +50,9 @@ pub struct Line {
     /// Cells that carry bubbles in each half.
     #[serde(default = "four")]
     pub cells: u8,
+    /// Held shut: a resistance R_p·q more. Hands do that, never a file.
+    #[serde(skip)]
+    pub pinched: bool,
 }
 
 const fn smooth() -> Length {

@@ -250,6 +250,7 @@ impl<const L: usize> Network<L> {
             bore,
             roughness,
             fittings,
+            pinch,
             unsteady,
             unsteady_rate,
             collapse,
@@ -280,8 +281,9 @@ impl<const L: usize> Network<L> {
         let loss = self.at(fittings) + squeeze;
         let friction =
             pipe_friction(density, self.at(zone.viscosity), q, self.at(length), bore_m, self.at(roughness), loss);
-        let (unsteady, rate) = (self.at(unsteady), self.at(unsteady_rate));
-        f[row] = inverse * (from.value - to.value - head * full - friction.value - unsteady * (q - slow));
+        let (pinch, unsteady, rate) = (self.at(pinch), self.at(unsteady), self.at(unsteady_rate));
+        let lost = friction.value + pinch * q;
+        f[row] = inverse * (from.value - to.value - head * full - lost - unsteady * (q - slow));
         f[row + 1] = rate * (q - slow);
         if S::WANTED {
             for &(column, slope) in from.parts() {
@@ -290,7 +292,7 @@ impl<const L: usize> Network<L> {
             for &(column, slope) in to.parts() {
                 sink.add(row, column as usize, -inverse * slope);
             }
-            sink.add(row, row, -inverse * (friction.slope + unsteady));
+            sink.add(row, row, -inverse * (friction.slope + pinch + unsteady));
             sink.add(row, row + 1, inverse * unsteady);
             sink.add(row + 1, row, rate);
             sink.add(row + 1, row + 1, -rate);

@@ -213,6 +213,8 @@ pub enum Law {
         roughness: Param,
         /// ΣK.
         fittings: Param,
+        /// Resistance of a line held shut, Pa·s/mL; else nothing.
+        pinch: Param,
         /// Unsteady friction R_u, Pa·s/mL.
         unsteady: Param,
         /// Its rate 200μ/(r²ρ), 1/s.
