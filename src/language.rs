@@ -343,8 +343,14 @@ pub fn name_id(text: &str) -> String {
         return format!("text-{}", &blake3::hash(text.as_bytes()).to_hex()[..10]);
     }
     let mut id = String::from("name");
-    let words = text.split(|c: char| !c.is_ascii_alphanumeric()).filter(|word| !word.is_empty());
-    for word in words {
+    // a pole of a battery is its whole difference
+    let pole = |word| match word {
+        "+" => "plus",
+        "\u{2212}" => "minus",
+        other => other,
+    };
+    let words = text.split(' ').flat_map(|word| pole(word).split(|c: char| !c.is_ascii_alphanumeric()));
+    for word in words.filter(|word| !word.is_empty()) {
         id.push('-');
         id.push_str(&word.to_ascii_lowercase());
     }

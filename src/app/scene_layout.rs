@@ -24,6 +24,8 @@ pub use tags::{container_field, second_field};
 pub const SIZE: (f32, f32) = (752.0, 262.0);
 /// Width of a letter of a label, on the safe side.
 const LETTER: f32 = 6.2;
+/// Letters of a word up to which it isn't broken.
+const LONG_WORD: usize = 9;
 /// Height of a line of a label.
 pub const LINE: f32 = 13.5;
 /// Height of the first lane over the main way.
@@ -161,12 +163,24 @@ fn widest(lines: &[String]) -> f32 {
 fn in_two(name: &str) -> Vec<String> {
     let words: Vec<&str> = name.split(' ').filter(|w| !w.is_empty()).collect();
     if words.len() < 2 {
-        return vec![name.to_owned()];
+        return broken(name);
     }
     let cut = |k: usize| [words[..k].join(" "), words[k..].join(" ")];
     let long = |k: usize| cut(k).iter().map(|l| l.chars().count()).max();
     let best = (1..words.len()).min_by_key(|k| long(*k)).unwrap_or(1);
     cut(best).to_vec()
+}
+
+/// A long compound in two lines, where the language spoken makes such words: before the thing that it ends with.
+fn broken(word: &str) -> Vec<String> {
+    let heads = said("scene-breaks-before").split_whitespace();
+    let stems = heads.filter_map(|head| Some((word.strip_suffix(head)?, head)));
+    match stems.max_by_key(|(_, head)| head.len()) {
+        Some((stem, head)) if word.chars().count() > LONG_WORD && stem.chars().count() > 2 => {
+            vec![format!("{stem}-"), head.to_owned()]
+        }
+        _ => vec![word.to_owned()],
+    }
 }
 
 /// Half of the size of a kind's symbol.

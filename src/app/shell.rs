@@ -147,6 +147,10 @@ fn build(launch: Launch, ended: Option<Arc<AtomicBool>>) -> App {
     if let Some((mut steps, folder)) = launch.script {
         // what draws as fast as it goes never rests
         steps.retain(|step| !(launch.offscreen && matches!(step, Step::Idle(..))));
+        if launch.offscreen {
+            // nobody could close it
+            steps.push(Step::Exit);
+        }
         app.world_mut().insert_non_send(Pictures {
             runner: Runner::new(steps),
             folder,

@@ -8,14 +8,13 @@ use bevy_egui::egui::{
 };
 
 use super::tokens::Tokens;
+use crate::report::pdf::letters::{REGULAR, SEMI_BOLD};
 
 /// The one corner radius.
 pub const RADIUS: u8 = 4;
 /// Least height and width of anything that can be pressed.
 pub const TARGET: f32 = 32.0;
 
-const NEXT: &[u8] = include_bytes!("../../assets/fonts/AtkinsonHyperlegibleNext-Regular.ttf");
-const NEXT_SEMIBOLD: &[u8] = include_bytes!("../../assets/fonts/AtkinsonHyperlegibleNext-SemiBold.ttf");
 const NEXT_ITALIC: &[u8] = include_bytes!("../../assets/fonts/AtkinsonHyperlegibleNext-Italic.ttf");
 const MONO: &[u8] = include_bytes!("../../assets/fonts/AtkinsonHyperlegibleMono-Regular.ttf");
 const MONO_BOLD: &[u8] = include_bytes!("../../assets/fonts/AtkinsonHyperlegibleMono-Bold.ttf");
@@ -66,8 +65,8 @@ pub fn warm(ctx: &Context) {
 pub fn install_fonts(ctx: &Context) {
     let mut fonts = FontDefinitions::empty();
     for (name, bytes) in [
-        ("next", NEXT),
-        ("next-semibold", NEXT_SEMIBOLD),
+        ("next", REGULAR),
+        ("next-semibold", SEMI_BOLD),
         ("next-italic", NEXT_ITALIC),
         ("mono", MONO),
         ("mono-bold", MONO_BOLD),

@@ -11,7 +11,7 @@ use crate::bay::action::{Action, Probe};
 use crate::bay::observation::Observation;
 use crate::bay::words::Group;
 use crate::bay::words::offer::{Offer, Spot, offers};
-use crate::language::said;
+use crate::language::{named, said};
 use crate::scenario::model::Job;
 use crate::tell;
 
@@ -38,7 +38,7 @@ impl TouchView {
     /// For a spot of the drawing.
     pub fn of(job: &Job, seen: &Observation, spot: &Spot, looked: Option<&String>) -> Self {
         let title = match spot {
-            Spot::Part(name) => job.plant.part(name).map_or(name.clone(), |p| p.label.clone()),
+            Spot::Part(name) => named(job.plant.part(name).map_or(name.as_str(), |p| &p.label)).to_owned(),
             Spot::Joint(name) => {
                 let label = job.joints.iter().find(|(n, _)| n == name).map_or(name.as_str(), |(_, l)| l.as_str());
                 tell!("joint-named", label = label)

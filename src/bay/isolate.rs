@@ -59,7 +59,7 @@ fn aloud(quantity: Quantity, value: f64) -> String {
         Quantity::Speed => "1/min",
         _ => quantity.unit().symbol(),
     };
-    format!("{digits} {unit}")
+    crate::language::decimal(format!("{digits} {unit}"))
 }
 
 impl Bay {

@@ -9,7 +9,7 @@ use super::drive::kit::DAMP;
 use super::drive::op::Op;
 use super::observation::{CapSound, PrimerFeel};
 use super::sheet::{Evidence, EvidenceKind};
-use crate::language::said;
+use crate::language::{named, said};
 use crate::plant::assemble::{PRIMER_STROKES_PER_S, TEE};
 use crate::tell;
 
@@ -381,7 +381,7 @@ impl Bay {
         };
         self.spend(2 * MINUTE);
         let told = self.job.looks.iter().find(|l| l.part == part);
-        let told = told.map_or_else(|| tell!("bay-look-nothing", label = label), |l| l.sees.clone());
+        let told = told.map_or_else(|| tell!("bay-look-nothing", label = label), |l| named(&l.sees).to_owned());
         let within = self.drive.clear_lines(0).into_iter().find(|l| l.part == part);
         Ok(within.map_or(told.clone(), |line| format!("{told} {}", line.words())))
     }

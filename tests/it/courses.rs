@@ -13,6 +13,7 @@ use faultbay::bay::words::{self, Said, Terms};
 use faultbay::cli::{folder, manual};
 use faultbay::diagnosis::ensemble::Unwatched;
 use faultbay::diagnosis::store::Memory;
+use faultbay::language::{Language, within};
 use faultbay::marking::mark::mark_by;
 use faultbay::marking::model::Outcome;
 use faultbay::scenario::model::{Job, Level};
@@ -40,9 +41,9 @@ fn careful() -> Vec<(String, String)> {
 }
 
 /// Sits a script through: nothing may be refused, and the vehicle is handed back.
-/// Also what the last leak check found.
-fn sat(name: &str, script: &str) -> (Sitting, Option<String>) {
-    let mut last_check = None;
+/// Also what was answered to each action.
+fn sat(name: &str, script: &str) -> (Sitting, Vec<(Action, String)>) {
+    let mut answers = vec![];
     let job = job(name);
     let terms = Terms::of(&job);
     let seed = script.lines().find_map(|l| l.strip_prefix("# vehicle ")?.trim().parse().ok());
@@ -54,15 +55,13 @@ fn sat(name: &str, script: &str) -> (Sitting, Option<String>) {
             Ok(Some(Said::Do(action))) => {
                 let answer = sitting.act(&action);
                 let Answer::Done { says, .. } = answer else { panic!("{name}, line {n}: {line}: {answer:?}") };
-                if action == Action::LeakCheck {
-                    last_check = Some(says);
-                }
+                answers.push((action, says));
             }
             other => panic!("{name}, line {n}: {other:?}"),
         }
     }
     assert!(sitting.is_over(), "{name}: the vehicle isn't handed back");
-    (sitting, last_check)
+    (sitting, answers)
 }
 
 #[test]
@@ -71,8 +70,9 @@ fn every_careful_script_ends_with_the_right_finding_and_breaks_no_rule() {
     assert!(scripts.len() >= 12, "only {} careful scripts", scripts.len());
     let mut broken = vec![];
     for (name, script) in scripts {
-        let (sitting, last_check) = sat(&name, &script);
-        let last_check = last_check.unwrap_or_else(|| panic!("{name}: no leak check"));
+        let (sitting, answers) = sat(&name, &script);
+        let last_check = answers.iter().rev().find(|(action, _)| *action == Action::LeakCheck);
+        let last_check = &last_check.unwrap_or_else(|| panic!("{name}: no leak check")).1;
         assert!(last_check.contains("is dry"), "{name}: handed back although: {last_check}");
         broken.extend(sitting.breaches().iter().map(|b| format!("{name}: {} at {} s", b.rule, b.at / 1_000_000)));
         let job = job(&name);
@@ -80,6 +80,28 @@ fn every_careful_script_ends_with_the_right_finding_and_breaks_no_rule() {
         assert!(job.accepts(&found), "{name}: {found} isn't a right finding");
     }
     assert!(broken.is_empty(), "{broken:#?}");
+}
+
+/// Words that are the same in both languages or are names of what was typed.
+const ALIKE: [&str; 2] = ["00:", "SPN"];
+
+/// The same sittings with German spoken: nothing is answered as in English, and no number has a point for its comma.
+#[test]
+fn a_careful_sitting_is_answered_in_the_language_spoken() {
+    let mut wrong = vec![];
+    for (name, script) in careful() {
+        let english = sat(&name, &script).1;
+        let german = within(Language::German, || sat(&name, &script).1);
+        for ((action, english), (_, german)) in english.iter().zip(&german) {
+            let letters: Vec<char> = german.chars().collect();
+            let point = letters.windows(3).any(|w| w[0].is_ascii_digit() && w[1] == '.' && w[2].is_ascii_digit());
+            let same = english == german && english.split(' ').count() > 2;
+            if point || same && !ALIKE.iter().any(|a| english.contains(a)) {
+                wrong.push(format!("{name}, {action:?}: {german}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{} answers:\n{}", wrong.len(), wrong.join("\n"));
 }
 
 /// The bad sitting of a job: `JOB-careless.txt`, or `JOB-poor.txt` where it is one of those to discuss in class.

@@ -400,6 +400,7 @@ safety-ventilation = Lüftung, keine Zündquelle
 save = speichern
 scene-all = alles
 scene-all-name = Die ganze Zeichnung, Pos1
+scene-breaks-before = pumpe filter ventil leitung topf regler sieb hahn glas
 scene-cap-open = Deckel offen
 scene-cap-shut = Deckel zu
 scene-clamp = Die Stromzange hängt an: { $p }.

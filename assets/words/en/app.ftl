@@ -400,6 +400,7 @@ safety-ventilation = ventilation, no ignition source
 save = save
 scene-all = all
 scene-all-name = The whole drawing, Home
+scene-breaks-before = -
 scene-cap-open = cap open
 scene-cap-shut = cap shut
 scene-clamp = The current clamp hangs at the { $p }.

@@ -1,7 +1,7 @@
 //! Side ways: in lanes above the main way, inside the tank, or as a riser between both.
 
 use super::{
-    Carries, Component, Draft, End, FLOOR, LANE, LANES, LETTER, LINE, Side, Spot, Stop, in_two, up, widest,
+    Carries, Component, Draft, End, FLOOR, LANE, LANES, LINE, Side, Spot, Stop, broken, in_two, up, widest,
 };
 use crate::language::named;
 
@@ -69,11 +69,11 @@ impl Draft<'_> {
         for stop in stops {
             match stop {
                 Stop::Part(i) => {
-                    let name = self.part(*i).name.clone();
-                    let wide = name.chars().count() as f32 * LETTER + 16.0;
+                    let short = broken(named(&self.part(*i).name));
+                    let wide = widest(&short) + 16.0;
                     let at = (x - wide / 2.0, y);
-                    let label = (at.0, y - up(self.part(*i).is.kind()) - LINE - 1.0);
-                    self.push_part(*i, at, vec![name], label, (-1.0, 0.0));
+                    let label = self.above(*i, at, &short);
+                    self.push_part(*i, at, short, label, (-1.0, 0.0));
                     x -= wide;
                 }
                 Stop::Node(node) => {
@@ -101,6 +101,11 @@ impl Draft<'_> {
             }
             None => self.pipe(way, Carries::Back, true, (x - 6.0, y)),
         }
+    }
+
+    /// Where the name of a part stands above it.
+    fn above(&self, part: usize, at: Spot, short: &[String]) -> Spot {
+        (at.0, at.1 - up(self.part(part).is.kind()) - LINE * short.len() as f32 - 1.0)
     }
 
     fn point_of(&self, end: &End, returns: &mut usize) -> Option<Spot> {
@@ -135,7 +140,7 @@ impl Draft<'_> {
         };
         let wide = |stop: &Stop| match stop {
             Stop::Part(i) if matches!(self.part(*i).is, Component::Line(_)) => 20.0,
-            Stop::Part(i) => (named(&self.part(*i).name).chars().count() as f32 * LETTER + 14.0).max(36.0),
+            Stop::Part(i) => (widest(&broken(named(&self.part(*i).name))) + 14.0).max(36.0),
             Stop::Node(n) if self.joint_label(n).is_some() => 44.0,
             Stop::Node(_) => 0.0,
         };
@@ -165,8 +170,8 @@ impl Draft<'_> {
                 Stop::Part(i) => {
                     let part = self.part(*i);
                     let line = matches!(part.is, Component::Line(_));
-                    let short = if line { vec![] } else { vec![named(&part.name).to_owned()] };
-                    let label = (at.0, y - up(part.is.kind()) - LINE - 1.0);
+                    let short = if line { vec![] } else { broken(named(&part.name)) };
+                    let label = self.above(*i, at, &short);
                     self.push_part(*i, at, short, label, (if backwards { -1.0 } else { 1.0 }, 0.0));
                 }
                 Stop::Node(node) => {

@@ -1,6 +1,7 @@
 //! Every vehicle, and one that nobody has thought of, draws itself: nothing lies on anything else.
 
 use super::*;
+use crate::language::{Language, within};
 use crate::plant::Node;
 use crate::scenario::{Kind, Library, load_plant};
 
@@ -68,6 +69,12 @@ fn fields(layout: &Layout) -> Vec<(String, Field)> {
 
 #[test]
 fn nothing_lies_on_anything_else_and_everything_is_in_the_frame() {
+    for language in Language::ALL {
+        within(language, nothing_lies_on_anything_else);
+    }
+}
+
+fn nothing_lies_on_anything_else() {
     let mut plants = built_in();
     plants.push(forty_parts());
     for plant in plants {
@@ -100,8 +107,10 @@ fn nothing_lies_on_anything_else_and_everything_is_in_the_frame() {
 #[test]
 fn the_built_in_vehicles_fit_without_shrinking_their_letters_much() {
     for plant in built_in() {
-        let size = lay_out(&plant, &plant.joints()).size;
-        assert!(size.0 <= SIZE.0 * 1.14 && size.1 <= SIZE.1 * 1.2, "{}: {size:?}", plant.name);
+        for language in Language::ALL {
+            let size = within(language, || lay_out(&plant, &plant.joints()).size);
+            assert!(size.0 <= SIZE.0 * 1.17 && size.1 <= SIZE.1 * 1.2, "{}, {language:?}: {size:?}", plant.name);
+        }
     }
 }
 
@@ -133,6 +142,13 @@ fn names_break_where_both_lines_are_short() {
     assert_eq!(in_two("non-return valve"), ["non-return", "valve"]);
     assert_eq!(in_two("filter"), ["filter"]);
     assert_eq!(in_two("a very long name"), ["a very", "long name"]);
+    assert_eq!(in_two("undifferentiated"), ["undifferentiated"]);
+    within(Language::German, || {
+        assert_eq!(in_two("Kraftstoffpumpe"), ["Kraftstoff-", "pumpe"]);
+        assert_eq!(in_two("Rückschlagventil"), ["Rückschlag-", "ventil"]);
+        assert_eq!(in_two("Ansaugsieb"), ["Ansaug-", "sieb"]);
+        assert_eq!(in_two("Filterausgang"), ["Filterausgang"]);
+    });
 }
 
 #[test]

@@ -31,6 +31,19 @@ fn pumping(faults: &[(&str, &str, f64)]) -> (Job, Bay) {
     (job, bay)
 }
 
+/// The poles keep their signs, a number the comma of the language, and what was seen is told in it.
+#[test]
+fn a_reading_is_told_in_the_language_spoken() {
+    use crate::language::{Language, within};
+    within(Language::German, || {
+        let job = sick("a4-hatchback", &[]);
+        let mut bay = Bay::new(&job, 4).unwrap();
+        let words = does(&job, &mut bay, "volts \"battery +\" \"battery −\"");
+        let volts = words.strip_prefix("Batterie + gegen Batterie −: 12,").unwrap_or_else(|| panic!("{words}"));
+        assert!(volts.starts_with(|c: char| c.is_ascii_digit()), "{words}");
+    });
+}
+
 #[test]
 fn volts_between_any_two_points_add_up_round_the_circuit() {
     let (job, mut bay) = pumping(&[]);

@@ -6,8 +6,10 @@ use skrifa::{FontRef, MetadataProvider};
 
 use super::PdfError;
 
-const REGULAR: &[u8] = include_bytes!("../../../assets/fonts/AtkinsonHyperlegibleNext-Regular.ttf");
-const SEMI_BOLD: &[u8] = include_bytes!("../../../assets/fonts/AtkinsonHyperlegibleNext-SemiBold.ttf");
+/// The face for text, as a file: the window uses the same, so that it is in the program once.
+pub static REGULAR: &[u8] = include_bytes!("../../../assets/fonts/AtkinsonHyperlegibleNext-Regular.ttf");
+/// That of weight.
+pub static SEMI_BOLD: &[u8] = include_bytes!("../../../assets/fonts/AtkinsonHyperlegibleNext-SemiBold.ttf");
 
 /// Weight of the letters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -5,7 +5,7 @@
 
 mod draw;
 mod emit;
-mod letters;
+pub mod letters;
 mod sheet;
 
 use thiserror::Error;
