@@ -359,16 +359,15 @@ impl Desk {
             return self.wait_for(pages.map(Awaited::Pages));
         }
         let stem = format!("chart-{}", session.job().name);
-        let done = match what {
-            Intent::ExportTable => self.shelf.export(&stem, "csv", session.trace().to_csv().as_bytes()),
-            _ => self.shelf.picture(&stem).map(|path| {
-                let words = tell!("written-to", path = path.display());
+        if let Intent::ExportTable = what {
+            let table = self.shelf.export_table(stem, session.trace());
+            return self.wait_for(table.map(Awaited::Table));
+        }
+        match self.shelf.picture(&stem) {
+            Ok(path) => {
+                state.messages.push(session.now(), Kind::Said, tell!("written-to", path = path.display()));
                 self.picture = Some(path);
-                words
-            }),
-        };
-        match done {
-            Ok(words) => state.messages.push(session.now(), Kind::Said, words),
+            }
             Err(why) => state.messages.push(session.now(), Kind::Refused, why),
         }
     }

@@ -161,9 +161,17 @@ fn widest(lines: &[String]) -> f32 {
 
 /// A name in one or two lines of about the same length.
 fn in_two(name: &str) -> Vec<String> {
+    match at_a_space(name) {
+        one if one.len() < 2 => broken(name),
+        two => two,
+    }
+}
+
+/// The same where there is room for a long word, as beside a symbol.
+fn at_a_space(name: &str) -> Vec<String> {
     let words: Vec<&str> = name.split(' ').filter(|w| !w.is_empty()).collect();
     if words.len() < 2 {
-        return broken(name);
+        return vec![name.to_owned()];
     }
     let cut = |k: usize| [words[..k].join(" "), words[k..].join(" ")];
     let long = |k: usize| cut(k).iter().map(|l| l.chars().count()).max();

@@ -221,11 +221,11 @@ pub trait Shelf {
     fn export_debrief(&self, _from: &dyn Session, _mark: &Mark) -> Result<Task<String>, String> {
         Err(said("session-no-folder").to_owned())
     }
-    /// Writes a file of this stem and ending; says where.
+    /// Writes what the instrument holds as a table in a file of this stem; says where.
     ///
     /// # Errors
     /// A sentence when it can't be written.
-    fn export(&self, _stem: &str, _ending: &str, _bytes: &[u8]) -> Result<String, String> {
+    fn export_table(&self, _stem: String, _trace: &Trace) -> Result<Task<String>, String> {
         Err(said("session-no-folder").to_owned())
     }
     /// A file name for a picture that somebody else writes.

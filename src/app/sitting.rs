@@ -576,8 +576,12 @@ impl Shelf for Jobs {
         Ok(Task::start(0, move |watched| write_pages(&job, &attempt, &mark, &head, &folder, watched)))
     }
 
-    fn export(&self, stem: &str, ending: &str, bytes: &[u8]) -> Result<String, String> {
-        keeping::export(self.folder()?, stem, ending, bytes).map(|path| tell!("written-to", path = path.display()))
+    fn export_table(&self, stem: String, trace: &Trace) -> Result<Task<String>, String> {
+        let (folder, trace) = (self.folder()?.clone(), trace.clone());
+        Ok(Task::start(0, move |_| {
+            let path = keeping::export(&folder, &stem, "csv", trace.to_csv().as_bytes())?;
+            Ok(tell!("written-to", path = path.display()))
+        }))
     }
 
     fn picture(&self, stem: &str) -> Result<PathBuf, String> {

@@ -24,6 +24,8 @@ pub(super) enum Awaited {
     Sitting { task: Task<Coming>, branched: bool },
     /// The debrief as pages.
     Pages(Task<String>),
+    /// The instrument's memory as a table.
+    Table(Task<String>),
 }
 
 impl Awaited {
@@ -31,13 +33,14 @@ impl Awaited {
         match self {
             Self::Sitting { .. } => said("awaited-sitting"),
             Self::Pages(_) => said("awaited-pages"),
+            Self::Table(_) => said("awaited-table"),
         }
     }
 
     fn share(&self) -> f32 {
         match self {
             Self::Sitting { task, .. } => task.share(),
-            Self::Pages(task) => task.share(),
+            Self::Pages(task) | Self::Table(task) => task.share(),
         }
     }
 }
@@ -78,7 +81,7 @@ impl Desk {
                     Err(why) => self.say_refused(why),
                 }
             }
-            Some(Awaited::Pages(task)) => {
+            Some(Awaited::Pages(task) | Awaited::Table(task)) => {
                 let Some(answer) = task.within(long) else { return };
                 self.awaited = None;
                 match (answer, &mut self.sitting) {

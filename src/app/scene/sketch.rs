@@ -295,10 +295,11 @@ impl Sketch<'_> {
                 let x = self.paper.at(part.label_at).x;
                 for line in &part.short {
                     let galley = ui.painter().layout_no_wrap(line.clone(), font.clone(), self.t.second_ink);
-                    let back = Rect::from_center_size(
-                        pos2(x, y + place::LINE * self.paper.k / 2.0),
-                        vec2(galley.size().x + 2.0, galley.size().y - 1.0),
-                    );
+                    // in a small drawing letters keep their size, and their lines are as far apart as they need
+                    let tall = galley.size().y - 1.0;
+                    let pitch = (place::LINE * self.paper.k).max(tall);
+                    let middle = pos2(x, y + pitch / 2.0);
+                    let back = Rect::from_center_size(middle, vec2(galley.size().x + 2.0, tall));
                     let on_board = back.center() - self.paper.origin.to_vec2();
                     let tanks = &self.view.layout.tanks;
                     let inside_tank = tanks.iter().any(|t| self.paper.field(t.field).contains(on_board));
@@ -312,7 +313,7 @@ impl Sketch<'_> {
                     } else {
                         ui.painter().galley(at, galley, self.t.second_ink);
                     }
-                    y += place::LINE * self.paper.k;
+                    y += pitch;
                 }
             }
             _ if pointed && part.kind != "Tank" => {

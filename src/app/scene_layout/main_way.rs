@@ -2,7 +2,7 @@
 
 use super::{
     BAY, BELOW, Carries, Component, Draft, ENGINE, End, FLOOR, Field, LANES, LETTER, LINE, Pipe, Place, PlacedTank,
-    ROWS, SIZE, Side, Spot, Stop, half, in_tank, in_two, widest,
+    ROWS, SIZE, Side, Spot, Stop, at_a_space, half, in_tank, in_two, widest,
 };
 use crate::language::named;
 
@@ -109,7 +109,8 @@ impl Draft<'_> {
         let mut way = Vec::new();
         if let [only] = hung[..] {
             let at = (r - 28.0, y);
-            let short = in_two(named(&self.part(only).name));
+            let name = named(&self.part(only).name);
+            let short = if self.above { at_a_space(name) } else { in_two(name) };
             let label = if self.above { (at.0 - 18.0 - widest(&short) / 2.0, at.1 - 7.0) } else { (at.0, b + 4.0) };
             let along = if self.above { (0.0, 1.0) } else { (0.0, -1.0) };
             self.push_part(only, at, short, label, along);
@@ -303,7 +304,7 @@ impl Draft<'_> {
                 }
                 Stop::Part(i) if mid.is_some() && matches!(self.part(*i).is, Component::Strainer(_)) => {
                     let (_, _, r, b) = mid.take().unwrap_or_default();
-                    let short = in_two(named(&self.part(*i).name));
+                    let short = at_a_space(named(&self.part(*i).name));
                     let at = (r - 20.0, b - 12.0);
                     let label =
                         (at.0 - 18.0 - widest(&short) / 2.0, at.1 - 7.0 - LINE * (short.len() as f32 - 1.0) / 2.0);
