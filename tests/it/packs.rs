@@ -31,7 +31,7 @@ fn who_packs_a_job_is_told_what_is_doubtful_about_it() {
     let folder = folder();
     folder.run("new job half-done --into mine").ended(0);
     let packed = folder.run("pack half-done primer-air --jobs mine --out mine.pack").ended(0);
-    packed.says("the check warns of 3 things in half-done").says("whether half-done is fair wasn\u{2019}t checked");
+    packed.says("the check warns of 4 things in half-done").says("whether half-done is fair wasn\u{2019}t checked");
     // what is built in was looked at already
     let packed = folder.run("pack primer-air --out built-in.pack").ended(0);
     assert!(!packed.out.contains("Mind"), "{}", packed.out);
