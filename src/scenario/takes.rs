@@ -226,17 +226,22 @@ impl Takes {
                 .map(|f| (f.words, f.read_as)),
         }
         .unwrap_or_default();
-        let of_one = row.example.trim_start_matches('(');
-        Some(Self {
-            field: (*field).to_owned(),
-            units: units_like(of_one),
+        let whole = read_as.contains("u32") || read_as.contains("u64");
+        Some(Self { whole, words: words.trim().to_owned(), ..Self::of_row(row) })
+    }
+
+    /// What a row says by itself.
+    fn of_row(row: &Row) -> Self {
+        Self {
+            field: row.field.to_owned(),
+            units: units_like(row.example.trim_start_matches('(')),
             numbers: if row.example.starts_with('(') { row.example.split(',').count() } else { 1 },
             range: row.range,
             symbol: row.symbol,
-            whole: read_as.contains("u32") || read_as.contains("u64"),
+            whole: false,
             example: row.example.to_owned(),
-            words: words.trim().to_owned(),
-        })
+            words: String::new(),
+        }
     }
 
     fn of_component(kind: &str, names: &[&str]) -> Option<Self> {
@@ -430,19 +435,7 @@ mod tests {
 
     #[test]
     fn what_was_meant_is_found_and_nothing_is_guessed() {
-        let of = |owner: &'static str, field: &'static str| {
-            let r = known(owner, field).unwrap();
-            Takes {
-                field: field.to_owned(),
-                units: units_like(r.example.trim_start_matches('(')),
-                numbers: if r.example.starts_with('(') { r.example.split(',').count() } else { 1 },
-                range: r.range,
-                symbol: r.symbol,
-                whole: false,
-                example: r.example.to_owned(),
-                words: String::new(),
-            }
-        };
+        let of = |owner: &str, field: &str| Takes::of_row(known(owner, field).unwrap());
         let cases = [
             ("Job", "minutes", "\"40\"", Some("40")),
             ("Job", "minutes", "\"40 min\"", Some("40")),
