@@ -13,7 +13,7 @@ use super::check::from_a_lack;
 use super::source::{At, DEEPEST, MOST_VALUES, ScanError, Source};
 use super::takes::{Takes, measures, unit_meant};
 use super::{Kind, LARGEST_FILE};
-use crate::diag::{Diagnostic, Report, id, nearest, quotable};
+use crate::diag::{self, Diagnostic, Report, id, nearest, quotable};
 
 /// A field of a file's shape.
 pub(super) struct FieldShape {
@@ -118,6 +118,10 @@ fn byte_of(text: &str, position: &ron::error::Position) -> usize {
 
 /// Keeps the limits that come before any parsing.
 fn scanned<'t>(file: &str, text: &'t str, report: &mut Report) -> Result<Source<'t>, Option<ScanError>> {
+    if diag::is_sealed(text.as_bytes()) {
+        report.push(diag::sealed(file));
+        return Err(None);
+    }
     if text.len() > LARGEST_FILE {
         report.push(
             Diagnostic::new(id::TOO_LARGE, file, 0..0, format!("the file has {} bytes", text.len()))
