@@ -230,6 +230,17 @@ impl Takes {
         Some(Self { whole, words: words.trim().to_owned(), ..Self::of_row(row) })
     }
 
+    /// What a field of this name takes: of a kind of file, or wherever it stands; none where fields of that name differ.
+    pub(super) fn named(opening: Option<&str>, field: &str) -> Option<Self> {
+        if let Some(row) = opening.and_then(|opening| known(opening, field)) {
+            return Some(Self::of_row(row));
+        }
+        let mut rows = ROWS.iter().filter(|r| r.field == field);
+        let first = rows.next()?;
+        let is_alike = |r: &Row| (r.range, r.example) == (first.range, first.example);
+        rows.all(is_alike).then(|| Self::of_row(first))
+    }
+
     /// What a row says by itself.
     fn of_row(row: &Row) -> Self {
         Self {
@@ -331,7 +342,7 @@ impl Takes {
     }
 
     /// The value that was probably meant: a comma for the point, quotes round a number, a unit behind it, a per cent.
-    fn meant(&self, found: &str) -> Option<String> {
+    pub(super) fn meant(&self, found: &str) -> Option<String> {
         let found = found.trim().trim_matches('"').trim();
         if self.numbers > 1 {
             return self.several_meant(found);

@@ -774,9 +774,33 @@ proptest! {
 /// Whoever never saw such a file writes a quantity as one says it.
 #[test]
 fn a_unit_behind_its_number_is_told_where_it_belongs() {
-    let text = example::PLANT.replacen("l(40)", "40 litres", 1);
-    assert_ne!(text, example::PLANT);
-    let report = scenario::check_text(None, "mine.ron", &text, &example::library());
-    let told = render::text(&report);
-    assert!(told.contains("a unit stands before its number, such as l(40)"), "{told}");
+    let told = |text: &str, from: &str, to: &str| {
+        let changed = text.replacen(from, to, 1);
+        assert_ne!(changed, text);
+        render::text(&scenario::check_text(None, "mine.ron", &changed, &example::library()))
+    };
+    for (text, from, to, words) in [
+        (example::PLANT, "l(40)", "40 litres", "a unit stands before its number, not behind it"),
+        (
+            example::JOB,
+            "minutes: 30,",
+            "minutes: 30,\n    fill: 38 litres,",
+            "\"fill\" should be a number in a unit, such as l(40)",
+        ),
+        (example::JOB, "minutes: 30,", "minutes: 30,\n    fill: 38 litres,", "did you mean \"l(38)\"?"),
+        (
+            example::JOB,
+            "minutes: 30",
+            "minutes: 30 min",
+            "\"minutes\" should be a number from 1 to 480 min, such as 40",
+        ),
+        (example::JOB, "minutes: 30", "minutes: 30 min", "did you mean \"30\"?"),
+        (example::PLANT, "mm(8)", "8 mm", "a unit stands before its number, not behind it"),
+    ] {
+        assert!(told(text, from, to).contains(words), "{to}: {}", told(text, from, to));
+    }
+    let lines = told(example::JOB, "\"It has no pull.\"", "It has no pull.");
+    assert!(lines.contains("a text has to stand in quotes"), "{lines}");
+    let lines = told(example::JOB, "\"F15\", severity: 3.0", "\"F15\", severity: 3,0");
+    assert!(lines.contains("a comma stands where a number has its point") && lines.contains("3.0"), "{lines}");
 }
