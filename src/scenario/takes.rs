@@ -43,7 +43,7 @@ const fn free(owner: &'static str, field: &'static str, example: &'static str) -
     Row { owner, field, range: None, symbol: "", example }
 }
 
-const SHARE: (f64, f64) = (0.0, 1.0);
+pub(super) const SHARE: (f64, f64) = (0.0, 1.0);
 const POINTS: (f64, f64) = (0.0, 100.0);
 /// Days that fuels are known for, °C, and heights, m.
 pub(super) const TEMPERATURE: (f64, f64) = (-20.0, 80.0);

@@ -801,6 +801,23 @@ fn a_unit_behind_its_number_is_told_where_it_belongs() {
     }
     let lines = told(example::JOB, "\"It has no pull.\"", "It has no pull.");
     assert!(lines.contains("a text has to stand in quotes"), "{lines}");
+    let lines = told(example::JOB, "fuel_gauge: 0.67", "fuel_gauge: 67");
+    assert!(lines.contains("did you mean \"0.67\"?"), "{lines}");
+    let lines = told(
+        example::JOB,
+        "(part: \"filter\", sees: \"Dusty and dry.\"),",
+        "(part: \"filter\", sees: \"Dusty and dry.\"",
+    );
+    assert!(lines.contains("a closing bracket or a comma is missing before this"), "{lines}");
+    let lines = told(example::JOB, "fault: \"F15\", severity: 3.0", "fault: \"F27\", severity: 3.0");
+    assert!(lines.contains("has no ElectricPump"), "{lines}");
+    // the estate has one, in a tank that nothing refills
+    let library = Library::builtin();
+    let estate = scenario::starter::starter(Kind::Job, "x").replace("a1-van", "a2-estate");
+    let changed =
+        estate.replace("(fault: \"F15\", at: \"filter\", severity: 3.2)", "(fault: \"F27\", severity: 3.2)");
+    let lines = render::text(&scenario::check_text(Some(Kind::Job), "mine.ron", &changed, &library));
+    assert!(lines.contains("no ElectricPump of the plant \"a2-estate\" is one that can have it"), "{lines}");
     let lines = told(example::JOB, "\"F15\", severity: 3.0", "\"F15\", severity: 3,0");
     assert!(lines.contains("a comma stands where a number has its point") && lines.contains("3.0"), "{lines}");
 }

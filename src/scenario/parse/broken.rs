@@ -38,7 +38,8 @@ pub(super) fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: O
             };
             let trailing = trouble.is_some_and(|t| matches!(t.error, ron::Error::TrailingCharacters));
             let Slip { words, help, meant } = slip(text, at, c, trailing);
-            let mut diagnostic = plain(at..at + c.len_utf8(), &words).label("up to here it could be read");
+            let mut diagnostic = plain(at..at + c.len_utf8(), &words)
+                .label("read up to here; what follows is looked at once this is right");
             diagnostic.nearest = meant;
             diagnostic.help = help;
             match before {
@@ -89,6 +90,10 @@ fn slip(text: &str, at: usize, c: char, trailing: bool) -> Slip {
     }
     if c.is_alphanumeric() && ends_with_a_bare_word(before) {
         return of("a text has to stand in quotes", "put \" before its first word and behind its last one");
+    }
+    if "([{".contains(c) && text[..at].trim_end_matches([' ', '\t']).ends_with('\n') {
+        let help = "look at the end of the line before: it ends with the bracket that closes it and a comma";
+        return of("a closing bracket or a comma is missing before this", help);
     }
     if at > 0 && (c.is_alphanumeric() || "([{_\"'".contains(c)) {
         return of("a comma is missing before this", "");
