@@ -97,7 +97,7 @@ impl Page<'_> {
                 .label(format!("{low} … {high}{unit}"))
                 .instead_of(at.text(), format!("{low} … {high}{unit}"));
             // a share that was said in hundredths
-            if range == takes::SHARE && value > 1.0 && value <= 100.0 && at.text() == format!("{value}") {
+            if range == takes::SHARE && (10.0..=100.0).contains(&value) && at.text() == format!("{value}") {
                 said.nearest = Some(format!("{}", value / 100.0));
             }
             self.say(said);
