@@ -411,6 +411,31 @@ mod tests {
         assert_eq!(resumed.instructed(), sitting.instructed());
     }
 
+    /// So is what their hands do at the tank, in whatever slices time goes.
+    #[test]
+    fn what_is_poured_in_and_let_out_is_replayed_to_the_bit() {
+        let job = job("nothing-wrong");
+        let (mut sitting, _) = sit(&job, &[]);
+        let kinds = [("F01", "tank", 4.0), ("F05", "filter", 3.0), ("F06", "tank", 3.0)];
+        for (fault, at, severity) in kinds {
+            let what = Instruction::Inject { fault: fault.into(), at: at.into(), severity };
+            let answer = sitting.instruct(&what);
+            assert!(matches!(answer, Answer::Done { .. }), "{fault}: {answer:?}");
+            sitting.advance(7 * SECOND);
+            sitting.instruct(&Instruction::Clear);
+            for _ in 0..50 {
+                sitting.advance(SECOND / 10);
+            }
+        }
+        let (attempt, _) = Attempt::read(sitting.attempt().text()).unwrap();
+        let mut again = replay(&job, &attempt).unwrap();
+        again.advance_to(sitting.now());
+        assert_eq!(all_of(&again), all_of(&sitting.bay));
+        assert_eq!(again.observe(), sitting.observe());
+        let resumed = Sitting::resume(job.clone(), &attempt).unwrap();
+        assert_eq!(resumed.observe(), sitting.observe());
+    }
+
     #[test]
     fn in_an_assessment_an_instructor_is_refused_and_that_is_on_record() {
         let exam = Job { mode: crate::scenario::model::Mode::Assessment, ..job("nothing-wrong") };

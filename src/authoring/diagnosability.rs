@@ -192,11 +192,25 @@ pub fn check(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -
     if let Some(found) = kept(job, vehicles, store) {
         return Ok(found);
     }
-    let found = checked(job, vehicles, store, watch)?;
+    let found = checked(job, vehicles, store, watch, &Learner::ALL)?;
     if let Ok(json) = serde_json::to_vec(&found) {
         store.put(&key(job, vehicles), &closed(&json));
     }
     Ok(found)
+}
+
+/// As [`check`], without the sittings of the learners who are marked, of which no remark is made: for comparing jobs. Not
+/// kept, since somebody else may ask for them.
+///
+/// # Errors
+/// See [`check`].
+pub fn check_to_compare(
+    job: &Job,
+    vehicles: usize,
+    store: &dyn Store,
+    watch: &dyn Watch,
+) -> Result<Diagnosability, String> {
+    kept(job, vehicles, store).map_or_else(|| checked(job, vehicles, store, watch, &[]), Ok)
 }
 
 /// What an earlier check of this very job found, if it was kept.
@@ -218,7 +232,13 @@ fn key(job: &Job, vehicles: usize) -> String {
     format!("check-{}", hash.finalize().to_hex())
 }
 
-fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> Result<Diagnosability, String> {
+fn checked(
+    job: &Job,
+    vehicles: usize,
+    store: &dyn Store,
+    watch: &dyn Watch,
+    learners: &[Learner],
+) -> Result<Diagnosability, String> {
     let survey = survey(job, vehicles, store, &Part { whole: watch, from: 0.0, span: 0.6 })?;
     let outcome = survey.outcome_kept(job, store)?;
     watch.progress(0.75);
@@ -274,7 +294,7 @@ fn checked(job: &Job, vehicles: usize, store: &dyn Store, watch: &dyn Watch) -> 
             rubric: &job.rubric,
         };
         found.skills = world.skills(TRIALS);
-        found.learners = in_parallel(&Learner::ALL, |kind| Ok(world.fares(*kind, SITTINGS)))?;
+        found.learners = in_parallel(learners, |kind| Ok(world.fares(*kind, SITTINGS)))?;
         let rivalled = world.rivalled(24);
         dead = (0..by_candidate.len() - 1)
             .filter(|&c| {

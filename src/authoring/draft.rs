@@ -527,7 +527,7 @@ mod tests {
         let proof = draft.proof(&Library::builtin());
         // and what it says only to show what belongs there is told
         let left: Vec<(&str, &str)> = proof.findings.iter().map(|f| (f.code, f.place.as_str())).collect();
-        assert_eq!(left, ["complaint", "goals[0]", "traps[0]"].map(|place| ("FB-S122", place)));
+        assert_eq!(left, ["complaint", "goals[0]", "traps[0]", "hints[0]"].map(|place| ("FB-S122", place)));
         assert_eq!((proof.errors(), proof.job.unwrap().title.as_str()), (0, "A cold start"));
         assert!(proof.plant.is_some() && proof.rubric.is_some());
         assert!(!draft.is_saved());

@@ -361,8 +361,8 @@ mod tests {
             let text = first_job(&library, &plant, "hard-start").unwrap_or_else(|why| panic!("{plant}: {why}"));
             let report = check_text(Some(Kind::Job), "new.ron", &text, &library);
             assert!(report.diagnostics().iter().all(|d| d.id == id::PLACEHOLDER), "{plant}\n{report}\n{text}");
-            // customer, complaint, goal, trap and two answers
-            assert_eq!(report.warnings(), 6, "{plant}\n{report}");
+            // customer, complaint, goal, trap, hint and two answers
+            assert_eq!(report.warnings(), 7, "{plant}\n{report}");
             assert!(!text.contains("a1-van") || plant == "a1-van", "{plant}\n{text}");
             library.insert(Kind::Job, "new", "new.ron", &text);
             let (job, _) = load_job(&library, "new").unwrap();

@@ -27,7 +27,7 @@ use crate::scenario::{Kind, Library, load_job};
 /// Most variants asked for at once.
 pub const MOST: usize = 60;
 /// Draws for every variant that is wanted, before it is given up.
-const TRIES: usize = 3;
+pub const TRIES: usize = 3;
 /// Distances differ by this share at most.
 const MILEAGE: f64 = 0.1;
 /// Numbers that pick a vehicle are smaller.
@@ -113,11 +113,18 @@ pub struct Asked<'a> {
     pub bands: Bands,
 }
 
-/// Draws variants until enough are equivalent, or three times as many were drawn.
+/// Draws variants until enough are equivalent, or three times as many were drawn; `told` hears of each as soon as it is
+/// judged.
 ///
 /// # Errors
 /// A sentence or a report in words: the job can't be used, or the work was cancelled.
-pub fn vary(library: &Library, asked: &Asked<'_>, store: &dyn Store, watch: &dyn Watch) -> Result<Varied, String> {
+pub fn vary(
+    library: &Library,
+    asked: &Asked<'_>,
+    store: &dyn Store,
+    watch: &dyn Watch,
+    told: &dyn Fn(&Variant),
+) -> Result<Varied, String> {
     let (job, _) = load_job(library, asked.job).map_err(|report| report.to_string())?;
     let (file, text) = library.entry(Kind::Job, asked.job).ok_or("the job has no file")?;
     let leeway = Leeway::of(text, &job).map_err(|report| report.to_string())?;
@@ -152,6 +159,7 @@ pub fn vary(library: &Library, asked: &Asked<'_>, store: &dyn Store, watch: &dyn
             Err(why) => variant.because.push(why),
         }
         variant.name = variant.because.is_empty().then_some(name);
+        told(&variant);
         found.push(variant);
     }
     Ok(Varied { job: asked.job.into(), seed: asked.seed, bands: asked.bands, original, variants: found })

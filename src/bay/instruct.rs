@@ -14,14 +14,12 @@ use crate::language::said;
 use crate::scenario::model::Mode;
 use crate::tell;
 
-/// Faults that lie in the tank from the start: how full it is, what is in it. Nothing puts them in later.
-const FROM_THE_START: [&str; 3] = ["F01", "F05", "F06"];
-
 /// Something an instructor does. Serialised as `{"class": "…", …}`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "class", rename_all = "kebab-case")]
 pub enum Instruction {
-    /// Puts a fault in, beside those that are there.
+    /// Puts a fault in, beside those that are there. One that lies in the tank (low fuel, water, wrong fuel) is put in as by
+    /// somebody with a can: fuel is let out, water is poured in, another fuel takes the place of what is in the supply.
     Inject {
         /// Code in the catalogue.
         fault: String,
@@ -31,7 +29,8 @@ pub enum Instruction {
         /// Severity, 1 … 5.
         severity: f64,
     },
-    /// Takes every fault out, also what the learner's own work has left.
+    /// Takes every fault out, also what the learner's own work has left. What lay in the tank is put right as by somebody with
+    /// a can, too: filled up to where the job has it, its water drained, the proper fuel in the whole supply.
     Clear,
     /// Shows what is wrong, and opens the line.
     Reveal,
@@ -97,9 +96,6 @@ impl Bay {
 
     fn inject(&mut self, code: &str, at: &str, severity: f64) -> Result<String, String> {
         let entry = by_code(code).ok_or_else(|| tell!("bay-instruct-no-code", code = code))?;
-        if FROM_THE_START.contains(&entry.code) {
-            return Err(tell!("bay-instruct-from-the-start", name = entry.name));
-        }
         if matches!(entry.place, Place::Kit | Place::Nowhere) {
             return Err(tell!("bay-instruct-not-in-vehicle", name = entry.name));
         }
@@ -122,6 +118,7 @@ impl Bay {
 #[cfg(test)]
 mod tests {
     use super::super::action::{Action, SECOND};
+    use super::super::observation::{EngineRun, SampleLook};
     use super::super::words::{self, Said, Terms};
     use super::*;
     use crate::fault::CATALOGUE;
@@ -187,6 +184,85 @@ mod tests {
                 Answer::Refused { because } => assert!(because.ends_with('.'), "{}: {because}", fault.code),
             }
         }
+    }
+
+    fn inject(bay: &mut Bay, fault: &str, at: &str, severity: f64) {
+        let what = Instruction::Inject { fault: fault.into(), at: at.into(), severity };
+        let answer = bay.instruct(&what);
+        assert!(matches!(answer, Answer::Done { .. }), "{fault}: {answer:?}");
+    }
+
+    fn dip(bay: &Bay) -> f64 {
+        bay.drive.in_tank(0, "tank").expect("a tank") / 1000.0
+    }
+
+    /// Fuel is let out under the pick-up, so the engine dies of air; filled again, it can be started. Across both moments
+    /// liquid and air add up with the ledgers, and the air over the fuel keeps its pressure.
+    #[test]
+    fn low_fuel_comes_and_goes_in_a_running_vehicle_and_the_balances_hold() {
+        let job = job();
+        let mut bay = running(&job);
+        let (full, (liquid, air), depression) = (dip(&bay), bay.drive.balances(0), bay.drive.depression(0));
+        inject(&mut bay, "F01", "tank", 5.0);
+        let low = dip(&bay);
+        assert!(low < 0.2 * full, "{full} l, then {low} l");
+        let (liquid_low, air_low) = bay.drive.balances(0);
+        assert!(
+            (liquid_low - liquid).abs() < 1e-3 && (air_low - air).abs() < 1e-3,
+            "{liquid} {liquid_low}, {air} {air_low}"
+        );
+        assert!((bay.drive.depression(0) - depression).abs() < 1.0);
+        bay.advance_to(bay.now() + 90 * SECOND);
+        assert!(bay.drive.gas_in_glass(0).unwrap() > 0.05, "air is drawn");
+        let (liquid, air) = bay.drive.balances(0);
+        assert!(matches!(bay.instruct(&Instruction::Clear), Answer::Done { .. }));
+        assert!(dip(&bay) >= full - 0.5, "{full} l, then {} l", dip(&bay));
+        let (liquid_full, air_full) = bay.drive.balances(0);
+        assert!((liquid_full - liquid).abs() < 1e-3 && (air_full - air).abs() < 1e-3);
+        // a fault elsewhere leaves the tank alone, coming and going
+        let now = dip(&bay);
+        inject(&mut bay, "F15", "filter", 3.0);
+        assert!(matches!(bay.instruct(&Instruction::Clear), Answer::Done { .. }));
+        assert_eq!(dip(&bay), now);
+    }
+
+    /// What is poured in is found by a sample and stays all in the vehicle until some of it is burned; drained, nothing is
+    /// left, and the tank holds so much less.
+    #[test]
+    fn water_is_poured_in_and_drained() {
+        let job = job();
+        let mut bay = running(&job);
+        let (before, dry) = (dip(&bay), bay.drive.water(0).expect("water is followed"));
+        assert_eq!(dry, (0.0, 0.0));
+        inject(&mut bay, "F05", "filter", 4.0);
+        let (wet, _) = bay.drive.water(0).unwrap();
+        assert!(wet > 500.0 && (dip(&bay) - before - wet / 1000.0).abs() < 1e-6, "{wet} mL");
+        bay.advance_to(bay.now() + 60 * SECOND);
+        let (inside, gone) = bay.drive.water(0).unwrap();
+        assert!((inside + gone - wet).abs() < 1e-3 * wet, "{inside} and {gone} of {wet}");
+        assert!(inside < wet, "some of it was drawn");
+        say(&job, &mut bay, "key off\nwait 60");
+        assert_eq!(bay.drive.sample_now(0), SampleLook::Water);
+        assert!(matches!(bay.instruct(&Instruction::Clear), Answer::Done { .. }));
+        assert_eq!(bay.drive.water(0).unwrap().0, 0.0);
+        assert!(dip(&bay) < before + 0.01, "{before} l, then {} l", dip(&bay));
+        assert_ne!(bay.drive.sample_now(0), SampleLook::Water);
+    }
+
+    #[test]
+    fn another_fuel_takes_the_place_of_the_proper_one_and_gives_it_back() {
+        let job = job();
+        let mut bay = running(&job);
+        let (sound, level) = (bay.drive.sample_now(0), dip(&bay));
+        inject(&mut bay, "F06", "tank", 5.0);
+        assert_eq!(bay.drive.sample_now(0), SampleLook::Wrong);
+        assert!((dip(&bay) - level).abs() < 1e-6, "a flush leaves the tank as full");
+        bay.advance_to(bay.now() + 90 * SECOND);
+        assert!(!matches!(bay.observe().engine, EngineRun::Steady), "no engine runs on it");
+        assert!(matches!(bay.instruct(&Instruction::Clear), Answer::Done { .. }));
+        assert_eq!(bay.drive.sample_now(0), sound);
+        say(&job, &mut bay, "crank 8\nwait 60");
+        assert_eq!(bay.observe().engine, EngineRun::Steady);
     }
 
     #[test]

@@ -252,12 +252,17 @@ pub fn word(verb: &str) -> Option<&'static Word> {
 /// The word that this one is most likely meant to be, if any is near.
 pub fn nearest<'a>(text: &str, of: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let short: String = text.chars().take(64).collect::<String>().to_lowercase();
-    let far = (short.chars().count() / 2).clamp(1, 3);
-    let distances = of.into_iter().map(|word| {
+    let letters = short.chars().count();
+    let far = (letters / 2).clamp(1, 3);
+    let distances = of.into_iter().filter_map(|word| {
         let whole = word.to_lowercase();
         // "suction" of "suction line": the rest was forgotten, or said otherwise
-        let begun = short.len() >= 3 && whole.split(' ').any(|part| part == short);
-        (if begun { 1 } else { strsim::osa_distance(&short, &whole) }, word)
+        if short.len() >= 3 && whole.split(' ').any(|part| part == short) {
+            return Some((1, word));
+        }
+        // as many letters more or fewer are as many changes: nothing to work out
+        let near = whole.chars().count().abs_diff(letters) <= far;
+        near.then(|| (strsim::osa_distance(&short, &whole), word))
     });
     distances.filter(|(distance, _)| *distance <= far).min_by_key(|(distance, _)| *distance).map(|(_, word)| word)
 }

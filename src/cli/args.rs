@@ -72,9 +72,10 @@ pub enum Command {
     Read(Read),
     /// Mark a recorded attempt and write its debrief: for the learner, the file and an appeal.
     Debrief(Debrief),
-    /// Check plants, jobs and rubrics; without a file, those built in.
+    /// Check plants, jobs and rubrics; without a file, those built in. Of a sealed pack, which --passphrase or --key opens, it
+    /// is told how many errors there are and not which.
     Check {
-        /// Files, or folders that hold `plants`, `jobs` and `rubrics`.
+        /// Files, packs, or folders that hold `plants`, `jobs` and `rubrics`.
         files: Vec<PathBuf>,
         /// How the report is written.
         #[arg(long, value_enum, default_value_t)]

@@ -1,16 +1,22 @@
-//! `faultbay check FILE…`: are these plants, jobs and rubrics sound?
+//! `faultbay check FILE…`: are these plants, jobs and rubrics, or the packs that hold them, sound?
 //!
 //! Exit code 0 when no file has an error (warnings don't count), 2 otherwise.
 
 use std::collections::BTreeSet;
-use std::io::Write;
+use std::fs::File;
+use std::io::{Read as _, Write};
 use std::path::{Path, PathBuf};
 
-use super::folder;
+use super::seal::Secret;
+use super::{folder, pack};
 use crate::authoring::silent;
-use crate::diag::{Report, render};
+use crate::diag::{Diagnostic, Report, id, is_sealed, render, sealed};
 use crate::diagnosis::ensemble::Unwatched;
+use crate::scenario::pack::Pack;
 use crate::scenario::{self, Kind, Library};
+
+/// Bytes of a file from which it is told whether it is a pack or sealed.
+const BEGINNING: u64 = 256;
 
 /// How the report is written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -36,11 +42,16 @@ impl Format {
     }
 }
 
-/// Checks files, or folders that hold `plants`, `jobs` and `rubrics`; without any, everything that
+/// Checks files, packs, or folders that hold `plants`, `jobs` and `rubrics`; without any, everything that
 /// is built in. A job is held against the plants and rubrics beside it, those given with it, and
 /// those built in, in this order.
 pub fn run(paths: &[PathBuf], format: Format, out: &mut dyn Write) -> u8 {
-    let (report, checked) = if paths.is_empty() { check_builtin() } else { check_paths(paths) };
+    run_with(paths, &Secret::default(), format, out)
+}
+
+/// As [`run`], with what opens a sealed pack.
+pub(super) fn run_with(paths: &[PathBuf], secret: &Secret, format: Format, out: &mut dyn Write) -> u8 {
+    let (report, checked) = if paths.is_empty() { check_builtin() } else { check_paths(paths, secret) };
     let text = match format {
         Format::Json => render::json(&report) + "\n",
         Format::Text if report.is_empty() => {
@@ -68,36 +79,21 @@ fn check_builtin() -> (Report, usize) {
     (report, checked)
 }
 
-fn check_paths(paths: &[PathBuf]) -> (Report, usize) {
+fn check_paths(paths: &[PathBuf], secret: &Secret) -> (Report, usize) {
     let mut report = Report::new();
-    let mut files: Vec<PathBuf> = Vec::new();
-    for path in paths {
-        if path.is_dir() {
-            let mut inside = folder::ron_files(path);
-            inside.extend(Kind::ALL.iter().flat_map(|k| folder::ron_files(&path.join(k.folder()))));
-            if inside.is_empty() {
-                report.push(crate::diag::Diagnostic::new(
-                    crate::diag::id::UNREADABLE,
-                    &path.display().to_string(),
-                    0..0,
-                    "this folder holds no .ron file",
-                ));
-            }
-            files.extend(inside);
-        } else {
-            files.push(path.clone());
-        }
-    }
-    let mut seen = BTreeSet::new();
-    files.retain(|f| seen.insert(f.clone()));
+    let mut in_packs = 0;
     let mut texts: Vec<(PathBuf, String, Option<Kind>)> = Vec::new();
-    for path in files {
-        match folder::read(&path) {
-            Ok(text) => {
-                let kind = scenario::kind_of(&text).or_else(|| kind_of_folder(&path));
-                texts.push((path, text, kind));
-            }
-            Err(trouble) => report.merge(trouble),
+    for path in files_of(paths, &mut report) {
+        match handed(&path) {
+            Handed::Pack => in_packs += check_pack(&path, false, secret, &mut report),
+            Handed::Sealed => in_packs += check_pack(&path, true, secret, &mut report),
+            Handed::Text => match folder::read(&path) {
+                Ok(text) => {
+                    let kind = scenario::kind_of(&text).or_else(|| kind_of_folder(&path));
+                    texts.push((path, text, kind));
+                }
+                Err(trouble) => report.merge(trouble),
+            },
         }
     }
     let mut given = Library::builtin();
@@ -120,7 +116,95 @@ fn check_paths(paths: &[PathBuf]) -> (Report, usize) {
             report.merge(looked_at(kind, &path.display().to_string(), &text, library));
         }
     }
-    (report, checked)
+    (report, checked + in_packs)
+}
+
+/// The files that were named, and those of the folders that were; each once.
+fn files_of(paths: &[PathBuf], report: &mut Report) -> Vec<PathBuf> {
+    let mut files: Vec<PathBuf> = Vec::new();
+    for path in paths {
+        if path.is_dir() {
+            let mut inside = folder::ron_files(path);
+            inside.extend(Kind::ALL.iter().flat_map(|k| folder::ron_files(&path.join(k.folder()))));
+            if inside.is_empty() {
+                let name = path.display().to_string();
+                report.push(Diagnostic::new(id::UNREADABLE, &name, 0..0, "this folder holds no .ron file"));
+            }
+            files.extend(inside);
+        } else {
+            files.push(path.clone());
+        }
+    }
+    let mut seen = BTreeSet::new();
+    files.retain(|f| seen.insert(f.clone()));
+    files
+}
+
+/// What a file begins as.
+enum Handed {
+    Text,
+    Pack,
+    Sealed,
+}
+
+fn handed(path: &Path) -> Handed {
+    let mut bytes = Vec::new();
+    // what can't be opened is told by who reads it
+    let _ = File::open(path).and_then(|file| file.take(BEGINNING).read_to_end(&mut bytes));
+    if is_sealed(&bytes) {
+        Handed::Sealed
+    } else if Pack::is_begun_by(&bytes) {
+        Handed::Pack
+    } else {
+        Handed::Text
+    }
+}
+
+/// Checks every file of a pack, held against the others in it, and says how many there are. Of what came sealed it is told
+/// how much there is to say and not what: that would show what is sealed.
+fn check_pack(path: &Path, is_sealed: bool, secret: &Secret, report: &mut Report) -> usize {
+    let name = path.display().to_string();
+    if is_sealed && !secret.can_be_had() {
+        report.push(sealed(&name));
+        return 0;
+    }
+    let pack = match pack::opened(path, secret) {
+        Ok((pack, _)) => pack,
+        Err(why) => {
+            let id = if is_sealed { id::SEALED } else { id::UNREADABLE };
+            let why = format!("{why:#}");
+            let message = why.strip_prefix(&format!("{name}: ")).unwrap_or(&why);
+            report.push(Diagnostic::new(id, &name, 0..0, message));
+            return 0;
+        }
+    };
+    let mut library = Library::builtin();
+    pack.lay_over(&mut library, &name);
+    for (kind, called) in pack.files() {
+        let Some((file, text)) = library.entry(kind, called) else { continue };
+        if is_sealed {
+            counted(&scenario::check_text(Some(kind), file, text, &library), kind, called, &name, report);
+        } else {
+            report.merge(looked_at(Some(kind), file, text, &library));
+        }
+    }
+    pack.len()
+}
+
+/// Tells of a sealed file how many errors and warnings it has.
+fn counted(found: &Report, kind: Kind, called: &str, pack: &str, report: &mut Report) {
+    for (id, count, what) in
+        [(id::SEALED, found.errors(), "error"), (id::SEALED_REMARKS, found.warnings(), "warning")]
+    {
+        if count > 0 {
+            let s = if count == 1 { "" } else { "s" };
+            let message = format!("the {} {called:?} of this sealed pack has {count} {what}{s}", kind.word());
+            report.push(
+                Diagnostic::new(id, pack, 0..0, message)
+                    .help("what it says would tell what is sealed: check the file that the pack was made from"),
+            );
+        }
+    }
 }
 
 /// What the text says, and of a job that can be used whether what is hidden shows at all.

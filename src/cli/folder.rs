@@ -3,7 +3,7 @@
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
-use crate::diag::{Diagnostic, Report, id};
+use crate::diag::{Diagnostic, Report, id, is_sealed, sealed};
 use crate::scenario::picture::{LARGEST_PICTURE, Picture};
 use crate::scenario::{Kind, LARGEST_FILE, Library, PICTURES};
 
@@ -28,6 +28,11 @@ pub fn read(path: &Path) -> Result<String, Report> {
     let cut = bytes.len() > LARGEST_FILE;
     match String::from_utf8(bytes) {
         Ok(text) => Ok(text),
+        Err(e) if is_sealed(e.as_bytes()) => {
+            let mut report = Report::new();
+            report.push(sealed(&path.display().to_string()));
+            Err(report)
+        }
         // the cut may have gone through a character; the file is too large anyway
         Err(e) if cut => Ok(String::from_utf8_lossy(e.as_bytes()).into_owned()),
         Err(e) => Err(unreadable(format!("isn't text in UTF-8 (byte {})", e.utf8_error().valid_up_to()))),

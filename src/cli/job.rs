@@ -11,7 +11,7 @@ use super::seal::Secret;
 use super::{args, folder, pack};
 use crate::attempt::{Attempt, MOST_BYTES, Sitting, Warning};
 use crate::bay::words::Terms;
-use crate::diag::render;
+use crate::diag::{id, is_sealed, render};
 use crate::plant::Plant;
 use crate::scenario::model::Job;
 use crate::scenario::{self, Library};
@@ -156,7 +156,21 @@ fn resume(job: Job, path: &Path) -> anyhow::Result<(Sitting, Option<Record>, Vec
 /// Reads and verifies an attempt file.
 pub fn read_attempt(path: &Path) -> anyhow::Result<(Attempt, Vec<Warning>)> {
     let bytes = read_file(path, MOST_BYTES)?;
+    is_open(path, &bytes, "an attempt")?;
     Attempt::read(bytes).map_err(|error| anyhow::anyhow!("{}, {error}", path.display()))
+}
+
+/// Refuses a sealed file in place of one that is read as it is.
+fn is_open(path: &Path, bytes: &[u8], wanted: &str) -> anyhow::Result<()> {
+    if is_sealed(bytes) {
+        bail!(
+            "{} is sealed, as packs of jobs are, so it is not {wanted}\n  A sealed pack is named with --jobs; see \
+             `faultbay explain {}`.",
+            path.display(),
+            id::SEALED.code
+        );
+    }
+    Ok(())
 }
 
 /// A whole file, unless it is larger than `most` bytes.
@@ -174,6 +188,7 @@ pub fn read_file(path: &Path, most: usize) -> anyhow::Result<Vec<u8>> {
 /// The lines of a script, each of which can be understood; all that can't are reported together.
 fn read_script(path: &Path, terms: &Terms) -> anyhow::Result<Vec<String>> {
     let bytes = read_file(path, LARGEST_SCRIPT)?;
+    is_open(path, &bytes, "a script")?;
     let text = String::from_utf8(bytes).map_err(|_| anyhow::anyhow!("{} isn't text", path.display()))?;
     super::script::lines(&text, terms).map_err(|faults| {
         let told: Vec<String> =

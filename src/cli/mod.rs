@@ -73,7 +73,9 @@ fn run(args: Args) -> anyhow::Result<Exit> {
         Some(Command::Preview(typed)) => preview::run(&typed, &shelf()?, &mut out),
         Some(Command::Read(typed)) => read::run(&typed, &shelf, &mut out),
         Some(Command::Fit(typed)) => fit::run(&typed, &shelf()?, &mut out),
-        Some(Command::Check { files, format }) => Ok(exit(check::run(&files, format.into(), &mut out))),
+        Some(Command::Check { files, format }) => {
+            Ok(exit(check::run_with(&files, &args.secret, format.into(), &mut out)))
+        }
         Some(Command::Pack(typed)) => pack::run(&typed, &args.secret, &shelf()?, &mut out),
         Some(Command::New { kind, name, into, plant }) => {
             new::run(&new::New { kind: kind.into(), name, into, plant }, &shelf, &mut out)

@@ -12,6 +12,7 @@ use super::fair::verdict;
 use super::job::Shelf;
 use super::seal::{self, Secret};
 use crate::authoring::diagnosability::{Weight, kept};
+use crate::diag::is_sealed;
 use crate::diagnosis::justify::VEHICLES;
 use crate::diagnosis::store::{Nowhere, Store};
 use crate::scenario::pack::{LARGEST_PACK, Pack};
@@ -98,15 +99,23 @@ fn doubts(name: &str, shelf: &Shelf, out: &mut impl Write) -> Result<()> {
 /// # Errors
 /// It can't be read, opened or believed.
 pub fn lay_over(library: &mut Library, file: &Path, secret: &Secret) -> Result<Vec<String>> {
-    let name = file.display().to_string();
-    let bytes = super::job::read_file(file, 2 * LARGEST_PACK)?;
-    let sealed = seal::is_sealed(&bytes);
-    let text = if sealed {
-        seal::open(&bytes, secret).with_context(|| name.clone())?
-    } else {
-        String::from_utf8(bytes).with_context(|| format!("{name} isn't text in UTF-8"))?
-    };
-    let pack = Pack::read(&text).with_context(|| name.clone())?;
-    pack.lay_over(library, &name);
+    let (pack, sealed) = opened(file, secret)?;
+    pack.lay_over(library, &file.display().to_string());
     Ok(if sealed { pack.jobs().into_iter().map(str::to_owned).collect() } else { vec![] })
+}
+
+/// The pack in a file, and whether it came sealed.
+///
+/// # Errors
+/// It can't be read, opened or believed.
+pub fn opened(file: &Path, secret: &Secret) -> Result<(Pack, bool)> {
+    let name = || file.display().to_string();
+    let bytes = super::job::read_file(file, 2 * LARGEST_PACK)?;
+    let sealed = is_sealed(&bytes);
+    let text = if sealed {
+        seal::open(&bytes, secret).with_context(name)?
+    } else {
+        String::from_utf8(bytes).with_context(|| format!("{} isn't text in UTF-8", file.display()))?
+    };
+    Ok((Pack::read(&text).with_context(name)?, sealed))
 }

@@ -12,7 +12,7 @@ use super::cache::Folder;
 use super::exit::Exit;
 use super::fair::Progress;
 use super::job::Shelf;
-use crate::authoring::vary::{Asked, Bands, Measured, Varied, vary};
+use crate::authoring::vary::{Asked, Bands, Measured, TRIES, Variant, Varied, vary};
 use crate::diagnosis::justify::VEHICLES;
 use crate::diagnosis::store::{Nowhere, Store};
 use crate::scenario::{Kind, Library, PICTURES};
@@ -39,8 +39,22 @@ pub fn run(typed: &Vary, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<
         vehicles: typed.vehicles.map_or(VEHICLES, |n| n as usize),
         bands: Bands::STANDARD,
     };
-    let varied =
-        vary(shelf.library(), &asked, store, &watch).map_err(|why| anyhow::anyhow!("{}: {why}", typed.job))?;
+    let told = |variant: &Variant| {
+        if watch.1 {
+            let _ = write!(std::io::stderr(), "\r{}", judged(variant));
+        }
+    };
+    if watch.1 {
+        writeln!(
+            std::io::stderr(),
+            "Simulates {} and up to {} draws; each takes as long as faultbay fair does. Ctrl C stops it: nothing is written \
+             then, and what was simulated is kept for the next time.",
+            typed.job,
+            TRIES * asked.count
+        )?;
+    }
+    let varied = vary(shelf.library(), &asked, store, &watch, &told)
+        .map_err(|why| anyhow::anyhow!("{}: {why}", typed.job))?;
     if watch.1 {
         writeln!(std::io::stderr())?;
     }
@@ -73,6 +87,15 @@ pub fn run(typed: &Vary, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<
     }
     out.flush()?;
     Ok(if enough { Exit::Done } else { Exit::Failed })
+}
+
+/// What became of a draw, for somebody who waits.
+fn judged(variant: &Variant) -> String {
+    match (&variant.name, variant.because.first()) {
+        (Some(name), _) => format!("Draw {}: {name} is equivalent.\n", variant.draw),
+        (None, Some(why)) => format!("Draw {}: rejected. {why}\n", variant.draw),
+        (None, None) => format!("Draw {}: rejected.\n", variant.draw),
+    }
 }
 
 fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {

@@ -184,6 +184,8 @@ ids! {
         UNKNOWN_CODE = "FB-S066" "unknown-code";
         /// A picture that isn't there, or can't be shown.
         UNKNOWN_PICTURE = "FB-S067" "unknown-picture";
+        /// A sealed file where one is wanted that can be read.
+        SEALED = "FB-S068" "sealed";
     }
     Warning {
         /// One candidate is likelier than all others together.
@@ -220,6 +222,8 @@ ids! {
         ANSWER_TOLD = "FB-S126" "answer-told";
         /// A hidden fault that no test of the job shows.
         SHOWS_NOTHING = "FB-S127" "shows-nothing";
+        /// Something to look at in a file of a sealed pack.
+        SEALED_REMARKS = "FB-S128" "sealed-remarks";
     }
 }
 

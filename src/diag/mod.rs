@@ -12,7 +12,9 @@ pub mod id;
 pub mod pages;
 pub mod render;
 mod report;
+mod sealed;
 
 pub use id::Id;
 pub(crate) use report::quotable;
 pub use report::{Diagnostic, Report, Severity, SourceFile, nearest};
+pub use sealed::{is_in_letters, is_sealed, sealed};

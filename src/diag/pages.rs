@@ -533,6 +533,20 @@ static PAGES: &[Page] = &[
         ),
     },
     Page {
+        id: id::SEALED,
+        title: "A sealed file where one is wanted that can be read",
+        why: "The file begins as one that was sealed with a passphrase or for a key (the age format), so nobody reads it \
+              without. A sealed pack is checked with what opens it: `faultbay check exam.pack --passphrase FILE` or `--key \
+              FILE`, where FILE holds the passphrase or the key; in a terminal the passphrase is asked for. How many errors \
+              each of its files has is told then, not which, because that would tell what is sealed. A job of it is sat with \
+              `faultbay sit JOB --jobs exam.pack`. Who sealed it has the files that it was made from.",
+        example: shown(
+            Within::File,
+            "-----BEGIN AGE ENCRYPTED FILE-----\nYWdlLWVuY3J5cHRpb24ub3JnL3YxCi0+IHNjcnlwdCA=\n-----END AGE ENCRYPTED FILE-----\n",
+            "Course(\n    title: \"One job\",\n    aim: \"To read a supply at two joints.\",\n    jobs: [(job: \"bench\", aim: \"The run.\")],\n)\n",
+        ),
+    },
+    Page {
         id: id::HEAVY_PRIOR,
         title: "One candidate is likelier than all others together",
         why: "With more than half of all weight on one candidate before any test, a learner who tests nothing \

@@ -125,12 +125,15 @@ pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
         return None;
     }
     let low = found.to_lowercase();
-    let allowed = (low.chars().count() / 3).max(1);
+    let letters = low.chars().count();
+    let allowed = (letters / 3).max(1);
     let mut best: Option<(usize, &str)> = None;
     for word in known {
         let known_low = word.to_lowercase();
-        let distance = strsim::damerau_levenshtein(&low, &known_low);
         let held = low.len() >= 4 && known_low.len() >= 4 && (known_low.contains(&low) || low.contains(&known_low));
+        // as many letters more or fewer are as many changes: nothing to work out
+        let apart = known_low.chars().count().abs_diff(letters);
+        let distance = if apart > allowed { apart } else { strsim::damerau_levenshtein(&low, &known_low) };
         let distance = if held { distance.min(allowed) } else { distance };
         if distance <= allowed && best.is_none_or(|(d, _)| distance < d) {
             best = Some((distance, word));

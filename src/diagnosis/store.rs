@@ -140,8 +140,20 @@ fn features(left: &mut &[u8]) -> Option<Vec<Feature>> {
         .collect()
 }
 
-/// Key of what these vehicles show on this course: a hash of job, version, vehicles and course.
+/// Name of what these vehicles show in this very job on this course, for a mark that says what it rests on: a hash of job,
+/// version, vehicles and course.
 pub fn key(job: &Job, draws: &[Draw], course: &Course) -> String {
+    hashed(&[job.name.as_bytes(), job.hash.as_bytes()], draws, course)
+}
+
+/// Key under which it is kept: a hash of what is simulated, whatever the job around it says. Jobs that differ in what is
+/// hidden or in words alone, as variants of a job do, have the same reference vehicles.
+fn kept_under(job: &Job, draws: &[Draw], course: &Course) -> String {
+    let (plant, stood) = (format!("{:?}", job.plant), job.stood_s.to_bits().to_le_bytes());
+    hashed(&[plant.as_bytes(), &stood], draws, course)
+}
+
+fn hashed(of: &[&[u8]], draws: &[Draw], course: &Course) -> String {
     let mut hash = blake3::Hasher::new();
     let mut add = |bytes: &[u8]| {
         hash.update(&(bytes.len() as u64).to_le_bytes());
@@ -149,8 +161,7 @@ pub fn key(job: &Job, draws: &[Draw], course: &Course) -> String {
     };
     add(env!("CARGO_PKG_VERSION").as_bytes());
     add(&super::reference::TRANSFORMS_VERSION.to_le_bytes());
-    add(job.name.as_bytes());
-    add(job.hash.as_bytes());
+    of.iter().for_each(|bytes| add(bytes));
     for draw in draws {
         add(&draw.seed.to_le_bytes());
         add(format!("{:?}", draw.faults).as_bytes());
@@ -169,7 +180,7 @@ pub fn shown(
     store: &dyn Store,
     watch: &dyn Watch,
 ) -> Option<Vec<Option<Row>>> {
-    let key = key(job, draws, course);
+    let key = kept_under(job, draws, course);
     if let Some(rows) = store.get(&key).and_then(|bytes| decode(&bytes)) {
         let sample = super::ensemble::first_batch(draws);
         let anew = run(job, &draws[..sample], course, &super::ensemble::Unwatched);
@@ -229,7 +240,7 @@ mod tests {
         let of = |store: &Memory| shown(&job, draws, &course, store, &Unwatched).unwrap();
         let rows = of(&store);
         assert!(rows[0].as_ref().is_some_and(|r| r.len() == 1));
-        let name = key(&job, draws, &course);
+        let name = kept_under(&job, draws, &course);
         assert_eq!(store.get(&name), Some(encode(&rows)));
         // an entry whose later rows are missing is believed as far as its first vehicles show the same …
         let mut marked = rows.clone();
@@ -243,7 +254,18 @@ mod tests {
             store.put(&name, &bytes);
             assert_eq!(of(&store), rows);
         }
-        assert_ne!(key(&job, draws, &Course::of(&bay, 0)), name);
+        assert_ne!(kept_under(&job, draws, &Course::of(&bay, 0)), name);
+        // what isn't simulated moves no key; what is, does
+        let mut other = job.clone();
+        (other.name, other.hash) = ("another".into(), "another".into());
+        other.hidden.0.clear();
+        assert_eq!(kept_under(&other, draws, &course), name);
+        assert_ne!(super::key(&other, draws, &course), super::key(&job, draws, &course));
+        other.stood_s += 1.0;
+        assert_ne!(kept_under(&other, draws, &course), name);
+        let mut other = job.clone();
+        other.plant.temperature = crate::units::Temperature::from_celsius(21.0);
+        assert_ne!(kept_under(&other, draws, &course), name);
     }
 
     proptest! {

@@ -131,10 +131,14 @@ impl Survey {
         let r = &job.rubric;
         let work = || self.outcome(job, r.enough_belief, r.minutes_per_credit, r.minutes_per_risk);
         let mut hash = blake3::Hasher::new();
-        // what the vehicles showed, the job and the charges decide the outcome
+        // what the vehicles showed, whose they are, the tests, the weights and the charges decide the outcome: nothing else of
+        // the job, so that variants which differ in words or in what is hidden share it
         hash.update(&super::store::encode(&self.rows));
-        hash.update(job.hash.as_bytes());
-        for x in [r.enough_belief, r.minutes_per_credit, r.minutes_per_risk] {
+        hash.update(format!("{:?} {:?}", self.menu.tests, self.causes).as_bytes());
+        for draw in &self.draws {
+            hash.update(format!("{} {} {} {};", draw.candidate, draw.band, draw.seed, draw.severity).as_bytes());
+        }
+        for x in prior(job).into_iter().chain([r.enough_belief, r.minutes_per_credit, r.minutes_per_risk]) {
             hash.update(&x.to_bits().to_le_bytes());
         }
         hash.update(&OUTCOME_VERSION.to_le_bytes());

@@ -7,7 +7,7 @@
 use super::Plant;
 use super::assemble::{Assembly, Detail, Rig, assemble};
 use super::flaw::Flaw;
-use super::network::{Law, Network, Passengers};
+use super::network::{Law, Network, Passengers, Topology};
 use super::step::{Effort, Stepper, Work};
 use crate::lanes::Lanes;
 
@@ -254,6 +254,17 @@ impl<const L: usize> Vehicle<L> {
         self.cover(now);
         let y = self.stepper.stop_at(&mut self.assembly.net, now);
         change(&mut self.assembly.net, y);
+        self.restart();
+    }
+
+    /// Makes `now` a knot and lets `change` alter what the fuel carries, where that is followed.
+    pub fn change_passengers(&mut self, now: u64, change: impl FnOnce(&Topology, &mut Passengers<L>)) {
+        self.cover(now);
+        self.stop_at(now);
+        if let Some(mut load) = self.passengers(now) {
+            change(&self.assembly.net.top, &mut load);
+            self.stepper.board(load);
+        }
         self.restart();
     }
 

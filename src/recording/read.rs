@@ -15,7 +15,7 @@ use super::number::{Cell, clock, number};
 use super::plausible;
 pub use super::store::{MOST_COLUMNS, MOST_SAMPLES};
 use super::store::{Row, Store};
-use crate::diag::{Diagnostic, Report, id, quotable};
+use crate::diag::{Diagnostic, Report, id, is_sealed, quotable};
 
 /// What is looked at before the table is read.
 const HEAD: usize = 64 << 10;
@@ -146,6 +146,9 @@ fn is_text(head: &[u8], name: &str, report: &mut Report) -> bool {
     }
     if head.starts_with(b"PK\x03\x04") {
         return say("this is a packed file, such as a spreadsheet", "save the sheet as CSV");
+    }
+    if is_sealed(head) {
+        return say("this file is sealed, as packs of jobs are", "name the recording as the logger wrote it");
     }
     let odd = head.iter().filter(|&&b| b < 9 || (14..32).contains(&b)).count();
     if odd * 200 > head.len() {

@@ -33,6 +33,9 @@ pub const MOST_PICTURES: usize = 60;
 const LONGEST_NAME: usize = 64;
 /// The form that this program writes and reads.
 const FORM: u32 = 1;
+/// Field by which a pack is known, and within how many bytes of its beginning it stands.
+const KNOWN_BY: &str = "\"faultbay-pack\"";
+const KNOWN_WITHIN: usize = 200;
 
 /// A file in a pack.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -224,6 +227,12 @@ impl Pack {
         Ok(())
     }
 
+    /// Whether a file that begins with these bytes means to be a pack.
+    pub fn is_begun_by(bytes: &[u8]) -> bool {
+        let begins = String::from_utf8_lossy(&bytes[..bytes.len().min(KNOWN_WITHIN)]);
+        begins.trim_start().starts_with('{') && begins.contains(KNOWN_BY)
+    }
+
     /// Reads a pack and checks its limits; whether its files are right is for the checks of files.
     ///
     /// # Errors
@@ -278,6 +287,11 @@ impl Pack {
     /// Names of the jobs in it.
     pub fn jobs(&self) -> Vec<&str> {
         self.files.iter().filter(|f| f.kind == Kind::Job.word()).map(|f| f.name.as_str()).collect()
+    }
+
+    /// Kind and name of each file in it, in its order.
+    pub fn files(&self) -> impl Iterator<Item = (Kind, &str)> {
+        self.files.iter().filter_map(|f| Some((kind_called(&f.kind)?, f.name.as_str())))
     }
 
     /// How many files it holds.

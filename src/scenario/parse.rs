@@ -4,16 +4,19 @@
 //! a mistake, a text that can't be read as a whole is read again field by field and entry by entry
 //! at the places that [`Source`] found, and each that fails is reported.
 
+mod broken;
+
 use std::ops::Range;
 
 use serde::de::DeserializeOwned;
 use serde_path_to_error::{Path, Segment};
 
+use self::broken::{PER_CENT, broken_text};
 use super::check::from_a_lack;
 use super::source::{At, DEEPEST, MOST_VALUES, ScanError, Source};
 use super::takes::{Takes, measures, unit_meant};
 use super::{Kind, LARGEST_FILE};
-use crate::diag::{Diagnostic, Report, id, nearest, quotable};
+use crate::diag::{self, Diagnostic, Report, id, nearest, quotable};
 
 /// A field of a file's shape.
 pub(super) struct FieldShape {
@@ -118,6 +121,10 @@ fn byte_of(text: &str, position: &ron::error::Position) -> usize {
 
 /// Keeps the limits that come before any parsing.
 fn scanned<'t>(file: &str, text: &'t str, report: &mut Report) -> Result<Source<'t>, Option<ScanError>> {
+    if diag::is_sealed(text.as_bytes()) {
+        report.push(diag::sealed(file));
+        return Err(None);
+    }
     if text.len() > LARGEST_FILE {
         report.push(
             Diagnostic::new(id::TOO_LARGE, file, 0..0, format!("the file has {} bytes", text.len()))
@@ -179,7 +186,7 @@ pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report)
         Err(None) => return None,
         Err(Some(broken)) => {
             report.push(broken_text(file, text, &broken, attempt::<T>(text).err().as_ref()));
-            return None;
+            return before_the_break(file, text, &broken, report);
         }
     };
     match attempt::<T>(text) {
@@ -193,21 +200,41 @@ pub(super) fn read<'t, T: Shape>(file: &str, text: &'t str, report: &mut Report)
         Err(trouble) => {
             let before = report.errors();
             let bad = piece_by_piece::<T>(file, &source, report);
+            missing_fields::<T>(file, &source, report);
             if report.errors() == before {
                 report.push(told(file, text, source.root(), &trouble, Within::of::<T>(None)));
             }
-            // the rest, with every byte at its place
             let end = source.root().span().end.saturating_sub(1);
-            let (value, rest) = completed::<T>(blanked(text, &bad), end)?;
-            let source = Source::scan(rest).ok()?;
-            let fits = |f: &FieldShape| {
-                // a field that isn't there stands for its parent, which may well have more entries
-                let list = source.root().field(f.name);
-                f.most == 0 || !list.exists() || list.len() <= f.most
-            };
-            T::FIELDS.iter().all(fits).then_some(Read { value, source, whole: false, end })
+            rest_of::<T>(text, &bad, end)
         }
     }
+}
+
+/// What stands before the field in which a text breaks, as far as it can be read: its own mistakes needn't wait until the
+/// break is mended.
+fn before_the_break<'t, T: Shape>(
+    file: &str,
+    text: &str,
+    broken: &ScanError,
+    report: &mut Report,
+) -> Option<Read<'t, T>> {
+    let end = Source::whole_until(text, broken)?;
+    let head = format!("{})", &text[..end]);
+    let bad = piece_by_piece::<T>(file, &Source::scan(head.as_str()).ok()?, report);
+    rest_of::<T>(&head, &bad, end)
+}
+
+/// What is left of a text without the pieces that can't be read, every byte at its place, and with stand-ins behind `end`
+/// for what is missing.
+fn rest_of<'t, T: Shape>(text: &str, bad: &[Range<usize>], end: usize) -> Option<Read<'t, T>> {
+    let (value, rest) = completed::<T>(blanked(text, bad), end)?;
+    let source = Source::scan(rest).ok()?;
+    let fits = |f: &FieldShape| {
+        // a field that isn't there stands for its parent, which may well have more entries
+        let list = source.root().field(f.name);
+        f.most == 0 || !list.exists() || list.len() <= f.most
+    };
+    T::FIELDS.iter().all(fits).then_some(Read { value, source, whole: false, end })
 }
 
 /// The value of a text, with stand-ins before its closing bracket for the fields that it lacks, and that text.
@@ -262,13 +289,10 @@ fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report
         return bad;
     }
     let mut seen: Vec<(&str, Range<usize>)> = Vec::new();
-    let mut meant: Vec<String> = Vec::new();
     for (name, key, value) in root.fields() {
         let whole_field = key.start..value.span().end;
         let Some(field) = T::FIELDS.iter().find(|f| f.name == name) else {
-            let diagnostic = unknown_field(file, name, key, T::OPENING, T::FIELDS.iter().map(|f| f.name));
-            meant.extend(diagnostic.nearest.clone());
-            report.push(diagnostic);
+            report.push(unknown_field(file, name, key, T::OPENING, T::FIELDS.iter().map(|f| f.name)));
             bad.push(whole_field);
             continue;
         };
@@ -299,13 +323,25 @@ fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report
             bad.push(whole_field);
         }
     }
+    bad
+}
+
+/// Reports every field that a file needs and hasn't.
+fn missing_fields<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report) {
+    let root = source.root();
+    if !root.has_fields() {
+        return;
+    }
+    let names: Vec<&str> = root.fields().map(|(name, ..)| name).collect();
+    // a field that stands there misspelt was told already
+    let is_known = |name: &&&str| T::FIELDS.iter().any(|f| f.name == **name);
+    let misspelt = names.iter().filter(|name| !is_known(name));
+    let meant: Vec<String> = misspelt.filter_map(|name| nearest(name, T::FIELDS.iter().map(|f| f.name))).collect();
     for field in T::FIELDS.iter().filter(|f| f.needed) {
-        // a field that stands there misspelt was told already
-        if !seen.iter().any(|(name, _)| *name == field.name) && !meant.iter().any(|m| m == field.name) {
+        if !names.contains(&field.name) && !meant.iter().any(|m| m == field.name) {
             report.push(missing_field(file, field.name, root.head(), T::OPENING));
         }
     }
-    bad
 }
 
 fn unknown_field(
@@ -548,95 +584,6 @@ fn syntax_words(error: &ron::Error) -> String {
             expected_words(other).map_or_else(|| "this can't be read".to_owned(), |w| format!("here should be {w}"))
         }
     }
-}
-
-/// A text whose brackets, quotes or commas are wrong.
-fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trouble>) -> Diagnostic {
-    let plain = |span: Range<usize>, words: &str| Diagnostic::new(id::SYNTAX, file, span, words);
-    match *broken {
-        ScanError::Bracket { opened, missing } => {
-            let (open, close) = match text.as_bytes().get(opened) {
-                Some(b'(') => ('(', ')'),
-                Some(b'[') => ('[', ']'),
-                _ => ('{', '}'),
-            };
-            let what = if missing >= text.trim_end().len() {
-                "the file ends".to_owned()
-            } else {
-                "another bracket closes".to_owned()
-            };
-            plain(missing..missing + 1, &format!("{what} before the bracket {open} is closed"))
-                .label(format!("{close} expected here at the latest"))
-                .also(opened..opened + 1, "opened here")
-        }
-        ScanError::Unclosed(at) if text[at..].starts_with('/') => {
-            plain(at..at + 2, "a comment begins here and never ends").label("opened here")
-        }
-        ScanError::Unclosed(at) => plain(at..at + 1, "a text begins here and never ends")
-            .label("opened here")
-            .help("texts end with the quote they began with; a quote inside is written \\\""),
-        ScanError::Stray { at, text: before } => {
-            let Some(c) = text.get(at..).and_then(|rest| rest.chars().next()) else {
-                let empty = text.trim().is_empty();
-                let words = if empty { "there is nothing in this file" } else { "the file ends too early" };
-                return plain(at..at, words).help("a file is one Plant( … ), Job( … ) or Rubric( … )");
-            };
-            let trailing = trouble.is_some_and(|t| matches!(t.error, ron::Error::TrailingCharacters));
-            let words = if c == '%' {
-                PER_CENT.0.to_owned()
-            } else if trailing {
-                "the file should end before this".to_owned()
-            } else if at > 0 && (c.is_alphanumeric() || "([{_\"'".contains(c)) {
-                "a comma is missing before this".to_owned()
-            } else {
-                format!("{c:?} can't stand here")
-            };
-            let mut diagnostic = plain(at..at + c.len_utf8(), &words).label("up to here it could be read");
-            let number = text[..at].trim_end_matches([' ', '\t']).ends_with(|before: char| before.is_ascii_digit());
-            if c == '%' {
-                diagnostic = diagnostic.help(PER_CENT.1);
-            } else if let Some(decimal) = comma_for_point(text, at) {
-                diagnostic = diagnostic.help(format!("a number has a point, not a comma: {decimal}"));
-            } else if text[..at].ends_with('"') && c.is_alphanumeric() {
-                diagnostic = diagnostic
-                    .help("the text ends at the quote before this; a quote inside a text is written \\\"");
-            } else if line_before(text, at).contains(['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}']) {
-                diagnostic =
-                    diagnostic.help("texts stand in straight quotes, \" … \", not in those of a word processor");
-            } else if number && c.is_alphabetic() {
-                diagnostic = diagnostic.help("a unit stands before its number, such as l(40), mm(8) or mbar(-120)");
-            }
-            match before {
-                Some(start) => diagnostic
-                    .also(start..start + 1, "a text that runs over the end of its line begins here")
-                    .help("is the quote missing that ends it?"),
-                None => diagnostic,
-            }
-        }
-        ScanError::TooDeep(at) | ScanError::TooMany(at) => plain(at..at + 1, "this can't be read"),
-    }
-}
-
-/// What of a line stands before a byte, and the sign there.
-fn line_before(text: &str, at: usize) -> &str {
-    let from = text[..at].rfind('\n').map_or(0, |i| i + 1);
-    let end = text[at..].chars().next().map_or(at, |c| at + c.len_utf8());
-    &text[from..end]
-}
-
-/// What is said of a per cent sign, and what helps.
-const PER_CENT: (&str, &str) =
-    ("a per cent sign can't stand here", "a share is written as a number from 0 to 1, such as 0.57");
-
-/// The number that was meant where digits stand right behind a comma that ended another number, as in `minutes: 40,5`.
-fn comma_for_point(text: &str, at: usize) -> Option<String> {
-    let whole = text[..at].strip_suffix(',')?;
-    let from = whole
-        .rfind(|c: char| !c.is_ascii_digit())
-        .map_or(0, |i| i + whole[i..].chars().next().map_or(1, char::len_utf8));
-    let rest = &text[at..];
-    let digits = &rest[..rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len())];
-    (!digits.is_empty() && from < whole.len()).then(|| format!("{}.{digits}", &whole[from..]))
 }
 
 /// What kind of file a text is: by its first word, or else by fields that only one kind has.

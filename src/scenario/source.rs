@@ -72,7 +72,7 @@ impl<'t> Source<'t> {
     pub fn scan(text: impl Into<Cow<'t, str>>) -> Result<Self, ScanError> {
         let owned = text.into();
         let text: &str = &owned;
-        let mut scanner = Scanner { text, bytes: text.as_bytes(), at: 0, values: 0, over_lines: None };
+        let mut scanner = Scanner::of(text);
         scanner.attributes()?;
         let root = scanner.value(0)?;
         scanner.gap()?;
@@ -80,6 +80,30 @@ impl<'t> Source<'t> {
             return Err(scanner.stray(scanner.at));
         }
         Ok(Self { text: owned, root })
+    }
+
+    /// Where the last of the file's fields ends that is whole before the text breaks, its comma included; none where none is.
+    pub fn whole_until(text: &str, broken: &ScanError) -> Option<usize> {
+        let before = match *broken {
+            // a text whose quote is missing runs to the next one, so it looks whole and isn't
+            ScanError::Unclosed(at) | ScanError::Stray { text: Some(at), .. } => at,
+            _ => text.len(),
+        };
+        let mut scanner = Scanner::of(text);
+        scanner.opened().ok().filter(|opened| *opened)?;
+        let mut ends = vec![];
+        while scanner.at < text.len() {
+            if !scanner.key().unwrap_or(false) {
+                // where no field follows, the one before may be all that is left of a list whose bracket is missing
+                ends.pop();
+                break;
+            }
+            if !scanner.rest_of_field().unwrap_or(false) || scanner.at > before {
+                break;
+            }
+            ends.push(scanner.at);
+        }
+        ends.pop()
     }
 
     /// The whole value of the file.
@@ -188,7 +212,44 @@ struct Scanner<'t> {
     over_lines: Option<usize>,
 }
 
+impl<'t> Scanner<'t> {
+    fn of(text: &'t str) -> Self {
+        Self { text, bytes: text.as_bytes(), at: 0, values: 0, over_lines: None }
+    }
+}
+
 impl Scanner<'_> {
+    /// Walks up to the first field of the file; false where no bracket opens.
+    fn opened(&mut self) -> Result<bool, ScanError> {
+        self.attributes()?;
+        self.word();
+        self.gap()?;
+        let opens = self.peek() == b'(';
+        self.at += usize::from(opens);
+        self.gap()?;
+        Ok(opens)
+    }
+
+    /// Walks over the name of a field and its colon; false where none stands here.
+    fn key(&mut self) -> Result<bool, ScanError> {
+        let is_named = !self.word().is_empty();
+        self.gap()?;
+        let is_key = is_named && self.peek() == b':';
+        self.at += usize::from(is_key);
+        Ok(is_key)
+    }
+
+    /// Walks over the value of a field with the comma behind it, and to what follows; false where neither comma nor end does.
+    fn rest_of_field(&mut self) -> Result<bool, ScanError> {
+        self.gap()?;
+        self.value(1)?;
+        self.gap()?;
+        let is_apart = self.peek() == b',';
+        self.at += usize::from(is_apart);
+        self.gap()?;
+        Ok(is_apart || self.at >= self.bytes.len())
+    }
+
     fn peek(&self) -> u8 {
         self.bytes.get(self.at).copied().unwrap_or(0)
     }

@@ -7,10 +7,13 @@ use super::Kind;
 use crate::language::{Language, capital, spoken};
 
 /// Sentences of the starters that only say what belongs there. The check tells whoever left one.
-pub const PLACEHOLDERS: [&str; 12] = [
+pub const PLACEHOLDERS: [&str; 16] = [
     "Say here what the customer says.",
     "What the learner should take away",
     "What leads astray",
+    "Where to look or what to compare, without the answer",
+    // what stood there before, in files that somebody has begun with
+    "What grows with the flow, and what is there at rest?",
     "Say for whom it is, and what they can do afterwards.",
     UNTITLED,
     WHOSE,
@@ -18,6 +21,8 @@ pub const PLACEHOLDERS: [&str; 12] = [
     "Hier sagt der Kunde, was ihm auffällt.",
     "Was der Lernende mitnehmen soll",
     "Was auf eine falsche Fährte führt",
+    "Wo man hinsehen oder was man vergleichen soll, ohne die Antwort",
+    "Was wächst mit dem Durchfluss, und was ist im Stillstand schon da?",
     "Für wen er ist, und was sie danach können.",
     OHNE_TITEL,
 ];

@@ -43,7 +43,7 @@ const fn free(owner: &'static str, field: &'static str, example: &'static str) -
     Row { owner, field, range: None, symbol: "", example }
 }
 
-const SHARE: (f64, f64) = (0.0, 1.0);
+pub(super) const SHARE: (f64, f64) = (0.0, 1.0);
 const POINTS: (f64, f64) = (0.0, 100.0);
 /// Days that fuels are known for, °C, and heights, m.
 pub(super) const TEMPERATURE: (f64, f64) = (-20.0, 80.0);
@@ -226,17 +226,33 @@ impl Takes {
                 .map(|f| (f.words, f.read_as)),
         }
         .unwrap_or_default();
-        let of_one = row.example.trim_start_matches('(');
-        Some(Self {
-            field: (*field).to_owned(),
-            units: units_like(of_one),
+        let whole = read_as.contains("u32") || read_as.contains("u64");
+        Some(Self { whole, words: words.trim().to_owned(), ..Self::of_row(row) })
+    }
+
+    /// What a field of this name takes: of a kind of file, or wherever it stands; none where fields of that name differ.
+    pub(super) fn named(opening: Option<&str>, field: &str) -> Option<Self> {
+        if let Some(row) = opening.and_then(|opening| known(opening, field)) {
+            return Some(Self::of_row(row));
+        }
+        let mut rows = ROWS.iter().filter(|r| r.field == field);
+        let first = rows.next()?;
+        let is_alike = |r: &Row| (r.range, r.example) == (first.range, first.example);
+        rows.all(is_alike).then(|| Self::of_row(first))
+    }
+
+    /// What a row says by itself.
+    fn of_row(row: &Row) -> Self {
+        Self {
+            field: row.field.to_owned(),
+            units: units_like(row.example.trim_start_matches('(')),
             numbers: if row.example.starts_with('(') { row.example.split(',').count() } else { 1 },
             range: row.range,
             symbol: row.symbol,
-            whole: read_as.contains("u32") || read_as.contains("u64"),
+            whole: false,
             example: row.example.to_owned(),
-            words: words.trim().to_owned(),
-        })
+            words: String::new(),
+        }
     }
 
     fn of_component(kind: &str, names: &[&str]) -> Option<Self> {
@@ -326,7 +342,7 @@ impl Takes {
     }
 
     /// The value that was probably meant: a comma for the point, quotes round a number, a unit behind it, a per cent.
-    fn meant(&self, found: &str) -> Option<String> {
+    pub(super) fn meant(&self, found: &str) -> Option<String> {
         let found = found.trim().trim_matches('"').trim();
         if self.numbers > 1 {
             return self.several_meant(found);
@@ -430,19 +446,7 @@ mod tests {
 
     #[test]
     fn what_was_meant_is_found_and_nothing_is_guessed() {
-        let of = |owner: &'static str, field: &'static str| {
-            let r = known(owner, field).unwrap();
-            Takes {
-                field: field.to_owned(),
-                units: units_like(r.example.trim_start_matches('(')),
-                numbers: if r.example.starts_with('(') { r.example.split(',').count() } else { 1 },
-                range: r.range,
-                symbol: r.symbol,
-                whole: false,
-                example: r.example.to_owned(),
-                words: String::new(),
-            }
-        };
+        let of = |owner: &str, field: &str| Takes::of_row(known(owner, field).unwrap());
         let cases = [
             ("Job", "minutes", "\"40\"", Some("40")),
             ("Job", "minutes", "\"40 min\"", Some("40")),

@@ -16,7 +16,7 @@ fn a_job_begins_on_any_vehicle_and_passes_the_check_at_once() {
         assert!(text.contains(&format!("plant: {plant:?}")), "{text}");
     }
     let checked = folder.run("check mine").ended(0).out;
-    let warnings = 6 * plants.len();
+    let warnings = 7 * plants.len();
     assert!(checked.contains(&format!("0 errors, {warnings} warnings")), "{checked}");
     assert_eq!(checked.matches("FB-S122").count(), warnings, "{checked}");
 }

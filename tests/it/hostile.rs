@@ -13,7 +13,7 @@ type Reader = fn(&[u8]);
 type Seeds = &'static [(&'static str, &'static str)];
 
 /// Each reader with its seeds.
-const READERS: [(&str, Reader, Seeds); 9] = [
+const READERS: [(&str, Reader, Seeds); 10] = [
     (
         "scenario",
         readers::scenario,
@@ -30,6 +30,7 @@ const READERS: [(&str, Reader, Seeds); 9] = [
     ("attempt", readers::attempt, &[("demo-data", "jsonl")]),
     ("recording", readers::recording, &[("demo-data", "csv")]),
     ("words", readers::words, &[("demo-data", "txt")]),
+    ("line", readers::line, &[]),
     ("sitting", readers::sitting, &[]),
 ];
 

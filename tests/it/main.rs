@@ -4,6 +4,7 @@ mod archetypes;
 mod arrows;
 mod beginnings;
 mod believable;
+mod breaks;
 mod catalogue;
 mod columns;
 mod courses;

@@ -31,7 +31,7 @@ fn who_packs_a_job_is_told_what_is_doubtful_about_it() {
     let folder = folder();
     folder.run("new job half-done --into mine").ended(0);
     let packed = folder.run("pack half-done primer-air --jobs mine --out mine.pack").ended(0);
-    packed.says("the check warns of 3 things in half-done").says("whether half-done is fair wasn\u{2019}t checked");
+    packed.says("the check warns of 4 things in half-done").says("whether half-done is fair wasn\u{2019}t checked");
     // what is built in was looked at already
     let packed = folder.run("pack primer-air --out built-in.pack").ended(0);
     assert!(!packed.out.contains("Mind"), "{}", packed.out);
@@ -48,6 +48,42 @@ fn a_pack_from_a_stranger_is_believed_within_limits_only() {
     let jobs = folder.run("jobs --jobs odd.pack");
     assert_eq!(jobs.code, Some(2));
     assert!(jobs.err.contains("isn't text in UTF-8"), "{}", jobs.err);
+}
+
+/// What a file says of its place in a pack is what it would say alone, and a pack that breaks a limit is told as one.
+#[test]
+fn a_pack_is_checked_file_by_file() {
+    let folder = folder();
+    folder.run("pack primer-air bypass-puff --out friday.pack").ended(0);
+    folder.run("check friday.pack").ended(0).says("4 files checked, nothing to report");
+    let broken = folder.read("friday.pack").replace("fault: \\\"F15\\\"", "fault: \\\"F99\\\"");
+    folder.write("friday.pack", broken);
+    let checked = folder.run("check friday.pack").ended(2);
+    checked.says("FB-S017 unknown-fault").says("friday.pack:jobs/bypass-puff.ron");
+    folder.write("friday.pack", r#"{"faultbay-pack":1,"files":[{"kind":"job","name":"../x","text":""}]}"#);
+    folder.run("check friday.pack").ended(2).says("FB-S011 unreadable").says("a name is 1 to 64 letters");
+}
+
+/// Whoever hands a sealed file to something that reads is told that it is sealed, and what to do; nothing is asked or opened.
+#[test]
+fn a_sealed_file_is_told_as_one() {
+    let folder = folder();
+    let text = "age-encryption.org/v1\n-> scrypt x 10\n";
+    folder.write("exam.pack", [text.as_bytes(), b"\xff\xfe\x00"].concat());
+    folder.write("letters.ron", "-----BEGIN AGE ENCRYPTED FILE-----\nYWdlLWVuY3J5cHRpb24=\n");
+    std::fs::create_dir_all(folder.path("mine/jobs")).unwrap();
+    folder.write("mine/jobs/exam.ron", [text.as_bytes(), b"\xff\xfe\x00"].concat());
+    for file in ["exam.pack", "letters.ron", "mine"] {
+        let checked = folder.run(&format!("check {file}")).ended(2);
+        let checked =
+            checked.says("FB-S068 sealed").says("without its passphrase or its key").says("--passphrase SECRET");
+        assert_eq!(checked.out.matches("error[").count(), 1, "{}", checked.out);
+    }
+    folder.run("jobs --jobs mine").ended(2).complains("FB-S068 sealed");
+    folder.run("mark exam.pack").ended(2).complains("is sealed, as packs of jobs are, so it is not an attempt");
+    folder.run("sit primer-air --actions exam.pack").ended(2).complains("so it is not a script");
+    folder.run("read exam.pack").ended(2).complains("this file is sealed, as packs of jobs are");
+    folder.run("explain sealed").ended(0).says("exam.pack --passphrase FILE");
 }
 
 #[cfg(not(feature = "seal"))]
@@ -98,6 +134,30 @@ mod sealed {
         let jobs = folder.run("jobs --jobs exam.pack --passphrase secret");
         assert_eq!(jobs.code, Some(2));
         assert!(jobs.err.contains("doesn't open"), "{}", jobs.err);
+    }
+
+    /// What a check of a sealed pack says is how much is wrong and not what, so it tells nothing of what is sealed.
+    #[test]
+    fn a_sealed_pack_is_checked_with_what_opens_it() {
+        let folder = exam();
+        folder.run("check exam.pack --passphrase secret").ended(0).says("3 files checked, nothing to report");
+        folder.write("other", "four words nobody guessed\n");
+        let wrong = folder.run("check exam.pack --passphrase other").ended(2);
+        wrong.says("FB-S068 sealed").says("another passphrase or key sealed it");
+        // a pack from elsewhere, whose files nobody looked at before they were sealed
+        folder.run("new job half-done --into mine").ended(0);
+        let open = folder.run("pack half-done --jobs mine --out mine.pack").ended(0);
+        assert!(open.out.contains("holds 3 files"), "{}", open.out);
+        let broken = folder.read("mine.pack").replace("at: \\\"filter\\\"", "at: \\\"fliter\\\"");
+        let sealed = age::encrypt(
+            &age::scrypt::Recipient::new("four words nobody guesses".to_owned().into()),
+            broken.as_bytes(),
+        );
+        folder.write("mine.pack", sealed.unwrap());
+        let told = folder.run("check mine.pack --passphrase secret").ended(2);
+        let told =
+            told.says("of this sealed pack has 2 errors").says("FB-S128 sealed-remarks").says("has 4 warnings");
+        assert!(!told.out.contains("fliter") && !told.out.contains("F15"), "{}", told.out);
     }
 
     #[test]

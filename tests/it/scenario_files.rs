@@ -301,7 +301,8 @@ fn every_id_has_a_page_and_every_example_shows_what_it_says() {
         );
     }
     let without: Vec<Id> = pages::all().filter(|p| p.example.is_none()).map(|p| p.id).collect();
-    let expected = [id::RECORDING_NO_COLUMN, id::RECORDING_UNREADABLE, id::UNREADABLE, id::NOT_BUILT];
+    let expected =
+        [id::RECORDING_NO_COLUMN, id::RECORDING_UNREADABLE, id::UNREADABLE, id::NOT_BUILT, id::SEALED_REMARKS];
     assert_eq!(without, expected, "only what no text can show goes without an example");
 }
 
@@ -773,9 +774,50 @@ proptest! {
 /// Whoever never saw such a file writes a quantity as one says it.
 #[test]
 fn a_unit_behind_its_number_is_told_where_it_belongs() {
-    let text = example::PLANT.replacen("l(40)", "40 litres", 1);
-    assert_ne!(text, example::PLANT);
-    let report = scenario::check_text(None, "mine.ron", &text, &example::library());
-    let told = render::text(&report);
-    assert!(told.contains("a unit stands before its number, such as l(40)"), "{told}");
+    let told = |text: &str, from: &str, to: &str| {
+        let changed = text.replacen(from, to, 1);
+        assert_ne!(changed, text);
+        render::text(&scenario::check_text(None, "mine.ron", &changed, &example::library()))
+    };
+    for (text, from, to, words) in [
+        (example::PLANT, "l(40)", "40 litres", "a unit stands before its number, not behind it"),
+        (
+            example::JOB,
+            "minutes: 30,",
+            "minutes: 30,\n    fill: 38 litres,",
+            "\"fill\" should be a number in a unit, such as l(40)",
+        ),
+        (example::JOB, "minutes: 30,", "minutes: 30,\n    fill: 38 litres,", "did you mean \"l(38)\"?"),
+        (
+            example::JOB,
+            "minutes: 30",
+            "minutes: 30 min",
+            "\"minutes\" should be a number from 1 to 480 min, such as 40",
+        ),
+        (example::JOB, "minutes: 30", "minutes: 30 min", "did you mean \"30\"?"),
+        (example::PLANT, "mm(8)", "8 mm", "a unit stands before its number, not behind it"),
+    ] {
+        assert!(told(text, from, to).contains(words), "{to}: {}", told(text, from, to));
+    }
+    let lines = told(example::JOB, "\"It has no pull.\"", "It has no pull.");
+    assert!(lines.contains("a text has to stand in quotes"), "{lines}");
+    let lines = told(example::JOB, "fuel_gauge: 0.67", "fuel_gauge: 67");
+    assert!(lines.contains("did you mean \"0.67\"?"), "{lines}");
+    let lines = told(
+        example::JOB,
+        "(part: \"filter\", sees: \"Dusty and dry.\"),",
+        "(part: \"filter\", sees: \"Dusty and dry.\"",
+    );
+    assert!(lines.contains("a closing bracket or a comma is missing before this"), "{lines}");
+    let lines = told(example::JOB, "fault: \"F15\", severity: 3.0", "fault: \"F27\", severity: 3.0");
+    assert!(lines.contains("has no ElectricPump"), "{lines}");
+    // the estate has one, in a tank that nothing refills
+    let library = Library::builtin();
+    let estate = scenario::starter::starter(Kind::Job, "x").replace("a1-van", "a2-estate");
+    let changed =
+        estate.replace("(fault: \"F15\", at: \"filter\", severity: 3.2)", "(fault: \"F27\", severity: 3.2)");
+    let lines = render::text(&scenario::check_text(Some(Kind::Job), "mine.ron", &changed, &library));
+    assert!(lines.contains("no ElectricPump of the plant \"a2-estate\" is one that can have it"), "{lines}");
+    let lines = told(example::JOB, "\"F15\", severity: 3.0", "\"F15\", severity: 3,0");
+    assert!(lines.contains("a comma stands where a number has its point") && lines.contains("3.0"), "{lines}");
 }

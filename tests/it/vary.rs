@@ -16,7 +16,7 @@ static KEPT: LazyLock<Memory> = LazyLock::new(Memory::default);
 
 fn varied(library: &Library, count: usize, seed: u64) -> Varied {
     let asked = Asked { job: "bypass-puff", count, seed, vehicles: VEHICLES, bands: Bands::STANDARD };
-    vary(library, &asked, &*KEPT, &Unwatched).unwrap()
+    vary(library, &asked, &*KEPT, &Unwatched, &|_| ()).unwrap()
 }
 
 /// The built-in job with a field more.

@@ -246,6 +246,7 @@ fn a_job_from_a_blank_page_is_checked_saved_sat_and_marked() {
     d.fill("goal 1", "Read one run before and behind the filter");
     assert!(d.shows("A trap is still the one of the blank page"), "{:?}", d.editor().proof.findings);
     d.fill("trap 1", "Changing the pump that the customer has heard of");
+    d.fill("hint 1", "Compare what you read at rest and at speed");
     // a slip is told as it is typed, leads to its field, and is mended there
     d.press("Vehicle and day");
     d.fill("about how long, min", "4000");

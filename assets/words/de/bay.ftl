@@ -229,7 +229,6 @@ bay-hint-wait = Dem letzten Tipp erst eine halbe Minute geben.
 bay-hint-with-cost = { $says } (Tipp der Stufe { $level }: { $cost } von 100 Punkten.)
 bay-instruct-cant-put-in = Lässt sich nicht einbauen: { $why }.
 bay-instruct-cleared = Der Ausbilder hat das Fahrzeug in Ordnung gebracht. Diese Sitzung zählt als Übung, ohne Bewertung.
-bay-instruct-from-the-start = „{ $name }“ liegt von Anfang an im Tank: einen Auftrag nehmen, der damit beginnt.
 bay-instruct-injected = Der Ausbilder hat einen Fehler eingebaut. Diese Sitzung zählt als Übung, ohne Bewertung.
 bay-instruct-no-code = Kein Fehler hat den Code { $code }.
 bay-instruct-not-in-vehicle = „{ $name }“ sitzt nicht im Fahrzeug.

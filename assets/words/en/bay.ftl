@@ -229,7 +229,6 @@ bay-hint-wait = Give the last hint half a minute first.
 bay-hint-with-cost = { $says } (Hint of level { $level }: { $cost } points of 100.)
 bay-instruct-cant-put-in = It can’t be put in: { $why }.
 bay-instruct-cleared = The instructor has made the vehicle sound. This sitting counts as practice, without a mark.
-bay-instruct-from-the-start = “{ $name }” lies in the tank from the start: take a job that begins with it.
 bay-instruct-injected = The instructor has put a fault in. This sitting counts as practice, without a mark.
 bay-instruct-no-code = No fault has the code { $code }.
 bay-instruct-not-in-vehicle = “{ $name }” isn’t in the vehicle.

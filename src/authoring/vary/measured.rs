@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Bands;
-use crate::authoring::diagnosability::{Diagnosability, Weight, check};
+use crate::authoring::diagnosability::{Diagnosability, Weight, check_to_compare};
 use crate::authoring::solvable::FAIR_BELIEF;
 use crate::diagnosis::belief::{grouped, posterior};
 use crate::diagnosis::ensemble::{Feature, Row, Watch, run};
@@ -52,7 +52,7 @@ pub fn measured(
     store: &dyn Store,
     watch: &dyn Watch,
 ) -> Result<Measured, String> {
-    let found = check(job, vehicles, store, &Part { whole: watch, from: 0.0, span: 0.9 })?;
+    let found = check_to_compare(job, vehicles, store, &Part { whole: watch, from: 0.0, span: 0.9 })?;
     // kept by the check
     let survey = survey(job, vehicles, store, &Part { whole: watch, from: 0.9, span: 0.05 })?;
     let own = own_belief(job, vehicle, &survey, store, &Part { whole: watch, from: 0.95, span: 0.05 })?;

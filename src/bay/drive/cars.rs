@@ -118,7 +118,7 @@ impl<const L: usize> Drive<L> {
     }
 
     /// How far the air space of the tank that has the filler lies below the air, Pa.
-    pub(super) fn depression(&self, lane: usize) -> f64 {
+    pub(in crate::bay) fn depression(&self, lane: usize) -> f64 {
         let net = self.net();
         net.at(net.top.common.air).0[lane] - net.air_space(0, &self.states()).0[lane]
     }
@@ -447,6 +447,73 @@ impl<const L: usize> Drive<L> {
                 Some((leak.node.clone(), leak.area.si() * 1e6 * (2.0 * over / density).sqrt() * wet))
             })
             .collect()
+    }
+
+    /// Fuel in a tank, water in it included, mL.
+    pub(in crate::bay) fn in_tank(&self, lane: usize, tank: &str) -> Option<f64> {
+        let r = self.net().top.reservoirs.iter().find(|r| r.name == tank)?;
+        Some(self.state(lane, r.v))
+    }
+
+    /// Brings a tank to a volume, mL, by a can and with its filler open meanwhile: the air over the fuel keeps its pressure.
+    /// What comes from outside or goes there stands in the ledgers.
+    pub(super) fn bring_tank_to(&mut self, lane: usize, tank: &str, ml: f64) {
+        self.cars.change(self.now, |net, y| {
+            let top = net.top.clone();
+            let Some(r) = top.reservoirs.iter().find(|r| r.name == tank) else { return };
+            let dry = |fuel: f64| (net.at(r.capacity).0[lane] - fuel).max(1.0);
+            let (fuel, air) = (y[r.v].0[lane], y[r.m].0[lane]);
+            let air_then = air * dry(ml) / dry(fuel);
+            y[r.v].0[lane] = ml;
+            y[r.m].0[lane] = air_then;
+            y[top.ledgers.container].0[lane] += fuel - ml;
+            y[top.ledgers.air_in].0[lane] += air_then - air;
+        });
+    }
+
+    /// Pours water into a tank, where water is followed. Returns how much, mL.
+    pub(super) fn pour_water(&mut self, lane: usize, tank: &str, ml: f64) -> f64 {
+        self.cars.change_passengers(self.now, |top, load| {
+            for (r, water) in top.reservoirs.iter().zip(&mut load.in_tank) {
+                if r.name == tank {
+                    water.0[lane] += ml;
+                }
+            }
+        });
+        ml
+    }
+
+    /// Drains a tank's water down to what is left, mL, and where none is left that of lines and bowls. Returns how much
+    /// came out of the tank, mL: `else_ml` where water isn't followed.
+    pub(super) fn drain_water(&mut self, lane: usize, tank: &str, left: f64, else_ml: f64) -> f64 {
+        let mut out = else_ml;
+        self.cars.change_passengers(self.now, |top, load| {
+            for (r, water) in top.reservoirs.iter().zip(&mut load.in_tank) {
+                if r.name == tank {
+                    out = (water.0[lane] - left).max(0.0);
+                    water.0[lane] -= out;
+                }
+            }
+            if left <= 0.0 {
+                load.water.iter_mut().chain(&mut load.settled).for_each(|water| water.0[lane] = 0.0);
+            }
+        });
+        out
+    }
+
+    /// Liquid and air of a vehicle with its ledgers, mL: neither changes, whatever happens.
+    #[cfg(test)]
+    pub(in crate::bay) fn balances(&self, lane: usize) -> (f64, f64) {
+        let (net, y) = (self.net(), self.states());
+        (net.liquid_balance(&y).0[lane], net.air_balance(&y).0[lane])
+    }
+
+    /// Water that is followed in a vehicle, mL: in tanks, lines and bowls, and what left it.
+    #[cfg(test)]
+    pub(in crate::bay) fn water(&self, lane: usize) -> Option<(f64, f64)> {
+        let load = self.passengers()?;
+        let inside = load.in_tank.iter().chain(&load.water).chain(&load.settled).map(|w| w.0[lane]).sum();
+        Some((inside, load.gone.0[lane]))
     }
 
     /// Flow that the filler lets through at 1 Pa, mL/s.

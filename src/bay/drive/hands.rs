@@ -25,7 +25,7 @@ const FIRM_PA: f64 = 35_000.0;
 const DRY_BOWL: f64 = 0.6;
 
 /// Share of a tank at which nothing more goes in.
-const BRIM: f64 = 0.97;
+pub(super) const BRIM: f64 = 0.97;
 
 impl<const L: usize> Drive<L> {
     /// Does one thing to all vehicles, now.
@@ -219,20 +219,25 @@ impl<const L: usize> Drive<L> {
 
     /// A fault is there from now on, in every vehicle.
     pub(in crate::bay) fn put_in(&mut self, fault: FaultInstance) -> Result<(), String> {
+        let before = self.described();
         for lane in &mut self.lanes {
             lane.hidden.put_in(fault.clone())?;
         }
         self.rebuild(None)?;
+        self.tend_tanks(&before);
         self.keep_marks();
         Ok(())
     }
 
     /// Nothing is wrong from now on.
     pub(in crate::bay) fn take_out(&mut self) -> Result<(), String> {
+        let before = self.described();
         for lane in &mut self.lanes {
             lane.hidden.take_out();
         }
-        self.rebuild(None)
+        self.rebuild(None)?;
+        self.tend_tanks(&before);
+        Ok(())
     }
 
     fn put_right(&mut self, place: &str, how: Remedy) -> Result<(), String> {

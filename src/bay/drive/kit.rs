@@ -253,7 +253,7 @@ impl<const L: usize> Drive<L> {
     }
 
     /// What a sample from the bottom of the tank looks and smells like. Dirt isn't modelled.
-    fn sample_now(&self, lane: usize) -> SampleLook {
+    pub(in crate::bay) fn sample_now(&self, lane: usize) -> SampleLook {
         let plant = self.lanes[lane].hidden.plant();
         let first = plant.parts.iter().find(|p| matches!(p.is, Component::Tank(_)));
         if first.is_some_and(|tank| plant.water_in(&tank.name) > LAYER_ML) {

@@ -18,6 +18,7 @@ pub(in crate::bay) mod kit;
 mod modifiers;
 pub(crate) mod op;
 mod opened;
+mod poured;
 pub(in crate::bay) mod probe;
 mod senses;
 #[cfg(test)]

@@ -9,6 +9,7 @@ use anyhow::{Context, Result, anyhow, bail};
 
 use super::Secret;
 use crate::cli::say::plain;
+use crate::diag::is_in_letters;
 use crate::scenario::pack::LARGEST_PACK;
 
 /// Shortest passphrase that seals, characters: shorter ones are guessed in an afternoon.
@@ -25,6 +26,9 @@ const LARGEST_SECRET: u64 = 4096;
 pub fn open(bytes: &[u8], secret: &Secret) -> Result<String> {
     if bytes.len() > 2 * LARGEST_PACK {
         bail!("the sealed pack is larger than {} MiB", (2 * LARGEST_PACK) >> 20);
+    }
+    if is_in_letters(bytes) {
+        bail!("the pack was written in letters after it was sealed: turn it into the plain form of age first");
     }
     let wrong = |error: age::DecryptError| match error {
         age::DecryptError::NoMatchingKeys

@@ -9,6 +9,7 @@ mod disabled;
 #[cfg(feature = "seal")]
 mod enabled;
 
+use std::io::IsTerminal;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -16,14 +17,6 @@ use clap::Args;
 pub use disabled::{close, open, salt};
 #[cfg(feature = "seal")]
 pub use enabled::{close, open, salt};
-
-/// How a sealed file begins.
-const BEGINNING: &[u8] = b"age-encryption.org/v1";
-
-/// Whether these bytes are a sealed file.
-pub fn is_sealed(bytes: &[u8]) -> bool {
-    bytes.starts_with(BEGINNING)
-}
 
 /// What opens or closes a seal.
 #[derive(Clone, Debug, Default, Args)]
@@ -35,4 +28,11 @@ pub struct Secret {
     /// File with the key that opens a pack sealed for its other half, or that signs.
     #[arg(long, global = true, value_name = "FILE", conflicts_with = "passphrase")]
     pub key: Option<PathBuf>,
+}
+
+impl Secret {
+    /// There is something to open a seal with, or somebody who can be asked for the passphrase.
+    pub fn can_be_had(&self) -> bool {
+        self.passphrase.is_some() || self.key.is_some() || std::io::stdin().is_terminal()
+    }
 }

@@ -72,4 +72,11 @@ pub(super) static PAGES: &[Page] = &[
             r#"hidden: [(fault: "F15", severity: 3.0)],"#,
         ),
     },
+    Page {
+        id: id::SEALED_REMARKS,
+        title: "Warnings in a file of a sealed pack",
+        why: "The check warns of something in a file that came sealed. What it is isn't shown, because that could tell what \
+              is sealed. Check the file that the pack was made from.",
+        example: None,
+    },
 ];

@@ -92,11 +92,15 @@ impl Page<'_> {
         if !(value >= low && value <= high) {
             let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
             let message = format!("{what} {value} is outside {low} … {high}{unit}");
-            self.say(
-                self.at(id::OUT_OF_RANGE, at.span(), message)
-                    .label(format!("{low} … {high}{unit}"))
-                    .instead_of(at.text(), format!("{low} … {high}{unit}")),
-            );
+            let mut said = self
+                .at(id::OUT_OF_RANGE, at.span(), message)
+                .label(format!("{low} … {high}{unit}"))
+                .instead_of(at.text(), format!("{low} … {high}{unit}"));
+            // a share that was said in hundredths
+            if range == takes::SHARE && (10.0..=100.0).contains(&value) && at.text() == format!("{value}") {
+                said.nearest = Some(format!("{}", value / 100.0));
+            }
+            self.say(said);
         }
     }
 

@@ -121,7 +121,13 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
         (Place::Nowhere, _) => wrong("nothing is wrong with it".to_owned()).help("leave \"at\" out"),
         (Place::Part(_) | Place::Circuit, []) => page
             .at(id::FAULT_PLACE, span, format!("{code} ({}) has no place on this vehicle", fault.name))
-            .label(format!("the plant {:?} has no {}", plant.name, kinds()))
+            .label(match fault.place {
+                // there may be such a part, and of another make than the fault asks for
+                Place::Part(of) if plant.parts.iter().any(|p| of.contains(&p.is.kind())) => {
+                    format!("no {} of the plant {:?} is one that can have it", kinds(), plant.name)
+                }
+                _ => format!("the plant {:?} has no {}", plant.name, kinds()),
+            })
             .help("take this fault out, or put one in its place that the vehicle can have: `faultbay plants PLANT` lists them"),
         (Place::Part(_) | Place::Circuit, [only]) if place.is_empty() => {
             return proven(page, span, fault, only, plant);

@@ -92,15 +92,33 @@ pub fn picture(data: &[u8]) {
     }
 }
 
-/// The script of a sitting, for vehicles of three kinds.
-pub fn script(data: &[u8]) {
+/// What can be named on vehicles of three kinds.
+fn three() -> &'static [Terms] {
     static TERMS: OnceLock<Vec<Terms>> = OnceLock::new();
-    let all = TERMS.get_or_init(|| {
+    TERMS.get_or_init(|| {
         let jobs = ["primer-air", "second-pump", "monthly-test"];
         jobs.iter().map(|name| Terms::of(&load_job(library(), name).expect("a job that is built in").0)).collect()
-    });
+    })
+}
+
+/// One line of a script or a sitting, read and nothing more, for one of three vehicles: what the readers of both rest on,
+/// without vehicles that are simulated and without hundreds of lines a text.
+pub fn line(data: &[u8]) {
+    let Some((&which, rest)) = data.split_first() else { return };
+    let terms = &three()[usize::from(which) % three().len()];
+    let text = String::from_utf8_lossy(rest);
+    let Some(line) = text.lines().next() else { return };
+    if script::is_of_class(line) {
+        assert!(script::class_line(line).err().is_none_or(|why| !why.is_empty()));
+    } else if let Err(unclear) = words::read(line, terms, 3 * SECOND) {
+        assert!(!unclear.to_string().is_empty());
+    }
+}
+
+/// The script of a sitting, for vehicles of three kinds.
+pub fn script(data: &[u8]) {
     let text = String::from_utf8_lossy(data);
-    for terms in all {
+    for terms in three() {
         match script::lines(&text, terms) {
             Ok(lines) => assert!(lines.len() <= text.len() + 1),
             Err(faults) => assert!(faults.iter().all(|(n, why)| *n > 0 && !why.is_empty())),

@@ -1,0 +1,154 @@
+//! What is said of a text whose brackets, quotes or commas don't fit together.
+
+use std::ops::Range;
+
+use super::{ScanError, Takes, Trouble, first_word};
+use crate::diag::{Diagnostic, id};
+
+/// A text whose brackets, quotes or commas are wrong.
+pub(super) fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: Option<&Trouble>) -> Diagnostic {
+    let plain = |span: Range<usize>, words: &str| Diagnostic::new(id::SYNTAX, file, span, words);
+    match *broken {
+        ScanError::Bracket { opened, missing } => {
+            let (open, close) = match text.as_bytes().get(opened) {
+                Some(b'(') => ('(', ')'),
+                Some(b'[') => ('[', ']'),
+                _ => ('{', '}'),
+            };
+            let what = if missing >= text.trim_end().len() {
+                "the file ends".to_owned()
+            } else {
+                "another bracket closes".to_owned()
+            };
+            plain(missing..missing + 1, &format!("{what} before the bracket {open} is closed"))
+                .label(format!("{close} expected here at the latest"))
+                .also(opened..opened + 1, "opened here")
+        }
+        ScanError::Unclosed(at) if text[at..].starts_with('/') => {
+            plain(at..at + 2, "a comment begins here and never ends").label("opened here")
+        }
+        ScanError::Unclosed(at) => plain(at..at + 1, "a text begins here and never ends")
+            .label("opened here")
+            .help("texts end with the quote they began with; a quote inside is written \\\""),
+        ScanError::Stray { at, text: before } => {
+            let Some(c) = text.get(at..).and_then(|rest| rest.chars().next()) else {
+                let empty = text.trim().is_empty();
+                let words = if empty { "there is nothing in this file" } else { "the file ends too early" };
+                return plain(at..at, words).help("a file is one Plant( … ), Job( … ) or Rubric( … )");
+            };
+            let trailing = trouble.is_some_and(|t| matches!(t.error, ron::Error::TrailingCharacters));
+            let Slip { words, help, meant } = slip(text, at, c, trailing);
+            let mut diagnostic = plain(at..at + c.len_utf8(), &words)
+                .label("read up to here; what follows is looked at once this is right");
+            diagnostic.nearest = meant;
+            diagnostic.help = help;
+            match before {
+                Some(start) => diagnostic
+                    .also(start..start + 1, "a text that runs over the end of its line begins here")
+                    .help("is the quote missing that ends it?"),
+                None => diagnostic,
+            }
+        }
+        ScanError::TooDeep(at) | ScanError::TooMany(at) => plain(at..at + 1, "this can't be read"),
+    }
+}
+
+/// What went wrong at a sign that can't stand where it does, as far as what stands around it tells.
+struct Slip {
+    words: String,
+    help: Option<String>,
+    meant: Option<String>,
+}
+
+fn slip(text: &str, at: usize, c: char, trailing: bool) -> Slip {
+    let of = |words: &str, help: &str| Slip {
+        words: words.to_owned(),
+        help: (!help.is_empty()).then(|| help.to_owned()),
+        meant: None,
+    };
+    let before = text[..at].trim_end_matches([' ', '\t']);
+    if c == '%' {
+        return of(PER_CENT.0, PER_CENT.1);
+    }
+    if trailing {
+        return of("the file should end before this", "");
+    }
+    if let Some(decimal) = comma_for_point(text, at) {
+        let help = format!("a number has a point, not a comma: {decimal}");
+        return of("a comma stands where a number has its point", &help);
+    }
+    if line_before(text, at).contains(['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}']) {
+        let help = "texts stand in straight quotes, \" … \", not in those of a word processor";
+        return of("these quotes hold no text", help);
+    }
+    if text[..at].ends_with('"') && c.is_alphanumeric() {
+        let help = "the text ends at the quote before this; a quote inside a text is written \\\"";
+        return of("a quote ends the text too early", help);
+    }
+    if before.ends_with(|last: char| last.is_ascii_digit()) && c.is_alphabetic() {
+        return unit_behind(text, at);
+    }
+    if c.is_alphanumeric() && ends_with_a_bare_word(before) {
+        return of("a text has to stand in quotes", "put \" before its first word and behind its last one");
+    }
+    if "([{".contains(c) && text[..at].trim_end_matches([' ', '\t']).ends_with('\n') {
+        let help = "look at the end of the line before: it ends with the bracket that closes it and a comma";
+        return of("a closing bracket or a comma is missing before this", help);
+    }
+    if at > 0 && (c.is_alphanumeric() || "([{_\"'".contains(c)) {
+        return of("a comma is missing before this", "");
+    }
+    of(&format!("{c:?} can't stand here"), "")
+}
+
+/// A word behind a number: what its field takes, where that is known, and how this number is written then.
+fn unit_behind(text: &str, at: usize) -> Slip {
+    let line = &text[text[..at].rfind('\n').map_or(0, |i| i + 1)..at];
+    let (before, number) = line.rsplit_once(':').map_or(("", line), |(before, number)| (before, number.trim()));
+    let field = before.trim_end().rsplit(|c: char| !(c.is_alphanumeric() || c == '_')).next().unwrap_or_default();
+    let unit = text[at..].split(|c: char| c == ',' || c == ')' || c.is_whitespace()).next().unwrap_or_default();
+    // a field of the file itself has a line of its own
+    let opening = (before.trim_start() == field).then(|| first_word(text));
+    match Takes::named(opening, field) {
+        Some(takes) => Slip {
+            words: format!("\"{field}\" should be {}", takes.expected()),
+            help: None,
+            meant: takes.meant(&format!("{number} {unit}")),
+        },
+        None => Slip {
+            words: "a unit stands before its number, not behind it".to_owned(),
+            help: Some("write l(40), mm(8) or mbar(-120)".to_owned()),
+            meant: None,
+        },
+    }
+}
+
+/// Whether letters stand last, outside quotes as far as this line tells, and no word that a file knows: two words in a row are a
+/// text.
+fn ends_with_a_bare_word(before: &str) -> bool {
+    let line = &before[before.rfind('\n').map_or(0, |i| i + 1)..];
+    let word = line.rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or_default();
+    word.starts_with(char::is_alphabetic) && line.matches('"').count().is_multiple_of(2)
+}
+
+/// What of a line stands before a byte, and the sign there.
+fn line_before(text: &str, at: usize) -> &str {
+    let from = text[..at].rfind('\n').map_or(0, |i| i + 1);
+    let end = text[at..].chars().next().map_or(at, |c| at + c.len_utf8());
+    &text[from..end]
+}
+
+/// What is said of a per cent sign, and what helps.
+pub(super) const PER_CENT: (&str, &str) =
+    ("a per cent sign can't stand here", "a share is written as a number from 0 to 1, such as 0.57");
+
+/// The number that was meant where digits stand right behind a comma that ended another number, as in `minutes: 40,5`.
+fn comma_for_point(text: &str, at: usize) -> Option<String> {
+    let whole = text[..at].strip_suffix(',')?;
+    let from = whole
+        .rfind(|c: char| !c.is_ascii_digit())
+        .map_or(0, |i| i + whole[i..].chars().next().map_or(1, char::len_utf8));
+    let rest = &text[at..];
+    let digits = &rest[..rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len())];
+    (!digits.is_empty() && from < whole.len()).then(|| format!("{}.{digits}", &whole[from..]))
+}
