@@ -213,7 +213,7 @@ impl SceneView {
 /// From the middle of what was touched down to where the leader to its slip begins, points.
 const LEADER: f32 = 22.0;
 /// Points a unit from which a drawing with everything on it has room for names in any language.
-const NAMED: f32 = 0.82;
+const NAMED: f32 = 0.86;
 
 /// Draws the scene into what is left of `ui`. Returns where the tee is drawn, for the leader to the glass, and
 /// where the leader from the touched thing to its slip begins.
