@@ -13,7 +13,7 @@ type Reader = fn(&[u8]);
 type Seeds = &'static [(&'static str, &'static str)];
 
 /// Each reader with its seeds.
-const READERS: [(&str, Reader, Seeds); 10] = [
+pub const READERS: [(&str, Reader, Seeds); 10] = [
     (
         "scenario",
         readers::scenario,
@@ -34,7 +34,7 @@ const READERS: [(&str, Reader, Seeds); 10] = [
     ("sitting", readers::sitting, &[]),
 ];
 
-fn files(folder: &Path, ending: Option<&str>) -> Vec<PathBuf> {
+pub fn files(folder: &Path, ending: Option<&str>) -> Vec<PathBuf> {
     let Ok(entries) = fs::read_dir(folder) else { return vec![] };
     let mut files: Vec<PathBuf> = entries
         .map(|entry| entry.expect("an entry of the folder").path())

@@ -16,6 +16,7 @@ mod fair;
 mod flaws;
 mod hostile;
 mod invariants;
+mod mutants;
 mod opened;
 mod packs;
 mod passengers;
