@@ -107,9 +107,10 @@ fn nothing_lies_on_anything_else() {
 #[test]
 fn the_built_in_vehicles_fit_without_shrinking_their_letters_much() {
     for plant in built_in() {
-        for language in Language::ALL {
+        // words of other languages are longer
+        for (language, wide) in Language::ALL.map(|l| (l, if l == Language::English { 1.14 } else { 1.17 })) {
             let size = within(language, || lay_out(&plant, &plant.joints()).size);
-            assert!(size.0 <= SIZE.0 * 1.17 && size.1 <= SIZE.1 * 1.2, "{}, {language:?}: {size:?}", plant.name);
+            assert!(size.0 <= SIZE.0 * wide && size.1 <= SIZE.1 * 1.2, "{}, {language:?}: {size:?}", plant.name);
         }
     }
 }
