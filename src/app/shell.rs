@@ -7,12 +7,14 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use bevy::app::ScheduleRunnerPlugin;
+use bevy::app::{ScheduleRunnerPlugin, TaskPoolOptions, TaskPoolPlugin};
 use bevy::camera::RenderTarget;
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
+use bevy::render::mesh::allocator::MeshAllocatorSettings;
 use bevy::render::render_resource::{PollType, TextureFormat};
 use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
+use bevy::render::settings::{MemoryHints, WgpuSettings};
 use bevy::render::view::window::screenshot::{Screenshot, ScreenshotCaptured, save_to_disk};
 use bevy::render::{Render, RenderApp, RenderPlugin, RenderSystems};
 use bevy::window::{ExitCondition, PrimaryWindow, WindowResolution};
@@ -105,6 +107,30 @@ fn closed(exit: &AppExit, ended: Option<bool>) -> anyhow::Result<()> {
     }
 }
 
+/// What the window asks of the renderer: memory in blocks of 8 MiB. The blocks that are usual hold 64 MiB and
+/// more, of which its buffers and textures leave most unused.
+fn frugal() -> WgpuSettings {
+    let block = 8 << 20;
+    WgpuSettings {
+        memory_hints: MemoryHints::Manual { suballocated_device_memory_block_size: block..block },
+        ..default()
+    }
+}
+
+/// At most this many threads draw, and as many work at a belief: each keeps memory of its own, and more
+/// would not be felt.
+const THREADS: usize = 4;
+
+fn few_threads() -> TaskPoolPlugin {
+    #[cfg(feature = "parallel")]
+    {
+        let cores = std::thread::available_parallelism().map_or(1, usize::from);
+        // Where threads were shared out already, they stay as they are.
+        drop(rayon::ThreadPoolBuilder::new().num_threads(cores.min(THREADS)).build_global());
+    }
+    TaskPoolPlugin { task_pool_options: TaskPoolOptions { max_total_threads: THREADS, ..default() } }
+}
+
 fn build(launch: Launch, ended: Option<Arc<AtomicBool>>) -> App {
     let began = Instant::now();
     let mut desk = Desk::new(launch.shelf);
@@ -114,7 +140,8 @@ fn build(launch: Launch, ended: Option<Arc<AtomicBool>>) -> App {
     let mut app = App::new();
     // a picture that is drawn once mustn't miss what isn't compiled yet
     let plugins = DefaultPlugins
-        .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
+        .set(RenderPlugin { synchronous_pipeline_compilation: true, render_creation: frugal().into(), ..default() })
+        .set(few_threads())
         .set(LogPlugin { filter: "error".to_owned(), ..default() });
     if launch.offscreen {
         let none = WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() };
@@ -133,10 +160,12 @@ fn build(launch: Launch, ended: Option<Arc<AtomicBool>>) -> App {
         )
         .add_systems(Update, (pass_time, tell_first_frame, follow_script, picture).chain())
         .add_systems(EguiPrimaryContextPass, draw);
-    if launch.offscreen
-        && let Some(render) = app.get_sub_app_mut(RenderApp)
-    {
-        render.add_systems(Render, until_drawn.in_set(RenderSystems::PostCleanup));
+    if let Some(render) = app.get_sub_app_mut(RenderApp) {
+        // every mesh has its own buffers: what is kept to share one, a megabyte and a half, is more than it holds
+        render.world_mut().resource_mut::<MeshAllocatorSettings>().large_threshold = 0;
+        if launch.offscreen {
+            render.add_systems(Render, until_drawn.in_set(RenderSystems::PostCleanup));
+        }
     }
     if let Some(file) = launch.places {
         app.insert_resource(Places::to(file)).add_systems(Last, write_places);
@@ -185,7 +214,9 @@ fn put_up(canvas: Res<Canvas>, mut images: ResMut<Assets<Image>>, mut commands: 
     // egui smooths its own edges
     let mut camera = commands.spawn((Camera2d, PrimaryEguiContext, Msaa::Off));
     if let Some((width, height)) = canvas.0 {
-        let image = Image::new_target_texture(width, height, TextureFormat::Rgba8UnormSrgb, None);
+        let mut image = Image::new_target_texture(width, height, TextureFormat::Rgba8UnormSrgb, None);
+        // it lives on the graphics card alone
+        image.data = None;
         let image = images.add(image);
         camera.insert(RenderTarget::from(image.clone()));
         commands.insert_resource(Offscreen(image));
@@ -322,6 +353,13 @@ fn tell_first_frame(script: Option<NonSendMut<Pictures>>, card: Option<Res<Rende
     }
 }
 
+/// The most memory that this program has held at once, in MiB, what it shares with others included; Linux tells it.
+fn held_at_most() -> Option<u64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let kib = status.lines().find_map(|line| line.strip_prefix("VmHWM:")?.trim().strip_suffix(" kB")?.parse().ok());
+    kib.map(|kib: u64| kib.div_ceil(1024))
+}
+
 /// Carries out the script's steps of this frame.
 fn follow_script(
     script: Option<NonSendMut<Pictures>>,
@@ -352,6 +390,9 @@ fn follow_script(
             commands.spawn(shot).observe(save_to_disk(path));
         }
         Wish::Exit => {
+            if let Some(held) = held_at_most() {
+                script.note(&format!("memory at most {held} MiB"));
+            }
             script.ended.store(true, Ordering::Relaxed);
             exit.write(if script.refused { AppExit::from_code(REFUSED) } else { AppExit::Success });
         }

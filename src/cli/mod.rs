@@ -13,6 +13,8 @@ pub mod explain;
 pub mod fair;
 mod fit;
 pub mod folder;
+#[cfg(feature = "app")]
+mod heap;
 mod job;
 mod jobs;
 pub mod manual;
@@ -58,6 +60,8 @@ fn run(args: Args) -> anyhow::Result<Exit> {
     match args.command {
         None => {
             drop(out);
+            #[cfg(feature = "app")]
+            heap::give_back();
             window(&shelf()?, args.window, args.jobs.as_deref())
         }
         Some(Command::Jobs) => jobs::run(&shelf()?, &mut out),
