@@ -161,7 +161,7 @@ impl Picture {
 
     /// What is drawn.
     pub fn features(&self) -> Vec<Feature> {
-        let level = self.sight.falling || (self.sight.gas == Gas::Slugs && self.sight.motion == Motion::Still);
+        let level = self.sight.part_full();
         let mut list = vec![match self.sight.gas {
             Gas::Foam | Gas::Slugs if level => Feature::Level,
             Gas::Clear => Feature::Motes,
@@ -196,18 +196,19 @@ impl Picture {
     /// The note and the motion, a line each.
     pub fn words(&self) -> [String; 2] {
         let mut note: Vec<String> = self.sight.note().into_iter().map(|n| named(n).to_owned()).collect();
-        if let Some(grain) =
-            self.sight.grain.filter(|_| self.sight.gas == Gas::Bubbles || self.sight.gas == Gas::Foam)
-        {
-            // the gas is what the note begins with
-            if let Some(gas) = note.first_mut() {
-                *gas = match grain {
-                    Grain::Fine => tell!("glass-fine", gas = gas),
-                    Grain::Uneven => tell!("glass-uneven", gas = gas),
-                    Grain::Boiling => tell!("glass-boiling", gas = gas),
-                };
-            }
-        }
+        // the gas is what the note begins with
+        let gas = note.remove(0);
+        let gas = match self.sight {
+            Sight { gas: Gas::Clear, .. } if !note.is_empty() => said("bay-sight-no-bubble").to_owned(),
+            sight if sight.part_full() => tell!("glass-part-full", gas = gas),
+            Sight { gas: Gas::Bubbles | Gas::Foam, grain: Some(grain), .. } => match grain {
+                Grain::Fine => tell!("glass-fine", gas = gas),
+                Grain::Uneven => tell!("glass-uneven", gas = gas),
+                Grain::Boiling => tell!("glass-boiling", gas = gas),
+            },
+            _ => gas,
+        };
+        note.insert(0, gas);
         let note = note.join(", ");
         let pace =
             [said("glass-stands"), said("glass-slowly"), said("glass-steadily"), said("glass-fast")][self.pace()];

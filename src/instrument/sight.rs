@@ -214,12 +214,34 @@ impl Sight {
         let mut colour = self.colour.chars();
         let colour: String =
             colour.next().map_or_else(String::new, |first| first.to_uppercase().chain(colour).collect());
-        let mut note = self.note().into_iter().map(named).collect::<Vec<_>>().join(", ");
-        if let Some(grain) = self.grain {
-            let gas = named(self.gas.words());
-            note = note.replacen(gas, &tell!("bay-sight-gas-grain", gas = gas, grain = grain.words()), 1);
+        let note = self.told();
+        let sentence = if self.part_full() {
+            tell!("bay-sight-part-full", colour = colour, motion = motion, note = note)
+        } else {
+            tell!("bay-sight-sentence", colour = colour, motion = motion, note = note)
+        };
+        sentence.trim_start().to_owned()
+    }
+
+    /// Gas stands over fuel: what slugs and foam become once nothing drives them on.
+    pub fn part_full(self) -> bool {
+        self.falling || (self.gas == Gas::Slugs && self.motion == Motion::Still)
+    }
+
+    /// The note as a sentence ends with it: with the look of the bubbles, and "clear" only where nothing else is seen.
+    fn told(self) -> String {
+        let mut words: Vec<String> = self.note().into_iter().map(|word| named(word).to_owned()).collect();
+        match self.grain {
+            Some(grain) if !self.part_full() => {
+                words[0] = tell!("bay-sight-gas-grain", gas = named(self.gas.words()), grain = grain.words());
+            }
+            None if words.len() > 1 => {
+                words.remove(0);
+                words.push(said("bay-sight-no-bubble").to_owned());
+            }
+            _ => {}
         }
-        tell!("bay-sight-sentence", colour = colour, motion = motion, note = note).trim_start().to_owned()
+        words.join(", ")
     }
 }
 
@@ -246,14 +268,22 @@ mod tests {
                 InTube { gas: 0.2, vapour: 0.9, colour: "pale yellow", ..CLEAN },
                 "Pale yellow fuel flows to the engine: foam growing and vanishing.",
             ),
-            (InTube { wax: 0.1, ..CLEAN }, "Amber fuel flows to the engine: clear, haze."),
+            (InTube { wax: 0.1, ..CLEAN }, "Amber fuel flows to the engine: haze, no bubble."),
             (
                 InTube { wax: 0.8, water: 0.02, speed_m_s: 0.0, ..CLEAN },
-                "Amber fuel stands: clear, flakes, beads of water.",
+                "Amber fuel stands: flakes, beads of water, no bubble.",
             ),
             (
                 InTube { gas: 0.5, from_outside: 1.0, speed_m_s: -0.01, ..CLEAN },
-                "Amber fuel runs back to the tank: slugs of all sizes, some large, falling level.",
+                "Amber fuel runs back to the tank, gas above it: slugs, falling level.",
+            ),
+            (
+                InTube { gas: 0.5, from_outside: 1.0, speed_m_s: 0.0, ..CLEAN },
+                "Amber fuel stands, gas above it: slugs.",
+            ),
+            (
+                InTube { gas: 0.5, from_outside: 1.0, ..CLEAN },
+                "Amber fuel flows to the engine: slugs of all sizes, some large.",
             ),
             (InTube { gas: 0.95, water: 0.1, ..CLEAN }, "The tube is empty: gas from end to end."),
             (InTube { colour: "", ..CLEAN }, "fuel flows to the engine: clear."),

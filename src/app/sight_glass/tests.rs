@@ -52,8 +52,10 @@ fn words_say_look_direction_and_pace() {
     );
     assert_eq!(
         words(InTube { gas: 0.5, from_outside: 1.0, speed_m_s: -0.1, ..CLEAR }),
-        "slugs, falling level | slowly back to the tank"
+        "slugs: gas above fuel, falling level | slowly back to the tank"
     );
+    assert_eq!(words(InTube { gas: 0.5, speed_m_s: 0.0, ..CLEAR }), "slugs: gas above fuel | stands");
+    assert_eq!(words(InTube { wax: 0.1, ..CLEAR }), "no bubble, haze | fast to the engine");
 }
 
 #[test]
