@@ -356,12 +356,12 @@ impl Desk {
                 Some(mark) => self.shelf.export_debrief(session.as_ref(), mark),
                 None => Err(said("desk-no-mark").to_owned()),
             };
-            return self.wait_for(pages.map(Awaited::Pages));
+            return self.wait_for(pages.map(|task| Awaited::Written { task, words: said("awaited-pages") }));
         }
         let stem = format!("chart-{}", session.job().name);
         if let Intent::ExportTable = what {
             let table = self.shelf.export_table(stem, session.trace());
-            return self.wait_for(table.map(Awaited::Table));
+            return self.wait_for(table.map(|task| Awaited::Written { task, words: said("awaited-table") }));
         }
         match self.shelf.picture(&stem) {
             Ok(path) => {

@@ -22,25 +22,22 @@ const AT_ONCE: Duration = Duration::from_millis(150);
 pub(super) enum Awaited {
     /// A sitting that goes on; with a branch, from a moment of another.
     Sitting { task: Task<Coming>, branched: bool },
-    /// The debrief as pages.
-    Pages(Task<String>),
-    /// The instrument's memory as a table.
-    Table(Task<String>),
+    /// A file that is written, the debrief or a table, and the words for that.
+    Written { task: Task<String>, words: &'static str },
 }
 
 impl Awaited {
     fn words(&self) -> &'static str {
         match self {
             Self::Sitting { .. } => said("awaited-sitting"),
-            Self::Pages(_) => said("awaited-pages"),
-            Self::Table(_) => said("awaited-table"),
+            Self::Written { words, .. } => words,
         }
     }
 
     fn share(&self) -> f32 {
         match self {
             Self::Sitting { task, .. } => task.share(),
-            Self::Pages(task) | Self::Table(task) => task.share(),
+            Self::Written { task, .. } => task.share(),
         }
     }
 }
@@ -81,7 +78,7 @@ impl Desk {
                     Err(why) => self.say_refused(why),
                 }
             }
-            Some(Awaited::Pages(task) | Awaited::Table(task)) => {
+            Some(Awaited::Written { task, .. }) => {
                 let Some(answer) = task.within(long) else { return };
                 self.awaited = None;
                 match (answer, &mut self.sitting) {

@@ -471,8 +471,8 @@ impl<const L: usize> Drive<L> {
         });
     }
 
-    /// Pours water into a tank, where water is followed. Returns how much, mL.
-    pub(super) fn pour_water(&mut self, lane: usize, tank: &str, ml: f64) -> f64 {
+    /// Pours water into a tank, mL, where water is followed.
+    pub(super) fn pour_water(&mut self, lane: usize, tank: &str, ml: f64) {
         self.cars.change_passengers(self.now, |top, load| {
             for (r, water) in top.reservoirs.iter().zip(&mut load.in_tank) {
                 if r.name == tank {
@@ -480,7 +480,6 @@ impl<const L: usize> Drive<L> {
                 }
             }
         });
-        ml
     }
 
     /// Drains a tank's water down to what is left, mL, and where none is left that of lines and bowls. Returns how much

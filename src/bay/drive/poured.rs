@@ -46,7 +46,9 @@ impl<const L: usize> Drive<L> {
         let mut fuel = had;
         if is > was {
             let room = (BRIM * ML * new.capacity.si() - had).max(0.0);
-            fuel += self.pour_water(lane, name, (is - was).min(room));
+            let poured = (is - was).min(room);
+            self.pour_water(lane, name, poured);
+            fuel += poured;
         } else if is < was {
             fuel -= self.drain_water(lane, name, is, was - is);
         }
