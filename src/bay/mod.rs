@@ -276,6 +276,11 @@ impl Bay {
         self.control().idle
     }
 
+    /// Idle and test speed on the card, 1/min.
+    pub fn card_speeds(&self) -> (f64, f64) {
+        (self.control().idle, self.control().raised)
+    }
+
     /// Simulated minutes charged so far.
     pub fn charged_minutes(&self) -> f64 {
         (self.now() - self.exempt) as f64 / MINUTE as f64

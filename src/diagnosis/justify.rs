@@ -32,7 +32,7 @@ pub const PRIOR_OF_NONE: f64 = 0.03;
 /// Reference vehicles a candidate.
 pub const VEHICLES: usize = 72;
 /// Raise it when a belief, the worth of a stretch or a contrast is worked out otherwise.
-const BELIEF_VERSION: u32 = 10;
+const BELIEF_VERSION: u32 = 11;
 /// Standard deviations between which 8 in 10 vehicles lie.
 const EIGHT_IN_TEN: f64 = 1.2816;
 
@@ -445,9 +445,9 @@ impl Weighing<'_> {
             stretch.risk,
             rubric.minutes_per_risk,
         );
-        let mut best = self.best(&outlook, stretch, lines)?;
+        let mut best = self.best(&outlook, stretch, (known, lines))?;
         let opened = if self.job.lookahead > 1 {
-            let offers = Offers { weighing: self, outlook: &outlook, stretch };
+            let offers = Offers { weighing: self, outlook: &outlook, stretch, known };
             offers.look_two_ahead(lines, bits, &mut best)?
         } else {
             0.0

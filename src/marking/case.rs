@@ -1,7 +1,10 @@
 //! Everything that a mark is made of, and the shares that follow from it.
 
+use std::collections::BTreeMap;
+
 use super::claims::{Against, Cited, ClaimRules, ClaimSplit, Claims, claim_of_line, split_claims, weight_bans};
 use super::components::{Match, Severity, choice, choice_lost, diagnosis, economy, procedure};
+use super::faithful::Slip;
 use super::mark::Scored;
 use super::model::{Component, ComponentMark};
 use super::parts::Replaced;
@@ -35,6 +38,8 @@ pub(super) struct Case<'a> {
     pub(super) matched: Match,
     /// Rivals that the finding says are ruled out, by candidate, each with its lines.
     pub(super) ruled_out: Vec<(usize, Vec<usize>)>,
+    /// What is wrong with lines of the sheet.
+    pub(super) slips: BTreeMap<usize, Slip>,
     /// Candidate that the (first) truth belongs to.
     pub(super) truth: Option<usize>,
     /// Belief that earns full J.
@@ -42,6 +47,8 @@ pub(super) struct Case<'a> {
     pub(super) readings: Vec<Scored>,
     pub(super) parts: Vec<Replaced>,
     pub(super) right_price: f64,
+    /// When a part was worked on last.
+    pub(super) last_repair: Option<Micros>,
     pub(super) net_minutes: f64,
     pub(super) rules: ClaimRules,
     pub(super) rivals: Vec<usize>,
@@ -152,6 +159,10 @@ impl Case<'_> {
                     // it entered no belief, so it says nothing either way, and naming it is no slip
                     return Citation { line, bans: Some(0.0), out: vec![], place: false, late: true };
                 }
+                if self.slips.contains_key(&line) {
+                    // what is written there isn't what was read
+                    return Citation { line, bans: Some(0.0), out: vec![], place: false, late: false };
+                }
                 let weigh = |cited| weight_bans(cited, d, &self.justified.prior, &step.log_like);
                 let bans = weigh(Cited::Supports);
                 let out =
@@ -175,9 +186,13 @@ impl Case<'_> {
                 let each: Vec<(usize, f64)> = lines
                     .iter()
                     .filter_map(|line| self.justified.steps.iter().find(|s| s.line == *line && !s.repeat))
-                    .map(|s| (s.line, weigh(*rival, &s.log_like)))
+                    .map(|s| {
+                        (s.line, if self.slips.contains_key(&s.line) { 0.0 } else { weigh(*rival, &s.log_like) })
+                    })
                     .collect();
-                Against::new(*rival, together.as_ref().map(|like| weigh(*rival, like)), &each)
+                let all_slips = !each.is_empty() && each.iter().all(|(line, _)| self.slips.contains_key(line));
+                let together = together.as_ref().map(|like| weigh(*rival, like));
+                Against::new(*rival, if all_slips { Some(0.0) } else { together }, &each)
             })
             .collect()
     }
@@ -291,12 +306,17 @@ impl Case<'_> {
                     || said("marking-no-sample").into(),
                     |w| sentence::pressure(w.level * PA_PER_MBAR, crate::units::PressureUnit::Mbar),
                 );
-                (tell!("marking-reading-at", state = state.of_reading(), label = label), value)
+                let test = match self.slips.get(&evidence.line) {
+                    Some(Slip::State { rpm, .. }) => sentence::reading_otherwise(*rpm, label),
+                    _ => tell!("marking-reading-at", state = state.of_reading(), label = label),
+                };
+                (test, value)
             }
             EvidenceKind::Word { what, was, .. } => (perceived_word(*what).into(), (*was).into()),
             EvidenceKind::Number { probe, shown, .. } => {
                 let unit = probe.quantity().unit().symbol();
-                (probe.quantity().reading().to_owned(), format!("{shown:.2} {unit}"))
+                let decimals = if shown.abs() < 100.0 { 2 } else { 0 };
+                (probe.quantity().reading().to_owned(), format!("{} {unit}", sentence::number(*shown, decimals)))
             }
         }
     }

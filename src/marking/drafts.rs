@@ -9,6 +9,7 @@ use super::result::{Total, full_points};
 use super::sentence::{self, ChoiceWords, Open, RuledOutWords, Sentence};
 use crate::bay::action::Micros;
 use crate::bay::{Evidence, EvidenceKind};
+use crate::fault::{FaultInstance, by_code};
 use crate::language::said;
 use crate::tell;
 
@@ -89,19 +90,13 @@ impl Case<'_> {
         let full = full_points(marks, Component::Justified);
         let steps: Vec<_> = self.justified.steps.iter().filter(|s| s.material).collect();
         let Some((_, d)) = self.finding.filter(|_| !steps.is_empty()) else {
-            let label = self.finding.map_or_else(
-                || said("marking-any-finding").to_owned(),
-                |(_, d)| quoted(&self.job.candidates[d].label),
-            );
-            return vec![Draft {
-                component,
-                points: 0.0,
-                window: self.end_window(),
-                sentence: sentence::justified_none(&label),
-                lines: vec![],
-            }];
+            let sentence = match self.finding {
+                Some((_, d)) => sentence::justified_none(&quoted(&self.job.candidates[d].label)),
+                None => sentence::justified_absent(),
+            };
+            return vec![Draft { component, points: 0.0, window: self.end_window(), sentence, lines: vec![] }];
         };
-        let label = quoted(&self.job.candidates[d].label);
+        let label = self.group_label(d);
         let after: Vec<f64> = steps.iter().map(|s| self.justified.in_group(&s.belief, d)).collect();
         let mut before = self.belief_in_finding().0;
         let split = split_justified(full, before, self.p_ref, &after);
@@ -186,6 +181,7 @@ impl Case<'_> {
             sentence: sentence::procedure_start(broken.len()),
             lines: vec![],
         }];
+        drafts.extend(self.draft_left());
         // the worst first: it is told what it cost although milder ones came before it
         let mut order: Vec<usize> = (0..broken.len()).collect();
         order.sort_by_key(|&i| std::cmp::Reverse(broken[i]));
@@ -208,6 +204,24 @@ impl Case<'_> {
         drafts
     }
 
+    /// How the vehicle left, where its cause was neither put right nor proven: told, and no points. What was asked for is
+    /// a finding; whoever gets the vehicle back reads it there.
+    fn draft_left(&self) -> Option<Draft> {
+        let mended = |f: &FaultInstance| by_code(&f.fault).is_none_or(|entry| entry.remedies.is_empty());
+        let sentence = if !self.closed.left().iter().all(mended) {
+            sentence::left_as_it_came(self.last_repair.is_some())
+        } else {
+            let since = self.last_repair.filter(|_| !self.closed.faults().iter().all(mended))?;
+            let ran = self.bay().trace().ticks.iter().any(|t| t.at >= since && t.word == "runs");
+            if ran {
+                return None;
+            }
+            sentence::left_unproven()
+        };
+        let at = self.bay().now();
+        Some(self.line(Component::Procedure, 0.0, (at, at), sentence))
+    }
+
     fn draft_calibration(&self, marks: &[ComponentMark]) -> Draft {
         let points = full_points(marks, Component::Calibration) * share_of(marks, Component::Calibration);
         let confidence = self.finding.map_or(0.5, |(f, _)| f64::from(f.confidence) / 100.0);
@@ -222,6 +236,14 @@ impl Case<'_> {
 
     fn line(&self, component: Component, points: f64, window: (Micros, Micros), sentence: Sentence) -> Draft {
         Draft { component: Some(component), points, window, sentence, lines: vec![] }
+    }
+
+    /// A candidate, with those that no test of the job tells from it: belief is theirs together.
+    fn group_label(&self, d: usize) -> String {
+        let groups = &self.justified.groups;
+        let others = (0..self.job.candidates.len()).filter(|&h| h != d && groups[h] == groups[d]);
+        let all = core::iter::once(d).chain(others).map(|h| quoted(&self.job.candidates[h].label));
+        all.collect::<Vec<_>>().join(said("marking-or"))
     }
 
     fn finding_label(&self) -> String {
@@ -255,7 +277,9 @@ impl Case<'_> {
                 component: Some(component),
                 points: full * share,
                 window: evidence.map_or(self.end_window(), window_of),
-                sentence: if citation.late {
+                sentence: if self.slips.contains_key(&citation.line) && !citation.late {
+                    sentence::cited_slip(citation.line, &test, &label)
+                } else if citation.late {
                     sentence::cited_late(citation.line, &test, &label)
                 } else if !valid && citation.place && citation.bans.is_some_and(|w| w > -0.3) {
                     sentence::cited_place(citation.line, &test, &label)
@@ -290,7 +314,7 @@ impl Case<'_> {
             });
         }
         if split.limit.abs() > 1e-9 {
-            let sentence = sentence::cited_limit(split.limit < 0.0);
+            let sentence = sentence::cited_limit(split.limit < 0.0, split.share > 1.0 - 1e-9);
             drafts.push(self.line(component, full * split.limit, self.end_window(), sentence));
         }
         drafts
@@ -381,7 +405,7 @@ impl Case<'_> {
         let g = self.progress();
         let whole = (0, self.end_window().1);
         let part = |p: &super::parts::Replaced, points: f64| {
-            let sentence = sentence::part(p.at, &p.label, p.price, p.sound, p.early);
+            let sentence = sentence::part(p.at, &p.label, p.price, p.sound, p.early, p.again);
             self.line(component, points, (p.at, p.at), sentence)
         };
         let telling = self.parts.iter().filter(|p| p.sound || p.early);

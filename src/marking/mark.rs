@@ -1,13 +1,14 @@
 //! Marks one attempt: replays it, weighs its evidence, gives every point a sentence.
 
+use std::collections::BTreeMap;
+
 use super::case::Case;
 use super::claims::{ClaimRules, rivals};
 use super::components::{Match, reference_belief};
+use super::faithful::{self, Slip};
 use super::model::{Basis, BeliefStep, ComponentMark, Contrast, Mark, Move, PredictionCheck, StatementCheck};
 use super::parts::{replaced, right_price};
-use super::readings::{
-    CONTRADICTED, ReadingVerdict, allowed_number, allowed_pa, contradicts_card, score_number, score_reading,
-};
+use super::readings::{CONTRADICTED, ReadingVerdict, allowed_number, contradicts_card, score_number};
 use super::result::outcome;
 use super::tabled::Formulas;
 use super::tracking::{Predicted, prediction, statement};
@@ -17,22 +18,21 @@ use super::{
 };
 use crate::analysis::window::window;
 use crate::attempt::{Attempt, Event, replay_each};
-use crate::bay::action::{Finding, Micros, RuledOut, Verdict};
+use crate::bay::action::{Action, Finding, Micros, RuledOut, Verdict};
 use crate::bay::observation::Answer;
 use crate::bay::truth::Closed;
 use crate::bay::{Bay, Evidence, EvidenceKind};
-use crate::diagnosis::ensemble::{Unwatched, Watch};
+use crate::diagnosis::ensemble::{Unwatched, Watch, perceived_word};
 use crate::diagnosis::hypothesis::{candidate_of, whole_of};
 use crate::diagnosis::justify::{Justified, Question, VEHICLES, justify_kept};
 use crate::diagnosis::menu::line_name;
 use crate::diagnosis::moves::{Done, net_minutes};
 use crate::diagnosis::store::{Nowhere, Store};
 use crate::fault::FaultInstance;
-use crate::instrument::transducer::STEP_MBAR;
 use crate::language::said;
 use crate::scenario::model::{FaultBand, Job, Limit};
 use crate::tell;
-use crate::units::{AbsolutePressure, PA_PER_MBAR};
+use crate::units::PA_PER_MBAR;
 
 /// What a step of the beliefs says at which the learner shared the points anew.
 pub const STATED: &str = "points stated";
@@ -136,7 +136,10 @@ fn case<'a>(
     let until = counts_until(bay);
     let finding = bay.finding().and_then(|f| Some((f, job.candidates.iter().position(|c| c.name == f.candidate)?)));
     let ruled_out = finding.map_or_else(Vec::new, |(f, _)| ruled_out(job, f));
-    let together = ruled_out.iter().map(|(_, lines)| lines.clone()).collect();
+    // a line that says something else than what was there bears nothing
+    let slips = slips(job, bay);
+    let borne = |lines: &[usize]| lines.iter().copied().filter(|line| !slips.contains_key(line)).collect();
+    let together = ruled_out.iter().map(|(_, lines)| borne(lines)).collect();
     let question = Question { job, bay, log: &log, until, finding: finding.map(|(_, d)| d), together, vehicles };
     let justified = justify_kept(&question, attempt, store, watch)?;
     let attainable = match (&justified.outcome, finding) {
@@ -161,6 +164,7 @@ fn case<'a>(
         readings: scored(job, bay, &justified, formulas.immaterial_readings),
         parts: replaced(job, closed, &log, &justified),
         right_price: right_price(job, closed.faults()),
+        last_repair: log.iter().rfind(|done| matches!(done.action, Action::Repair { .. })).map(|done| done.until),
         net_minutes: net_minutes(&log, 0, last, &rubric.preliminaries),
         rules: ClaimRules {
             support_bans: rubric.support_bans,
@@ -175,9 +179,15 @@ fn case<'a>(
         }),
         truth: truths.first().copied(),
         ruled_out,
+        slips,
         formulas: *formulas,
         justified,
     })
+}
+
+/// What is wrong with lines of the sheet, by their numbers.
+fn slips(job: &Job, bay: &Bay) -> BTreeMap<usize, Slip> {
+    bay.evidence().iter().filter_map(|e| Some((e.line, faithful::slip(job, bay, e)?))).collect()
 }
 
 /// Candidates that a finding says are ruled out, each with its lines, rising and once.
@@ -244,7 +254,7 @@ fn scored(job: &Job, bay: &Bay, justified: &Justified, all: bool) -> Vec<Scored>
         let entry = match &evidence.kind {
             EvidenceKind::Level { .. } => scored_level(job, bay, evidence),
             EvidenceKind::Number { .. } => scored_number(evidence),
-            EvidenceKind::Word { .. } => None,
+            EvidenceKind::Word { .. } => scored_word(job, bay, evidence),
         };
         let Some(entry) = entry else { continue };
         let key = line_name(&evidence.kind, evidence.line);
@@ -256,32 +266,51 @@ fn scored(job: &Job, bay: &Bay, justified: &Justified, all: bool) -> Vec<Scored>
 
 fn scored_level(job: &Job, bay: &Bay, evidence: &Evidence) -> Option<Scored> {
     let EvidenceKind::Level { state, window: span, joint, written } = &evidence.kind else { return None };
-    let w = window(bay.trace(), &bay.trace().mbar, span.0, span.1)?;
-    let shown_pa = w.level * PA_PER_MBAR;
-    let spread = (w.highest - w.lowest) / 2.0;
-    let allowed = allowed_pa(
-        job.rubric.reading_tolerance_mbar.max(spread) * PA_PER_MBAR,
-        (w.level_error + STEP_MBAR) * PA_PER_MBAR,
-    );
-    let ambient = AbsolutePressure::at_altitude(job.plant.altitude).si();
-    let score = score_reading(Some(*written), shown_pa, allowed, ambient);
+    let level = faithful::level(job, bay, evidence)?;
+    let (shown_pa, score) = (level.shown_mbar * PA_PER_MBAR, level.score);
     let label = job.joints.iter().find(|(n, _)| n == joint).map_or(joint.as_str(), |(_, l)| l.as_str());
     let test = tell!("marking-reading-at", state = state.of_reading(), label = label);
-    let mut sentence = sentence::reading(evidence.at, &test, Some(*written), shown_pa, &score);
-    let mut share = score.share;
-    let against_card = contradicted(job, bay, evidence, w.level, allowed / PA_PER_MBAR);
-    if let Some((verdict, limit)) = against_card.filter(|_| share > 0.0) {
-        share *= CONTRADICTED;
-        sentence = sentence::contradicted(&sentence, verdict, (limit.low_mbar, limit.high_mbar));
-    }
-    Some(Scored {
+    let scored = |share, sentence| Scored {
         line: evidence.line,
         at: evidence.at,
         window: *span,
         share,
-        right: score.verdict == ReadingVerdict::Right,
+        right: share > 0.0 && score.verdict == ReadingVerdict::Right,
         off: score.written_pa.map_or(0.0, |w| (w - shown_pa).abs() / score.allowed_pa),
         sentence,
+        test: test.clone(),
+    };
+    if let Some(Slip::State { rpm, .. }) = faithful::slip(job, bay, evidence) {
+        return Some(scored(0.0, sentence::other_state(evidence.at, &test, rpm)));
+    }
+    let plain = sentence::reading(evidence.at, &test, Some(*written), shown_pa, &score);
+    let against_card = contradicted(job, bay, evidence, level.shown_mbar, score.allowed_pa / PA_PER_MBAR);
+    Some(match against_card.filter(|_| score.share > 0.0) {
+        None => scored(score.share, plain),
+        Some((verdict, limit)) => scored(
+            score.share * CONTRADICTED,
+            sentence::contradicted(&plain, verdict, (limit.low_mbar, limit.high_mbar)),
+        ),
+    })
+}
+
+/// A word that isn't what was to be perceived counts as a reading written down wrong. One that is right counts for
+/// nothing here: it was told, not read off.
+fn scored_word(job: &Job, bay: &Bay, evidence: &Evidence) -> Option<Scored> {
+    let (EvidenceKind::Word { what, .. }, Some(Slip::Word { written, was })) =
+        (&evidence.kind, faithful::slip(job, bay, evidence))
+    else {
+        return None;
+    };
+    let test = perceived_word(*what).to_owned();
+    Some(Scored {
+        line: evidence.line,
+        at: evidence.at,
+        window: (evidence.at, evidence.at),
+        share: 0.0,
+        right: false,
+        off: 0.0,
+        sentence: sentence::other_word(evidence.at, &test, &written, was),
         test,
     })
 }
@@ -366,7 +395,8 @@ fn predictions(case: &Case<'_>) -> Vec<PredictionCheck> {
         .iter()
         .map(|(at, p)| {
             let came = bay.evidence().iter().find_map(|e| match &e.kind {
-                EvidenceKind::Level { state, window: (from, to), .. } if e.at >= *at && *state == p.state => {
+                // what was on the chart already when it was written down is no prediction
+                EvidenceKind::Level { state, window: (from, to), .. } if *from >= *at && *state == p.state => {
                     window(bay.trace(), &bay.trace().mbar, *from, *to).map(|w| (e.at, w.level))
                 }
                 _ => None,
@@ -376,7 +406,11 @@ fn predictions(case: &Case<'_>) -> Vec<PredictionCheck> {
                 Some((job.candidates[d].label.as_str(), case.truth == Some(d)))
             });
             let test = tell!("marking-reading-of", what = p.state.of_reading());
-            let made = Predicted { at: *at, test: &test, under, range_mbar: (p.low_mbar, p.high_mbar) };
+            let seen = bay
+                .evidence()
+                .iter()
+                .any(|e| matches!(&e.kind, EvidenceKind::Level { state, .. } if *state == p.state));
+            let made = Predicted { at: *at, test: &test, under, range_mbar: (p.low_mbar, p.high_mbar), seen };
             prediction(&made, came)
         })
         .collect()
@@ -492,7 +526,11 @@ fn seen_not_recorded(case: &Case<'_>) -> Vec<String> {
 fn into_mark(case: &Case<'_>, attempt: &Attempt, trace_hash: String) -> Mark {
     let components = case.components(&case.justified.ended);
     let sum = case.total(&components);
-    let ledger = balance(case.drafts(&components, &sum), sum.total);
+    let mut ledger = balance(case.drafts(&components, &sum), sum.total);
+    if let Some(line) = ledger.iter_mut().find(|line| line.template == "total.cap") {
+        // what had been earned is what the other lines make, to the hundredth
+        line.sentence = sentence::cap(sum.total - line.hundredths as f64 / 100.0, sum.total).text;
+    }
     let (total_error, standing) = case.standing(&components, sum.total);
     let (outcome, reasons) = outcome(&standing);
     let job = case.job;

@@ -9,6 +9,7 @@ pub mod claims;
 pub mod cohort;
 pub mod components;
 mod drafts;
+mod faithful;
 pub mod kept;
 pub mod ledger;
 pub mod mark;

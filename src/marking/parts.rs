@@ -18,6 +18,8 @@ pub(super) struct Replaced {
     pub(super) price: f64,
     /// It carried no fault that a new one cures.
     pub(super) sound: bool,
+    /// It had been new already.
+    pub(super) again: bool,
     /// The evidence held it likelier sound than faulty.
     pub(super) early: bool,
 }
@@ -31,11 +33,12 @@ fn is_cured_by_new(job: &Job, fault: &str, at: &str, part: &str) -> bool {
 
 /// Parts replaced, in order.
 pub(super) fn replaced(job: &Job, closed: &Closed, log: &[Done], justified: &Justified) -> Vec<Replaced> {
-    let mut list = vec![];
+    let mut list: Vec<Replaced> = vec![];
     for done in log {
         let Action::Repair { part, remedy: Remedy::Replace } = &done.action else { continue };
         let Some(found) = job.plant.part(part) else { continue };
-        let sound = !closed.faults().iter().any(|f| is_cured_by_new(job, &f.fault, &f.at, part));
+        let again = list.iter().any(|r| r.name == *part);
+        let sound = again || !closed.faults().iter().any(|f| is_cured_by_new(job, &f.fault, &f.at, part));
         let belief = justified.steps.iter().rev().find(|s| s.at <= done.at).map_or(&justified.prior, |s| &s.belief);
         let faulty: f64 = job
             .candidates
@@ -53,6 +56,7 @@ pub(super) fn replaced(job: &Job, closed: &Closed, log: &[Done], justified: &Jus
             label: found.label.clone(),
             price: found.price,
             sound,
+            again,
             early: faulty < 0.5,
         });
     }

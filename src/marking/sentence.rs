@@ -7,12 +7,14 @@ use std::cmp::Ordering;
 
 use super::claims::ClaimVerdict;
 use super::components::{Match, Severity};
-use super::readings::{ReadingScore, ReadingVerdict};
 use crate::bay::action::{Micros, SECOND};
-use crate::bay::action::{Quantity, TestUnit, Verdict};
 use crate::language::{capital, said};
 use crate::tell;
 use crate::units::PressureUnit;
+
+pub use reading::{
+    contradicted, number_reading, other_state, other_word, reading, reading_none, reading_otherwise,
+};
 
 /// A sentence with the id of its template.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -74,6 +76,8 @@ fn points(points: f64) -> String {
 pub fn justified_step(at: Micros, test: &str, value: &str, d: &str, before: f64, after: f64) -> Sentence {
     let (t, a, b) = (clock(at), in_100(before), in_100(after));
     let shrank = |before: f64, after: f64| before.max(1e-3) / after.max(1e-3);
+    // "1.0 times as likely" says nothing
+    let told = |ratio: f64| ratio >= 1.05;
     let moved = [(before, after), (1.0 - before, 1.0 - after)].map(|(x, y)| shrank(x, y).max(shrank(y, x)));
     if a == b && moved.iter().all(|&times| times < 1.5) {
         return sentence(
@@ -93,12 +97,16 @@ pub fn justified_step(at: Micros, test: &str, value: &str, d: &str, before: f64,
     }
     let way = if a == b { tell!("marking-way-stays", a = a) } else { tell!("marking-way-moves", a = a, b = b) };
     let times = |ratio: f64| if ratio < 9.95 { number(ratio, 1) } else { number(ratio, 0) };
-    if after > before && before >= 0.5 {
+    if after > before && before >= 0.5 && told(shrank(1.0 - before, 1.0 - after)) {
         // a belief near its end hardly grows any more; what shrinks is the doubt
         let ratio = times(shrank(1.0 - before, 1.0 - after));
         let text =
             tell!("marking-justified-doubt", t = t, test = test, value = value, d = d, ratio = ratio, way = way);
         return sentence("justified.doubt", text);
+    }
+    if after > before && !told(after / before) {
+        let text = tell!("marking-justified-little", t = t, test = test, value = value, d = d, way = way);
+        return sentence("justified.for", text);
     }
     if after > before {
         let ratio = after / before;
@@ -116,6 +124,11 @@ pub fn justified_step(at: Micros, test: &str, value: &str, d: &str, before: f64,
 /// J: nothing that was taken bears on the finding.
 pub fn justified_none(d: &str) -> Sentence {
     sentence("justified.none", tell!("marking-justified-none", d = d))
+}
+
+/// J: there is no finding that anything could bear on.
+pub fn justified_absent() -> Sentence {
+    sentence("justified.none", said("marking-justified-absent").to_owned())
 }
 
 /// J: the evidence went beyond what full points need.
@@ -141,114 +154,10 @@ pub fn time_up(at: Micros, minutes: f64, lines: &[usize]) -> Sentence {
     sentence("justified.time-up", text)
 }
 
-/// M: one reading of the sheet against what the gauge showed. `written` is the number and unit as
-/// written, `test` what was read.
-pub fn reading(
-    at: Micros,
-    test: &str,
-    written: Option<(f64, Option<PressureUnit>)>,
-    true_pa: f64,
-    score: &ReadingScore,
-) -> Sentence {
-    let t = clock(at);
-    let unit = written.and_then(|(_, unit)| unit).unwrap_or(PressureUnit::Mbar);
-    let (showed, allowed) = (pressure(true_pa, unit), pressure(score.allowed_pa, unit));
-    let wrote = written.map_or(String::new(), |(value, unit)| {
-        unit.map_or(format!("{value}").replace('-', "−"), |u| {
-            format!("{} {}", format!("{value}").replace('-', "−"), u.symbol())
-        })
-    });
-    let plain =
-        tell!("marking-reading-wrote", t = t, wrote = wrote, test = test, showed = showed, allowed = allowed);
-    match score.verdict {
-        ReadingVerdict::Right => sentence("reading.right", format!("{plain}.")),
-        ReadingVerdict::Near => sentence("reading.near", tell!("marking-reading-near", plain = plain)),
-        ReadingVerdict::Off => sentence("reading.off", format!("{plain}.")),
-        ReadingVerdict::NoUnit => {
-            let text = tell!("marking-reading-no-unit", t = t, wrote = wrote, test = test, showed = showed);
-            sentence("reading.no-unit", text)
-        }
-        ReadingVerdict::WrongUnit(fits) => {
-            let text = tell!(
-                "marking-reading-wrong-unit",
-                t = t,
-                wrote = wrote,
-                test = test,
-                showed = pressure(true_pa, fits)
-            );
-            sentence("reading.wrong-unit", text)
-        }
-        ReadingVerdict::WrongSign => {
-            let side = if true_pa < 0.0 { said("marking-side-suction") } else { said("marking-side-pressure") };
-            let text =
-                tell!("marking-reading-sign", t = t, wrote = wrote, test = test, showed = showed, side = side);
-            sentence("reading.sign", text)
-        }
-        ReadingVerdict::GaugeForAbsolute => {
-            let text = tell!("marking-reading-gauge-absolute", t = t, wrote = wrote, test = test, showed = showed);
-            sentence("reading.gauge-absolute", text)
-        }
-        ReadingVerdict::OtherUnit | ReadingVerdict::OtherQuantity | ReadingVerdict::Missing => {
-            let text = tell!("marking-reading-missing", t = t, showed = showed, test = test);
-            sentence("reading.missing", text)
-        }
-    }
-}
-
-/// M: the same where the verdict contradicts the card that it quotes: its range, mbar.
-pub fn contradicted(reading: &Sentence, verdict: Verdict, (low, high): (f64, f64)) -> Sentence {
-    let text = tell!(
-        "marking-reading-verdict",
-        reading = reading.text,
-        verdict = verdict.words(),
-        low = number(low, 0),
-        high = number(high, 0)
-    );
-    sentence("reading.verdict", text)
-}
-
-/// M: one number of the sheet that another instrument showed. `shown` and `allowed` in the quantity's own unit.
-pub fn number_reading(
-    at: Micros,
-    test: &str,
-    written: (f64, Option<TestUnit>),
-    (quantity, shown, allowed): (Quantity, f64, f64),
-    verdict: ReadingVerdict,
-) -> Sentence {
-    let digits = |x: f64| format!("{}", (x * 100.0).round() / 100.0 + 0.0).replace('-', "\u{2212}");
-    let own = quantity.unit().symbol();
-    let unit = written.1.map_or(said("marking-without-unit"), TestUnit::symbol);
-    let plain = tell!(
-        "marking-number-wrote",
-        t = clock(at),
-        wrote = digits(written.0),
-        unit = unit,
-        test = test,
-        showed = digits(shown),
-        own = own
-    );
-    let within = tell!("marking-number-allowed", allowed = digits(allowed), own = own);
-    match verdict {
-        ReadingVerdict::Right => sentence("reading.right", format!("{plain} {within}.")),
-        ReadingVerdict::Near => {
-            sentence("reading.near", tell!("marking-number-near", plain = plain, within = within))
-        }
-        ReadingVerdict::NoUnit => sentence("reading.no-unit", format!("{plain}.")),
-        ReadingVerdict::OtherQuantity => sentence(
-            "reading.other-quantity",
-            tell!("marking-other-quantity", plain = plain, quantity = quantity.word()),
-        ),
-        ReadingVerdict::OtherUnit | ReadingVerdict::WrongUnit(_) => {
-            sentence("reading.wrong-unit", tell!("marking-number-wrong-unit", plain = plain))
-        }
-        ReadingVerdict::WrongSign => sentence("reading.sign", tell!("marking-number-sign", plain = plain)),
-        _ => sentence("reading.off", format!("{plain} {within}.")),
-    }
-}
-
-/// M: nothing was measured.
-pub fn reading_none() -> Sentence {
-    sentence("reading.none", said("marking-reading-none").to_owned())
+/// X: a line that says something else than what was to be seen there.
+pub fn cited_slip(line: usize, test: &str, d: &str) -> Sentence {
+    let text = tell!("marking-cited-slip", line = line, test = test, d = d);
+    sentence("cited.slip", text)
 }
 
 /// P: the points before any breach is taken off.
@@ -257,6 +166,17 @@ pub fn procedure_start(broken: usize) -> Sentence {
         return sentence("procedure.clean", said("marking-procedure-clean").to_owned());
     }
     sentence("procedure.start", said("marking-procedure-start").to_owned())
+}
+
+/// P: the vehicle went back with its cause in it, after work on it or without any.
+pub fn left_as_it_came(worked: bool) -> Sentence {
+    let text = if worked { said("marking-left-still") } else { said("marking-left-as-it-came") };
+    sentence("procedure.left", text.to_owned())
+}
+
+/// P: the cause was put right, and the engine never ran afterwards.
+pub fn left_unproven() -> Sentence {
+    sentence("procedure.unproven", said("marking-left-unproven").to_owned())
 }
 
 /// P: one broken rule, such as "line opened before the pressure was away".
@@ -291,16 +211,23 @@ pub fn calibration(confidence: f64, p_d: f64, material_readings: usize) -> Sente
 pub fn diagnosis(found: Match, d: &str, truth: &str, p_d: f64, earned: f64, full: f64) -> Sentence {
     let got = tell!("marking-of-points", earned = points(earned), full = points(full));
     match found {
-        Match::SameGroup if points(earned) == points(full) => {
-            sentence("diagnosis.right", tell!("marking-diagnosis-right", truth = truth))
-        }
-        Match::SameGroup if earned <= 0.0 => {
-            let text = tell!("marking-diagnosis-unsupported", belief = in_100(p_d), full = points(full));
-            sentence("diagnosis.unsupported", text)
-        }
         Match::SameGroup => {
-            let text = tell!("marking-diagnosis-half", belief = in_100(p_d), got = got);
-            sentence("diagnosis.unsupported", text)
+            let whole = points(earned) == points(full);
+            let (template, text) = if whole && d == truth {
+                ("diagnosis.right", tell!("marking-diagnosis-right", truth = truth))
+            } else if whole {
+                ("diagnosis.right", String::new())
+            } else if earned <= 0.0 {
+                let text = tell!("marking-diagnosis-unsupported", belief = in_100(p_d), full = points(full));
+                ("diagnosis.unsupported", text)
+            } else {
+                ("diagnosis.unsupported", tell!("marking-diagnosis-half", belief = in_100(p_d), got = got))
+            };
+            if d == truth {
+                return sentence(template, text);
+            }
+            let text = tell!("marking-diagnosis-counts", d = d, truth = truth, rest = text);
+            sentence(template, text.trim_end().to_owned())
         }
         Match::RightComponent => {
             let text = tell!("marking-diagnosis-component", d = d, truth = truth, got = got);
@@ -453,13 +380,12 @@ pub fn cited_none(d: &str) -> Sentence {
     sentence("cited.none", tell!("marking-cited-none", d = d))
 }
 
-/// X: more than full, or less than nothing.
-pub fn cited_limit(over: bool) -> Sentence {
-    if over {
-        let text = said("marking-cited-ceiling");
-        sentence("cited.ceiling", text.to_owned())
-    } else {
-        sentence("cited.floor", said("marking-cited-floor").to_owned())
+/// X: more than full, or less than nothing; `full` where all the points are left in the end.
+pub fn cited_limit(over: bool, full: bool) -> Sentence {
+    match (over, full) {
+        (true, true) => sentence("cited.ceiling", said("marking-cited-ceiling").to_owned()),
+        (true, false) => sentence("cited.ceiling", said("marking-cited-ceiling-part").to_owned()),
+        (false, _) => sentence("cited.floor", said("marking-cited-floor").to_owned()),
     }
 }
 
@@ -584,9 +510,11 @@ pub fn economy_none() -> Sentence {
 }
 
 /// R: a part that was replaced. `early` says that the evidence didn't support it then.
-pub fn part(at: Micros, part: &str, price: f64, sound: bool, early: bool) -> Sentence {
+pub fn part(at: Micros, part: &str, price: f64, sound: bool, early: bool, again: bool) -> Sentence {
     let (price, t) = (number(price, 0), clock(at));
-    let mut text = if sound {
+    let mut text = if again {
+        tell!("marking-part-again", part = part, price = price, t = t)
+    } else if sound {
         tell!("marking-part-sound", part = part, price = price, t = t)
     } else {
         tell!("marking-part-faulty", part = part, price = price, t = t)
@@ -640,5 +568,6 @@ pub fn hint(at: Micros, level: u8) -> Sentence {
     sentence("total.hint", tell!("marking-hint", level = level, t = clock(at)))
 }
 
+mod reading;
 #[cfg(test)]
 mod tests;

@@ -54,6 +54,8 @@ pub struct Predicted<'a> {
     pub under: Option<(&'a str, bool)>,
     /// Range, mbar gauge.
     pub range_mbar: (f64, f64),
+    /// A reading of that state stands on the sheet: before it, where there is none after it.
+    pub seen: bool,
 }
 
 /// Holds a prediction against the first reading of its state after it: when, and mbar gauge.
@@ -63,6 +65,10 @@ pub fn prediction(made: &Predicted<'_>, came: Option<(Micros, f64)>) -> Predicti
     let (t, low_text, high_text, test) = (clock(made.at), as_written(low), as_written(high), made.test);
     let check = |verdict, sentence| PredictionCheck { at: made.at, verdict, sentence };
     match (made.under, came) {
+        (_, None) if made.seen => check(
+            PredictionVerdict::NotTestable,
+            tell!("marking-predicted-seen", t = t, low = low_text, high = high_text, test = test),
+        ),
         (_, None) => check(
             PredictionVerdict::NotTestable,
             tell!("marking-predicted-unread", t = t, low = low_text, high = high_text, test = test),
@@ -133,7 +139,13 @@ mod tests {
 
     #[test]
     fn a_prediction_is_right_wrong_or_not_testable() {
-        let made = |under| Predicted { at: 60 * SECOND, test: "idle reading", under, range_mbar: (-100.0, -45.0) };
+        let made = |under| Predicted {
+            at: 60 * SECOND,
+            test: "idle reading",
+            under,
+            range_mbar: (-100.0, -45.0),
+            seen: false,
+        };
         let came = Some((120 * SECOND, -79.0));
         let right = prediction(&made(None), came);
         assert_eq!(right.verdict, PredictionVerdict::Right);
@@ -145,6 +157,9 @@ mod tests {
         assert_eq!(prediction(&made(Some(("Pump worn", true))), came).verdict, PredictionVerdict::Right);
         assert_eq!(prediction(&made(Some(("Pump worn", false))), came).verdict, PredictionVerdict::NotTestable);
         assert_eq!(prediction(&made(None), None).verdict, PredictionVerdict::NotTestable);
+        let late = prediction(&Predicted { seen: true, ..made(None) }, None);
+        assert_eq!(late.verdict, PredictionVerdict::NotTestable);
+        assert!(late.sentence.contains("before you said so"), "{}", late.sentence);
         // written the wrong way round
         let turned = Predicted { range_mbar: (-45.0, -100.0), ..made(None) };
         assert_eq!(prediction(&turned, came).verdict, PredictionVerdict::Right);

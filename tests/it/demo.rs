@@ -22,6 +22,27 @@ use faultbay::scenario::{Library, load_job};
 
 use crate::shell::same;
 
+/// Two demos of one job share its complete run.
+pub static STORE: LazyLock<Memory> = LazyLock::new(Memory::default);
+
+/// Follows a script, which `file` names, on the vehicle of a seed; the record of it.
+pub fn sit(job: &Job, (seed, who): (u64, Option<&str>), script: &str, file: &str) -> String {
+    let terms = Terms::of(job);
+    let mut sitting = Sitting::begin(job.clone(), seed, who).unwrap();
+    for (n, line) in (1..).zip(script.lines()) {
+        match words::read(line, &terms, sitting.now()) {
+            Ok(None) => {}
+            Ok(Some(Said::Do(action))) => {
+                let answer = sitting.act(&action);
+                assert!(matches!(answer, Answer::Done { .. }), "{file}, line {n}: {answer:?}");
+            }
+            other => panic!("{file}, line {n}: {other:?}"),
+        }
+    }
+    assert!(sitting.is_over(), "{file} doesn't hand the vehicle back");
+    sitting.take_lines().iter().flat_map(|line| [line.as_str(), "\n"]).collect()
+}
+
 struct Demo {
     name: &'static str,
     job: &'static str,
@@ -50,20 +71,7 @@ impl Demo {
     fn sit(&self, job: &Job) -> String {
         let path = self.path("txt");
         let script = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
-        let terms = Terms::of(job);
-        let mut sitting = Sitting::begin(job.clone(), self.seed, self.who).unwrap();
-        for (n, line) in (1..).zip(script.lines()) {
-            match words::read(line, &terms, sitting.now()) {
-                Ok(None) => {}
-                Ok(Some(Said::Do(action))) => {
-                    let answer = sitting.act(&action);
-                    assert!(matches!(answer, Answer::Done { .. }), "{}, line {n}: {answer:?}", path.display());
-                }
-                other => panic!("{}, line {n}: {other:?}", path.display()),
-            }
-        }
-        assert!(sitting.is_over(), "{} doesn't hand the vehicle back", path.display());
-        sitting.take_lines().iter().flat_map(|line| [line.as_str(), "\n"]).collect()
+        sit(job, (self.seed, self.who), &script, &path.display().to_string())
     }
 
     /// Sits, replays and marks; compares with what is stored.
@@ -75,8 +83,6 @@ impl Demo {
         same(&self.stored("jsonl", &record), &record);
         let (attempt, warnings) = Attempt::read(&record).unwrap();
         assert_eq!(warnings, []);
-        // two demos of one job share its complete run
-        static STORE: LazyLock<Memory> = LazyLock::new(Memory::default);
         let mark = mark_with(&job, &attempt, &*STORE, &Unwatched).unwrap();
         assert_eq!(replay(&job, &attempt).unwrap().trace().hash(), mark.trace_hash);
         assert_eq!(attempt.hash(), mark.attempt_hash);

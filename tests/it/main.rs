@@ -44,6 +44,7 @@ mod test_plants;
 mod textbook;
 mod tidy;
 mod two_ahead;
+mod unfaithful;
 mod vary;
 mod wording;
 mod work;

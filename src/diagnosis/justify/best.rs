@@ -17,14 +17,30 @@ impl Weighing<'_> {
         test.lines.iter().all(|&l| lines.iter().any(|&line| holds(line, l)))
     }
 
+    /// The lines of a test, among the learner's and those of the complete run, that would tell something new: not a
+    /// reading of the standard run that was written down before. To read it again shows the same vehicle once more, and
+    /// where the tee sits still it costs next to nothing, so that it would seem the best of all.
+    pub(super) fn new_lines(&self, test: &Test, known: &[usize]) -> Vec<usize> {
+        let (own, names) = (self.recorded.counted.len(), &self.survey.menu.names);
+        // later lines of that name belong to tests that change something first: warmth, the cap, a slope
+        let is_first = |l: usize| !names[..l].contains(&names[l]);
+        let read = |l: usize| {
+            let kind = |line: &usize| &self.bay.evidence()[self.recorded.counted[*line]].kind;
+            known.iter().any(|line| match kind(line) {
+                EvidenceKind::Word { .. } => false,
+                kind => names[l] == line_name(kind, *line),
+            })
+        };
+        test.lines.iter().filter(|&&l| !(is_first(l) && read(l))).map(|l| own + l).collect()
+    }
+
     /// The best that could be done instead of these lines from where things stood, and what was known then.
     pub(super) fn best(
         &self,
         outlook: &Outlook<'_>,
         stretch: &Stretch,
-        own_lines: &[usize],
+        (known, own_lines): (&[usize], &[usize]),
     ) -> Result<Offer, String> {
-        let own = self.recorded.counted.len();
         // no test tells more than what is open: the shortest first, then most needn't be weighed at all
         let most = outlook.open_bits(&self.outcome.places) + BOUND_SLACK;
         let mut tests: Vec<(f64, usize)> = (self.survey.menu.tests.iter().enumerate())
@@ -39,7 +55,10 @@ impl Weighing<'_> {
                 break;
             }
             let test = &self.survey.menu.tests[t];
-            let lines: Vec<usize> = test.lines.iter().map(|l| own + l).collect();
+            let lines = self.new_lines(test, known);
+            if lines.is_empty() {
+                continue;
+            }
             let bits = self.bits(outlook, &lines)?;
             let rate = bits / minutes;
             if best.minutes <= 0.0 || rate > top || rate == top && t < first {

@@ -12,8 +12,14 @@ impl Weighing<'_> {
         order.sort_by(|&a, &b| belief[b].total_cmp(&belief[a]));
         let which = entropy_bits(&belief);
         let place = outlook.open_bits(&self.outcome.places) - which;
-        order.truncate(if place > which { 1 } else { 2 });
-        order
+        if place > which {
+            order.truncate(1);
+            return order;
+        }
+        // what no test tells apart isn't what any of them was wanted for
+        let groups = &self.outcome.groups;
+        let rival = order.iter().copied().find(|&h| groups[h] != groups[order[0]]);
+        order.into_iter().take(1).chain(rival).collect()
     }
 
     /// Where the likeliest candidate most likely sits.

@@ -13,6 +13,8 @@ pub(super) struct Offers<'a> {
     pub(super) weighing: &'a Weighing<'a>,
     pub(super) outlook: &'a Outlook<'a>,
     pub(super) stretch: &'a Stretch,
+    /// Lines that were evidence before it.
+    pub(super) known: &'a [usize],
 }
 
 impl Offers<'_> {
@@ -20,6 +22,9 @@ impl Offers<'_> {
     fn bits_of(&self, mut lines: Vec<usize>, roughly: bool) -> Result<f64, String> {
         lines.sort_unstable();
         lines.dedup();
+        if lines.is_empty() {
+            return Ok(0.0);
+        }
         let w = self.weighing;
         let probe = probe_of_two(&w.joint, &lines, &w.recorded.marks);
         let forecast = self.outlook.predict(&probe).map_err(|e| e.to_string())?;
@@ -27,10 +32,9 @@ impl Offers<'_> {
         Ok(if roughly { forecast.gain_roughly(places) } else { forecast.gain_bits(places) })
     }
 
-    /// Lines of a test among the learner's and those of the complete run.
-    fn lines(&self, test: usize) -> impl Iterator<Item = usize> {
-        let own = self.weighing.recorded.counted.len();
-        self.weighing.survey.menu.tests[test].lines.iter().map(move |l| own + l)
+    /// Lines of a test that would tell something new.
+    fn lines(&self, test: usize) -> Vec<usize> {
+        self.weighing.new_lines(&self.weighing.survey.menu.tests[test], self.known)
     }
 
     fn charged(&self, test: usize, standing: &Standing) -> f64 {
@@ -52,7 +56,7 @@ impl Offers<'_> {
         let made = Made {
             bits,
             minutes_after: &|t| self.charged(t, &self.stretch.left),
-            bits_with: &|t, roughly| self.bits_of(self.lines(t).chain(lines.iter().copied()).collect(), roughly),
+            bits_with: &|t, roughly| self.bits_of([self.lines(t), lines.to_vec()].concat(), roughly),
         };
         opened(&made, self, rate(best))
     }

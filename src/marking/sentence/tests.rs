@@ -2,6 +2,7 @@
 
 use super::super::readings::score_reading;
 use super::*;
+use crate::bay::action::Verdict;
 use crate::units::STANDARD_ATMOSPHERE_PA;
 
 #[track_caller]
@@ -132,7 +133,15 @@ fn the_other_components() {
     check(&calibration(0.99, 1.0, 5), "calibration", "You were 99 % sure; your evidence supports more than 99 %.");
     check(&calibration(0.90, 0.0, 5), "calibration", "You were 90 % sure; your evidence supports less than 1 %.");
     check(&calibration(0.99, 0.4, 0), "calibration.none", "You were 99 % sure, but no reading bears on it.");
-    let of = |found, earned| diagnosis(found, "a weak pump", "a blocked filter", 0.55, earned, 20.0);
+    let of = |found, earned| {
+        let d = if found == Match::SameGroup { "a blocked filter" } else { "a weak pump" };
+        diagnosis(found, d, "a blocked filter", 0.55, earned, 20.0)
+    };
+    check(
+        &diagnosis(Match::SameGroup, "a weak pump", "a blocked filter", 0.55, 20.0, 20.0),
+        "diagnosis.right",
+        "You named a weak pump; it was a blocked filter. In this job the one counts as the other.",
+    );
     check(&of(Match::SameGroup, 20.0), "diagnosis.right", "Right: a blocked filter.");
     check(
         &of(Match::SameGroup, 7.5),
