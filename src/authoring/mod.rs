@@ -12,6 +12,7 @@ pub mod field;
 pub mod first_job;
 pub mod from_recording;
 pub mod learners;
+mod lints;
 pub mod preview;
 pub mod readings;
 pub mod route;

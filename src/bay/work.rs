@@ -63,7 +63,12 @@ impl Bay {
     /// A fuel joint is about to be opened.
     pub(super) fn begin_at_joint(&mut self, joint: &str) -> Result<(), String> {
         self.hands(Op::Stand)?;
+        let under = self.drive.gauge_at(0, joint).is_some_and(|pa| pa > super::act::UNDER_PRESSURE_PA);
         self.before_opening(joint);
+        if under {
+            // it sprays out at once, whoever let it
+            self.hands(Op::Relieve)?;
+        }
         Ok(())
     }
 

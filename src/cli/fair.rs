@@ -220,7 +220,8 @@ fn text(found: &Diagnosability) -> String {
     );
     t += "\nTests, the most telling a minute first (minutes from cold)\n";
     // both are estimates over drawn vehicles, so the best test may come out a hair above all there is to know
-    let share = |test: &TestRow| (test.bits / found.route.bits.0.max(1e-9)).min(1.0);
+    let open = found.route.bits.0;
+    let share = |test: &TestRow| if open > 1e-6 { (test.bits / open).clamp(0.0, 1.0) } else { 0.0 };
     let mut tests: Vec<_> = found.tests.iter().collect();
     tests.sort_by(|a, b| (b.bits / b.minutes).total_cmp(&(a.bits / a.minutes)));
     let (telling, silent): (Vec<_>, Vec<_>) =

@@ -224,6 +224,8 @@ ids! {
         SHOWS_NOTHING = "FB-S127" "shows-nothing";
         /// Something to look at in a file of a sealed pack.
         SEALED_REMARKS = "FB-S128" "sealed-remarks";
+        /// A hidden fault that comes and goes otherwise than its candidate's vehicles.
+        WAITS_ALONE = "FB-S132" "waits-alone";
     }
 }
 

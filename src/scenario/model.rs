@@ -185,6 +185,14 @@ impl FaultBand {
         std::iter::once(self).chain(&self.with)
     }
 
+    /// Whether a fault that it stands for comes and goes as its vehicles' do: by the same kinds of conditions, whatever
+    /// their numbers.
+    pub fn waits_as(&self, fault: &FaultInstance) -> bool {
+        let kinds = |when: &[Modifier]| when.iter().map(core::mem::discriminant).collect::<Vec<_>>();
+        let (own, its) = (kinds(&self.when), kinds(&fault.modifiers));
+        own.len() == its.len() && own.iter().all(|kind| its.contains(kind))
+    }
+
     /// Whether a vehicle with exactly these faults lies in the band.
     pub fn holds(&self, faults: &[FaultInstance]) -> bool {
         faults.len() == 1 + self.with.len()

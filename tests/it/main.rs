@@ -18,6 +18,7 @@ mod hostile;
 mod invariants;
 mod mutants;
 mod opened;
+mod opened_joint;
 mod packs;
 mod passengers;
 mod physics;

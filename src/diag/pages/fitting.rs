@@ -79,4 +79,16 @@ pub(super) static PAGES: &[Page] = &[
               is sealed. Check the file that the pack was made from.",
         example: None,
     },
+    Page {
+        id: id::WAITS_ALONE,
+        title: "Hidden with another \"when\" than its candidate",
+        why: "Belief, par and marks are weighed by vehicles of every candidate. When the hidden fault shows under a condition \
+              (\"when\") and no vehicle of its candidate does, the readings of good work fit no candidate: the learner is \
+              right and gets no points for it. The numbers in the condition may differ, its kind may not.",
+        example: shown(
+            Within::Job("hidden"),
+            r#"hidden: [(fault: "F15", severity: 3.0, when: [AfterRunning(for_time: min(12))])],"#,
+            r#"hidden: [(fault: "F15", severity: 3.0)],"#,
+        ),
+    },
 ];

@@ -250,6 +250,10 @@ fn check_covered(page: &mut Page<'_>, at: At<'_>, hidden: &[(usize, FaultInstanc
             page.say(uncovered(page, here, fault, candidates));
             continue;
         };
+        let mut bands = candidate.vehicles.iter().filter(|b| b.holds(alone));
+        if !bands.any(|b| b.waits_as(fault)) {
+            page.say(waits_alone(page, here, fault, candidate));
+        }
         if cause.is_some_and(|c| c != candidate.name) {
             page.say(
                 page.at(
@@ -266,6 +270,20 @@ fn check_covered(page: &mut Page<'_>, at: At<'_>, hidden: &[(usize, FaultInstanc
         }
         cause = Some(&candidate.name);
     }
+}
+
+/// The vehicles of a hidden fault's candidate show it under other conditions than the job's own does.
+fn waits_alone(page: &Page<'_>, at: At<'_>, fault: &FaultInstance, candidate: &Candidate) -> Diagnostic {
+    let always = fault.modifiers.is_empty();
+    let message = if always {
+        format!("{} is hidden without a \"when\", and every vehicle of {:?} has one", fault.fault, candidate.name)
+    } else {
+        format!("{} is hidden with another \"when\" than the vehicles of {:?} have", fault.fault, candidate.name)
+    };
+    page.at(id::WAITS_ALONE, at.head(), message).label("shows when they don't, or doesn't when they do").help(
+        "belief, par and marks are weighed by the vehicles of the candidate: give one of them a \"when\" of the same kind, \
+         or take it out here",
+    )
 }
 
 /// No candidate stands for a hidden fault: what comes nearest.
