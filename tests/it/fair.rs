@@ -68,21 +68,6 @@ fn a_fault_that_never_shows() {
     assert_eq!(unfair, ["shows-nothing", "waits-alone"], "{:#?}", found.lints);
 }
 
-/// With the tee, its looks and the meter left out, nothing tells any candidate from another.
-#[test]
-fn a_job_in_which_nothing_can_be_told() {
-    let mut library = Library::builtin();
-    let (_, text) = library.entry(Kind::Job, "bypass-puff").unwrap();
-    let at = text.find("    candidates: [").unwrap();
-    let words = ["fit", "second", "listen", "deliver", "returnflow", "container", "cap", "prime", "sample", "read"];
-    let each: String = words.map(|w| format!("(word: \"{w}\", because: \"Not here.\"), ")).concat();
-    let text = format!("{}    withheld: [{each}],\n{}", &text[..at], &text[at..]);
-    library.insert(Kind::Job, "bare", "bare.ron", &text);
-    let (job, _) = load_job(&library, "bare").unwrap_or_else(|r| panic!("{r}"));
-    let found = check_quietly(&job, 24).unwrap();
-    assert!(found.lints.iter().any(|l| l.name == "all-alike"), "{:#?}", found.lints);
-}
-
 #[test]
 fn two_answers_that_nobody_can_tell_apart() {
     caught("ambiguous", "ambiguous", Weight::Unfair, "can't be told apart", "join the two candidates");
