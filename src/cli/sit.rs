@@ -6,7 +6,7 @@ use anyhow::Context;
 
 use super::exit::Exit;
 use super::job::{Record, Script, Sit};
-use super::say;
+use super::{again, fresh, say};
 use super::script::{class_line, is_of_class};
 use crate::attempt::Sitting;
 use crate::bay::action::{Action, Micros};
@@ -33,14 +33,16 @@ struct Desk<'a, W> {
     cautions: Vec<&'static str>,
     /// Time of the status said last.
     told: Option<Micros>,
+    /// What the next command needs to find the job again.
+    options: String,
     out: &'a mut W,
 }
 
 /// Sits the job through.
 pub fn run(sit: Sit, out: &mut impl Write) -> anyhow::Result<Exit> {
-    let Sit { sitting, record, script, terms, trace, remarks } = sit;
+    let Sit { sitting, record, script, terms, trace, remarks, options } = sit;
     let announced = sitting.breaches().len();
-    let mut desk = Desk { sitting, record, terms, announced, cautions: Vec::new(), told: None, out };
+    let mut desk = Desk { sitting, record, terms, announced, cautions: Vec::new(), told: None, options, out };
     for remark in remarks {
         writeln!(desk.out, "{remark}")?;
     }
@@ -52,8 +54,7 @@ pub fn run(sit: Sit, out: &mut impl Write) -> anyhow::Result<Exit> {
     };
     desk.closing()?;
     if let Some(path) = trace {
-        std::fs::write(&path, desk.sitting.trace().to_csv())
-            .map_err(|error| anyhow::anyhow!("can't write {}: {error}", path.display()))?;
+        fresh::write(&path, desk.sitting.trace().to_csv().as_bytes())?;
     }
     Ok(match (clear, desk.sitting.is_over()) {
         (false, _) => Exit::Failed,
@@ -225,13 +226,16 @@ impl<W: Write> Desk<'_, W> {
             trace.len(),
             trace.hash()
         )?;
-        let path = self.record.as_ref().map(|record| record.path.display().to_string());
+        let path = self.record.as_ref().map(|record| again::path(&record.path));
+        let options = &self.options;
         match (self.sitting.is_over(), path) {
-            (true, Some(path)) => writeln!(self.out, "The job is done. Mark it with `faultbay mark {path}`.")?,
+            (true, Some(path)) => writeln!(self.out, "The job is done. Mark it with `faultbay mark {path}{options}`.")?,
             (true, None) => writeln!(self.out, "The job is done.")?,
             (false, Some(path)) => writeln!(
                 self.out,
-                "The job isn't done: the vehicle wasn't handed back. Go on with `--attempt {path} --resume`."
+                "The job isn't done: the vehicle wasn't handed back. Go on with `faultbay sit {} --attempt {path} \
+                 --resume{options}`.",
+                again::word(&self.sitting.job().name)
             )?,
             (false, None) => writeln!(self.out, "The job isn't done: the vehicle wasn't handed back.")?,
         }

@@ -70,6 +70,9 @@ fn check_one(page: &mut Page<'_>, at: At<'_>, band: &RawFellow, plant: &Plant) -
     }
     let place = check_place(page, at, &band.fault, &band.at, plant)?;
     let good = good && low <= high;
+    if good {
+        check_usual(page, span, &band.fault, band.severity);
+    }
     good.then(|| FaultBand {
         fault: band.fault.clone(),
         at: place,
@@ -77,6 +80,23 @@ fn check_one(page: &mut Page<'_>, at: At<'_>, band: &RawFellow, plant: &Plant) -
         when: band.when.clone(),
         with: vec![],
     })
+}
+
+/// Severities that the catalogue has for a fault: outside them it is simulated all the same, and not what is met.
+fn check_usual(page: &mut Page<'_>, span: Range<usize>, code: &str, (low, high): (f64, f64)) {
+    let Some(fault) = fault::by_code(code) else { return };
+    let (least, most) = (f64::from(fault.severities.0), f64::from(fault.severities.1));
+    if low >= least && high <= most {
+        return;
+    }
+    let has = if least < most { format!("severities {least} to {most}") } else { format!("severity {least} only") };
+    let message = format!("{code} ({}) comes in {has}", fault.name);
+    let label = if low < least { "milder than it is met" } else { "worse than it is met" };
+    page.say(
+        page.at(id::UNUSUAL_SEVERITY, span, message)
+            .label(label)
+            .help("keep to the severities of the catalogue, or be sure that this is meant"),
+    );
 }
 
 /// Where a fault sits, as the name that the plant has for it. Empty in the tester's own kit.
@@ -228,6 +248,7 @@ pub(super) fn check_hidden(
             );
         }
         if good {
+            check_usual(page, here.field("severity").span(), &fault.fault, (fault.severity, fault.severity));
             let instance = FaultInstance::new(&fault.fault, &place, fault.severity);
             hidden.push((i, FaultInstance { modifiers: fault.when.clone(), ..instance }));
         }
