@@ -141,7 +141,12 @@ fn hidden(t: &mut String, leader: &Fit) -> core::fmt::Result {
     writeln!(t, "    hidden: [")?;
     if !leader.code.is_empty() {
         let place = if leader.at.is_empty() { String::new() } else { format!(" at: {:?},", leader.at) };
-        writeln!(t, "        (fault: {:?},{place} severity: {:.1}),", leader.code, own(&leader.code, leader.severity[0]))?;
+        writeln!(
+            t,
+            "        (fault: {:?},{place} severity: {:.1}),",
+            leader.code,
+            own(&leader.code, leader.severity[0])
+        )?;
     }
     writeln!(t, "    ],\n)")
 }

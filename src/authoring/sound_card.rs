@@ -62,8 +62,10 @@ fn missed(file: &str, text: &str, field: &str, card: &[Limit], at: &AtJoint) -> 
     let worst = reads.iter().max_by(|a, b| beyond(a).total_cmp(&beyond(b))).filter(|r| beyond(r) > 0.0)?;
     let (low, high) = worst.limit?;
     let (joint, state) = (&at.joint, worst.state.word());
-    let message =
-        format!("the sound vehicle reads {:.0} mbar at {joint:?} in {state}, the card says {low:.0} … {high:.0}", worst.shown.mbar);
+    let message = format!(
+        "the sound vehicle reads {:.0} mbar at {joint:?} in {state}, the card says {low:.0} … {high:.0}",
+        worst.shown.mbar
+    );
     let others: Vec<&str> = states.into_iter().filter(|s| *s != state).collect();
     let (from, to) = worst.proposed();
     let proposed = format!("a range round what it reads: low: mbar({from}), high: mbar({to})");
@@ -115,7 +117,10 @@ mod tests {
         assert!(one.message.contains("\"pump in\" in raised, the card says 2000 … 3000"), "{}", one.message);
         assert!(text[one.span.clone()].contains("\"raised\""));
         assert!(one.help.as_ref().is_some_and(|h| h.contains("outside in idle too")), "{one:?}");
-        assert!(told(Kind::Job, "job.ron", library.text(Kind::Job, "bypass-puff").unwrap(), &library, &Unwatched).is_empty());
+        assert!(
+            told(Kind::Job, "job.ron", library.text(Kind::Job, "bypass-puff").unwrap(), &library, &Unwatched)
+                .is_empty()
+        );
     }
 
     #[test]

@@ -125,7 +125,9 @@ fn files_of(paths: &[PathBuf], report: &mut Report) -> Vec<PathBuf> {
     let mut files: Vec<PathBuf> = Vec::new();
     for path in paths {
         if path.is_dir() {
-            for (file, why) in folder::nearly_ron(path).into_iter().map(folder::as_told).chain(folder::left_out(path)) {
+            for (file, why) in
+                folder::nearly_ron(path).into_iter().map(folder::as_told).chain(folder::left_out(path))
+            {
                 report.push(Diagnostic::new(id::UNREADABLE, &file.display().to_string(), 0..0, why));
             }
             let mut inside = folder::ron_files(path);

@@ -46,7 +46,12 @@ pub fn run(typed: &args::Fit, shelf: &Shelf, out: &mut impl Write) -> anyhow::Re
     if let Some(file) = &typed.job {
         let text = starting_job(&plant, &fitted, &name).map_err(|why| anyhow::anyhow!("{name}: {why}"))?;
         fresh::write(file, text.as_bytes())?;
-        writeln!(std::io::stderr(), "A job to begin with is in {}: faultbay check {}", file.display(), again::path(file))?;
+        writeln!(
+            std::io::stderr(),
+            "A job to begin with is in {}: faultbay check {}",
+            file.display(),
+            again::path(file)
+        )?;
     }
     let mut doubts = doubts(&f, &plant, &fitted.joint, typed.at.is_none());
     doubts.iter_mut().for_each(|d| *d = d.replace("--joint", "--at"));

@@ -67,7 +67,8 @@ pub fn nearly_ron(folder: &Path) -> Vec<(PathBuf, String)> {
         let meant = format!("{stem}.ron");
         path.is_file().then_some((path, meant))
     };
-    let mut files: Vec<_> = entries.filter_map(Result::ok).filter_map(|e| meant(e.path())).take(MOST_FILES).collect();
+    let mut files: Vec<_> =
+        entries.filter_map(Result::ok).filter_map(|e| meant(e.path())).take(MOST_FILES).collect();
     files.sort();
     files
 }
@@ -92,9 +93,14 @@ pub fn misplaced(folder: &Path) -> Option<String> {
     let is_of_kind = folder.file_name().is_some_and(|name| Kind::ALL.iter().any(|kind| name == kind.folder()));
     Some(if is_of_kind {
         let above = folder.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        format!("{shown} holds the files themselves: give the folder above it, --jobs {}", super::again::path(above))
+        format!(
+            "{shown} holds the files themselves: give the folder above it, --jobs {}",
+            super::again::path(above)
+        )
     } else {
-        format!("{shown} holds files and none of the folders jobs, plants, rubrics and courses: put each file into its own")
+        format!(
+            "{shown} holds files and none of the folders jobs, plants, rubrics and courses: put each file into its own"
+        )
     })
 }
 

@@ -29,7 +29,11 @@ pub fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     is_free(path)?;
     let mut options = OpenOptions::new();
     // a pipe is there before it is written to
-    if path.exists() { options.write(true) } else { options.write(true).create_new(true) };
+    if path.exists() {
+        options.write(true)
+    } else {
+        options.write(true).create_new(true)
+    };
     let failed = || format!("can\u{2019}t write {}", path.display());
     let mut file = match options.open(path) {
         // somebody was quicker

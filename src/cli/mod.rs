@@ -123,8 +123,7 @@ fn window(shelf: &job::Shelf, typed: args::Window, named: Option<&std::path::Pat
         typed.shots.as_deref().and_then(|pair| <&[std::path::PathBuf; 2]>::try_from(pair).ok())
     {
         let bytes = std::fs::read(steps).with_context(|| format!("can't read {}", steps.display()))?;
-        let text =
-            crate::diag::text_of(bytes).map_err(|why| anyhow::anyhow!("{} {why}", steps.display()))?;
+        let text = crate::diag::text_of(bytes).map_err(|why| anyhow::anyhow!("{} {why}", steps.display()))?;
         let steps = script::parse(&text).map_err(|why| anyhow::anyhow!("{}, {why}", steps.display()))?;
         std::fs::create_dir_all(folder).with_context(|| format!("can't create {}", folder.display()))?;
         launch.script = Some((steps, folder.clone()));

@@ -83,7 +83,11 @@ fn text(new: &New, shelf: &impl Fn() -> anyhow::Result<Shelf>) -> anyhow::Result
 
 fn what_next(new: &New, path: &Path, out: &mut impl Write) -> anyhow::Result<()> {
     let (name, into) = (&new.name, again::path(&new.into));
-    writeln!(out, "{} is written and can be used as it stands. Make it yours; what is left to write says", path.display())?;
+    writeln!(
+        out,
+        "{} is written and can be used as it stands. Make it yours; what is left to write says",
+        path.display()
+    )?;
     writeln!(out, "  faultbay check {}", again::path(path))?;
     match new.kind {
         Kind::Job => {

@@ -78,7 +78,9 @@ fn doubts(name: &str, shelf: &Shelf, out: &mut impl Write) -> Result<()> {
     match report.warnings() {
         0 => {}
         1 => writeln!(out, "Mind: the check warns of something in {name}; see it with `faultbay check {file}`.")?,
-        n => writeln!(out, "Mind: the check warns of {n} things in {name}; see them with `faultbay check {file}`.")?,
+        n => {
+            writeln!(out, "Mind: the check warns of {n} things in {name}; see them with `faultbay check {file}`.")?
+        }
     }
     let options = shelf.options();
     let folder = Folder::of_user();
@@ -91,7 +93,11 @@ fn doubts(name: &str, shelf: &Shelf, out: &mut impl Write) -> Result<()> {
             )?;
         }
         Some(found) if found.gravest().is_some_and(|weight| weight > Weight::Remark) => {
-            writeln!(out, "Mind: {name} is {} by its check. See why: faultbay fair {name}{options}", verdict(&found))?;
+            writeln!(
+                out,
+                "Mind: {name} is {} by its check. See why: faultbay fair {name}{options}",
+                verdict(&found)
+            )?;
         }
         Some(_) => {}
     }

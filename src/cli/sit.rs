@@ -6,8 +6,8 @@ use anyhow::Context;
 
 use super::exit::Exit;
 use super::job::{Record, Script, Sit};
-use super::{again, fresh, say};
 use super::script::{class_line, is_of_class};
+use super::{again, fresh, say};
 use crate::attempt::Sitting;
 use crate::bay::action::{Action, Micros};
 use crate::bay::instruct::Instruction;
@@ -229,7 +229,9 @@ impl<W: Write> Desk<'_, W> {
         let path = self.record.as_ref().map(|record| again::path(&record.path));
         let options = &self.options;
         match (self.sitting.is_over(), path) {
-            (true, Some(path)) => writeln!(self.out, "The job is done. Mark it with `faultbay mark {path}{options}`.")?,
+            (true, Some(path)) => {
+                writeln!(self.out, "The job is done. Mark it with `faultbay mark {path}{options}`.")?
+            }
             (true, None) => writeln!(self.out, "The job is done.")?,
             (false, Some(path)) => writeln!(
                 self.out,

@@ -54,7 +54,9 @@ pub fn open(bytes: &[u8], secret: &Secret) -> Result<String> {
         }
         None => {
             if for_a_key == Some(true) {
-                bail!("the pack is sealed for a key, and no passphrase opens it: give --key FILE, the half that was kept");
+                bail!(
+                    "the pack is sealed for a key, and no passphrase opens it: give --key FILE, the half that was kept"
+                );
             }
             let mut identity = scrypt::Identity::new(passphrase(secret, false)?);
             identity.set_max_work_factor(MOST_WORK);

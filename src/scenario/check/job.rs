@@ -217,11 +217,9 @@ fn check_fuel(page: &mut Page<'_>, at: At<'_>, fuel: Blend, plant: &RawPlant) {
     }
     let word = |petrol: bool| if petrol { "petrol" } else { "diesel" };
     let message = format!("the vehicle runs on {}, and this says that {} belongs into it", word(was), word(is));
-    page.say(
-        page.at(id::OTHER_FUEL, at.span(), message)
-            .label(format!("{}, and not as a fault", word(is)))
-            .help("\"fuel\" is the right fuel of the season; that somebody filled up with the wrong one is the fault F06"),
-    );
+    page.say(page.at(id::OTHER_FUEL, at.span(), message).label(format!("{}, and not as a fault", word(is))).help(
+        "\"fuel\" is the right fuel of the season; that somebody filled up with the wrong one is the fault F06",
+    ));
 }
 
 /// Fuel and temperature that the job puts in the place of the plant's.

@@ -153,9 +153,13 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
             return proven(page, span, fault, only, plant);
         }
         (Place::Part(_) | Place::Circuit, _) if place.is_empty() => {
-            wrong(format!("there is more than one {}", kinds())).help("say which in \"at\"")
+            wrong(format!("there is more than one {}", kinds())).help(which(&places)).among("", &places)
         }
-        (Place::Node, _) if place.is_empty() => wrong("it needs a node".to_owned()).help("say where in \"at\""),
+        (Place::Node, _) if place.is_empty() => {
+            let joints: Vec<&String> = places.iter().filter(|n| plant.node(n).is_some_and(|n| n.joint.is_some())).collect();
+            let near = if joints.is_empty() { places.iter().collect() } else { joints };
+            wrong("it needs a node".to_owned()).help(which(&near)).among("", near)
+        }
         _ if places.iter().any(|p| p == place) => return proven(page, span, fault, place, plant),
         (Place::Part(_) | Place::Circuit, _) => match elsewhere {
             Some(label) => wrong(label).help(format!("it sits at {}", article(&kinds()))).among(place, &places),
@@ -174,6 +178,12 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
     };
     page.say(trouble);
     None
+}
+
+/// How a place is said, by one of those that there are.
+fn which<S: AsRef<str>>(places: &[S]) -> String {
+    let one = places.first().map_or("…", AsRef::as_ref);
+    format!("say which in \"at\", such as at: \"{one}\"")
 }
 
 /// "a Filter", "an Engine".
