@@ -104,20 +104,22 @@ pub fn misplaced(folder: &Path) -> Option<String> {
     })
 }
 
-/// What helps whoever named the file of a job or a plant where its name is wanted; none where no file was named.
-pub fn named_by_file(named: &str, kind: Kind) -> Option<String> {
+/// What helps whoever named the file of a job or a plant where its name is wanted; none where no file was named. Its folder
+/// says what it is, or else what was wanted.
+pub fn named_by_file(named: &str, wanted: Kind) -> Option<String> {
     let path = Path::new(named);
     if !path.extension().is_some_and(|x| x.eq_ignore_ascii_case("ron")) {
         return None;
     }
-    let name = super::again::word(&name_of(path));
-    let in_kind = path.parent().and_then(Path::file_name).is_some_and(|parent| parent == kind.folder());
-    let home = if in_kind { home_of(path) } else { PathBuf::from("FOLDER") };
-    let (word, folder, home) = (kind.word(), kind.folder(), super::again::path(&home));
-    Some(if in_kind {
+    let parent = path.parent().and_then(Path::file_name);
+    let lies_in = Kind::ALL.into_iter().find(|kind| parent.is_some_and(|name| name == kind.folder()));
+    let kind = lies_in.unwrap_or(wanted);
+    let (name, word, folder) = (super::again::word(&name_of(path)), kind.word(), kind.folder());
+    Some(if lies_in.is_some() {
+        let home = super::again::path(&home_of(path));
         format!("a {word} is given by its name and the folder above {folder}: {name} --jobs {home}")
     } else {
-        format!("a {word} is given by its name, and its file lies in {home}/{folder}: {name} --jobs {home}")
+        format!("a {word} is given by its name, and its file lies in FOLDER/{folder}: {name} --jobs FOLDER")
     })
 }
 

@@ -37,6 +37,11 @@ impl Shelf {
         let mut sealed = vec![];
         let beside = std::env::current_exe().ok().and_then(|exe| Some(exe.parent()?.join("scenarios")));
         for folder in beside.iter().map(PathBuf::as_path).filter(|folder| folder.is_dir()).chain(named) {
+            if !folder.is_dir()
+                && let Some(help) = folder::named_by_file(&folder.display().to_string(), Kind::Job)
+            {
+                bail!("{} is one file, and --jobs wants the folder of all: {help}", folder.display());
+            }
             if folder.is_file() {
                 sealed.extend(pack::lay_over(&mut library, folder, secret)?);
                 continue;

@@ -267,7 +267,8 @@ fn read_line(input: &mut impl BufRead) -> std::io::Result<Option<String>> {
             }
         }
     }
-    Ok(Some(String::from_utf8_lossy(&bytes).into_owned()))
+    // a shell may put the mark of its encoding before what it pipes
+    Ok(Some(String::from_utf8_lossy(&bytes).trim_start_matches('\u{feff}').to_owned()))
 }
 
 #[cfg(test)]
@@ -290,7 +291,7 @@ mod tests {
     #[test]
     fn lines_of_any_length_and_kind_are_read_one_by_one() {
         let long = "x".repeat(200_000);
-        let input = [b"purge\n\xff\xfe\n\n", long.as_bytes(), b"\nzero"].concat();
+        let input = [b"\xEF\xBB\xBFpurge\n\xff\xfe\n\n".as_slice(), long.as_bytes(), b"\nzero"].concat();
         let mut input = std::io::BufReader::with_capacity(7, &input[..]);
         let mut next = || read_line(&mut input).unwrap();
         assert_eq!(next().unwrap(), "purge\n");
