@@ -227,7 +227,7 @@ fn counted(found: &Report, kind: Kind, called: &str, pack: &str, report: &mut Re
 
 /// What the text says, and of a file that can be used what driving tells: whether a job's hidden fault shows at all, and
 /// whether a card holds what a sound vehicle reads.
-fn looked_at(kind: Option<Kind>, file: &str, text: &str, library: &Library) -> Report {
+pub(super) fn looked_at(kind: Option<Kind>, file: &str, text: &str, library: &Library) -> Report {
     let mut report = scenario::check_text(kind, file, text, library);
     let Some(kind) = kind.filter(|_| !report.has_errors()) else { return report };
     if kind == Kind::Job {

@@ -7,6 +7,7 @@ use anyhow::{Context, Result, anyhow, bail};
 
 use super::args::Pack as Typed;
 use super::cache::Folder;
+use super::check::looked_at;
 use super::exit::Exit;
 use super::fair::verdict;
 use super::fresh;
@@ -73,7 +74,10 @@ fn doubts(name: &str, shelf: &Shelf, out: &mut impl Write) -> Result<()> {
     if is_builtin || shelf.came_sealed(name) {
         return Ok(());
     }
-    let Ok((job, report)) = load_job(library, name) else { return Ok(()) };
+    let Ok((job, _)) = load_job(library, name) else { return Ok(()) };
+    // the same that the check says, so that its count is right
+    let (named, text) = library.entry(Kind::Job, name).unwrap_or_default();
+    let report = looked_at(Some(Kind::Job), named, text, library);
     let file = shelf.file_of(name);
     match report.warnings() {
         0 => {}

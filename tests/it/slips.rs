@@ -182,6 +182,9 @@ fn a_card_that_calls_the_sound_vehicle_faulty_is_told_by_the_check() {
     folder.write("card.ron", job.replacen(line, wrong, 1));
     let told = folder.run("check card.ron").ended(0);
     told.says("FB-S130 card-misses-sound").says("in idle, the card says 2000 … 3000");
+    std::fs::create_dir_all(folder.path("mine/jobs")).unwrap();
+    folder.write("mine/jobs/card.ron", folder.read("card.ron"));
+    folder.run("pack card --jobs mine --out card.pack").ended(0).says("the check warns of something in card");
 }
 
 #[cfg(feature = "seal")]
