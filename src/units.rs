@@ -19,6 +19,13 @@ pub const PA_PER_MBAR: f64 = 100.0;
 /// Kelvin at 0 °C.
 pub const ZERO_CELSIUS_K: f64 = 273.15;
 
+/// What is said of a value that no file may hold, in the unit in which it was written.
+fn outside(unit: &str, written: f64, range: [f64; 2]) -> String {
+    // dividing by a factor leaves dust behind the sixth figure
+    let [low, high] = range.map(|end| format!("{end:.5e}").parse::<f64>().unwrap_or(end));
+    format!("{unit}({written}) is outside {unit}({low}) … {unit}({high})")
+}
+
 /// Defines one quantity: the type, the units an author may write, and the widest value that any
 /// file may hold (a guard against slips such as metres for millimetres, not a physical law).
 macro_rules! quantity {
@@ -56,16 +63,15 @@ macro_rules! quantity {
 
         impl<'de> Deserialize<'de> for $name {
             fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-                let value = match $module::Written::deserialize(deserializer)? {
-                    $module::Written::$first(v) => v * $first_factor,
-                    $($module::Written::$unit(v) => v * $factor),*
+                let (unit, written, factor) = match $module::Written::deserialize(deserializer)? {
+                    $module::Written::$first(v) => (stringify!($first), v, $first_factor),
+                    $($module::Written::$unit(v) => (stringify!($unit), v, $factor)),*
                 };
+                let value: f64 = written * factor;
                 if ($low..=$high).contains(&value) {
                     Ok(Self(value))
                 } else {
-                    Err(serde::de::Error::custom(format!(
-                        "{} is outside {} … {} {}", value, $low, $high, $si
-                    )))
+                    Err(serde::de::Error::custom(outside(unit, written, [$low / factor, $high / factor])))
                 }
             }
         }

@@ -13,8 +13,8 @@ use ed25519_dalek::{Signature as Bytes, Signer as _, VerifyingKey};
 /// What is signed begins with this: a signature of an attempt can't be passed off as one of anything else.
 const MEANT: &[u8] = b"faultbay attempt 1\0";
 /// How a line with a key begins.
-const SIGNING: &str = "faultbay-signing-key-1";
-const CHECKING: &str = "faultbay-checking-key-1";
+pub(crate) const SIGNING: &str = "faultbay-signing-key-1";
+pub(crate) const CHECKING: &str = "faultbay-checking-key-1";
 /// First line of a file with a signature.
 const HEAD: &str = "faultbay-signature-1";
 /// Largest file with a key or a signature, bytes.

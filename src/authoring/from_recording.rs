@@ -14,7 +14,7 @@ use crate::plant::component::Component;
 /// Candidates besides "nothing wrong".
 const MOST: usize = 6;
 const COMMON: usize = 5;
-/// Band of severities that a candidate has unless what was fitted lies outside.
+/// Band of severities that a candidate has unless what was fitted lies outside, as far as its fault has them.
 const BAND: (f64, f64) = (2.0, 4.5);
 
 /// A candidate to be written.
@@ -52,8 +52,15 @@ fn tenths(x: f64) -> f64 {
     (10.0 * x).round() / 10.0
 }
 
+/// A severity that the fault has, nearest to one that fits: a curve is fitted from 1 to 5 for each.
+fn own(code: &str, severity: f64) -> f64 {
+    let (low, high) = by_code(code).map_or((1, 5), |fault| fault.severities);
+    tenths(severity).clamp(low.into(), high.into())
+}
+
 fn add(rivals: &mut Vec<Rival>, code: &str, at: &str, severity: f64) {
-    let wide = |band: (f64, f64)| (band.0.min(tenths(severity)), band.1.max(tenths(severity)));
+    let severity = own(code, severity);
+    let wide = |band: (f64, f64)| (own(code, band.0.min(severity)), own(code, band.1.max(severity)));
     if let Some(known) = rivals.iter_mut().find(|r| r.code == code) {
         known.band = wide(known.band);
         if !known.places.iter().any(|p| p == at) {
@@ -134,7 +141,12 @@ fn hidden(t: &mut String, leader: &Fit) -> core::fmt::Result {
     writeln!(t, "    hidden: [")?;
     if !leader.code.is_empty() {
         let place = if leader.at.is_empty() { String::new() } else { format!(" at: {:?},", leader.at) };
-        writeln!(t, "        (fault: {:?},{place} severity: {:.1}),", leader.code, leader.severity[0])?;
+        writeln!(
+            t,
+            "        (fault: {:?},{place} severity: {:.1}),",
+            leader.code,
+            own(&leader.code, leader.severity[0])
+        )?;
     }
     writeln!(t, "    ],\n)")
 }
@@ -157,12 +169,14 @@ mod tests {
     #[test]
     fn a_starting_job_passes_the_check() {
         let library = Library::builtin();
-        let cases: [(&str, Vec<Fit>); 5] = [
+        let cases: [(&str, Vec<Fit>); 6] = [
             ("a1-van", vec![fit("F15", "filter", 1.3), fit("F16", "filter", 4.9), fit("F05", "filter", 3.0)]),
             ("a1-van", vec![fit("F09", "filter in", 2.2), fit("F09", "pump in", 2.8)]),
             ("a1-van", vec![fit("", "", 0.0), fit("M2", "", 1.6)]),
             ("a7-truck", vec![fit("F26", "lift pump", 3.3)]),
             ("a4-hatchback", vec![fit("", "", 0.0)]),
+            // worse, and milder, than these faults are
+            ("a1-van", vec![fit("F13", "non-return valve", 4.8), fit("F05", "filter", 1.2)]),
         ];
         for (name, fits) in cases {
             let plant = load_plant(&library, name).unwrap_or_else(|r| panic!("{r}")).0;

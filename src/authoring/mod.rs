@@ -18,6 +18,7 @@ pub mod readings;
 pub mod route;
 pub mod silent;
 pub mod solvable;
+pub mod sound_card;
 pub mod standard;
 pub mod vary;
 pub mod work;

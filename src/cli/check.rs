@@ -8,8 +8,8 @@ use std::io::{Read as _, Write};
 use std::path::{Path, PathBuf};
 
 use super::seal::Secret;
-use super::{folder, pack};
-use crate::authoring::silent;
+use super::{again, folder, pack};
+use crate::authoring::{silent, sound_card};
 use crate::diag::{Diagnostic, Report, id, is_sealed, render, sealed};
 use crate::diagnosis::ensemble::Unwatched;
 use crate::scenario::pack::Pack;
@@ -87,6 +87,7 @@ fn check_paths(paths: &[PathBuf], secret: &Secret) -> (Report, usize) {
         match handed(&path) {
             Handed::Pack => in_packs += check_pack(&path, false, secret, &mut report),
             Handed::Sealed => in_packs += check_pack(&path, true, secret, &mut report),
+            Handed::Recording => report.push(recording(&path)),
             Handed::Text => match folder::read(&path) {
                 Ok(text) => {
                     let kind = scenario::kind_of(&text).or_else(|| kind_of_folder(&path));
@@ -124,6 +125,11 @@ fn files_of(paths: &[PathBuf], report: &mut Report) -> Vec<PathBuf> {
     let mut files: Vec<PathBuf> = Vec::new();
     for path in paths {
         if path.is_dir() {
+            for (file, why) in
+                folder::nearly_ron(path).into_iter().map(folder::as_told).chain(folder::left_out(path))
+            {
+                report.push(Diagnostic::new(id::UNREADABLE, &file.display().to_string(), 0..0, why));
+            }
             let mut inside = folder::ron_files(path);
             inside.extend(Kind::ALL.iter().flat_map(|k| folder::ron_files(&path.join(k.folder()))));
             if inside.is_empty() {
@@ -145,6 +151,16 @@ enum Handed {
     Text,
     Pack,
     Sealed,
+    Recording,
+}
+
+/// What is said of a logger's table: it isn't a file that an author writes, and other commands read it.
+fn recording(path: &Path) -> Diagnostic {
+    let name = path.display().to_string();
+    let file = again::path(path);
+    Diagnostic::new(id::UNKNOWN_KIND, &name, 0..0, "this is a recording, and no plant, job, rubric or course").help(
+        format!("\"faultbay read {file}\" says what is in it, \"faultbay fit {file} --plant PLANT\" which fault would show so"),
+    )
 }
 
 fn handed(path: &Path) -> Handed {
@@ -153,6 +169,8 @@ fn handed(path: &Path) -> Handed {
     let _ = File::open(path).and_then(|file| file.take(BEGINNING).read_to_end(&mut bytes));
     if is_sealed(&bytes) {
         Handed::Sealed
+    } else if path.extension().is_some_and(|x| x.eq_ignore_ascii_case("csv")) && path.is_file() {
+        Handed::Recording
     } else if Pack::is_begun_by(&bytes) {
         Handed::Pack
     } else {
@@ -207,15 +225,15 @@ fn counted(found: &Report, kind: Kind, called: &str, pack: &str, report: &mut Re
     }
 }
 
-/// What the text says, and of a job that can be used whether what is hidden shows at all.
-fn looked_at(kind: Option<Kind>, file: &str, text: &str, library: &Library) -> Report {
+/// What the text says, and of a file that can be used what driving tells: whether a job's hidden fault shows at all, and
+/// whether a card holds what a sound vehicle reads.
+pub(super) fn looked_at(kind: Option<Kind>, file: &str, text: &str, library: &Library) -> Report {
     let mut report = scenario::check_text(kind, file, text, library);
-    if kind == Some(Kind::Job)
-        && !report.has_errors()
-        && let Some(found) = silent::told(file, text, library, &Unwatched)
-    {
-        report.push(found);
+    let Some(kind) = kind.filter(|_| !report.has_errors()) else { return report };
+    if kind == Kind::Job {
+        silent::told(file, text, library, &Unwatched).into_iter().for_each(|found| report.push(found));
     }
+    sound_card::told(kind, file, text, library, &Unwatched).into_iter().for_each(|found| report.push(found));
     report
 }
 

@@ -1,19 +1,17 @@
 //! `faultbay fit`: the vehicle that comes nearest to a recording made elsewhere, how sure that is, and a job to begin with.
 
 use std::fmt::Write as _;
-use std::fs::OpenOptions;
 use std::io::{IsTerminal, Write};
 use std::sync::atomic::AtomicU8;
 
-use anyhow::Context;
 use serde::Serialize;
 
-use super::args;
 use super::exit::Exit;
 use super::fair::Progress;
 use super::job::Shelf;
 use super::read::{Findings, NO_SUCH_VEHICLE, capital, doubts, opened, raised_speed, ticked};
 use super::say::plain;
+use super::{again, args, fresh};
 use crate::analysis::features::What;
 use crate::authoring::from_recording::starting_job;
 use crate::diagnosis::recording::Recorded;
@@ -28,6 +26,9 @@ const ODD: f64 = 2.0;
 /// Reads, fits, tells, draws, writes.
 pub fn run(typed: &args::Fit, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<Exit> {
     let name = plain(&typed.recording.display().to_string());
+    for file in typed.plot.iter().chain(&typed.job) {
+        fresh::is_free(file)?;
+    }
     // a plant that doesn't exist is told before a long recording is read
     let plant = shelf.plant(&typed.plant)?;
     let Some(f) = opened(&typed.recording, &typed.columns)? else { return Ok(Exit::Failed) };
@@ -39,16 +40,18 @@ pub fn run(typed: &args::Fit, shelf: &Shelf, out: &mut impl Write) -> anyhow::Re
     }
     if let Some(file) = &typed.plot {
         let svg = drawn(&f, &plant, &fitted);
-        std::fs::write(file, svg).with_context(|| format!("can\u{2019}t write {}", file.display()))?;
+        fresh::write(file, svg.as_bytes())?;
         writeln!(std::io::stderr(), "The plot is in {}.", file.display())?;
     }
     if let Some(file) = &typed.job {
         let text = starting_job(&plant, &fitted, &name).map_err(|why| anyhow::anyhow!("{name}: {why}"))?;
-        let failed =
-            || format!("can\u{2019}t write {}; a file that exists isn\u{2019}t overwritten", file.display());
-        let mut new = OpenOptions::new().write(true).create_new(true).open(file).with_context(failed)?;
-        new.write_all(text.as_bytes()).with_context(failed)?;
-        writeln!(std::io::stderr(), "A job to begin with is in {}: faultbay check {0}", file.display())?;
+        fresh::write(file, text.as_bytes())?;
+        writeln!(
+            std::io::stderr(),
+            "A job to begin with is in {}: faultbay check {}",
+            file.display(),
+            again::path(file)
+        )?;
     }
     let mut doubts = doubts(&f, &plant, &fitted.joint, typed.at.is_none());
     doubts.iter_mut().for_each(|d| *d = d.replace("--joint", "--at"));

@@ -8,13 +8,13 @@ use anyhow::{Context, bail};
 
 use super::say::plain;
 use super::seal::Secret;
-use super::{args, folder, pack};
+use super::{again, args, folder, fresh, pack};
 use crate::attempt::{Attempt, MOST_BYTES, Sitting, Warning};
 use crate::bay::words::Terms;
-use crate::diag::{id, is_sealed, render};
+use crate::diag::{id, is_sealed, render, text_of};
 use crate::plant::Plant;
 use crate::scenario::model::Job;
-use crate::scenario::{self, Library};
+use crate::scenario::{self, Kind, Library};
 
 /// Seed when neither the job nor anybody gives one.
 const SEED: u64 = 1;
@@ -26,6 +26,8 @@ const LARGEST_SCRIPT: usize = 4 << 20;
 pub struct Shelf {
     library: Library,
     sealed: Vec<String>,
+    named: Option<PathBuf>,
+    options: String,
 }
 
 impl Shelf {
@@ -35,6 +37,11 @@ impl Shelf {
         let mut sealed = vec![];
         let beside = std::env::current_exe().ok().and_then(|exe| Some(exe.parent()?.join("scenarios")));
         for folder in beside.iter().map(PathBuf::as_path).filter(|folder| folder.is_dir()).chain(named) {
+            if !folder.is_dir()
+                && let Some(help) = folder::named_by_file(&folder.display().to_string(), Kind::Job)
+            {
+                bail!("{} is one file, and --jobs wants the folder of all: {help}", folder.display());
+            }
             if folder.is_file() {
                 sealed.extend(pack::lay_over(&mut library, folder, secret)?);
                 continue;
@@ -42,12 +49,33 @@ impl Shelf {
             if !folder.is_dir() {
                 bail!("{} is neither a folder nor a pack", folder.display());
             }
+            if let Some(why) = folder::misplaced(folder) {
+                bail!(why);
+            }
+            for (file, why) in folder::left_out(folder) {
+                // to the side: what is printed may be for a program
+                let _ = writeln!(std::io::stderr(), "{} {why}", file.display());
+            }
             let report = folder::lay_over(&mut library, folder);
             if report.has_errors() {
                 bail!("not every file of {} can be used\n{}", folder.display(), render::text(&report));
             }
         }
-        Ok(Self { library, sealed })
+        let options = again::options(named, secret);
+        Ok(Self { library, sealed, named: named.map(Path::to_owned), options })
+    }
+
+    /// What a command that is printed to be copied needs to find the same files: options with a blank before each.
+    pub fn options(&self) -> &str {
+        &self.options
+    }
+
+    /// The file that a check of a job takes: its own, or the pack it came in.
+    pub fn file_of(&self, job: &str) -> String {
+        match &self.named {
+            Some(pack) if pack.is_file() => again::path(pack),
+            _ => again::word(self.library.entry(Kind::Job, job).map_or(job, |(file, _)| file)),
+        }
     }
 
     /// The files behind it.
@@ -80,8 +108,19 @@ impl Shelf {
         Ok(())
     }
 
+    /// Refuses a file where a name is wanted.
+    fn is_name(&self, kind: Kind, name: &str) -> anyhow::Result<()> {
+        if self.library.entry(kind, name).is_none()
+            && let Some(help) = folder::named_by_file(name, kind)
+        {
+            bail!("“{}” is a file: {help}", plain(name));
+        }
+        Ok(())
+    }
+
     /// The plant with this name.
     pub fn plant(&self, name: &str) -> anyhow::Result<Plant> {
+        self.is_name(Kind::Plant, name)?;
         match scenario::load_plant(&self.library, name) {
             Ok((plant, _)) => Ok(plant),
             Err(report) => bail!("the plant “{}” can't be used\n{}", plain(name), render::text(&report)),
@@ -90,6 +129,7 @@ impl Shelf {
 
     /// The job with this name.
     pub fn job(&self, name: &str) -> anyhow::Result<Job> {
+        self.is_name(Kind::Job, name)?;
         match scenario::load_job(&self.library, name) {
             Ok((job, _)) => Ok(job),
             Err(report) => bail!("the job “{}” can't be used\n{}", plain(name), render::text(&report)),
@@ -119,11 +159,15 @@ pub struct Sit {
     pub trace: Option<PathBuf>,
     /// What to say about the record that is resumed.
     pub remarks: Vec<String>,
+    /// What a command that goes on with it needs besides.
+    pub options: String,
 }
 
 impl Sit {
     /// Finds, reads, checks and opens everything, before anything is done in the bay.
     pub fn meant(typed: args::Sit, shelf: &Shelf) -> anyhow::Result<Self> {
+        // told before anything is done in the bay
+        typed.trace.as_deref().map_or(Ok(()), fresh::is_free)?;
         let job = shelf.job(&typed.job)?;
         let terms = Terms::of(&job);
         let script = match typed.actions.as_os_str() == "-" {
@@ -139,7 +183,8 @@ impl Sit {
                 (sitting, path.as_deref().map(Record::create).transpose()?, Vec::new())
             }
         };
-        Ok(Self { sitting, record, script, terms, trace: typed.trace, remarks })
+        let options = shelf.options().to_owned();
+        Ok(Self { sitting, record, script, terms, trace: typed.trace, remarks, options })
     }
 }
 
@@ -189,7 +234,7 @@ pub fn read_file(path: &Path, most: usize) -> anyhow::Result<Vec<u8>> {
 fn read_script(path: &Path, terms: &Terms) -> anyhow::Result<Vec<String>> {
     let bytes = read_file(path, LARGEST_SCRIPT)?;
     is_open(path, &bytes, "a script")?;
-    let text = String::from_utf8(bytes).map_err(|_| anyhow::anyhow!("{} isn't text", path.display()))?;
+    let text = text_of(bytes).map_err(|why| anyhow::anyhow!("{} {why}", path.display()))?;
     super::script::lines(&text, terms).map_err(|faults| {
         let told: Vec<String> =
             faults.iter().map(|(n, why)| format!("{}, line {n}: {why}", path.display())).collect();

@@ -3,6 +3,7 @@
 //! Output is made of sentences, one after another, without colour and without tables where somebody
 //! works: it reads well line by line, and aloud.
 
+mod again;
 mod args;
 mod cache;
 mod calibrate;
@@ -13,6 +14,7 @@ pub mod explain;
 pub mod fair;
 mod fit;
 pub mod folder;
+mod fresh;
 #[cfg(feature = "app")]
 mod heap;
 mod job;
@@ -120,7 +122,8 @@ fn window(shelf: &job::Shelf, typed: args::Window, named: Option<&std::path::Pat
     if let Some([steps, folder]) =
         typed.shots.as_deref().and_then(|pair| <&[std::path::PathBuf; 2]>::try_from(pair).ok())
     {
-        let text = std::fs::read_to_string(steps).with_context(|| format!("can't read {}", steps.display()))?;
+        let bytes = std::fs::read(steps).with_context(|| format!("can't read {}", steps.display()))?;
+        let text = crate::diag::text_of(bytes).map_err(|why| anyhow::anyhow!("{} {why}", steps.display()))?;
         let steps = script::parse(&text).map_err(|why| anyhow::anyhow!("{}, {why}", steps.display()))?;
         std::fs::create_dir_all(folder).with_context(|| format!("can't create {}", folder.display()))?;
         launch.script = Some((steps, folder.clone()));

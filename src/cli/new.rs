@@ -2,17 +2,17 @@
 
 use std::fs::{self, OpenOptions};
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 
 use super::exit::Exit;
-use super::folder;
 use super::job::Shelf;
 use super::say::plain;
+use super::{again, folder};
 use crate::authoring::draft::file_name;
 use crate::authoring::first_job::first_job;
-use crate::scenario::{Kind, starter};
+use crate::scenario::{Kind, Library, starter};
 
 /// What is wanted.
 pub struct New {
@@ -45,7 +45,11 @@ pub fn run(new: &New, shelf: &impl Fn() -> anyhow::Result<Shelf>, out: &mut impl
         other => other.with_context(|| format!("can\u{2019}t write {}", path.display()))?,
     };
     file.write_all(text.as_bytes())?;
-    what_next(new, &path.display().to_string(), out)?;
+    what_next(new, &path, out)?;
+    if Library::builtin().entry(*kind, name).is_some() {
+        let word = kind.word();
+        writeln!(out, "Mind: a {word} called {name} is built in; with --jobs this one stands in its place.")?;
+    }
     Ok(Exit::Done)
 }
 
@@ -77,10 +81,14 @@ fn text(new: &New, shelf: &impl Fn() -> anyhow::Result<Shelf>) -> anyhow::Result
     first_job(&library, plant, &new.name).map_err(|why| anyhow::anyhow!("{}: {why}", plain(plant)))
 }
 
-fn what_next(new: &New, path: &str, out: &mut impl Write) -> anyhow::Result<()> {
-    let (name, into) = (&new.name, new.into.display());
-    writeln!(out, "{path} is written and can be used as it stands. Make it yours; what is left to write says")?;
-    writeln!(out, "  faultbay check {path}")?;
+fn what_next(new: &New, path: &Path, out: &mut impl Write) -> anyhow::Result<()> {
+    let (name, into) = (&new.name, again::path(&new.into));
+    writeln!(
+        out,
+        "{} is written and can be used as it stands. Make it yours; what is left to write says",
+        path.display()
+    )?;
+    writeln!(out, "  faultbay check {}", again::path(path))?;
     match new.kind {
         Kind::Job => {
             writeln!(out, "what the hidden fault shows, whether it can be found, and how it is sat:")?;

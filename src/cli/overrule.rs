@@ -7,7 +7,7 @@ use anyhow::{Context, bail};
 
 use super::exit::Exit;
 use super::job::{Shelf, read_attempt, read_file};
-use super::{args, debrief, mark};
+use super::{args, fresh, mark};
 use crate::marking::model::{Component, Mark, Outcome, Override};
 use crate::marking::overrule::{overrule, standing, total_with};
 
@@ -16,6 +16,8 @@ const LARGEST_MARK: usize = 16 << 20;
 
 /// Adds the decision and writes the mark with both.
 pub fn run(typed: &args::Override, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<Exit> {
+    // a decision that was written before stays
+    fresh::is_free(&typed.json)?;
     let before = match read_mark(&typed.from) {
         Ok(mark) => mark,
         Err(_) => {
@@ -47,7 +49,8 @@ pub fn run(typed: &args::Override, shelf: &Shelf, out: &mut impl Write) -> anyho
         components,
     };
     let after = overrule(&before, decision)?;
-    debrief::write(&typed.json, crate::report::json::mark(&after).as_bytes())?;
+    fresh::write(&typed.json, crate::report::json::mark(&after).as_bytes())?;
+    writeln!(std::io::stderr(), "{} is written.", typed.json.display())?;
     let (outcome, total) = standing(&after);
     let words = match outcome {
         Outcome::Reached => "reached",

@@ -3,16 +3,18 @@
 use std::io::Write;
 use std::path::Path;
 
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result, anyhow, bail};
 
 use super::args::Pack as Typed;
 use super::cache::Folder;
+use super::check::looked_at;
 use super::exit::Exit;
 use super::fair::verdict;
+use super::fresh;
 use super::job::Shelf;
 use super::seal::{self, Secret};
 use crate::authoring::diagnosability::{Weight, kept};
-use crate::diag::is_sealed;
+use crate::diag::{is_sealed, text_of};
 use crate::diagnosis::justify::VEHICLES;
 use crate::diagnosis::store::{Nowhere, Store};
 use crate::scenario::pack::{LARGEST_PACK, Pack};
@@ -23,6 +25,7 @@ pub fn run(typed: &Typed, secret: &Secret, shelf: &Shelf, out: &mut impl Write) 
     if typed.names.is_empty() {
         bail!("no job was named");
     }
+    fresh::is_free(&typed.out)?;
     let library = shelf.library();
     let mut pack = Pack::empty();
     for name in &typed.names {
@@ -44,7 +47,7 @@ pub fn run(typed: &Typed, secret: &Secret, shelf: &Shelf, out: &mut impl Write) 
         pack.salt(&seal::salt());
     }
     let bytes = if sealed { seal::close(&pack.text(), &typed.to, secret)? } else { pack.text().into_bytes() };
-    std::fs::write(&typed.out, bytes).with_context(|| format!("can't write {}", typed.out.display()))?;
+    fresh::write(&typed.out, &bytes)?;
     let how = if sealed {
         "Sealed: its jobs are seen only by who can open it"
     } else {
@@ -71,23 +74,34 @@ fn doubts(name: &str, shelf: &Shelf, out: &mut impl Write) -> Result<()> {
     if is_builtin || shelf.came_sealed(name) {
         return Ok(());
     }
-    let Ok((job, report)) = load_job(library, name) else { return Ok(()) };
+    let Ok((job, _)) = load_job(library, name) else { return Ok(()) };
+    // the same that the check says, so that its count is right
+    let (named, text) = library.entry(Kind::Job, name).unwrap_or_default();
+    let report = looked_at(Some(Kind::Job), named, text, library);
+    let file = shelf.file_of(name);
     match report.warnings() {
         0 => {}
-        1 => writeln!(out, "Mind: the check warns of something in {name}; see it with `faultbay check`.")?,
-        n => writeln!(out, "Mind: the check warns of {n} things in {name}; see them with `faultbay check`.")?,
+        1 => writeln!(out, "Mind: the check warns of something in {name}; see it with `faultbay check {file}`.")?,
+        n => {
+            writeln!(out, "Mind: the check warns of {n} things in {name}; see them with `faultbay check {file}`.")?
+        }
     }
+    let options = shelf.options();
     let folder = Folder::of_user();
     let store: &dyn Store = folder.as_ref().map_or(&Nowhere, |f| f);
     match kept(&job, VEHICLES, store) {
         None => {
             writeln!(
                 out,
-                "Mind: whether {name} is fair wasn\u{2019}t checked, or not since it was changed: faultbay fair {name}"
+                "Mind: whether {name} is fair wasn\u{2019}t checked, or not since it was changed: faultbay fair {name}{options}"
             )?;
         }
         Some(found) if found.gravest().is_some_and(|weight| weight > Weight::Remark) => {
-            writeln!(out, "Mind: {name} is {} by its check. See why: faultbay fair {name}", verdict(&found))?;
+            writeln!(
+                out,
+                "Mind: {name} is {} by its check. See why: faultbay fair {name}{options}",
+                verdict(&found)
+            )?;
         }
         Some(_) => {}
     }
@@ -115,7 +129,7 @@ pub fn opened(file: &Path, secret: &Secret) -> Result<(Pack, bool)> {
     let text = if sealed {
         seal::open(&bytes, secret).with_context(name)?
     } else {
-        String::from_utf8(bytes).with_context(|| format!("{} isn't text in UTF-8", file.display()))?
+        text_of(bytes).map_err(|why| anyhow!("{} {why}", file.display()))?
     };
     Ok((Pack::read(&text).with_context(name)?, sealed))
 }

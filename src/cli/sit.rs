@@ -6,8 +6,8 @@ use anyhow::Context;
 
 use super::exit::Exit;
 use super::job::{Record, Script, Sit};
-use super::say;
 use super::script::{class_line, is_of_class};
+use super::{again, fresh, say};
 use crate::attempt::Sitting;
 use crate::bay::action::{Action, Micros};
 use crate::bay::instruct::Instruction;
@@ -33,14 +33,16 @@ struct Desk<'a, W> {
     cautions: Vec<&'static str>,
     /// Time of the status said last.
     told: Option<Micros>,
+    /// What the next command needs to find the job again.
+    options: String,
     out: &'a mut W,
 }
 
 /// Sits the job through.
 pub fn run(sit: Sit, out: &mut impl Write) -> anyhow::Result<Exit> {
-    let Sit { sitting, record, script, terms, trace, remarks } = sit;
+    let Sit { sitting, record, script, terms, trace, remarks, options } = sit;
     let announced = sitting.breaches().len();
-    let mut desk = Desk { sitting, record, terms, announced, cautions: Vec::new(), told: None, out };
+    let mut desk = Desk { sitting, record, terms, announced, cautions: Vec::new(), told: None, options, out };
     for remark in remarks {
         writeln!(desk.out, "{remark}")?;
     }
@@ -52,8 +54,7 @@ pub fn run(sit: Sit, out: &mut impl Write) -> anyhow::Result<Exit> {
     };
     desk.closing()?;
     if let Some(path) = trace {
-        std::fs::write(&path, desk.sitting.trace().to_csv())
-            .map_err(|error| anyhow::anyhow!("can't write {}: {error}", path.display()))?;
+        fresh::write(&path, desk.sitting.trace().to_csv().as_bytes())?;
     }
     Ok(match (clear, desk.sitting.is_over()) {
         (false, _) => Exit::Failed,
@@ -225,13 +226,18 @@ impl<W: Write> Desk<'_, W> {
             trace.len(),
             trace.hash()
         )?;
-        let path = self.record.as_ref().map(|record| record.path.display().to_string());
+        let path = self.record.as_ref().map(|record| again::path(&record.path));
+        let options = &self.options;
         match (self.sitting.is_over(), path) {
-            (true, Some(path)) => writeln!(self.out, "The job is done. Mark it with `faultbay mark {path}`.")?,
+            (true, Some(path)) => {
+                writeln!(self.out, "The job is done. Mark it with `faultbay mark {path}{options}`.")?
+            }
             (true, None) => writeln!(self.out, "The job is done.")?,
             (false, Some(path)) => writeln!(
                 self.out,
-                "The job isn't done: the vehicle wasn't handed back. Go on with `--attempt {path} --resume`."
+                "The job isn't done: the vehicle wasn't handed back. Go on with `faultbay sit {} --attempt {path} \
+                 --resume{options}`.",
+                again::word(&self.sitting.job().name)
             )?,
             (false, None) => writeln!(self.out, "The job isn't done: the vehicle wasn't handed back.")?,
         }
@@ -261,7 +267,8 @@ fn read_line(input: &mut impl BufRead) -> std::io::Result<Option<String>> {
             }
         }
     }
-    Ok(Some(String::from_utf8_lossy(&bytes).into_owned()))
+    // a shell may put the mark of its encoding before what it pipes
+    Ok(Some(String::from_utf8_lossy(&bytes).trim_start_matches('\u{feff}').to_owned()))
 }
 
 #[cfg(test)]
@@ -284,7 +291,7 @@ mod tests {
     #[test]
     fn lines_of_any_length_and_kind_are_read_one_by_one() {
         let long = "x".repeat(200_000);
-        let input = [b"purge\n\xff\xfe\n\n", long.as_bytes(), b"\nzero"].concat();
+        let input = [b"\xEF\xBB\xBFpurge\n\xff\xfe\n\n".as_slice(), long.as_bytes(), b"\nzero"].concat();
         let mut input = std::io::BufReader::with_capacity(7, &input[..]);
         let mut next = || read_line(&mut input).unwrap();
         assert_eq!(next().unwrap(), "purge\n");

@@ -7,6 +7,7 @@ use std::sync::atomic::AtomicU8;
 
 use anyhow::{Context, bail};
 
+use super::again;
 use super::args::{Format, Vary};
 use super::cache::Folder;
 use super::exit::Exit;
@@ -83,7 +84,7 @@ pub fn run(typed: &Vary, shelf: &Shelf, out: &mut impl Write) -> anyhow::Result<
             serde_json::to_writer_pretty(&mut *out, &varied)?;
             writeln!(out)?;
         }
-        Format::Text => out.write_all(text(&varied, typed).as_bytes())?,
+        Format::Text => out.write_all(text(&varied, typed, shelf.options()).as_bytes())?,
     }
     out.flush()?;
     Ok(if enough { Exit::Done } else { Exit::Failed })
@@ -117,7 +118,7 @@ fn row(name: &str, vehicle: &str, m: Option<&Measured>, says: &str) -> String {
     )
 }
 
-fn text(varied: &Varied, typed: &Vary) -> String {
+fn text(varied: &Varied, typed: &Vary, options: &str) -> String {
     let count = varied.equivalent().count();
     let mut t = format!(
         "{}: {count} of {} draws are equivalent (seed {}).\n\n\
@@ -155,11 +156,11 @@ fn text(varied: &Varied, typed: &Vary) -> String {
     if count < typed.count.into() {
         t += &format!(
             "\nOnly {count} of {} wanted. Narrow what may differ in the job's field \u{201c}varies\u{201d}, or look at what the \
-             check says of it: faultbay fair {}.\n",
+             check says of it: faultbay fair {}{options}\n",
             typed.count, varied.job
         );
     } else {
-        t += &format!("\nSit one: faultbay sit {}-1 --jobs {}\n", varied.job, typed.into.display());
+        t += &format!("\nSit one: faultbay sit {}-1 --jobs {}\n", varied.job, again::path(&typed.into));
     }
     t
 }

@@ -224,6 +224,12 @@ ids! {
         SHOWS_NOTHING = "FB-S127" "shows-nothing";
         /// Something to look at in a file of a sealed pack.
         SEALED_REMARKS = "FB-S128" "sealed-remarks";
+        /// A severity that the fault doesn't come in.
+        UNUSUAL_SEVERITY = "FB-S129" "unusual-severity";
+        /// A range of the card that the sound vehicle's reading lies outside of.
+        CARD_MISSES_SOUND = "FB-S130" "card-misses-sound";
+        /// A job with another fuel than the vehicle's, of which nothing says that it is meant.
+        OTHER_FUEL = "FB-S131" "other-fuel";
         /// A hidden fault that comes and goes otherwise than its candidate's vehicles.
         WAITS_ALONE = "FB-S132" "waits-alone";
     }

@@ -13,8 +13,10 @@ pub mod pages;
 pub mod render;
 mod report;
 mod sealed;
+mod text;
 
 pub use id::Id;
 pub(crate) use report::quotable;
 pub use report::{Diagnostic, Report, Severity, SourceFile, nearest};
 pub use sealed::{is_in_letters, is_sealed, sealed};
+pub use text::text_of;

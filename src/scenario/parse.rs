@@ -5,6 +5,7 @@
 //! at the places that [`Source`] found, and each that fails is reported.
 
 mod broken;
+mod slips;
 
 use std::ops::Range;
 
@@ -438,6 +439,9 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -
         trouble.bytes.clone()
     };
     let found = place.text();
+    if let Some(slip) = slips::within(file, place, trouble) {
+        return slip;
+    }
     let starts_as_number = found.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
     match &trouble.error {
         E::NoSuchStructField { expected, found, outer } => {
@@ -530,6 +534,11 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -
                     .label("here")
                     .instead_of(found, words)
             } else {
+                if let Some(c) = text.get(trouble.bytes.start..).and_then(|rest| rest.chars().next())
+                    && slips::is_odd_blank(c)
+                {
+                    return slips::odd_blank(file, ron_bytes.start, c);
+                }
                 let is_percent = text.get(trouble.bytes.start..).is_some_and(|rest| rest.starts_with('%'));
                 let words = if is_percent { PER_CENT.0.to_owned() } else { syntax_words(error) };
                 let diagnostic =

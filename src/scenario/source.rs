@@ -162,6 +162,11 @@ impl<'s> At<'s> {
         }
     }
 
+    /// Everything that stands before the value in its file.
+    pub fn before(self) -> &'s str {
+        &self.text[..self.node.span.start]
+    }
+
     /// Text of the value.
     pub fn text(self) -> &'s str {
         &self.text[self.node.span.clone()]
@@ -463,9 +468,17 @@ impl Scanner<'_> {
             if self.peek() == b',' {
                 self.at += 1;
             } else if self.at < self.bytes.len() && !b")]}".contains(&self.peek()) {
-                return Err(self.stray(self.at));
+                return Err(self.unclosed(opened, node.values.last()).unwrap_or_else(|| self.stray(self.at)));
             }
         }
+    }
+
+    /// A field that begins within a list, on a line of its own: the list's bracket is missing before it.
+    fn unclosed(&self, opened: usize, last: Option<&Node>) -> Option<ScanError> {
+        let name = last.filter(|n| self.bytes[opened] == b'[' && self.peek() == b':' && n.span == n.word)?;
+        let line = self.text[..name.span.start].rfind('\n').map_or(0, |i| i + 1);
+        let stands_first = self.text[line..name.span.start].trim().is_empty();
+        stands_first.then_some(ScanError::Bracket { opened, missing: name.span.start })
     }
 
     /// Whether a text rather than a word starts here (`r"…"` looks like both).

@@ -290,7 +290,11 @@ impl Takes {
             Some('0'..='9' | '+' | '-' | '.') if self.numbers > 1 => "one number",
             Some('0'..='9' | '+' | '-' | '.') if self.units.is_empty() => "not such a number",
             Some('0'..='9' | '+' | '-' | '.') => "a bare number",
+            _ if self.is_band(place) => "a band",
             _ if place.len() > 1 => "a comma in a number",
+            _ if place.len() == 1 && self.units.is_empty() && measures(place.word()).is_some() => {
+                "a bare number here"
+            }
             _ if place.len() == 1 => "no number in the brackets",
             _ => "a word",
         };
@@ -304,7 +308,16 @@ impl Takes {
         .instead_of(found, self.expected());
         diagnostic.nearest = self.meant(found);
         diagnostic.help = self.help();
+        if self.is_band(place) {
+            diagnostic.help =
+                Some("a hidden fault has one severity; a band belongs to the vehicles of candidates".to_owned());
+        }
         diagnostic
+    }
+
+    /// Two severities where a hidden fault has one.
+    fn is_band(&self, place: At<'_>) -> bool {
+        self.field == "severity" && self.numbers == 1 && place.word().is_empty() && place.len() == 2
     }
 
     /// What should stand there, in words.
@@ -356,7 +369,7 @@ impl Takes {
         if self.units.is_empty() {
             let value: f64 = number.parse().ok()?;
             return match behind {
-                "" if word.is_empty() => Some(number),
+                "" if word.is_empty() || word == self.symbol => Some(number),
                 "%" if self.range == Some(SHARE) => Some(patch::number(rounded(value / 100.0))),
                 _ => (behind == self.symbol || unit_meant(behind, &[self.symbol]).is_some()).then_some(number),
             };

@@ -38,6 +38,7 @@ mod signatures;
 #[cfg(feature = "seal")]
 mod signing;
 mod sit;
+mod slips;
 mod small;
 mod source;
 mod symptoms;

@@ -47,7 +47,7 @@ fn a_pack_from_a_stranger_is_believed_within_limits_only() {
     folder.write("odd.pack", b"\xff\xfe\x00");
     let jobs = folder.run("jobs --jobs odd.pack");
     assert_eq!(jobs.code, Some(2));
-    assert!(jobs.err.contains("isn't text in UTF-8"), "{}", jobs.err);
+    assert!(jobs.err.contains("odd.pack is text in UTF-16: save the file as UTF-8"), "{}", jobs.err);
 }
 
 /// What a file says of its place in a pack is what it would say alone, and a pack that breaks a limit is told as one.
@@ -245,7 +245,7 @@ mod sealed {
             head["job_hash"].as_str().unwrap().to_owned()
         };
         folder.run("pack primer-air --seal --passphrase secret --out again.pack").ended(0);
-        let line = line.replace("a.jsonl", "b.jsonl").replace("exam.pack", "again.pack");
+        let line = line.replace("a.jsonl", "b.jsonl").replace("a.csv", "b.csv").replace("exam.pack", "again.pack");
         folder.run(&format!("{line} --passphrase secret")).ended(0);
         assert_ne!(hash(&left[0]), hash(&folder.read("b.jsonl")));
     }

@@ -232,8 +232,10 @@ fn no_input_is_a_disaster() {
     ];
     folder.typed(&format!("sit {JOB} --attempt a.jsonl"), input.concat()).ended(2);
     folder.run(&format!("sit {JOB} --actions missing.txt")).ended(2).complains("can't read missing.txt");
-    folder.write("bytes.txt", [0xff, 0xfe]);
+    folder.write("bytes.txt", [0xff, 0x00]);
     folder.run(&format!("sit {JOB} --actions bytes.txt")).ended(2).complains("bytes.txt isn't text");
+    folder.write("bytes.txt", [0xff, 0xfe]);
+    folder.run(&format!("sit {JOB} --actions bytes.txt")).ended(2).complains("bytes.txt is text in UTF-16");
     folder.run("sit nothing-wrogn").ended(2).complains("nothing-wrong");
     folder.run("sit ../../etc").ended(2);
     folder.run(&format!("sit {JOB} --trace nowhere/t.csv")).ended(2).complains("nowhere");

@@ -1,6 +1,6 @@
 # Der Prüfplatz: was Hände tun, was zu sehen und zu hören ist, Regeln und Ablehnungen.
 attempt-after-end = Zeile { $line } des Versuchs kommt nach dem Ende der Sitzung. Die Aufzeichnung wurde verlängert.
-attempt-changed-job = Der Auftrag „{ $job }“ wurde seit dem Versuch geändert (seine Prüfsumme war { $recorded }, jetzt ist sie { $given }). Den Auftrag verwenden, wie er damals war.
+attempt-changed-job = Der Auftrag „{ $job }“ wurde seit dem Versuch geändert (seine Prüfsumme war { $recorded }, jetzt ist sie { $given }). Den Auftrag verwenden, wie er damals war. Was aus einem versiegelten Paket bearbeitet wurde, braucht genau dieses Paket: Die Dateien, aus denen es entstand, sind ein anderer Auftrag.
 attempt-no-vehicle = Das Fahrzeug lässt sich nicht bauen: { $why }
 attempt-left = Es wurde verlassen, bevor es fertig war.
 attempt-not-over = Das Fahrzeug wurde nicht übergeben, also bleibt unbekannt, was fehlerhaft war.

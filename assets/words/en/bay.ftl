@@ -1,6 +1,6 @@
 # The bay: what hands do, what is seen and heard, rules and refusals.
 attempt-after-end = Line { $line } of the attempt comes after the sitting was over. The record was lengthened.
-attempt-changed-job = The job “{ $job }” was changed since the attempt was made (its hash was { $recorded }, now it is { $given }). Use the job as it was then.
+attempt-changed-job = The job “{ $job }” was changed since the attempt was made (its hash was { $recorded }, now it is { $given }). Use the job as it was then. What was sat from a sealed pack needs that very pack: the files that it was made from are another job.
 attempt-no-vehicle = The vehicle can't be built: { $why }
 attempt-left = It was left before it was done.
 attempt-not-over = The vehicle wasn't handed back, so what was wrong stays unknown.

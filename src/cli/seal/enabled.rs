@@ -8,8 +8,9 @@ use age::{scrypt, x25519};
 use anyhow::{Context, Result, anyhow, bail};
 
 use super::Secret;
+use crate::attempt::signature::{CHECKING, SIGNING};
 use crate::cli::say::plain;
-use crate::diag::is_in_letters;
+use crate::diag::{is_in_letters, text_of};
 use crate::scenario::pack::LARGEST_PACK;
 
 /// Shortest passphrase that seals, characters: shorter ones are guessed in an afternoon.
@@ -39,21 +40,59 @@ pub fn open(bytes: &[u8], secret: &Secret) -> Result<String> {
         }
         other => anyhow!("the pack doesn't open: {other}"),
     };
+    let for_a_key = is_for_a_key(bytes);
     let text = match &secret.key {
+        Some(file) if for_a_key == Some(false) => {
+            bail!("the pack is sealed with a passphrase, and no key opens it: leave --key {} out", file.display());
+        }
         Some(file) => {
             let lines = secret_file(file)?;
             let line = lines.lines().map(str::trim).find(|l| !l.is_empty() && !l.starts_with('#')).unwrap_or("");
             let key: x25519::Identity =
-                line.parse().map_err(|why: &str| anyhow!("{} holds no key: {why}", file.display()))?;
+                line.parse().map_err(|_: &str| anyhow!("{} {}", file.display(), no_opening_key(line)))?;
             age::decrypt(&key, bytes).map_err(wrong)?
         }
         None => {
+            if for_a_key == Some(true) {
+                bail!(
+                    "the pack is sealed for a key, and no passphrase opens it: give --key FILE, the half that was kept"
+                );
+            }
             let mut identity = scrypt::Identity::new(passphrase(secret, false)?);
             identity.set_max_work_factor(MOST_WORK);
             age::decrypt(&identity, bytes).map_err(wrong)?
         }
     };
     String::from_utf8(text).context("the opened pack isn't text")
+}
+
+/// Whether keys open a pack and no passphrase does, by the head of the file; none where that can't be read.
+fn is_for_a_key(bytes: &[u8]) -> Option<bool> {
+    age::Decryptor::new(bytes).ok().map(|closed| !closed.is_scrypt())
+}
+
+/// What stands in a file in place of the half of a key that opens.
+fn no_opening_key(line: &str) -> &'static str {
+    if line.starts_with("AGE-SECRET-KEY") {
+        "holds a sealing key that isn't whole: a letter is missing or changed; take the copy that was kept"
+    } else if line.starts_with("age1") {
+        "holds the half of a sealing key that was given away and seals: what opens is the half that was kept, without .public"
+    } else if line.starts_with(SIGNING) || line.starts_with(CHECKING) {
+        "holds a key of signatures: a pack is opened with the sealing key that `faultbay key sealing` wrote"
+    } else {
+        "holds no sealing key: its line begins with AGE-SECRET-KEY, as `faultbay key sealing` writes it"
+    }
+}
+
+/// What is wrong with a word that should be the half of a key to seal for.
+fn no_public_key(key: &str) -> &'static str {
+    if key.starts_with("age1") {
+        "isn't whole: a letter is missing or changed"
+    } else if key.starts_with(SIGNING) || key.starts_with(CHECKING) {
+        "is a key of signatures"
+    } else {
+        "is none"
+    }
 }
 
 /// A public key as it was given: itself, or a file that holds it.
@@ -86,11 +125,12 @@ pub fn close(text: &str, to: &[String], secret: &Secret) -> Result<Vec<u8>> {
         .iter()
         .map(|word| {
             let key = public_key(word)?;
-            key.parse().map_err(|why: &str| {
+            key.parse().map_err(|_: &str| {
                 anyhow!(
-                    "“{}” is no public key ({why}): it begins with age1, or is the file ending in .public that \
+                    "“{}” should be a key to seal for, and {}: it begins with age1, or is the file ending in .public that \
                      `faultbay key sealing` wrote",
-                    plain(word)
+                    plain(word),
+                    no_public_key(&key)
                 )
             })
         })
@@ -129,8 +169,8 @@ fn passphrase(secret: &Secret, new: bool) -> Result<SecretString> {
 
 fn secret_file(file: &Path) -> Result<String> {
     let failed = || format!("can't read {}", file.display());
-    let mut text = String::new();
+    let mut bytes = Vec::new();
     let opened = std::fs::File::open(file).with_context(failed)?;
-    opened.take(LARGEST_SECRET).read_to_string(&mut text).with_context(failed)?;
-    Ok(text)
+    opened.take(LARGEST_SECRET).read_to_end(&mut bytes).with_context(failed)?;
+    text_of(bytes).map_err(|why| anyhow!("{} {why}", file.display()))
 }

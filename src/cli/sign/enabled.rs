@@ -14,6 +14,7 @@ use crate::cli::args;
 use crate::cli::exit::Exit;
 use crate::cli::job::read_file;
 use crate::cli::say::plain;
+use crate::diag::text_of;
 
 /// Thirty-two bytes that nobody can guess. They come from the library that makes sealing keys, which asks the operating
 /// system; the hash keeps the two kinds of keys apart.
@@ -81,7 +82,7 @@ pub fn key(typed: &args::Key, out: &mut impl Write) -> Result<Exit> {
 
 fn text(path: &Path) -> Result<String> {
     let bytes = read_file(path, LARGEST)?;
-    String::from_utf8(bytes).map_err(|_| anyhow!("{} isn't text", path.display()))
+    text_of(bytes).map_err(|why| anyhow!("{} {why}", path.display()))
 }
 
 /// The attempt's bytes, once it is found to be one that was only ever added to.

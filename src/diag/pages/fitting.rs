@@ -80,6 +80,36 @@ pub(super) static PAGES: &[Page] = &[
         example: None,
     },
     Page {
+        id: id::UNUSUAL_SEVERITY,
+        title: "A severity that the fault doesn't come in",
+        why: "Every fault of the catalogue has severities that are met: a non-return valve that doesn't seat, 1 to 4, stops no \
+              engine by itself. Beyond them a vehicle can be simulated, but what it shows is what no workshop sees.",
+        example: shown(
+            Within::Job("hidden"),
+            r#"hidden: [(fault: "F26", severity: 1.5)],"#,
+            r#"hidden: [(fault: "F26", severity: 3.0)],"#,
+        ),
+    },
+    Page {
+        id: id::CARD_MISSES_SOUND,
+        title: "The card calls a sound vehicle faulty",
+        why: "The sound vehicle of the file is driven through the standard run with the tee at every joint. Where its reading \
+              lies well outside the range that the card has for that joint and state, whoever trusts the card looks for a \
+              fault that isn't there. \"faultbay preview PLANT --card\" proposes a card from what the vehicle reads.",
+        example: shown(
+            Within::Job("limits"),
+            r#"limits: [(joint: "pump in", state: "idle", low: mbar(200), high: mbar(300))],"#,
+            r#"limits: [(joint: "pump in", state: "idle", low: mbar(-150), high: mbar(0))],"#,
+        ),
+    },
+    Page {
+        id: id::OTHER_FUEL,
+        title: "Petrol belongs into a diesel, or diesel into a petrol engine",
+        why: "The fuel of a job is the one that belongs into its vehicle on that day, such as winter diesel: nobody finds it \
+              wrong. A tank that somebody filled with the wrong fuel is the fault F06, with a candidate for it.",
+        example: shown(Within::Job("fuel"), "fuel: Petrol,", "fuel: WinterDiesel,"),
+    },
+    Page {
         id: id::WAITS_ALONE,
         title: "Hidden with another \"when\" than its candidate",
         why: "Belief, par and marks are weighed by vehicles of every candidate. When the hidden fault shows under a condition \

@@ -128,8 +128,9 @@ fn check_steps(page: &mut Page<'_>, at: At<'_>, limit: &RawLimit) {
     }
 }
 
-/// Joints for which the card has no range in some state.
+/// Joints for which the card has no range in some state, all in one warning.
 pub(super) fn card_gaps(page: &mut Page<'_>, at: At<'_>, limits: &[Limit], plant: &Plant) {
+    let mut gaps: Vec<(String, String)> = vec![];
     for (joint, _) in plant.joints() {
         let missing: Vec<&str> = State::EVERY_CARD
             .into_iter()
@@ -138,14 +139,27 @@ pub(super) fn card_gaps(page: &mut Page<'_>, at: At<'_>, limits: &[Limit], plant
             .map(State::word)
             .collect();
         if !missing.is_empty() {
-            let message = format!("the vehicle card has no range at {joint:?} for: {}", missing.join(", "));
-            page.say(
-                page.at(id::CARD_GAPS, at.head(), message)
-                    .label("no such entry here")
-                    .help("a learner can't judge a reading that has no limit"),
-            );
+            gaps.push((missing.join(", "), joint));
         }
     }
+    if gaps.is_empty() {
+        return;
+    }
+    // joints that lack the same stand together
+    let mut lacks: Vec<(&str, Vec<String>)> = vec![];
+    for (missing, joint) in &gaps {
+        match lacks.iter_mut().find(|(same, _)| same == missing) {
+            Some((_, joints)) => joints.push(format!("{joint:?}")),
+            None => lacks.push((missing, vec![format!("{joint:?}")])),
+        }
+    }
+    let told: Vec<String> =
+        lacks.into_iter().map(|(missing, joints)| format!("at {} for: {missing}", joints.join(", "))).collect();
+    page.say(
+        page.at(id::CARD_GAPS, at.head(), format!("the vehicle card has no range {}", told.join("; ")))
+            .label("no such entry here")
+            .help("a learner can't judge a reading that has no limit"),
+    );
 }
 
 pub(super) fn check_looks(page: &mut Page<'_>, at: At<'_>, raw: &RawJob, plant: &Plant) {

@@ -70,6 +70,9 @@ fn check_one(page: &mut Page<'_>, at: At<'_>, band: &RawFellow, plant: &Plant) -
     }
     let place = check_place(page, at, &band.fault, &band.at, plant)?;
     let good = good && low <= high;
+    if good {
+        check_usual(page, span, &band.fault, band.severity);
+    }
     good.then(|| FaultBand {
         fault: band.fault.clone(),
         at: place,
@@ -77,6 +80,23 @@ fn check_one(page: &mut Page<'_>, at: At<'_>, band: &RawFellow, plant: &Plant) -
         when: band.when.clone(),
         with: vec![],
     })
+}
+
+/// Severities that the catalogue has for a fault: outside them it is simulated all the same, and not what is met.
+fn check_usual(page: &mut Page<'_>, span: Range<usize>, code: &str, (low, high): (f64, f64)) {
+    let Some(fault) = fault::by_code(code) else { return };
+    let (least, most) = (f64::from(fault.severities.0), f64::from(fault.severities.1));
+    if low >= least && high <= most {
+        return;
+    }
+    let has = if least < most { format!("severities {least} to {most}") } else { format!("severity {least} only") };
+    let message = format!("{code} ({}) comes in {has}", fault.name);
+    let label = if low < least { "milder than it is met" } else { "worse than it is met" };
+    page.say(
+        page.at(id::UNUSUAL_SEVERITY, span, message)
+            .label(label)
+            .help("keep to the severities of the catalogue, or be sure that this is meant"),
+    );
 }
 
 /// Where a fault sits, as the name that the plant has for it. Empty in the tester's own kit.
@@ -133,9 +153,13 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
             return proven(page, span, fault, only, plant);
         }
         (Place::Part(_) | Place::Circuit, _) if place.is_empty() => {
-            wrong(format!("there is more than one {}", kinds())).help("say which in \"at\"")
+            wrong(format!("there is more than one {}", kinds())).help(which(&places)).among("", &places)
         }
-        (Place::Node, _) if place.is_empty() => wrong("it needs a node".to_owned()).help("say where in \"at\""),
+        (Place::Node, _) if place.is_empty() => {
+            let joints: Vec<&String> = places.iter().filter(|n| plant.node(n).is_some_and(|n| n.joint.is_some())).collect();
+            let near = if joints.is_empty() { places.iter().collect() } else { joints };
+            wrong("it needs a node".to_owned()).help(which(&near)).among("", near)
+        }
         _ if places.iter().any(|p| p == place) => return proven(page, span, fault, place, plant),
         (Place::Part(_) | Place::Circuit, _) => match elsewhere {
             Some(label) => wrong(label).help(format!("it sits at {}", article(&kinds()))).among(place, &places),
@@ -154,6 +178,12 @@ fn check_place(page: &mut Page<'_>, at: At<'_>, code: &str, place: &str, plant: 
     };
     page.say(trouble);
     None
+}
+
+/// How a place is said, by one of those that there are.
+fn which<S: AsRef<str>>(places: &[S]) -> String {
+    let one = places.first().map_or("…", AsRef::as_ref);
+    format!("say which in \"at\", such as at: \"{one}\"")
 }
 
 /// "a Filter", "an Engine".
@@ -228,6 +258,7 @@ pub(super) fn check_hidden(
             );
         }
         if good {
+            check_usual(page, here.field("severity").span(), &fault.fault, (fault.severity, fault.severity));
             let instance = FaultInstance::new(&fault.fault, &place, fault.severity);
             hidden.push((i, FaultInstance { modifiers: fault.when.clone(), ..instance }));
         }

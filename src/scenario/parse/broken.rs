@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::slips::{after_value, is_odd_blank, odd_blank};
 use super::{ScanError, Takes, Trouble, first_word};
 use crate::diag::{Diagnostic, id};
 
@@ -15,12 +16,13 @@ pub(super) fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: O
                 Some(b'[') => ('[', ']'),
                 _ => ('{', '}'),
             };
-            let what = if missing >= text.trim_end().len() {
-                "the file ends".to_owned()
-            } else {
-                "another bracket closes".to_owned()
+            let what = match text[missing.min(text.len())..].trim_end().chars().next() {
+                None => "the file ends before that",
+                Some(')' | ']' | '}') => "another bracket closes before that",
+                Some(_) => "a field begins before that",
             };
-            plain(missing..missing + 1, &format!("{what} before the bracket {open} is closed"))
+            let line = 1 + text[..opened].matches('\n').count();
+            plain(missing..missing + 1, &format!("the bracket {open} opened in line {line} isn't closed: {what}"))
                 .label(format!("{close} expected here at the latest"))
                 .also(opened..opened + 1, "opened here")
         }
@@ -34,8 +36,11 @@ pub(super) fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: O
             let Some(c) = text.get(at..).and_then(|rest| rest.chars().next()) else {
                 let empty = text.trim().is_empty();
                 let words = if empty { "there is nothing in this file" } else { "the file ends too early" };
-                return plain(at..at, words).help("a file is one Plant( … ), Job( … ) or Rubric( … )");
+                return plain(at..at, words).help("a file is one Plant( … ), Job( … ), Rubric( … ) or Course( … )");
             };
+            if let Some(told) = other_sign(file, text, at, c) {
+                return told;
+            }
             let trailing = trouble.is_some_and(|t| matches!(t.error, ron::Error::TrailingCharacters));
             let Slip { words, help, meant } = slip(text, at, c, trailing);
             let mut diagnostic = plain(at..at + c.len_utf8(), &words)
@@ -51,6 +56,56 @@ pub(super) fn broken_text(file: &str, text: &str, broken: &ScanError, trouble: O
         }
         ScanError::TooDeep(at) | ScanError::TooMany(at) => plain(at..at + 1, "this can't be read"),
     }
+}
+
+/// A sign of other notations that stands at the break or made it: `=` for a colon, `;` for a comma, `#` for a remark, a blank
+/// that isn't one.
+fn other_sign(file: &str, text: &str, at: usize, c: char) -> Option<Diagnostic> {
+    if let Some(place) = hash(text, at) {
+        return Some(
+            Diagnostic::new(id::SYNTAX, file, place..place + 1, "a remark begins with //, not with #")
+                .label("begins no remark")
+                .help("write // in its place"),
+        );
+    }
+    if is_odd_blank(c) {
+        return Some(odd_blank(file, at, c));
+    }
+    if c == ';' {
+        return Some(after_value(file, at, ""));
+    }
+    let before = text[..at].trim_end();
+    let in_a_remark = before[before.rfind('\n').map_or(0, |i| i + 1)..].contains("//");
+    if before.ends_with(';') && !in_a_remark {
+        return Some(after_value(file, before.len() - 1, ""));
+    }
+    // the break is told at the name of the field, or at the sign itself
+    let name_ends = text[at..].find(|c: char| !(c.is_alphanumeric() || c == '_')).map_or(text.len(), |i| at + i);
+    let rest = &text[name_ends..];
+    let sign = name_ends + rest.len() - rest.trim_start_matches([' ', '\t']).len();
+    let is_equals = text[sign..].starts_with('=') && (name_ends > at || before.ends_with(char::is_alphanumeric));
+    is_equals.then(|| {
+        Diagnostic::new(id::SYNTAX, file, sign..sign + 1, "a colon stands between a field and its value, not =")
+            .label("a colon belongs here")
+            .help("write it like this: minutes: 60,")
+    })
+}
+
+/// The sign `#` outside a text, in the line of a break or alone in the line before it.
+fn hash(text: &str, at: usize) -> Option<usize> {
+    let start = text[..at].rfind('\n').map_or(0, |i| i + 1);
+    let outside = |from: usize, line: &str| {
+        // beside a quote it belongs to a text such as r#"…"#
+        let is_bare = |before: &str| !before.ends_with(['r', '"', '#']) && !before.contains("//");
+        let is_outside = |i: &usize| line[..*i].matches('"').count().is_multiple_of(2) && is_bare(&line[..*i]);
+        line.match_indices('#').map(|(i, _)| i).find(is_outside).map(|i| from + i)
+    };
+    let end = text[at..].chars().next().map_or(at, |c| at + c.len_utf8());
+    outside(start, &text[start..end]).or_else(|| {
+        let above = text[..start].trim_end();
+        let from = above.rfind('\n').map_or(0, |i| i + 1);
+        above[from..].trim_start().starts_with('#').then(|| outside(from, &above[from..])).flatten()
+    })
 }
 
 /// What went wrong at a sign that can't stand where it does, as far as what stands around it tells.
