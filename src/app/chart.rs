@@ -25,6 +25,9 @@ use crate::units::PressureUnit;
 /// Spans of time that the buttons step through, s.
 const SPANS: [f64; 12] = [5.0, 10.0, 20.0, 40.0, 90.0, 180.0, 360.0, 720.0, 1500.0, 3600.0, 7200.0, 28_800.0];
 
+/// Samples are never farther apart while something is drawn.
+const SLOWEST: Micros = 6 * SECOND;
+
 /// A ripple between the feet of the dividers: where they stood, how many samples there were, and what was found.
 pub type Beat = ([Micros; 2], usize, Option<(f64, f64)>);
 
@@ -175,25 +178,32 @@ pub struct ChartView<'a> {
 }
 
 impl ChartView<'_> {
-    /// What stands large over the paper: the display, or after hand-back what was drawn at the moment that is picked.
-    fn reading(&self) -> Option<Gauge> {
-        match self.here.filter(|_| self.over) {
-            Some(here) => {
-                dividers::value_at(self.trace, here).map(|mbar| Gauge { mbar, over_range: false, zeroed_at: None })
-            }
-            None => self.gauge,
-        }
+    /// The moment that is picked, after hand-back.
+    fn picked(&self) -> Option<Micros> {
+        self.here.filter(|_| self.over)
     }
 
-    /// Current and second transducer, each behind the stroke of its pen.
+    /// What stands large over the paper: the display, or after hand-back what was drawn at the moment that is picked.
+    fn reading(&self) -> Option<Gauge> {
+        let Some(here) = self.picked() else { return self.gauge };
+        let drawn = !self.trace.range(here.saturating_sub(SLOWEST), here + SLOWEST).is_empty();
+        let mbar = dividers::value_at(self.trace, here).filter(|_| drawn)?;
+        Some(Gauge { mbar, over_range: false, zeroed_at: None })
+    }
+
+    /// Current and second transducer, each behind the stroke of its pen: now, or after hand-back at the moment that is picked.
     fn beside_words(&self) -> [Option<String>; 2] {
         let unit = self.unit.symbol();
-        let amps = self
-            .amps
-            .as_ref()
-            .map(|(_, amps)| format!("– · –  {}", tell!("chart-current", amps = number(*amps, 1))));
-        let second = self.second.as_ref().map(|(_, mbar)| format!("···  P2 {} {unit}", pressure(*mbar, self.unit)));
-        [amps, second]
+        let [amps, second] = match (self.picked(), self.beside) {
+            (Some(here), Some(beside)) => {
+                let i = beside.at.partition_point(|at| *at <= here).checked_sub(1);
+                let i = i.filter(|i| here - beside.at[*i] <= SLOWEST);
+                [&beside.amps, &beside.second_mbar].map(|of| i.map(|i| of[i]).filter(|v| v.is_finite()))
+            }
+            _ => [self.amps.as_ref(), self.second.as_ref()].map(|shown| shown.map(|(_, value)| *value)),
+        };
+        let amps = amps.map(|amps| format!("– · –  {}", tell!("chart-current", amps = number(amps, 1))));
+        [amps, second.map(|mbar| format!("···  P2 {} {unit}", pressure(mbar, self.unit)))]
     }
 }
 
@@ -596,6 +606,38 @@ mod tests {
         trace.rpm.fill(0.0);
         state.show_work(&trace, None, 3000 * SECOND);
         assert!(state.span_s > 2900.0);
+    }
+
+    #[test]
+    fn after_hand_back_the_number_is_that_of_the_moment_that_is_picked() {
+        let mut trace = Trace::default();
+        for s in 100..200u64 {
+            trace.at.push(s * SECOND);
+            trace.mbar.push(-(s as f64));
+        }
+        let view = |over, here: Option<u64>| {
+            let gauge = Some(Gauge { mbar: -7.0, over_range: false, zeroed_at: None });
+            let view = ChartView {
+                trace: &trace,
+                now: 300 * SECOND,
+                gauge,
+                limit: None,
+                unit: PressureUnit::Mbar,
+                amps: None,
+                second: None,
+                beside: None,
+                joint: None,
+                over,
+                here: here.map(|s| s * SECOND),
+                projected: false,
+            };
+            view.reading().map(|gauge| gauge.mbar)
+        };
+        assert_eq!(
+            [view(false, Some(150)), view(true, Some(150)), view(true, None)],
+            [Some(-7.0), Some(-150.0), Some(-7.0)]
+        );
+        assert_eq!(view(true, Some(50)), None, "nothing was drawn then");
     }
 
     #[test]

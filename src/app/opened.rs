@@ -272,7 +272,7 @@ fn keys_width(ui: &Ui) -> f32 {
 fn keys_ui(rect: Rect, ui: &Ui) {
     let t = tokens(ui);
     let painter = ui.painter();
-    let mut x = rect.right();
+    let mut x = rect.right() - 4.0;
     let keys: [(&str, Stroke, f32); 3] = [
         (said("opened-boils"), Stroke::new(1.4, t.second_pen), 4.0),
         (said("opened-sound"), Stroke::new(1.2, t.second_ink), 0.0),
@@ -320,7 +320,7 @@ fn grid(f: &Frame<'_>) {
     for place in 0..f.places {
         f.painter.vline(f.x(place as f64), r.y_range(), Stroke::new(1.0, t.fine_grid));
     }
-    f.painter.text(r.left_top() - vec2(8.0, 7.0), Align2::RIGHT_CENTER, "mbar", regular(11.0), t.second_ink);
+    f.painter.text(r.left_top() - vec2(8.0, 12.0), Align2::RIGHT_CENTER, "mbar", regular(11.0), t.second_ink);
     f.painter.rect_stroke(r, 0, Stroke::new(1.0, t.strong_grid), StrokeKind::Inside);
 }
 

@@ -97,10 +97,20 @@ pub fn small_buttons_width<'a>(ui: &Ui, words: impl IntoIterator<Item = &'a str>
 }
 
 /// Controls at the right end of a line, drawn from the left, so that the keyboard reaches them in the order in which they
-/// are seen.
+/// are seen. `width` is what they are reckoned to need; what they took in the frame before is known better.
 pub fn at_right(ui: &mut Ui, width: f32, add: impl FnOnce(&mut Ui)) {
-    let size = vec2(width.ceil(), ui.available_height());
-    ui.allocate_ui_with_layout(size, egui::Layout::left_to_right(egui::Align::Center), add);
+    let id = ui.id().with(("at right", width.to_bits()));
+    let took = ui.data(|data| data.get_temp::<f32>(id));
+    let size = vec2(took.unwrap_or(width.ceil()), ui.available_height());
+    let layout = egui::Layout::left_to_right(egui::Align::Center);
+    let takes = ui.allocate_ui_with_layout(size, layout, |ui| {
+        add(ui);
+        ui.min_rect().width()
+    });
+    if took.is_none_or(|took| (took - takes.inner).abs() > 0.5) {
+        ui.data_mut(|data| data.insert_temp(id, takes.inner));
+        ui.ctx().request_repaint();
+    }
 }
 
 /// One of the entries of a list that was opened, and whether it was picked; the list closes then, by a key as well.
