@@ -4,6 +4,7 @@ use bevy_egui::egui::{Align2, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, Wid
 
 use super::theme::{faded, figures, regular, semibold, tokens};
 use super::tokens::Tokens;
+use super::words::short_clock;
 use crate::bay::action::Micros;
 use crate::language::{named, said};
 use crate::marking::model::{BeliefStep, Mark};
@@ -62,19 +63,23 @@ pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), here: Option<Micro
     for (i, strip) in all.iter().enumerate() {
         let row = Rect::from_min_size(pos2(rect.left(), top + each * i as f32), vec2(rect.width(), each));
         let response = ui.interact(row, ui.id().with(("belief", i)), Sense::hover());
-        let last = |points: &[(Micros, f64)]| {
-            points.last().map_or(said("belief-nothing").to_owned(), |p| format!("{:.0}", p.1 * 100.0))
+        let shown = |points: &[(Micros, f64)]| {
+            held(points, here).map_or(said("belief-nothing").to_owned(), |v| format!("{:.0}", v * 100.0))
         };
         let was = if strip.truth { said("belief-was-true") } else { "" };
+        let (justified, stated) = (shown(&strip.justified), shown(&strip.stated));
+        let when =
+            here.map_or(said("belief-in-the-end").to_owned(), |at| tell!("belief-at", time = short_clock(at)));
         let aloud = tell!(
             "belief-row-said",
             label = strip.label,
             was = was,
-            justified = last(&strip.justified),
-            stated = last(&strip.stated)
+            when = when,
+            justified = justified,
+            stated = stated
         );
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &aloud));
-        row_ui(strip, row, window, &painter, t);
+        row_ui(strip, row, window, here, &painter, t);
     }
     if let Some(at) = here.filter(|at| (window.0..=window.1).contains(at)) {
         // the same moment as on the chart below
@@ -88,7 +93,19 @@ pub fn belief_chart_ui(mark: &Mark, window: (Micros, Micros), here: Option<Micro
 /// Left and right margins of the strip chart below, so that both have one time axis.
 pub const MARGINS: (f32, f32) = (52.0, 6.0);
 
-fn row_ui(strip: &Strip, row: Rect, (from, to): (Micros, Micros), painter: &Painter, t: &Tokens) {
+/// What is believed at the moment that is picked, or in the end.
+fn held(points: &[(Micros, f64)], here: Option<Micros>) -> Option<f64> {
+    points.iter().rev().find(|(at, _)| here.is_none_or(|here| *at <= here)).map(|p| p.1)
+}
+
+fn row_ui(
+    strip: &Strip,
+    row: Rect,
+    (from, to): (Micros, Micros),
+    here: Option<Micros>,
+    painter: &Painter,
+    t: &Tokens,
+) {
     let plot = Rect::from_min_max(
         pos2(row.left() + MARGINS.0, row.top() + 2.0),
         pos2(row.right() - MARGINS.1, row.bottom() - 2.0),
@@ -116,7 +133,7 @@ fn row_ui(strip: &Strip, row: Rect, (from, to): (Micros, Micros), painter: &Pain
     // square: round corners in the colour of the paper leave specks on it
     painter.rect_filled(back.expand2(vec2(4.0, 1.0)), 0, if strip.truth { t.highlight } else { t.chart });
     painter.galley(back.min, galley, t.ink);
-    if let Some((_, v)) = strip.justified.last() {
+    if let Some(v) = held(&strip.justified, here) {
         let text = format!("{:.0}", v * 100.0);
         painter.text(
             pos2(plot.left() - 8.0, row.center().y),
@@ -155,6 +172,15 @@ fn line(painter: &Painter, points: Vec<Pos2>, dashed: bool, t: &Tokens) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_number_is_that_of_the_moment_that_is_picked() {
+        let points = [(10, 0.2), (20, 0.6)];
+        assert_eq!(
+            [None, Some(5), Some(10), Some(19), Some(25)].map(|here| held(&points, here)),
+            [Some(0.6), None, Some(0.2), Some(0.2), Some(0.6)]
+        );
+    }
 
     #[test]
     fn a_belief_holds_until_the_next_one() {

@@ -114,8 +114,12 @@ pub enum Intent {
     SceneFit,
     /// The explanation of a critical breach was read.
     Understood,
-    /// Back to the shelf, after hand-back.
+    /// Back to the shelf; a sitting that isn't over is kept.
     ToShelf,
+    /// What lies over the desk goes away: the history, the view for a class.
+    Away,
+    /// The ring of the keyboard goes to where the page begins.
+    IntoPage,
 }
 
 /// Idle and test speed of the plant's engine, 1/min.
@@ -260,6 +264,13 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
             }
         }
         Intent::Untouch => state.touch = None,
+        Intent::IntoPage => state.into_page = true,
+        // a slip goes first, and by itself
+        Intent::Away if state.touch.is_none() => {
+            if !std::mem::take(&mut state.messages.open) {
+                state.projector = false;
+            }
+        }
         Intent::Twin => state.twin = !state.twin,
         Intent::GlassCard => state.glass_card = !state.glass_card,
         Intent::Class => {
@@ -297,13 +308,11 @@ fn scrub(steps: i32, now: Micros, state: &mut PanelState) {
 
 /// Does what an instructor wants done, and says so.
 fn instruct(what: &Instruction, session: &mut dyn Session, state: &mut PanelState) {
-    match session.instruct(what) {
-        Answer::Refused { because } => {
-            state.class.wants = false;
-            state.messages.push(session.now(), Kind::Refused, because);
-        }
-        Answer::Done { says, .. } => state.messages.push(session.now(), Kind::Said, says),
+    let answer = session.instruct(what);
+    if matches!(answer, Answer::Refused { .. }) {
+        state.class.wants = false;
     }
+    state.messages.answer(session.now(), &answer);
 }
 
 /// Does something in the bay and writes down what came of it.
@@ -312,30 +321,35 @@ fn act(action: &Action, session: &mut dyn Session, state: &mut PanelState) {
     let was_over = session.is_over();
     let answer = session.act(action);
     let now = session.now();
-    match answer {
-        Answer::Refused { because } => state.messages.push(now, Kind::Refused, because),
-        Answer::Done { says, breach } => {
-            remember(action, tee, state, session);
-            state.since.done(action, now);
-            if !says.is_empty() {
-                state.messages.push(now, Kind::Said, says);
-            }
-            if let Some(breach) = breach {
-                let kind = if breach.class == BreachClass::Critical { Kind::Critical } else { Kind::Breach };
-                state.messages.push(now, kind, breach.words.clone());
-                if breach.class == BreachClass::Critical && session.job().mode == Mode::Practice {
-                    state.pace = Pace::Paused;
-                    state.frozen = Some(breach);
-                }
-            }
-        }
+    if matches!(answer, Answer::Done { .. }) {
+        remember(action, tee, state, session);
+        state.since.done(action, now);
     }
+    state.messages.answer(now, &answer);
+    tell_breaches(session, state);
     if session.is_over() && !was_over {
         state.pace = Pace::Paused;
         turn(Tab::Debrief, state);
         state.touch = None;
         state.chart.feet = None;
         state.chart.show_work(session.trace(), read_between(session), now);
+    }
+}
+
+/// In practice each rule is told when it is broken, whatever broke it; what people die of stops time until it was read. In
+/// an assessment nothing is said of it before the mark.
+pub fn tell_breaches(session: &dyn Session, state: &mut PanelState) {
+    let all = session.breaches();
+    let told = std::mem::replace(&mut state.breaches_told, all.len());
+    if session.job().mode != Mode::Practice {
+        return;
+    }
+    for breach in all.iter().skip(told) {
+        state.messages.breach(session.now(), breach);
+        if breach.class == BreachClass::Critical {
+            state.pace = Pace::Paused;
+            state.frozen = Some(breach.clone());
+        }
     }
 }
 
@@ -374,6 +388,10 @@ pub fn recall(state: &mut PanelState, session: &dyn Session) {
     let lines = session.sheet().len();
     state.line_joints.resize(lines, None);
     state.line_readings.resize(lines, None);
+    state.engine = session.observe().engine;
+    // the chart has a word of it whether a tee was fitted or not
+    state.sheet.has_run = session.trace().ticks.iter().any(|tick| tick.word == "runs");
+    state.breaches_told = session.breaches().len();
     let Some(attempt) = session.attempt() else { return };
     recall_lines(state, attempt, lines);
     for entry in attempt.entries() {

@@ -25,6 +25,9 @@ use crate::units::PressureUnit;
 /// Spans of time that the buttons step through, s.
 const SPANS: [f64; 12] = [5.0, 10.0, 20.0, 40.0, 90.0, 180.0, 360.0, 720.0, 1500.0, 3600.0, 7200.0, 28_800.0];
 
+/// Samples are never farther apart while something is drawn.
+const SLOWEST: Micros = 6 * SECOND;
+
 /// A ripple between the feet of the dividers: where they stood, how many samples there were, and what was found.
 pub type Beat = ([Micros; 2], usize, Option<(f64, f64)>);
 
@@ -170,6 +173,38 @@ pub struct ChartView<'a> {
     pub over: bool,
     /// The moment that is picked.
     pub here: Option<Micros>,
+    /// A class looks on: nothing of the kit is at hand.
+    pub projected: bool,
+}
+
+impl ChartView<'_> {
+    /// The moment that is picked, after hand-back.
+    fn picked(&self) -> Option<Micros> {
+        self.here.filter(|_| self.over)
+    }
+
+    /// What stands large over the paper: the display, or after hand-back what was drawn at the moment that is picked.
+    fn reading(&self) -> Option<Gauge> {
+        let Some(here) = self.picked() else { return self.gauge };
+        let drawn = !self.trace.range(here.saturating_sub(SLOWEST), here + SLOWEST).is_empty();
+        let mbar = dividers::value_at(self.trace, here).filter(|_| drawn)?;
+        Some(Gauge { mbar, over_range: false, zeroed_at: None })
+    }
+
+    /// Current and second transducer, each behind the stroke of its pen: now, or after hand-back at the moment that is picked.
+    fn beside_words(&self) -> [Option<String>; 2] {
+        let unit = self.unit.symbol();
+        let [amps, second] = match (self.picked(), self.beside) {
+            (Some(here), Some(beside)) => {
+                let i = beside.at.partition_point(|at| *at <= here).checked_sub(1);
+                let i = i.filter(|i| here - beside.at[*i] <= SLOWEST);
+                [&beside.amps, &beside.second_mbar].map(|of| i.map(|i| of[i]).filter(|v| v.is_finite()))
+            }
+            _ => [self.amps.as_ref(), self.second.as_ref()].map(|shown| shown.map(|(_, value)| *value)),
+        };
+        let amps = amps.map(|amps| format!("– · –  {}", tell!("chart-current", amps = number(amps, 1))));
+        [amps, second.map(|mbar| format!("···  P2 {} {unit}", pressure(mbar, self.unit)))]
+    }
 }
 
 /// The chart in words: what a reader who doesn't see it gets.
@@ -247,10 +282,13 @@ fn why_empty(
 ) -> Option<(&'static str, &'static str)> {
     let drawn =
         |from, to| blocks.reduce(view.trace, &view.trace.mbar, from, to, 1).into_iter().flatten().next().is_some();
-    if drawn(from, to) {
+    // what is connected beside the tee has pens of its own
+    let beside = view.beside.is_some_and(|beside| chart_draw::drawn_beside(beside, from, to));
+    if drawn(from, to) || beside {
         return None;
     }
     match view.joint {
+        None if view.projected => Some((said("chart-pen-lifted"), "")),
         None if !view.over => Some((said("chart-pen-lifted"), said("chart-fit-tee"))),
         None => (!drawn(0, view.now)).then(|| (said("chart-pen-lifted"), "")),
         // it has just been fitted and no time has passed
@@ -288,6 +326,8 @@ struct Header {
     title: String,
     remark: bool,
     as_list: bool,
+    /// Width of the buttons side by side, points.
+    buttons: f32,
 }
 
 impl Header {
@@ -295,11 +335,12 @@ impl Header {
         let unit = view.unit.symbol();
         let titles = [tell!("chart-title", unit = unit), tell!("chart-title-short", unit = unit)];
         let wide = |words: &str| widgets::widest(ui, [words], &semibold(13.5));
-        let beside = view.amps.as_ref().map_or(0.0, |_| 84.0) + view.second.as_ref().map_or(0.0, |_| 120.0);
+        let apart = ui.spacing().item_spacing.x;
+        let beside: f32 = view.beside_words().iter().flatten().map(|words| wide(words) + apart).sum();
         let small = |words: &str| widgets::widest(ui, [words], &regular(12.5));
         let over_range = small(said("chart-end-of-range")) + 32.0;
         let reading = reading_width(view.unit, ui) + small(unit) + 2.0 * ui.spacing().item_spacing.x + 8.0;
-        let end = view.gauge.map_or(0.0, |g| reading + if g.over_range { over_range } else { 0.0 });
+        let end = view.reading().map_or(0.0, |g| reading + if g.over_range { over_range } else { 0.0 });
         let left = ui.available_width() - beside - end - 16.0;
         let padding = 2.0 * ui.spacing().button_padding.x + ui.spacing().item_spacing.x;
         let mut words = vec![said("save"), said("chart-wider"), said("chart-closer")];
@@ -314,7 +355,7 @@ impl Header {
         let long = left >= wide(&titles[0]);
         let remark = state.feet.is_none() && left >= wide(&titles[0]) + small(said("chart-below-zero")) + 16.0;
         let [whole, short] = titles;
-        Self { title: if long { whole } else { short }, remark, as_list }
+        Self { title: if long { whole } else { short }, remark, as_list, buttons }
     }
 }
 
@@ -332,15 +373,13 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
     if header.remark {
         ui.label(quiet(ui, said("chart-below-zero")));
     }
-    if let Some((_, amps)) = &view.amps {
-        ui.label(RichText::new(format!("– –  {} A", number(*amps, 1))).font(semibold(13.0)).color(t.second_pen));
-    }
-    if let Some((_, mbar)) = &view.second {
-        let words = format!("···  P2 {} {unit}", pressure(*mbar, view.unit));
-        ui.label(RichText::new(words).font(semibold(13.0)).color(t.third_pen));
+    for (words, ink) in view.beside_words().into_iter().zip([t.second_pen, t.third_pen]) {
+        if let Some(words) = words {
+            ui.label(RichText::new(words).font(semibold(13.0)).color(ink));
+        }
     }
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-        if let Some(gauge) = view.gauge {
+        if let Some(gauge) = view.reading() {
             ui.label(quiet(ui, unit));
             let text = pressure(gauge.mbar, view.unit);
             let wide = reading_width(view.unit, ui).max(widgets::widest(ui, [text.as_str()], &bold_figures(18.0)));
@@ -366,16 +405,28 @@ fn header_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents:
         if header.as_list {
             ui.menu_button(RichText::new(said("twin-chart")).font(regular(12.5)), |ui| {
                 ui.set_min_width(150.0);
-                buttons_ui(view, state, ui, intents);
+                buttons_ui(view, state, true, ui, intents);
             });
         } else {
-            buttons_ui(view, state, ui, intents);
+            // drawn from the left, so that the keyboard reaches them in the order in which they are seen
+            widgets::at_right(ui, header.buttons, |ui| buttons_ui(view, state, false, ui, intents));
         }
     });
 }
 
-/// What is done with the chart: side by side, or one under the other in a list.
-fn buttons_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
+/// What is done with the chart: in a list the first thing is at the top, side by side it is at the right end.
+fn buttons_ui(view: &ChartView<'_>, state: &mut ChartState, as_list: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    type Draw = fn(&ChartView<'_>, &mut ChartState, &mut Ui, &mut Vec<Intent>);
+    let mut all: [Draw; 3] = [save_ui, spans_ui, dividers_ui];
+    if !as_list {
+        all.reverse();
+    }
+    for draw in all {
+        draw(view, state, ui, intents);
+    }
+}
+
+fn save_ui(view: &ChartView<'_>, _: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let any = !view.trace.is_empty();
     let name = said("chart-save-name");
     if widgets::quiet_button(ui, said("save"), name, any, said("chart-nothing-measured"))
@@ -385,21 +436,23 @@ fn buttons_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents
         intents.push(Intent::ExportTable);
         intents.push(Intent::ExportPicture);
     }
-    if widgets::quiet_button(ui, said("chart-wider"), said("chart-wider-name"), true, "").clicked() {
-        state.zoom(1, view.now);
-    }
-    if widgets::quiet_button(ui, said("chart-closer"), said("chart-closer-name"), true, "").clicked() {
-        state.zoom(-1, view.now);
-    }
+}
+
+fn spans_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     if state.end.is_some()
         && widgets::quiet_button(ui, said("chart-to-pen"), said("chart-to-pen-name"), true, "").clicked()
     {
         intents.push(Intent::Follow);
     }
-    let words = if state.feet.is_some() { said("chart-dividers-away") } else { said("chart-dividers") };
-    if widgets::small_button(ui, words, said("chart-dividers-name"), true, "").clicked() {
-        intents.push(Intent::Dividers);
+    if widgets::quiet_button(ui, said("chart-closer"), said("chart-closer-name"), true, "").clicked() {
+        state.zoom(-1, view.now);
     }
+    if widgets::quiet_button(ui, said("chart-wider"), said("chart-wider-name"), true, "").clicked() {
+        state.zoom(1, view.now);
+    }
+}
+
+fn dividers_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents: &mut Vec<Intent>) {
     if state.feet.is_some() {
         let readable = state.slip(view.trace).is_some();
         let why = said("chart-foot-nowhere");
@@ -407,6 +460,10 @@ fn buttons_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, intents
         if widgets::small_button(ui, said("chart-mean"), name, readable, why).clicked() {
             intents.push(Intent::UseSlip);
         }
+    }
+    let words = if state.feet.is_some() { said("chart-dividers-away") } else { said("chart-dividers") };
+    if widgets::small_button(ui, words, said("chart-dividers-name"), true, "").clicked() {
+        intents.push(Intent::Dividers);
     }
 }
 
@@ -549,6 +606,38 @@ mod tests {
         trace.rpm.fill(0.0);
         state.show_work(&trace, None, 3000 * SECOND);
         assert!(state.span_s > 2900.0);
+    }
+
+    #[test]
+    fn after_hand_back_the_number_is_that_of_the_moment_that_is_picked() {
+        let mut trace = Trace::default();
+        for s in 100..200u64 {
+            trace.at.push(s * SECOND);
+            trace.mbar.push(-(s as f64));
+        }
+        let view = |over, here: Option<u64>| {
+            let gauge = Some(Gauge { mbar: -7.0, over_range: false, zeroed_at: None });
+            let view = ChartView {
+                trace: &trace,
+                now: 300 * SECOND,
+                gauge,
+                limit: None,
+                unit: PressureUnit::Mbar,
+                amps: None,
+                second: None,
+                beside: None,
+                joint: None,
+                over,
+                here: here.map(|s| s * SECOND),
+                projected: false,
+            };
+            view.reading().map(|gauge| gauge.mbar)
+        };
+        assert_eq!(
+            [view(false, Some(150)), view(true, Some(150)), view(true, None)],
+            [Some(-7.0), Some(-150.0), Some(-7.0)]
+        );
+        assert_eq!(view(true, Some(50)), None, "nothing was drawn then");
     }
 
     #[test]

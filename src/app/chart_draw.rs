@@ -14,7 +14,7 @@ use crate::language::named;
 use crate::tell;
 use crate::trace::{Beside, Trace};
 use crate::units::PressureUnit;
-pub use pens::{beside, dashes, pens};
+pub use pens::{beside, dashes, drawn_beside, pens};
 pub use slip::slip;
 
 /// Height of the lane for engine speed at the foot of the paper.
@@ -166,6 +166,12 @@ fn time_step(span_s: f64, width: f32) -> f64 {
         .unwrap_or(14_400.0)
 }
 
+/// Of strong lines so far apart, each which has a label: all, or every other and so on where labels would lie on one another;
+/// counted from zero, which so has one.
+fn labelled_each(apart: f32) -> i64 {
+    (14.0 / apart.max(0.5)).ceil().max(1.0) as i64
+}
+
 /// Paper, grid and labels.
 pub fn paper(scale: &Scale, ui: &Ui) {
     let t = tokens(ui);
@@ -179,15 +185,15 @@ pub fn paper(scale: &Scale, ui: &Ui) {
     // fine lines only where they don't run together
     let spread = (scale.y(0.0) - scale.y(unit)).abs();
     // and labels only where they don't lie on one another
-    let mut free_above = r.bottom() - 4.0;
+    let apart = (scale.y(0.0) - scale.y(scale.step)).abs();
+    let each = 5 * labelled_each(apart);
     for i in first..=last {
         if i % 5 != 0 && spread < 4.5 {
             continue;
         }
         let y = scale.y(i as f64 * unit);
         painter.hline(r.x_range(), y, if i % 5 == 0 { strong } else { fine });
-        if i % 5 == 0 && y < free_above {
-            free_above = y - 14.0;
+        if i % each == 0 && y < r.bottom() - 4.0 {
             let words = scale.label(i as f64 * unit);
             painter.text(pos2(r.left() - 8.0, y), Align2::RIGHT_CENTER, words, figures(12.0), t.second_ink);
         }
@@ -355,6 +361,13 @@ mod tests {
             trace.rpm.push(0.0);
         }
         trace
+    }
+
+    #[test]
+    fn labels_dont_lie_on_one_another_and_zero_has_one() {
+        assert_eq!(labelled_each(40.0), 1);
+        assert_eq!(labelled_each(13.0), 2);
+        assert_eq!(labelled_each(3.0), 5);
     }
 
     #[test]

@@ -4,7 +4,7 @@
 //! Nothing of it knows what is wrong: the list of faults is the catalogue's, and what is shown comes through
 //! [`Session::reveal`](super::session::Session::reveal), which fails until it was shown on record.
 
-use bevy_egui::egui::{self, ComboBox, RichText, Ui, WidgetInfo, WidgetType, vec2};
+use bevy_egui::egui::{self, ComboBox, RichText, Ui, vec2};
 
 use super::bridge::Intent;
 use super::opened::{self, Shown};
@@ -177,26 +177,22 @@ fn inject_ui(state: &mut ClassState, job: &Job, ui: &mut Ui, intents: &mut Vec<I
         let combo = ComboBox::from_id_salt("fault of the class").width(300.0).height(320.0).selected_text(&shown);
         let combo = combo.show_ui(ui, |ui| {
             for (fault, _) in &all {
-                if ui.selectable_label(*code == fault.code, words(fault.code)).clicked() {
+                if widgets::entry(ui, *code == fault.code, &words(fault.code)) {
                     fault.code.clone_into(code);
                 }
             }
         });
-        combo.response.widget_info(|| {
-            WidgetInfo::labeled(WidgetType::ComboBox, true, tell!("class-fault-name", shown = shown))
-        });
+        widgets::list_named(&combo.response, &tell!("class-fault-name", shown = shown));
         let shown = place_words(job, at);
         let combo = ComboBox::from_id_salt("place of the class").width(240.0).selected_text(&shown).truncate();
         let combo = combo.show_ui(ui, |ui| {
             for place in &known.1 {
-                if ui.selectable_label(at == place, place_words(job, place)).clicked() {
+                if widgets::entry(ui, at == place, &place_words(job, place)) {
                     place.clone_into(at);
                 }
             }
         });
-        combo.response.widget_info(|| {
-            WidgetInfo::labeled(WidgetType::ComboBox, true, tell!("class-place-name", shown = shown))
-        });
+        widgets::list_named(&combo.response, &tell!("class-place-name", shown = shown));
     });
     ui.horizontal(|ui| {
         let rail =

@@ -237,12 +237,10 @@ fn ranges_ui(
         ui.label(quiet(ui, said("coach-at")));
         let combo = ComboBox::from_id_salt("coach joint").width(190.0).selected_text(&shown).show_ui(ui, |ui| {
             for (name, label) in &job.joints {
-                ui.selectable_value(&mut state.joint, Some(name.clone()), named(label));
+                widgets::option(ui, &mut state.joint, Some(name.clone()), named(label));
             }
         });
-        combo.response.widget_info(|| {
-            WidgetInfo::labeled(WidgetType::ComboBox, true, tell!("coach-joint-name", shown = shown))
-        });
+        widgets::list_named(&combo.response, &tell!("coach-joint-name", shown = shown));
     });
     let words: Vec<&str> = State::ALL.iter().map(|s| named(s.word())).collect();
     let now = State::ALL.iter().position(|s| *s == state.state);

@@ -12,6 +12,7 @@ use std::path::PathBuf;
 use bevy_egui::egui::{self, Rect, Stroke, Ui, vec2};
 
 use super::bridge::{self, Intent};
+use super::focus::Resting;
 use super::hands::{self, HandsView};
 use super::keys;
 use super::messages::{self, Kind};
@@ -22,9 +23,9 @@ use super::settings::{self, Settings};
 use super::shelf::{self, Taken};
 use super::sound::synth::Voices;
 use super::stage;
-use super::state::{Pace, PanelState};
+use super::state::{Armed, Pace, PanelState};
 use super::theme::{self, tokens};
-use super::top_line::{self, TopLine};
+use super::top_line::{self, Out, TopLine};
 use super::widgets;
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::EngineRun;
@@ -75,6 +76,8 @@ pub struct Desk {
     awaited: Option<Awaited>,
     /// Why nothing is heard, in a build that could be.
     pub no_sound: Option<String>,
+    /// Where the keyboard was.
+    resting: Resting,
 }
 
 impl Desk {
@@ -96,6 +99,7 @@ impl Desk {
             writing: None,
             awaited: None,
             no_sound: None,
+            resting: Resting::default(),
         }
     }
 
@@ -116,7 +120,7 @@ impl Desk {
 
     fn sit(&mut self, session: Result<Box<dyn Session>, String>) {
         match session {
-            Ok(session) => {
+            Ok(mut session) => {
                 let set = &self.settings;
                 let mut state = PanelState {
                     dark: set.dark,
@@ -127,6 +131,7 @@ impl Desk {
                     ..PanelState::default()
                 };
                 state.sheet.unit = Some(set.units.pressure());
+                state.messages = session.take_told();
                 bridge::recall(&mut state, session.as_ref());
                 self.sitting = Some(Sitting { session, state });
                 self.trouble = None;
@@ -167,12 +172,17 @@ impl Desk {
         let Some(Sitting { session, state }) = &mut self.sitting else { return };
         let seen = session.observe();
         state.coach.poll();
+        state.armed().into_iter().for_each(|armed| armed.pass(real_seconds));
         if session.is_over() {
             state.glass.last_m = 0.0;
             poll_mark(session.as_mut(), state);
             state.way.poll();
             poll_opening(session.as_mut(), state);
             return;
+        }
+        if state.frozen.is_some() {
+            // whatever let it run
+            state.pace = Pace::Paused;
         }
         let secs = real_seconds.clamp(0.0, LONGEST_FRAME_S) * state.pace.factor();
         state.glass.advance(seen.glass.as_ref(), secs);
@@ -182,9 +192,10 @@ impl Desk {
         }
         poll_revealed(session.as_mut(), state);
         let now = session.now();
-        if let Some(words) = engine_words(std::mem::replace(&mut state.engine, seen.engine), seen.engine) {
-            state.messages.push(now, Kind::Said, words);
-        }
+        let was = std::mem::replace(&mut state.engine, seen.engine);
+        state.messages.engine(now, was, seen.engine);
+        state.sheet.has_run |= seen.engine != EngineRun::Off;
+        bridge::tell_breaches(session.as_ref(), state);
         state.messages.caution_once(now, &seen.cautions);
         watch_record(session.as_ref(), state);
     }
@@ -255,6 +266,7 @@ impl Desk {
             theme::apply(ui.ctx(), want);
             self.themed = Some(want);
         }
+        self.resting.frame(ui.ctx());
         let mut intents = Vec::new();
         // a window smaller than any that is supported shows a part of the desk, to be scrolled
         let whole = ui.max_rect();
@@ -294,7 +306,10 @@ impl Desk {
                 }
             }
             Some(sitting) => {
-                keys::shortcuts(ui, sitting.session.is_over(), intents);
+                let over = sitting.session.is_over();
+                let covered = self.settings_open || self.awaited.is_some();
+                let heard = if covered { Some(vec![]) } else { sitting.state.heard(over) };
+                keys::shortcuts(ui, over, heard.as_deref(), intents);
                 if let Some(chart) = sitting_ui(sitting, self.writing.is_some(), ui, intents) {
                     self.chart = chart;
                 }
@@ -316,17 +331,16 @@ impl Desk {
     /// Carries out intents: from views, keys or a script.
     pub fn carry_out(&mut self, intents: Vec<Intent>) {
         for intent in intents {
+            if let Some(Sitting { state, .. }) = &mut self.sitting {
+                let keep = (intent == Intent::ToShelf).then_some(state.leaving);
+                state.armed().into_iter().for_each(Armed::disarm);
+                state.leaving = keep.unwrap_or_default();
+            }
             match intent {
                 Intent::Settings => self.settings_open = !self.settings_open,
                 Intent::GoBackTo(at) => self.go_back_to(at),
                 Intent::ExportDebrief | Intent::ExportTable | Intent::ExportPicture => self.export(&intent),
-                Intent::ToShelf => {
-                    // an author's trial can be left at any time
-                    if self.writing.is_some() || self.sitting.as_ref().is_some_and(|s| s.session.is_over()) {
-                        self.sitting = None;
-                        self.begun = None;
-                    }
-                }
+                Intent::ToShelf => self.to_shelf(),
                 intent => {
                     if let Some(Sitting { session, state }) = &mut self.sitting {
                         bridge::carry_out(intent, session.as_mut(), state);
@@ -339,6 +353,21 @@ impl Desk {
                 }
             }
         }
+    }
+
+    /// Leaves the sitting; the shelf offers to go on with it. One that isn't over and that nobody records is gone then:
+    /// it is left at the second press.
+    fn to_shelf(&mut self) {
+        let Some(Sitting { session, state }) = &mut self.sitting else { return };
+        let kept = session.is_over() || session.record().is_ok_and(|words| !words.is_empty());
+        // an author's trial is nothing to be kept
+        if !kept && self.writing.is_none() && !state.leaving.is_armed() {
+            state.leaving.arm();
+            state.messages.push(session.now(), Kind::Refused, said("desk-leave-unrecorded"));
+            return;
+        }
+        self.sitting = None;
+        self.begun = None;
     }
 
     /// A new sitting that goes on from a time of this one.
@@ -426,7 +455,7 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
     stage::ground(ui, window, t.ground);
     ui.painter().hline(window.x_range(), plan.top.bottom(), Stroke::new(1.0, t.rule));
     let mut line = TopLine::of(session.job(), &seen, session.now(), state.untimed);
-    line.is_trial = is_trial;
+    line.out = if is_trial { Out::Editor } else { Out::Shelf };
     inside(ui, plan.top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
     views_ui(session.as_ref(), state, plan, ui, intents);
     // the slip lies on what it covers
@@ -461,14 +490,4 @@ fn sitting_ui(sitting: &mut Sitting, is_trial: bool, ui: &mut Ui, intents: &mut 
     teaching_ui(session.as_ref(), state, ui, intents);
     frozen_ui(state, session.is_over(), ui, intents);
     chart
-}
-/// What the engine did by itself is told; what a hand did with it is told where it did so.
-fn engine_words(was: EngineRun, is: EngineRun) -> Option<&'static str> {
-    use EngineRun::{Cranking, Off, Stalled, Steady, Uneven};
-    match (was, is) {
-        (Cranking, Steady | Uneven) => Some(said("engine-started")),
-        (Cranking, Off) => Some(said("engine-not-started")),
-        (Cranking | Steady | Uneven, Stalled) => Some(said("engine-died")),
-        _ => None,
-    }
 }

@@ -4,7 +4,7 @@ use crate::bay::action::Micros;
 use crate::tell;
 use crate::trace::Trace;
 
-use super::words::{number, pressure};
+use super::words::{as_shown, number, pressure};
 use crate::units::PressureUnit;
 
 /// What lies between the two feet.
@@ -46,12 +46,14 @@ impl Slip {
     pub fn lines_in(&self, unit: PressureUnit) -> Vec<String> {
         let p = |mbar: f64| pressure(mbar, unit);
         let per = 100.0 / unit.pascal();
+        // the change is that of the ends as they stand beside it
+        let change = as_shown(self.last, unit) - as_shown(self.first, unit);
         let none = "\u{2013}".to_owned();
         let slope = self.slope().map_or_else(|| none.clone(), |s| number(s * per, 2));
         let rate = self.slope().map_or(none, |s| number(s * per * 60.0, 1));
         let u = unit.symbol();
         vec![
-            tell!("dividers-change", change = p(self.change()), u = u, seconds = format!("{:.1}", self.secs())),
+            tell!("dividers-change", change = p(change), u = u, seconds = format!("{:.1}", self.secs())),
             tell!("dividers-ends", first = p(self.first), last = p(self.last)),
             tell!("dividers-slope", slope = slope, u = u, rate = rate),
             tell!("dividers-level", mean = p(self.mean), low = p(self.low), high = p(self.high)),
@@ -113,8 +115,17 @@ mod tests {
         assert_eq!((slip.low, slip.high), (-700.0, -200.0));
         let lines = slip.lines_in(PressureUnit::Mbar);
         assert_eq!(lines[0], "\u{2212}500 mbar in 5.0 s");
-        assert_eq!(lines[2], "slope \u{2212}100.00 mbar/s, \u{2212}6000.0 a minute");
+        assert_eq!(lines[2], "slope \u{2212}100.00 mbar/s, \u{2212}6000.0 mbar a minute");
         assert_eq!(slip.lines_in(PressureUnit::KiloPascal)[1], "from \u{2212}20.0 to \u{2212}70.0");
+    }
+
+    #[test]
+    fn the_change_is_that_of_the_ends_beside_it() {
+        let slip =
+            Slip { from: 0, to: 1_000_000, first: -131.6, last: -23.4, mean: -70.0, low: -132.0, high: -23.0 };
+        let lines = slip.lines_in(PressureUnit::Mbar);
+        assert_eq!(lines[0], "109 mbar in 1.0 s");
+        assert_eq!(lines[1], "from \u{2212}132 to \u{2212}23");
     }
 
     #[test]

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use bevy_egui::egui::{self, Align2, RichText, Sense, Stroke, Ui, UiBuilder, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::bridge::Intent;
+use super::state::Armed;
 use super::test_sheet::entry_words;
 use super::theme::{TARGET, bold_figures, heading, quiet, regular, semibold, tokens};
 use super::widgets::{self, Rail, Weight};
@@ -31,7 +32,7 @@ pub struct FindingForm {
     /// Own words.
     pub words: String,
     /// "Submit" was pressed once.
-    pub asked: bool,
+    pub asked: Armed,
 }
 
 impl Default for FindingForm {
@@ -42,7 +43,7 @@ impl Default for FindingForm {
             evidence: BTreeSet::new(),
             ruled_out: BTreeMap::new(),
             words: String::new(),
-            asked: false,
+            asked: Armed::default(),
         }
     }
 }
@@ -95,17 +96,17 @@ pub fn finding_ui(
         for (i, candidate) in job.candidates.iter().enumerate() {
             if radio(ui, named(&candidate.label), form.candidate == Some(i)) {
                 form.candidate = Some(i);
-                form.asked = false;
+                form.asked.disarm();
             }
         }
         ui.add_space(6.0);
         ui.horizontal(|ui| {
             ui.label(heading(said("finding-sure")));
-            let width = ui.available_width() - 70.0;
+            let width = ui.available_width() - 84.0;
             let rail =
                 Rail { name: said("finding-sure-name"), low: 50.0, high: 99.0, step: 1.0, before: None, width };
             widgets::rail(ui, &mut form.confidence, &rail);
-            ui.label(RichText::new(format!("{:.0}", form.confidence)).font(bold_figures(16.0)));
+            ui.label(RichText::new(format!("{:.0}\u{a0}%", form.confidence)).font(bold_figures(16.0)));
         });
         evidence_ui(lines, form, ui);
         rivals_ui(job, lines.len(), form, ui);
@@ -271,9 +272,9 @@ fn submit_ui(job: &Job, form: &mut FindingForm, ui: &mut Ui, intents: &mut Vec<I
     let finding = form.finding(job);
     let why = finding.as_ref().err().copied().unwrap_or("");
     ui.horizontal_wrapped(|ui| {
-        if !form.asked {
+        if !form.asked.is_armed() {
             if widgets::button(ui, Weight::Primary, said("finding-submit"), "", why.is_empty(), why).clicked() {
-                form.asked = true;
+                form.asked.arm();
             }
             ui.label(quiet(ui, if why.is_empty() { said("finding-final") } else { why }));
             return;
@@ -285,12 +286,13 @@ fn submit_ui(job: &Job, form: &mut FindingForm, ui: &mut Ui, intents: &mut Vec<I
         if widgets::button(ui, Weight::Primary, said("finding-submit-yes"), "", why.is_empty(), why).clicked()
             && let Ok(finding) = finding
         {
-            form.asked = false;
+            form.asked.disarm();
             intents.push(Intent::Do(Action::Submit { finding }));
         }
         if widgets::button(ui, Weight::Plain, said("not-yet"), "", true, "").clicked() {
-            form.asked = false;
+            form.asked.disarm();
         }
+        ui.ctx().request_repaint_after(core::time::Duration::from_secs(1));
     });
 }
 

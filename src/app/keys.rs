@@ -36,6 +36,7 @@ pub const LIST: &[(Msg, Msg)] = &[
     (Msg::new("W"), msg!("keys-twin")),
     (Msg::new("G"), msg!("keys-glass")),
     (msg!("keys-esc-key"), msg!("keys-esc")),
+    (Msg::new("F2"), msg!("keys-shelf")),
     (msg!("keys-zoom-key"), msg!("keys-zoom")),
     (Msg::new("F9"), msg!("keys-teach")),
     (Msg::new("F11"), msg!("keys-projector")),
@@ -68,6 +69,8 @@ fn intent_of(key: Key, over: bool) -> Option<Intent> {
         Key::Home => Intent::SceneFit,
         Key::B => Intent::Theme,
         Key::F1 => Intent::Keys,
+        Key::F2 => Intent::ToShelf,
+        Key::Escape => Intent::Away,
         Key::F9 if !over => Intent::Class,
         Key::F11 => Intent::Projector,
         Key::Num1 => Intent::Turn(tabs[0]),
@@ -81,13 +84,22 @@ fn intent_of(key: Key, over: bool) -> Option<Intent> {
     })
 }
 
-/// Turns key presses into intents, unless somebody is typing.
-pub fn shortcuts(ui: &Ui, over: bool, intents: &mut Vec<Intent>) {
+/// Turns key presses into intents, unless somebody is typing. Under a sheet that lies over all only what closes it is heard
+/// (`heard`): nobody works a vehicle that he doesn't see.
+pub fn shortcuts(ui: &Ui, over: bool, heard: Option<&[Intent]>, intents: &mut Vec<Intent>) {
     let ctx = ui.ctx();
-    if ctx.text_edit_focused() {
+    // a list that is open takes the keys, too
+    if ctx.text_edit_focused() || egui::Popup::is_any_open(ctx) {
         return;
     }
-    let nothing_focused = ctx.memory(|m| m.focused().is_none());
+    if let Some(heard) = heard {
+        let pressed = |key: &Key| ctx.input(|i| i.modifiers.is_none() && i.key_pressed(*key));
+        let own = Key::ALL.iter().filter(|key| pressed(key)).filter_map(|key| intent_of(*key, over));
+        intents.extend(own.filter(|intent| heard.contains(intent)));
+        return;
+    }
+    // where a page begins nothing can be pressed
+    let nothing_focused = ctx.memory(|m| m.focused().is_none_or(|id| id == widgets::page_start()));
     ctx.input(|i| {
         for event in &i.events {
             if let Event::Key { key, pressed: true, repeat, modifiers, .. } = event {
@@ -105,7 +117,10 @@ pub fn shortcuts(ui: &Ui, over: bool, intents: &mut Vec<Intent>) {
                         // holding a key only repeats what is a matter of more or less
                         let again = matches!(key, Key::Plus | Key::Equals | Key::Minus);
                         if !repeat || again {
-                            intents.extend(intent_of(*key, over));
+                            let intent = intent_of(*key, over);
+                            // whoever turns a page by a key goes on in it
+                            let into = matches!(intent, Some(Intent::Turn(_))).then_some(Intent::IntoPage);
+                            intents.extend(intent.into_iter().chain(into));
                         }
                     }
                 }

@@ -10,6 +10,7 @@ use super::tokens::Tokens;
 use super::widgets::{self, Mark};
 use super::words::clock;
 use crate::bay::action::{Micros, SECOND};
+use crate::bay::observation::{Answer, Breach, BreachClass, EngineRun};
 use crate::language::said;
 
 /// What kind of message.
@@ -47,12 +48,14 @@ pub struct Message {
     pub at: Micros,
     /// Kind.
     pub kind: Kind,
+    /// The word before it, in the language of the words: they stay as they were said.
+    pub before: &'static str,
     /// Words.
     pub words: String,
 }
 
 /// All messages of a sitting.
-#[derive(Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Messages {
     /// Oldest first.
     pub all: Vec<Message>,
@@ -69,7 +72,34 @@ const FRESH: Micros = 15 * SECOND;
 impl Messages {
     /// Adds one.
     pub fn push(&mut self, at: Micros, kind: Kind, words: impl Into<String>) {
-        self.all.push(Message { at, kind, words: words.into() });
+        self.all.push(Message { at, kind, before: kind.word(), words: words.into() });
+    }
+
+    /// Adds what came of something that was asked of the bay: what a colleague says, or why it wasn't done.
+    pub fn answer(&mut self, at: Micros, answer: &Answer) {
+        match answer {
+            Answer::Refused { because } => self.push(at, Kind::Refused, because),
+            Answer::Done { says, .. } if !says.is_empty() => self.push(at, Kind::Said, says),
+            Answer::Done { .. } => {}
+        }
+    }
+
+    /// Adds a rule that was broken.
+    pub fn breach(&mut self, at: Micros, breach: &Breach) {
+        let kind = if breach.class == BreachClass::Critical { Kind::Critical } else { Kind::Breach };
+        self.push(at, kind, &breach.words);
+    }
+
+    /// Adds what the engine did by itself; what a hand did with it is told where it did so.
+    pub fn engine(&mut self, at: Micros, was: EngineRun, is: EngineRun) {
+        use EngineRun::{Cranking, Off, Stalled, Steady, Uneven};
+        let words = match (was, is) {
+            (Cranking, Steady | Uneven) => said("engine-started"),
+            (Cranking, Off) => said("engine-not-started"),
+            (Cranking | Steady | Uneven, Stalled) => said("engine-died"),
+            _ => return,
+        };
+        self.push(at, Kind::Said, words);
     }
 
     /// What stands on the line: what was said last. The one caution with which a sitting begins is in the drawing already.
@@ -93,7 +123,8 @@ impl Messages {
                     }
                     _ => self.all.len(),
                 };
-                self.all.insert(place, Message { at, kind: Kind::Caution, words: words.to_owned() });
+                let (kind, words) = (Kind::Caution, words.to_owned());
+                self.all.insert(place, Message { at, kind, before: kind.word(), words });
             }
         }
     }
@@ -110,7 +141,7 @@ fn kind_mark(kind: Kind) -> Option<Mark> {
 
 /// What is written: the word of its kind and the words.
 fn text_of(message: &Message) -> String {
-    match message.kind.word() {
+    match message.before {
         "" => message.words.clone(),
         word => format!("{word} {}", message.words),
     }
@@ -158,17 +189,19 @@ pub fn line_height(messages: &Messages, width: f32, drawer: bool, ui: &Ui) -> f3
 pub fn message_line_ui(messages: &mut Messages, drawer: Option<bool>, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let rect = ui.available_rect_before_wrap();
     ui.scope_builder(egui::UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)), |ui| {
-        if let Some(out) = drawer {
-            let text = if out { said("chart-dividers-away") } else { said("message-hands") };
-            if widgets::small_button(ui, text, said("message-hands-name"), true, "").clicked() {
+        let label = if messages.open { said("close") } else { said("message-history") };
+        let hands = drawer.map(|out| if out { said("chart-dividers-away") } else { said("message-hands") });
+        let wide = widgets::small_buttons_width(ui, hands.into_iter().chain([label]));
+        widgets::at_right(ui, wide, |ui| {
+            let any = !messages.all.is_empty();
+            if widgets::small_button(ui, label, said("message-history-name"), any, "").clicked() {
+                messages.open = !messages.open;
+            }
+            let asked = hands.map(|text| widgets::small_button(ui, text, said("message-hands-name"), true, ""));
+            if asked.is_some_and(|hands| hands.clicked()) {
                 intents.push(Intent::Hands);
             }
-        }
-        let label = if messages.open { said("close") } else { said("message-history") };
-        let history = widgets::small_button(ui, label, said("message-history-name"), !messages.all.is_empty(), "");
-        if history.clicked() {
-            messages.open = !messages.open;
-        }
+        });
         ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
             let Some(message) = messages.on_line() else {
                 // for whoever sits here for the first time
@@ -213,6 +246,14 @@ mod tests {
         messages.caution_once(1, &["Fans may start by themselves."]);
         messages.caution_once(2, &["Fans may start by themselves."]);
         assert_eq!(messages.all.len(), 1);
+    }
+
+    #[test]
+    fn what_was_said_keeps_the_word_before_it_in_its_language() {
+        use crate::language::{Language, within};
+        let mut messages = Messages::default();
+        within(Language::German, || messages.caution_once(1, &["Unter Druck."]));
+        assert_eq!(text_of(&messages.all[0]), "Vorsicht: Unter Druck.");
     }
 
     #[test]

@@ -21,7 +21,7 @@
 //! | `stage` | what bevy draws into pictures: shaders, meshes, cameras |
 //! | `sight_glass` | what passes in the tee |
 //! | `chart`, `chart_draw`, `dividers`, `pyramid` | strip chart and reading slip |
-//! | `hands`, `keys` | controls and shortcuts |
+//! | `hands`, `keys`, `focus` | controls and shortcuts, where the keyboard was |
 //! | `job_card`, `pictures`, `test_sheet`, `sheet_form`, `sheet_measured`, `sheet_fields`, `candidates`, `reminders`, `workshop`, `finding`, `what_is_left` | the paper |
 //! | `coach` | while practising: what each candidate could show, hints |
 //! | `debrief`, `worth`, `belief_chart`, `opened` | after hand-back: the mark, belief over time, the line with its wall opened |
@@ -29,7 +29,7 @@
 //! | `places` | where everything that has a name stands, for a check that works the window from outside |
 //! | `shelf`, `settings`, `keeping` | the first page, what is set, the folder of records |
 //! | `editor`, `task` | where jobs are written, and slow work beside it |
-//! | `sitting` | the real sitting behind the panels, its record, its marking |
+//! | `sitting`, `record`, `retold` | the real sitting behind the panels, its record, its marking, what was said in it |
 //! | `theme`, `tokens`, `widgets`, `words` | how it looks and reads |
 //! | `script` | scripted sessions and pictures |
 //!
@@ -50,6 +50,7 @@ pub mod dividers;
 pub mod dragging;
 pub mod editor;
 pub mod finding;
+mod focus;
 pub mod hands;
 pub mod job_card;
 pub mod keeping;
@@ -61,7 +62,9 @@ pub mod pictures;
 mod places;
 pub mod plan;
 pub mod pyramid;
+mod record;
 pub mod reminders;
+mod retold;
 pub mod scene;
 pub mod scene_layout;
 pub mod script;

@@ -218,7 +218,17 @@ pub fn opened_ui(
     let rect = ui.available_rect_before_wrap();
     let t = tokens(ui);
     let head = rect.with_max_y(rect.top() + 26.0);
-    head_ui(&view, head.with_min_x(head.left() + picture_width(ui) + 16.0), ui);
+    // what the strokes mean stands in the head, or where there is no room below it
+    let beside = head.with_min_x(head.left() + picture_width(ui) + 16.0);
+    let left = head_ui(&view, beside, ui);
+    let low = left - beside.left() + 16.0 < keys_width(ui);
+    let keys = if low {
+        head.translate(vec2(0.0, 20.0)).with_max_y(head.bottom() + 18.0)
+    } else {
+        beside.with_max_x(left)
+    };
+    keys_ui(keys, ui);
+    let top = if low { keys.bottom() } else { head.bottom() };
     let words = ui.painter().layout(view.words.join(" "), regular(12.5), t.ink, rect.width() - 8.0);
     let rail_top = rect.bottom() - RAIL;
     let words_top = rail_top - words.size().y - 4.0;
@@ -226,10 +236,8 @@ pub fn opened_ui(
     let rows = name_lines(&view, rect.width() - MARGINS.0 - MARGINS.1);
     let names_top = words_top - 2.0 - 13.5 * rows as f32 - 4.0;
     let line = names_top - GLASS - 4.0;
-    let plot = Rect::from_min_max(
-        pos2(rect.left() + MARGINS.0, head.bottom() + 14.0),
-        pos2(rect.right() - MARGINS.1, line - 6.0),
-    );
+    let plot =
+        Rect::from_min_max(pos2(rect.left() + MARGINS.0, top + 14.0), pos2(rect.right() - MARGINS.1, line - 6.0));
     let response = ui.allocate_rect(rect.with_max_y(rail_top), Sense::hover());
     let aloud = tell!("opened-said", head = view.head, words = view.words.join(" "));
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &aloud));
@@ -247,12 +255,24 @@ pub fn opened_ui(
     }
 }
 
-fn head_ui(view: &OpenedView, rect: Rect, ui: &Ui) {
+/// Time and engine, at the right end; gives where the room for something else ends.
+fn head_ui(view: &OpenedView, rect: Rect, ui: &Ui) -> f32 {
+    let at = pos2(rect.right() - 4.0, rect.center().y);
+    let words = ui.painter().text(at, Align2::RIGHT_CENTER, &view.head, bold_figures(13.0), tokens(ui).ink);
+    words.left() - 22.0
+}
+
+/// Width of what the strokes mean, points.
+fn keys_width(ui: &Ui) -> f32 {
+    let words = [said("opened-boils"), said("opened-sound"), said("opened-this")];
+    words.into_iter().map(|words| widgets::widest(ui, [words], &regular(12.0)) + 46.0).sum()
+}
+
+/// What the strokes mean.
+fn keys_ui(rect: Rect, ui: &Ui) {
     let t = tokens(ui);
     let painter = ui.painter();
     let mut x = rect.right() - 4.0;
-    x = painter.text(pos2(x, rect.center().y), Align2::RIGHT_CENTER, &view.head, bold_figures(13.0), t.ink).left()
-        - 22.0;
     let keys: [(&str, Stroke, f32); 3] = [
         (said("opened-boils"), Stroke::new(1.4, t.second_pen), 4.0),
         (said("opened-sound"), Stroke::new(1.2, t.second_ink), 0.0),
@@ -300,6 +320,7 @@ fn grid(f: &Frame<'_>) {
     for place in 0..f.places {
         f.painter.vline(f.x(place as f64), r.y_range(), Stroke::new(1.0, t.fine_grid));
     }
+    f.painter.text(r.left_top() - vec2(8.0, 12.0), Align2::RIGHT_CENTER, "mbar", regular(11.0), t.second_ink);
     f.painter.rect_stroke(r, 0, Stroke::new(1.0, t.strong_grid), StrokeKind::Inside);
 }
 

@@ -121,6 +121,8 @@ pub struct SceneView {
     pub clear: Vec<(String, [sight_glass::Picture; 2])>,
     /// The same in sentences.
     pub clear_words: Vec<String>,
+    /// Nothing is written under the drawing, which takes its room.
+    pub bare: bool,
 }
 
 impl SceneView {
@@ -160,6 +162,7 @@ impl SceneView {
             clear: lines.map(|l| (l.part.clone(), sight_glass::Picture::of_line(l, tint))).collect(),
             named_from: NAMED,
             clear_words: seen.clear_lines.iter().map(ClearLine::words).collect(),
+            bare: false,
         }
     }
 
@@ -227,7 +230,7 @@ pub fn scene_ui(
 ) -> (Option<Pos2>, Option<Pos2>) {
     let rect = ui.available_rect_before_wrap();
     let t = tokens(ui);
-    let drawing = Rect::from_min_max(rect.min, pos2(rect.right(), rect.bottom() - FOOT));
+    let drawing = rect.with_max_y(rect.bottom() - if view.bare { 0.0 } else { FOOT });
     let size = view.layout.size;
     let fit = (drawing.width() / size.0).min(drawing.height() / size.1);
     let ground = ui.interact(drawing, ui.id().with("ground"), Sense::drag());
@@ -283,7 +286,9 @@ pub fn scene_ui(
     ui.set_clip_rect(whole);
     // the rack of the kit lies at its right end
     let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom() - FOOT), rect.max - vec2(RACK, 0.0));
-    ui.scope_builder(egui::UiBuilder::new().max_rect(foot), |ui| ui.horizontal(|ui| cautions_ui(view, ui)));
+    if !view.bare {
+        ui.scope_builder(egui::UiBuilder::new().max_rect(foot), |ui| ui.horizontal(|ui| cautions_ui(view, ui)));
+    }
     let corner = Rect::from_min_size(pos2(drawing.right() - 130.0, whole_drawing.top()), vec2(130.0, 32.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(corner), |ui| corner_ui(state, ui));
     let inside = |p: &Pos2| drawing.expand(4.0).contains(*p);

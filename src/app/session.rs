@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use super::coach::{Coach, Guide};
 use super::editor::files::Author;
+use super::messages::Messages;
 use super::outlines::Outline;
 use super::settings::Settings;
 use super::task::Task;
@@ -113,6 +114,10 @@ pub trait Session {
     /// Asks for what an instructor has shown. Returns at once; ask again until it is done.
     fn reveal(&mut self) -> Revealing {
         Revealing::Failed(said("session-nothing-to-show").to_owned())
+    }
+    /// What was said so far of a sitting that was done again, once.
+    fn take_told(&mut self) -> Messages {
+        Messages::default()
     }
     /// Asks for the mark after hand-back. Returns at once; ask again until it is done.
     fn mark(&mut self) -> MarkProgress;

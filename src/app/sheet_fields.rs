@@ -1,7 +1,7 @@
 //! What the forms of the test sheet have in common: the field of a value, the unit beside it, verdict, source and remark,
 //! and the button that says why it can't be pressed yet.
 
-use bevy_egui::egui::{self, Align, ComboBox, Response, Ui, WidgetInfo, WidgetType, vec2};
+use bevy_egui::egui::{self, Align, ComboBox, Response, Ui, vec2};
 
 use super::theme::{TARGET, bold_figures, quiet, regular};
 use super::widgets::{self, Weight};
@@ -53,11 +53,11 @@ pub fn unit_ui<U: Copy + PartialEq>(
     let shown = unit.map_or(said("sheet-no-unit"), &symbol);
     let combo = ComboBox::from_id_salt(aloud).width(72.0).selected_text(shown).show_ui(ui, |ui| {
         for each in all {
-            ui.selectable_value(unit, Some(each), symbol(each));
+            widgets::option(ui, unit, Some(each), symbol(each));
         }
-        ui.selectable_value(unit, None, said("sheet-no-unit"));
+        widgets::option(ui, unit, None, said("sheet-no-unit"));
     });
-    combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{aloud}: {shown}")));
+    widgets::list_named(&combo.response, &format!("{aloud}: {shown}"));
 }
 
 /// What is held of a value: verdict, where its limit comes from, a remark.

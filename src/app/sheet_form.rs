@@ -1,6 +1,6 @@
 //! The form of the test sheet: the half-written line, and the three things it can write.
 
-use bevy_egui::egui::{self, ComboBox, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::{self, ComboBox, Ui};
 
 use super::bridge::Intent;
 use super::dividers::Slip;
@@ -11,7 +11,7 @@ use super::theme::{quiet, remark};
 use super::widgets::{self, Weight};
 use super::words::{fine_clock, number, range_in, read_number};
 use crate::bay::action::{Action, Micros, Perceived, Prediction, Reading, State, Verdict};
-use crate::bay::observation::SheetLine;
+use crate::bay::observation::{EngineRun, Observation, SheetLine};
 use crate::bay::words::seen_words;
 use crate::language::{named, said};
 use crate::scenario::model::Job;
@@ -39,6 +39,10 @@ pub struct SheetForm {
     pub entry: Entry,
     /// State.
     pub state: State,
+    /// Somebody chose that state: it stays until the line is written.
+    pub chosen: bool,
+    /// The engine has run.
+    pub has_run: bool,
     /// Value as typed.
     pub value: String,
     /// Unit; none: not chosen.
@@ -76,6 +80,8 @@ impl Default for SheetForm {
         Self {
             entry: Entry::Reading,
             state: State::Rest,
+            chosen: false,
+            has_run: false,
             value: String::new(),
             unit: Some(PressureUnit::Mbar),
             verdict: None,
@@ -102,6 +108,7 @@ impl SheetForm {
             let i = State::ALL.iter().position(|s| *s == self.state).unwrap_or(0);
             self.state = State::ALL[(i + 1).min(State::ALL.len() - 1)];
         }
+        self.chosen = false;
         self.value.clear();
         self.remark.clear();
         self.verdict = None;
@@ -111,8 +118,28 @@ impl SheetForm {
 
     /// A prediction was written.
     pub fn predicted(&mut self) {
+        self.chosen = false;
         self.low.clear();
         self.high.clear();
+    }
+
+    /// The state of the next line follows the vehicle, until somebody chooses one or begins to write. `idle` and `raised`
+    /// are the engine's speeds, 1/min.
+    pub fn follow(&mut self, seen: &Observation, (idle, raised): (f64, f64)) {
+        let begun = self.chosen || !self.value.trim().is_empty() || self.window.is_some();
+        if begun || self.correcting.is_some() || self.entry != Entry::Reading {
+            return;
+        }
+        let shut = seen.tee.as_ref().is_some_and(|tee| tee.valve_open <= 0.0);
+        self.state = match seen.engine {
+            EngineRun::Cranking => State::Crank,
+            EngineRun::Off | EngineRun::Stalled if self.has_run => State::Hold,
+            EngineRun::Off | EngineRun::Stalled => State::Rest,
+            _ if shut => State::DeadHead,
+            _ if seen.load > 0.5 => State::Load,
+            _ if seen.rpm > (idle + raised) / 2.0 => State::Raised,
+            _ => State::Idle,
+        };
     }
 
     /// The mean between the dividers' feet.
@@ -174,6 +201,7 @@ fn state_choice(form: &mut SheetForm, ui: &mut Ui) {
     let now = State::ALL.iter().position(|s| *s == form.state);
     if let Some(i) = widgets::choice(ui, ui.available_width(), said("state"), &words, now) {
         form.state = State::ALL[i];
+        form.chosen = true;
     }
 }
 
@@ -207,14 +235,16 @@ pub(super) fn reading_form_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &m
     };
     ui.label(quiet(ui, limit));
     fields::judged_ui(ui, &mut form.verdict, &mut form.source, &mut form.remark);
-    record_ui(form, ui, intents);
+    record_ui(view.tee.is_some(), form, ui, intents);
 }
 
-fn record_ui(form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
+/// Without a tee there is nothing to be read; a line that stands can be corrected all the same.
+fn record_ui(has_tee: bool, form: &mut SheetForm, ui: &mut Ui, intents: &mut Vec<Intent>) {
     let correcting = form.correcting;
     let text = correcting.map_or(said("sheet-record").to_owned(), |line| tell!("sheet-correct", line = line));
     let mut left = false;
-    let reading = fields::write_ui(ui, &text, form.reading(), |ui| {
+    let entry = if has_tee || correcting.is_some() { form.reading() } else { Err(said("sheet-tee-first")) };
+    let reading = fields::write_ui(ui, &text, entry, |ui| {
         left =
             correcting.is_some() && widgets::button(ui, Weight::Plain, said("sheet-leave"), "", true, "").clicked();
     });
@@ -273,14 +303,12 @@ pub(super) fn prediction_form_ui(
         let shown = label(form.candidate);
         let combo =
             ComboBox::from_id_salt("under").width(ui.available_width()).selected_text(shown).show_ui(ui, |ui| {
-                ui.selectable_value(&mut form.candidate, None, label(None));
+                widgets::option(ui, &mut form.candidate, None, label(None));
                 for i in 0..view.job.candidates.len() {
-                    ui.selectable_value(&mut form.candidate, Some(i), label(Some(i)));
+                    widgets::option(ui, &mut form.candidate, Some(i), label(Some(i)));
                 }
             });
-        combo.response.widget_info(|| {
-            WidgetInfo::labeled(WidgetType::ComboBox, true, tell!("sheet-predict-under", shown = shown))
-        });
+        widgets::list_named(&combo.response, &tell!("sheet-predict-under", shown = shown));
     });
     ui.horizontal(|ui| {
         widgets::text_field(ui, &mut form.low, said("sheet-lowest"), "", 92.0);
@@ -317,6 +345,34 @@ mod tests {
         form.state = State::Hold;
         form.written();
         assert_eq!(form.state, State::Hold);
+    }
+
+    #[test]
+    fn the_state_follows_the_vehicle_until_somebody_chooses_or_writes() {
+        use crate::bay::observation::Tee;
+        let speeds = (800.0, 2500.0);
+        let seen = |engine, rpm| Observation { engine, rpm, ..Observation::default() };
+        let mut form = SheetForm { has_run: true, ..SheetForm::default() };
+        let follows = |form: &mut SheetForm, seen: &Observation| {
+            form.follow(seen, speeds);
+            form.state
+        };
+        assert_eq!(follows(&mut form, &seen(EngineRun::Off, 0.0)), State::Hold);
+        assert_eq!(follows(&mut SheetForm::default(), &seen(EngineRun::Off, 0.0)), State::Rest);
+        assert_eq!(follows(&mut form, &seen(EngineRun::Cranking, 220.0)), State::Crank);
+        assert_eq!(follows(&mut form, &seen(EngineRun::Steady, 805.0)), State::Idle);
+        assert_eq!(follows(&mut form, &seen(EngineRun::Uneven, 2430.0)), State::Raised);
+        let tee = Some(Tee { joint: "filter in".into(), valve_open: 0.0, purged_at: None });
+        let mut shut = seen(EngineRun::Steady, 805.0);
+        shut.tee = tee;
+        assert_eq!(follows(&mut form, &shut), State::DeadHead);
+        form.value = "-5".into();
+        assert_eq!(follows(&mut form, &seen(EngineRun::Off, 0.0)), State::DeadHead, "what was begun stays");
+        form.value.clear();
+        (form.state, form.chosen) = (State::Load, true);
+        assert_eq!(follows(&mut form, &seen(EngineRun::Off, 0.0)), State::Load);
+        form.written();
+        assert_eq!(follows(&mut form, &seen(EngineRun::Off, 0.0)), State::Hold);
     }
 
     #[test]

@@ -1,7 +1,5 @@
 //! The real sitting behind the window's [`Session`], its record on disk, and the shelf of jobs.
 
-use std::fs::{File, OpenOptions, create_dir_all};
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
@@ -10,11 +8,15 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use super::coach::{Coach, Guide};
 use super::editor::files::{Author, Checker, OwnJobs};
 use super::keeping::{self, Kept};
+use super::messages::Messages;
+use super::record::Record;
+use super::retold::Retold;
 use super::session::{Begun, Card, Coming, MarkProgress, Opening, Revealing, Session, Shelf, Stage};
 use super::settings::Settings;
 use super::task::Task;
 use super::words::clock;
 use crate::attempt::{self, Attempt, Entry, Event, Going, Sitting};
+use crate::bay::Bay;
 use crate::bay::action::{Action, Finding, Micros, Prediction};
 use crate::bay::instruct::{Instructed, Instruction};
 use crate::bay::observation::{Answer, Breach, Observation, SheetLine};
@@ -73,54 +75,13 @@ fn going(watched: &Watched) -> impl FnMut(f64) -> bool {
     }
 }
 
-/// A file that grows with the attempt.
-struct Record {
-    file: File,
-    path: PathBuf,
-    broken: bool,
-}
-
-impl Record {
-    /// A new file in the folder; no file that exists is touched.
-    fn create(folder: &PathBuf, job: &str, seed: u64) -> Result<Self, String> {
-        create_dir_all(folder).map_err(|e| format!("{}: {e}", folder.display()))?;
-        for n in 1..10_000 {
-            let path = folder.join(format!("{job}-{seed}-{n}.jsonl"));
-            match OpenOptions::new().write(true).create_new(true).open(&path) {
-                Ok(file) => return Ok(Self { file, path, broken: false }),
-                Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {}
-                Err(e) => return Err(format!("{}: {e}", path.display())),
-            }
-        }
-        Err(tell!("sitting-folder-full", folder = folder.display(), job = job))
-    }
-
-    /// Goes on with a file: what stands there is what was read, so that nothing half-written stays before the
-    /// next line.
-    fn again(path: &Path, attempt: &Attempt) -> Result<Self, String> {
-        let why = |e: std::io::Error| format!("{}: {e}", path.display());
-        let beside = path.with_extension("new");
-        std::fs::write(&beside, attempt.text()).map_err(why)?;
-        std::fs::rename(&beside, path).map_err(why)?;
-        let file = OpenOptions::new().append(true).open(path).map_err(why)?;
-        Ok(Self { file, path: path.to_owned(), broken: false })
-    }
-
-    fn write(&mut self, lines: &[String]) {
-        let text: String = lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
-        if !text.is_empty() && self.file.write_all(text.as_bytes()).and_then(|()| self.file.flush()).is_err() {
-            self.broken = true;
-        }
-    }
-}
-
 /// Where a sitting that goes on is recorded.
 #[derive(Clone, Copy, Debug)]
 pub enum Place<'a> {
     /// Not at all.
     Nowhere,
-    /// In the file that it came from.
-    Own(&'a Path),
+    /// In the file that it came from, which was so long when it was read, bytes.
+    Own(&'a Path, u64),
     /// In a new file of this folder.
     New(&'a PathBuf),
 }
@@ -138,6 +99,8 @@ pub struct RealSession {
     opening: Option<Task<Opened>>,
     revealing: Option<Task<(String, Opened)>>,
     watched: Arc<Watched>,
+    /// What was said before it was left.
+    told: Messages,
 }
 
 impl Drop for RealSession {
@@ -184,17 +147,23 @@ impl RealSession {
         going: Going<'_>,
     ) -> Result<Self, String> {
         let (name, seed) = (job.name.clone(), attempt.header().seed);
-        let sitting = Sitting::resume_watched(job, attempt, going).map_err(|e| e.to_string())?;
+        let mut retold = Retold::of(&job);
+        let each = &mut |answer: Option<&Answer>, bay: &Bay| {
+            retold.after(bay.now(), answer, &bay.observe(), bay.breaches());
+        };
+        let sitting = Sitting::resume_told(job, attempt, each, going).map_err(|e| e.to_string())?;
         let record = match at {
             Place::Nowhere => None,
-            Place::Own(path) => Some(Record::again(path, attempt)?),
+            Place::Own(path, long) => Some(Record::again(path, attempt, long)?),
             Place::New(folder) => {
                 let mut record = Record::create(folder, &name, seed)?;
                 record.write(&attempt.text().lines().map(str::to_owned).collect::<Vec<_>>());
                 Some(record)
             }
         };
-        Ok(Self::over(sitting, record, None, marker))
+        let mut session = Self::over(sitting, record, None, marker);
+        session.told = retold.messages;
+        Ok(session)
     }
 
     /// The same with somebody to ask while practising.
@@ -207,7 +176,8 @@ impl RealSession {
     fn over(sitting: Sitting, record: Option<Record>, trouble: Option<String>, marker: Marker) -> Self {
         let (marking, opening, revealing, watched) = (None, None, None, Arc::default());
         let (coach, guide) = (None, None);
-        Self { sitting, record, trouble, marker, coach, guide, marking, opening, revealing, watched }
+        let told = Messages::default();
+        Self { sitting, record, trouble, marker, coach, guide, marking, opening, revealing, watched, told }
     }
 
     fn write(&mut self) {
@@ -263,8 +233,7 @@ impl Session for RealSession {
     }
     fn record(&self) -> Result<String, String> {
         match (&self.record, &self.trouble) {
-            (Some(r), _) if r.broken => Err(tell!("sitting-no-longer-written", path = r.path.display())),
-            (Some(r), _) => Ok(tell!("sitting-recorded-in", path = r.path.display())),
+            (Some(record), _) => record.words(),
             (None, Some(trouble)) => Err(trouble.clone()),
             (None, None) => Ok(String::new()),
         }
@@ -328,6 +297,9 @@ impl Session for RealSession {
         self.revealing = None;
         answer
     }
+    fn take_told(&mut self) -> Messages {
+        std::mem::take(&mut self.told)
+    }
     fn mark(&mut self) -> MarkProgress {
         if !self.is_over() {
             return MarkProgress::Failed(said("sitting-not-over").to_owned());
@@ -346,7 +318,7 @@ impl Session for RealSession {
         match receiver.try_recv() {
             Ok(Ok(mark)) => {
                 if let Some(record) = &self.record {
-                    keeping::keep_mark(&record.path, &mark);
+                    keeping::keep_mark(record.path(), &mark);
                 }
                 MarkProgress::Done(Box::new(mark))
             }
@@ -546,13 +518,14 @@ impl Shelf for Jobs {
 
     fn go_on(&mut self, index: usize) -> Result<Task<Coming>, String> {
         let kept = self.kept.get(index).ok_or(said("sitting-none"))?;
+        let long = std::fs::metadata(&kept.path).map_or(0, |on_disk| on_disk.len());
         let attempt = keeping::read(&kept.path).ok_or(said("sitting-unreadable"))?;
         let job = self.job(&kept.job).cloned().ok_or(said("sitting-its-job-gone"))?;
         let path = kept.path.clone();
         let (marker, coach, guide) = (self.marker.clone(), self.coach.clone(), self.guide.clone());
         Ok(Task::start(0, move |watched| {
             let mut going = going(watched);
-            let session = RealSession::go_on_watched(job, &attempt, Place::Own(&path), marker, &mut going)?;
+            let session = RealSession::go_on_watched(job, &attempt, Place::Own(&path, long), marker, &mut going)?;
             Ok(Box::new(session.coached_by(coach, guide)) as Coming)
         }))
     }

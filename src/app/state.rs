@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::bridge::Intent;
 use super::candidates::CandidatesState;
 use super::chart::ChartState;
 use super::class::ClassState;
@@ -85,6 +86,38 @@ impl Pace {
             Self::Real => 1.0,
             Self::Tenfold => 10.0,
         }
+    }
+}
+
+/// What is done at its second press: asked for until anything else is done, or for some seconds.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Armed {
+    /// Seconds for which it is still asked.
+    left_s: f64,
+}
+
+impl Armed {
+    /// How long the second press is waited for, s of a real clock.
+    const LONG: f64 = 15.0;
+
+    /// It was pressed once.
+    pub fn arm(&mut self) {
+        self.left_s = Self::LONG;
+    }
+
+    /// Something else was done.
+    pub fn disarm(&mut self) {
+        self.left_s = 0.0;
+    }
+
+    /// The next press does it.
+    pub fn is_armed(self) -> bool {
+        self.left_s > 0.0
+    }
+
+    /// Real time goes by.
+    pub fn pass(&mut self, secs: f64) {
+        self.left_s = (self.left_s - secs).max(0.0);
     }
 }
 
@@ -175,4 +208,69 @@ pub struct PanelState {
     pub unmarked: Option<String>,
     /// The record's trouble was told.
     pub record_told: bool,
+    /// Rules broken that were told.
+    pub breaches_told: usize,
+    /// A sitting that nobody records was to be left.
+    pub leaving: Armed,
+    /// The ring of the keyboard is wanted where the page begins.
+    pub into_page: bool,
+}
+
+impl PanelState {
+    /// What is heard of keys while a sheet lies over all: what closes it. None where none does.
+    pub fn heard(&self, over: bool) -> Option<Vec<Intent>> {
+        if self.frozen.is_some() {
+            return Some(vec![]);
+        }
+        let sheets = [
+            (self.keys_open, Intent::Keys),
+            (self.twin, Intent::Twin),
+            (self.glass_card, Intent::GlassCard),
+            (self.class.open && !over, Intent::Class),
+        ];
+        let open: Vec<Intent> = sheets.into_iter().filter(|(open, _)| *open).map(|(_, intent)| intent).collect();
+        (!open.is_empty()).then_some(open)
+    }
+
+    /// Everything that waits for a second press.
+    pub fn armed(&mut self) -> [&mut Armed; 3] {
+        [&mut self.workshop.asked, &mut self.finding.asked, &mut self.leaving]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sheet_over_all_leaves_only_its_own_key() {
+        let mut state = PanelState::default();
+        assert_eq!(state.heard(false), None);
+        state.twin = true;
+        assert_eq!(state.heard(false), Some(vec![Intent::Twin]));
+        state.frozen = Some(Breach {
+            at: 0,
+            class: crate::bay::observation::BreachClass::Critical,
+            rule: "petrol-spray".into(),
+            words: String::new(),
+        });
+        assert_eq!(state.heard(false), Some(vec![]), "nothing before it was read");
+        // the page for whoever teaches isn't drawn any longer
+        let over =
+            PanelState { class: ClassState { open: true, ..ClassState::default() }, ..PanelState::default() };
+        assert_eq!((over.heard(true), over.heard(false)), (None, Some(vec![Intent::Class])));
+    }
+
+    #[test]
+    fn what_waits_for_a_second_press_doesnt_wait_for_ever() {
+        let mut armed = Armed::default();
+        armed.arm();
+        armed.pass(5.0);
+        assert!(armed.is_armed());
+        armed.pass(20.0);
+        assert!(!armed.is_armed());
+        armed.arm();
+        armed.disarm();
+        assert!(!armed.is_armed());
+    }
 }

@@ -142,15 +142,7 @@ fn entry_ui(view: &SheetView<'_>, form: &mut SheetForm, ui: &mut Ui, intents: &m
         ui.label(remark(ui, TRAINING_VALUES));
         return;
     }
-    ui.horizontal_wrapped(|ui| {
-        ui.label(remark(ui, TRAINING_VALUES));
-        let picked = form.picked.filter(|n| view.lines.get(n - 1).is_some_and(|line| line.state.is_some()));
-        if let Some(n) = picked
-            && widgets::small_button(ui, &tell!("sheet-correct-small", n = n), "", true, "").clicked()
-        {
-            form.correct(n, &view.lines[n - 1], view.readings.get(n - 1).and_then(Option::as_ref));
-        }
-    });
+    ui.label(remark(ui, TRAINING_VALUES));
     let width = ui.available_width();
     const KINDS: [(Entry, Msg); 4] = [
         (Entry::Reading, msg!("sheet-reading")),
@@ -343,7 +335,11 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
     let t = tokens(ui);
     let line = &view.lines[i];
     let width = ui.available_width();
-    let foot = ui.painter().layout(foot_of(line), italic(12.0), t.second_ink, width - 24.0);
+    // one line is corrected at a time
+    let correctable = !view.over && line.state.is_some() && form.correcting.is_none();
+    let beside =
+        if correctable { widgets::widest(ui, [said("sheet-correct-word")], &regular(12.5)) + 20.0 } else { 0.0 };
+    let foot = ui.painter().layout(foot_of(line), italic(12.0), t.second_ink, width - 24.0 - beside);
     let subject = Subject::of(i + 1, named(&line.subject), width, ui);
     let (rect, response) =
         ui.allocate_exact_size(vec2(width, 25.0 + subject.above + foot.size().y), Sense::click());
@@ -384,6 +380,26 @@ fn line_ui(view: &SheetView<'_>, i: usize, form: &mut SheetForm, ui: &mut Ui, in
         intents.push(Intent::ChartTo(line.window.1));
     }
     response.on_hover_text(said("sheet-show-on-chart"));
+    if correctable {
+        let place = Rect::from_min_max(pos2(rect.right() - beside, rect.bottom() - 24.0), rect.max);
+        if correct_ui(i + 1, place, ui) {
+            form.picked = Some(i + 1);
+            form.correct(i + 1, line, view.readings.get(i).and_then(Option::as_ref));
+        }
+    }
+}
+
+/// The word that takes a line into the form again, at the line's lower right end.
+fn correct_ui(line: usize, place: Rect, ui: &mut Ui) -> bool {
+    let t = tokens(ui);
+    let response = ui.interact(place, ui.id().with(("correct", line)), Sense::click());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, tell!("sheet-correct-small", n = line)));
+    let ink = if response.hovered() { t.ink } else { t.accent };
+    let words = said("sheet-correct-word");
+    let written = ui.painter().text(place.center(), Align2::CENTER_CENTER, words, regular(12.5), ink);
+    ui.painter().hline(written.x_range(), written.bottom(), Stroke::new(1.0, ink));
+    widgets::focus_ring(ui, &response, place.shrink(3.0));
+    response.clicked()
 }
 
 #[cfg(test)]

@@ -29,8 +29,31 @@ pub struct TopLine {
     pub credits: String,
     /// Mode.
     pub mode: &'static str,
-    /// An author sits the job that is being written, and may leave at any time.
-    pub is_trial: bool,
+    /// Where the way out leads.
+    pub out: Out,
+}
+
+/// Where whoever leaves what is shown comes to.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Out {
+    /// To the shelf; the sitting is kept.
+    #[default]
+    Shelf,
+    /// To the editor: an author sits the job that is being written.
+    Editor,
+    /// To the whole desk: a class looks on.
+    Desk,
+}
+
+impl Out {
+    /// What stands on the button, in full, and what it asks for.
+    fn button(self) -> (Msg, Msg, Intent) {
+        match self {
+            Self::Shelf => (msg!("top-shelf"), msg!("top-shelf-name"), Intent::ToShelf),
+            Self::Editor => (msg!("top-to-editor"), msg!("top-to-editor-name"), Intent::ToShelf),
+            Self::Desk => (msg!("top-leave-class"), msg!("top-leave-class-name"), Intent::Projector),
+        }
+    }
 }
 
 impl TopLine {
@@ -56,7 +79,7 @@ impl TopLine {
                 Mode::Practice => said("mode-practice"),
                 Mode::Assessment => said("mode-assessment"),
             },
-            is_trial: false,
+            out: Out::default(),
         }
     }
 }
@@ -86,11 +109,13 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
     let about: Vec<&str> = line.about.split(" · ").collect();
     let (title, clock) = (wide(&line.title, semibold(16.5)), wide(&line.clock, bold_figures(15.5)));
     let credits = wide(&line.credits, figures(13.5));
-    let trial = if line.is_trial { 150.0 } else { 0.0 };
+    // the way out of what isn't the desk itself is always in sight
+    let out = line.out.button();
+    let padding = 2.0 * ui.spacing().button_padding.x + APART;
+    let out_wide = if line.out == Out::Shelf { 0.0 } else { wide(out.0.said(), regular(12.5)) + padding };
     let mut pieces = vec![wide(&line.of, regular(12.5)), wide(line.mode, regular(13.0))];
     pieces.extend(about.iter().map(|w| wide(w, regular(13.0)) + 10.0));
-    let left = rect.width() - title - clock - credits - 4.0 * APART - trial;
-    let padding = 2.0 * ui.spacing().button_padding.x + APART;
+    let left = rect.width() - title - clock - credits - 4.0 * APART - out_wide;
     let in_a_row =
         buttons(line).map(|(text, ..)| wide(text.said(), regular(12.5)) + padding).sum::<f32>() + SWITCH + APART;
     let as_list = left < in_a_row + pieces[0] + pieces[1] + 2.0 * APART;
@@ -102,12 +127,10 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
                 list_ui(line, dark, ui, intents)
             });
         } else {
-            buttons_ui(line, dark, ui, intents);
+            widgets::at_right(ui, in_a_row - APART, |ui| buttons_ui(line, dark, ui, intents));
         }
-        if line.is_trial
-            && widgets::small_button(ui, said("top-to-editor"), said("top-to-editor-name"), true, "").clicked()
-        {
-            intents.push(Intent::ToShelf);
+        if line.out != Out::Shelf && widgets::small_button(ui, out.0.said(), out.1.said(), true, "").clicked() {
+            intents.push(out.2);
         }
         if shown > 1 {
             ui.label(quiet(ui, line.mode).size(13.0));
@@ -131,20 +154,29 @@ pub fn top_line_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<In
 
 /// What the buttons at the right ask for: on the button, in full, what happens.
 const BUTTON_LIST: [(Msg, Msg, Intent); 5] = [
-    (msg!("top-keys"), msg!("keys-list-name"), Intent::Keys),
-    (msg!("top-class"), msg!("top-class-name"), Intent::Projector),
-    (msg!("top-teach"), msg!("top-teach-name"), Intent::Class),
-    (msg!("top-words"), msg!("top-words-name"), Intent::Twin),
     (msg!("settings"), msg!("settings-title"), Intent::Settings),
+    (msg!("top-words"), msg!("top-words-name"), Intent::Twin),
+    (msg!("top-teach"), msg!("top-teach-name"), Intent::Class),
+    (msg!("top-class"), msg!("top-class-name"), Intent::Projector),
+    (msg!("top-keys"), msg!("keys-list-name"), Intent::Keys),
 ];
 
-/// Nobody is taught in an assessment.
+/// The way to the shelf first. Nobody is taught in an assessment, and what leads out is no switch beside it.
 fn buttons(line: &TopLine) -> impl Iterator<Item = (Msg, Msg, Intent)> {
     let practice = line.mode == said("mode-practice");
-    BUTTON_LIST.into_iter().filter(move |(_, _, intent)| practice || *intent != Intent::Class)
+    let out = line.out;
+    let asked = move |intent: &Intent| match intent {
+        Intent::Class => practice,
+        Intent::Projector => out != Out::Desk,
+        _ => true,
+    };
+    let shelf = (out == Out::Shelf).then(|| out.button());
+    shelf.into_iter().chain(BUTTON_LIST.into_iter().filter(move |(_, _, intent)| asked(intent)))
 }
 
+/// Side by side, each reached by the keyboard in the order in which it is seen.
 fn buttons_ui(line: &TopLine, dark: bool, ui: &mut Ui, intents: &mut Vec<Intent>) {
+    ui.spacing_mut().item_spacing.x = APART;
     for (text, name, intent) in buttons(line) {
         if widgets::quiet_button(ui, text.said(), name.said(), true, "").clicked() {
             intents.push(intent);

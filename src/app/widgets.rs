@@ -70,6 +70,81 @@ pub fn quiet_button(ui: &mut Ui, text: &str, name: &str, enabled: bool, why: &st
     finish(ui, button, text, name, enabled, why)
 }
 
+/// Where a page begins, for the ring of the keyboard: see [`begin_page_in`].
+pub fn page_start() -> egui::Id {
+    egui::Id::new("where the page begins")
+}
+
+/// The beginning of a page as a place for the ring, when it is `wanted` there: whoever turned to the page by a key goes on
+/// from here with Tab. It is no stop of its own.
+pub fn begin_page_in(ui: &Ui, page: Rect, title: &str, wanted: bool) {
+    let id = page_start();
+    if wanted {
+        ui.memory_mut(|m| m.request_focus(id));
+    } else if !ui.memory(|m| m.has_focus(id)) {
+        return;
+    }
+    let top = page.with_max_y(page.top() + 2.0);
+    let response = ui.interact(top, id, Sense::focusable_noninteractive());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, tell!("widget-page", page = title)));
+    ui.painter().hline(top.x_range(), top.top() - 2.0, Stroke::new(2.0, tokens(ui).accent));
+}
+
+/// Width of small buttons with these words side by side, points.
+pub fn small_buttons_width<'a>(ui: &Ui, words: impl IntoIterator<Item = &'a str>) -> f32 {
+    let padding = 2.0 * ui.spacing().button_padding.x + ui.spacing().item_spacing.x;
+    words.into_iter().map(|w| widest(ui, [w], &regular(12.5)) + padding).sum()
+}
+
+/// Controls at the right end of a line, drawn from the left, so that the keyboard reaches them in the order in which they
+/// are seen. `width` is what they are reckoned to need; what they took in the frame before is known better.
+pub fn at_right(ui: &mut Ui, width: f32, add: impl FnOnce(&mut Ui)) {
+    let id = ui.id().with(("at right", width.to_bits()));
+    let took = ui.data(|data| data.get_temp::<f32>(id));
+    let size = vec2(took.unwrap_or(width.ceil()), ui.available_height());
+    let layout = egui::Layout::left_to_right(egui::Align::Center);
+    let takes = ui.allocate_ui_with_layout(size, layout, |ui| {
+        add(ui);
+        ui.min_rect().width()
+    });
+    if took.is_none_or(|took| (took - takes.inner).abs() > 0.5) {
+        ui.data_mut(|data| data.insert_temp(id, takes.inner));
+        ui.ctx().request_repaint();
+    }
+}
+
+/// One of the entries of a list that was opened, and whether it was picked; the list closes then, by a key as well.
+pub fn entry(ui: &mut Ui, on: bool, words: &str) -> bool {
+    let picked = ui.selectable_label(on, words).clicked();
+    if picked {
+        ui.close();
+        if ui.input(|i| i.key_pressed(Key::Enter) || i.key_pressed(Key::Space)) {
+            ui.data_mut(|data| data.insert_temp(picked_by_key(), true));
+        }
+    }
+    picked
+}
+
+/// The same for what is picked.
+pub fn option<T: PartialEq>(ui: &mut Ui, picked: &mut T, value: T, words: &str) {
+    if entry(ui, *picked == value, words) {
+        *picked = value;
+    }
+}
+
+fn picked_by_key() -> egui::Id {
+    egui::Id::new("picked in a list by a key")
+}
+
+/// What a screen reader calls a list that can be opened, after its entries were drawn: the ring of whoever picked one by a key
+/// comes back to it.
+pub fn list_named(list: &Response, name: &str) {
+    list.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, name));
+    if list.ctx.data_mut(|data| data.remove_temp::<bool>(picked_by_key())).is_some() {
+        list.request_focus();
+    }
+}
+
 /// A button of a given width with its text in the middle.
 pub fn wide_button(ui: &mut Ui, width: f32, text: &str, name: &str, enabled: bool, why: &str) -> Response {
     cell_button(ui, width, text, Align2::CENTER_CENTER, name, enabled, why)

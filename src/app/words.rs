@@ -36,13 +36,22 @@ pub fn range(low: f64, high: f64) -> String {
 
 /// A pressure in a unit, with as many digits as its steps deserve.
 pub fn pressure(mbar: f64, unit: PressureUnit) -> String {
-    let digits = match unit {
+    number(mbar * 100.0 / unit.pascal(), digits(unit))
+}
+
+const fn digits(unit: PressureUnit) -> usize {
+    match unit {
         PressureUnit::Mbar => 0,
         PressureUnit::KiloPascal | PressureUnit::InchMercury => 1,
         PressureUnit::Psi => 2,
         PressureUnit::Bar => 3,
-    };
-    number(mbar * 100.0 / unit.pascal(), digits)
+    }
+}
+
+/// A pressure as it is shown in a unit, mbar: what is reckoned from shown numbers agrees with them.
+pub fn as_shown(mbar: f64, unit: PressureUnit) -> f64 {
+    let step = [1.0, 0.1, 0.01, 0.001][digits(unit)] * unit.pascal() / 100.0;
+    (mbar / step).round() * step
 }
 
 /// A healthy range in a unit. A limit at the end of what can be read is no limit.

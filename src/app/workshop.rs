@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use bevy_egui::egui::{self, Align2, ComboBox, RichText, Sense, Ui, WidgetInfo, WidgetType, vec2};
 
 use super::bridge::Intent;
+use super::state::Armed;
 use super::theme::{heading, italic, quiet, regular, remark, tokens};
 use super::widgets::{self, Mark, Weight, cell_background, focus_ring};
 use crate::bay::action::{Action, Remedy, SafetyStep};
@@ -31,7 +32,7 @@ pub struct WorkshopState {
     /// What looking at parts showed.
     pub looked: BTreeMap<String, String>,
     /// "Hand back" was pressed once.
-    pub asked: bool,
+    pub asked: Armed,
 }
 
 const STEPS: [(SafetyStep, Msg); 6] = [
@@ -112,10 +113,10 @@ fn pick(ui: &mut Ui, what: &str, width: f32, all: &[(String, String)], picked: &
         picked.as_deref().map(label).filter(|l| !l.is_empty()).unwrap_or(tell!("workshop-pick", what = what));
     let combo = ComboBox::from_id_salt(what).width(width).selected_text(&shown).show_ui(ui, |ui| {
         for (name, label) in all {
-            ui.selectable_value(picked, Some(name.clone()), named(label));
+            widgets::option(ui, picked, Some(name.clone()), named(label));
         }
     });
-    combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{what}: {shown}")));
+    widgets::list_named(&combo.response, &format!("{what}: {shown}"));
 }
 
 fn tee_ui(job: &Job, seen: &Observation, state: &mut WorkshopState, ui: &mut Ui, intents: &mut Vec<Intent>) {
@@ -264,9 +265,9 @@ fn close_ui(seen: &Observation, state: &mut WorkshopState, ui: &mut Ui, intents:
     ui.add_space(5.0);
     ui.label(heading(said("workshop-close")));
     ui.horizontal_wrapped(|ui| {
-        if !state.asked {
+        if !state.asked.is_armed() {
             if widgets::button(ui, Weight::Plain, said("workshop-hand-back"), "", true, "").clicked() {
-                state.asked = true;
+                state.asked.arm();
             }
             let still = match (&seen.tee, &seen.container, seen.cap_open) {
                 (Some(_), _, _) => said("workshop-tee-still"),
@@ -278,12 +279,14 @@ fn close_ui(seen: &Observation, state: &mut WorkshopState, ui: &mut Ui, intents:
             return;
         }
         if widgets::button(ui, Weight::Primary, said("workshop-hand-back-yes"), "", true, "").clicked() {
-            state.asked = false;
+            state.asked.disarm();
             intents.push(Intent::Do(Action::HandBack));
         }
         if widgets::button(ui, Weight::Plain, said("not-yet"), "", true, "").clicked() {
-            state.asked = false;
+            state.asked.disarm();
         }
+        // it is taken back by itself
+        ui.ctx().request_repaint_after(core::time::Duration::from_secs(1));
     });
     ui.label(remark(ui, said("workshop-habits")));
 }

@@ -117,7 +117,17 @@ pub fn replay_each(
 /// # Errors
 /// As [`replay`], and when `going` doesn't want to go on.
 pub fn replay_watched(job: &Job, attempt: &Attempt, going: Going<'_>) -> Result<Bay, ReplayError> {
-    replay_in(job, attempt, Bay::new, &mut |_, _, _| (), going)
+    replay_told(job, attempt, &mut |_, _, _| (), going)
+}
+
+/// Like [`replay_each`], for somebody who waits.
+pub(super) fn replay_told(
+    job: &Job,
+    attempt: &Attempt,
+    each: &mut dyn FnMut(&Entry, Option<&Answer>, &Bay),
+    going: Going<'_>,
+) -> Result<Bay, ReplayError> {
+    replay_in(job, attempt, Bay::new, each, going)
 }
 
 /// Does everything in the record again and opens the wall: pressure, gas and water along the whole line.

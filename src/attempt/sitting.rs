@@ -1,7 +1,7 @@
 //! A sitting under way: the bay, and the record that grows with it.
 
 use super::record::{Attempt, Entry, Event, Header, LONGEST_TIME};
-use super::replay::{Going, ReplayError, replay_watched};
+use super::replay::{Going, ReplayError, replay_told};
 use crate::bay::Bay;
 use crate::bay::action::{Action, Finding, Micros, Prediction, SECOND};
 use crate::bay::instruct::{Instructed, Instruction};
@@ -54,9 +54,22 @@ impl Sitting {
     /// The same for somebody who waits.
     ///
     /// # Errors
-    /// As [`replay_watched`].
+    /// As [`replay_watched`](super::replay_watched).
     pub fn resume_watched(job: Job, attempt: &Attempt, going: Going<'_>) -> Result<Self, ReplayError> {
-        let bay = replay_watched(&job, attempt, going)?;
+        Self::resume_told(job, attempt, &mut |_, _| (), going)
+    }
+
+    /// The same; `each` is shown the answer to each entry (`None` for a tick) and the bay after it.
+    ///
+    /// # Errors
+    /// As [`replay_watched`](super::replay_watched).
+    pub fn resume_told(
+        job: Job,
+        attempt: &Attempt,
+        each: &mut dyn FnMut(Option<&Answer>, &Bay),
+        going: Going<'_>,
+    ) -> Result<Self, ReplayError> {
+        let bay = replay_told(&job, attempt, &mut |_, answer, bay| each(answer, bay), going)?;
         let reached = bay.now();
         Ok(Self { job, bay, attempt: attempt.clone(), unwritten: Vec::new(), reached })
     }

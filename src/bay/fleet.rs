@@ -393,3 +393,15 @@ fn a_diaphragm_pump_beats_at_the_tee_and_a_leaking_one_weakly() {
     assert!(sound > 2.0, "{sound}");
     assert!(torn < 0.75 * sound, "{torn} against {sound}");
 }
+
+#[test]
+fn clamp_and_second_transducer_are_written_down_without_a_tee_and_leave_the_trace_alone() {
+    let job = petrol();
+    let mut bay = Bay::new(&job, 3).unwrap();
+    does(&job, &mut bay, SAFE);
+    does(&job, &mut bay, "key on\ncrank 8\nwait 5\nclamp fuel-pump\nwait 5");
+    assert!(bay.trace().is_empty());
+    let shown = bay.beside().amps.iter().filter(|amps| amps.is_finite()).count();
+    assert!(shown > 200, "{shown} samples of the current in five seconds");
+    assert!(bay.beside().at.is_sorted());
+}

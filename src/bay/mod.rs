@@ -288,11 +288,18 @@ impl Bay {
 
     // ---- the logger -------------------------------------------------------------------------
 
+    /// The clamp hangs on a lead or the second transducer sits somewhere: what they show is kept, tee or not.
+    fn has_beside(&self) -> bool {
+        self.clamp.is_some() || self.drive.second().is_some()
+    }
+
     /// When the next sample is due: every 20 ms for two minutes after an action, every 0.2 s up to
     /// ten minutes, then every 5 s.
     fn next_sample(&self) -> Option<Micros> {
-        self.drive.tee()?;
-        let last = self.trace.at.last().copied().unwrap_or(0).max(self.tee_since);
+        if self.drive.tee().is_none() && !self.has_beside() {
+            return None;
+        }
+        let last = self.trace.at.last().max(self.beside.at.last()).copied().unwrap_or(0).max(self.tee_since);
         // an action shortens the interval from its own time on, not backwards
         let last = last.max(self.last_action);
         let idle = last.saturating_sub(self.last_action);
@@ -305,13 +312,15 @@ impl Bay {
     }
 
     fn take_sample(&mut self) {
-        let seen = self.drive.sample(0);
-        let number = |read: fn(&Sample) -> f64| seen.as_ref().map_or(f64::NAN, read);
-        self.trace.at.push(self.drive.now());
-        self.trace.mbar.push(number(|s| s.mbar));
-        self.trace.gas.push(number(|s| s.gas));
-        self.trace.rpm.push(number(|s| s.rpm));
-        if self.clamp.is_some() || self.drive.second().is_some() {
+        if self.drive.tee().is_some() {
+            let seen = self.drive.sample(0);
+            let number = |read: fn(&Sample) -> f64| seen.as_ref().map_or(f64::NAN, read);
+            self.trace.at.push(self.drive.now());
+            self.trace.mbar.push(number(|s| s.mbar));
+            self.trace.gas.push(number(|s| s.gas));
+            self.trace.rpm.push(number(|s| s.rpm));
+        }
+        if self.has_beside() {
             let part = self.clamp.clone();
             let amps = part.and_then(|part| self.drive.read(0, &Probe::Clamp { part }));
             let second = self.drive.second().and_then(|_| self.drive.read(0, &Probe::Second));

@@ -133,3 +133,116 @@ fn dividers_move_by_arrows() {
     bench.key(Press::ArrowLeft);
     assert_eq!(feet(&bench), [before[0] - 100_000, before[1]]);
 }
+
+/// Whatever has the ring, as a screen reader calls it.
+fn focused(bench: &Bench) -> String {
+    fn below(node: egui_kittest::Node<'_>) -> Option<String> {
+        if node.accesskit_node().is_focused() {
+            return Some(node.accesskit_node().label().unwrap_or_default());
+        }
+        node.children().find_map(below)
+    }
+    below(bench.harness.root()).unwrap_or_default()
+}
+
+#[test]
+fn under_a_sheet_over_all_only_its_own_key_is_heard() {
+    let mut bench = Bench::at("Runs out of puff on the bypass");
+    for (key, words) in [(Press::F1, "Keys"), (Press::W, "The place"), (Press::G, "What is seen in a glass")] {
+        bench.key(key);
+        assert!(bench.shows(words), "{words}");
+        bench.key(Press::K);
+        bench.key(Press::S);
+        bench.key(Press::Num4);
+        assert!(bench.log.borrow().is_empty(), "{words}: {:?}", bench.log.borrow());
+        bench.key(key);
+        assert!(!bench.shows("gloves and eye protection"), "{words}: no page was turned");
+    }
+    bench.key(Press::K);
+    assert_eq!(bench.last_done(), Some(Action::Key { to: Key::On }));
+}
+
+#[test]
+fn the_head_is_gone_through_from_left_to_right() {
+    let mut bench = Bench::at("Runs out of puff on the bypass");
+    let mut seen = vec![];
+    for _ in 0..7 {
+        bench.key(Press::Tab);
+        seen.push(focused(&bench));
+    }
+    let wanted = [
+        "To the shelf; the sitting is kept, key F2",
+        "Settings",
+        "Drawing, glass and chart in words, key W",
+        "For whoever teaches, key F9",
+        "Projector view, key F11",
+        "List of keys, F1",
+        "Blueprint, key B",
+    ];
+    assert_eq!(seen, wanted);
+}
+
+#[test]
+fn the_ring_stays_where_a_field_was_left() {
+    let mut bench = Bench::at("Runs out of puff on the bypass");
+    for leave in [Press::Enter, Press::Escape] {
+        bench.key(Press::R);
+        bench.type_text("-60");
+        bench.key(leave);
+        bench.key(Press::Tab);
+        assert_eq!(focused(&bench), "Unit: mbar", "{leave:?}");
+    }
+}
+
+#[test]
+fn whoever_turns_a_page_by_its_number_is_in_it() {
+    let mut bench = Bench::at("Runs out of puff on the bypass");
+    bench.key(Press::Num4);
+    assert_eq!(focused(&bench), "Page: Workshop");
+    bench.key(Press::Tab);
+    assert_eq!(focused(&bench), "gloves and eye protection");
+    // where a page begins the space bar is still that of time
+    bench.key(Press::Num2);
+    bench.key(Press::Space);
+    assert_eq!(bench.harness.state().sitting.as_ref().unwrap().state.pace, faultbay::app::state::Pace::Real);
+}
+
+#[test]
+fn enter_picks_from_a_list_and_closes_it() {
+    let mut bench = Bench::at("Runs out of puff on the bypass");
+    bench.key(Press::Num2);
+    tab_and_press(&mut bench, "Unit: mbar");
+    tab_and_press(&mut bench, "kPa");
+    assert_eq!(focused(&bench), "Unit: kPa");
+    assert!(!bench.shows("psi"), "the list is closed");
+}
+
+#[test]
+fn esc_closes_the_history_and_leaves_the_view_for_a_class() {
+    let mut bench = Bench::at("Runs out of puff on the bypass");
+    bench.key(Press::S);
+    bench.press("History of messages");
+    assert!(bench.shows("What was said"));
+    bench.key(Press::Escape);
+    assert!(!bench.shows("What was said"));
+    bench.key(Press::F11);
+    assert!(!bench.shows("Candidates"));
+    bench.key(Press::Escape);
+    assert!(bench.shows("Candidates"));
+    bench.key(Press::F11);
+    bench.press("Leave the projector view, Esc");
+    assert!(bench.shows("Candidates"));
+}
+
+#[test]
+fn handing_back_is_asked_anew_after_anything_else_and_after_a_while() {
+    let mut bench = Bench::at("Runs out of puff on the bypass");
+    bench.key(Press::Num4);
+    for forget in [(|bench: &mut Bench| bench.key(Press::K)) as fn(&mut Bench), |bench| bench.pass(20.0)] {
+        bench.reach("Hand the vehicle back");
+        assert!(bench.shows("Yes, hand it back"));
+        forget(&mut bench);
+        bench.harness.run();
+        assert!(!bench.shows("Yes, hand it back"));
+    }
+}

@@ -81,6 +81,41 @@ fn a_sitting_that_was_left_goes_on_where_it_was() {
 }
 
 #[test]
+fn a_sitting_can_be_left_for_the_shelf_and_goes_on_with_all_that_was_said() {
+    let folder = Folder::new("to-the-shelf");
+    let mut window = folder.window();
+    press(&mut window, &format!("Take the job: {TITLE}"));
+    let hint = Action::Hint { level: 1 };
+    let refused = Action::Crank { secs: 3.0 };
+    let ask = |window: &mut Harness<'static, Desk>, action: &Action| {
+        window.state_mut().carry_out(vec![faultbay::app::bridge::Intent::Do(action.clone())]);
+        window.run();
+    };
+    for action in [&hint, &refused, &Action::Key { to: Key::On }, &Action::Crank { secs: 8.0 }] {
+        ask(&mut window, action);
+    }
+    for _ in 0..200 {
+        window.state_mut().tick(0.05);
+    }
+    let said = |window: &Harness<'static, Desk>| {
+        let messages = &window.state().sitting.as_ref().expect("a sitting").state.messages;
+        messages.all.iter().map(|m| (m.at / SECOND, m.kind, m.words.clone())).collect::<Vec<_>>()
+    };
+    let before = said(&window);
+    assert!(before.len() >= 5, "{before:?}");
+    window.key_press(egui::Key::F2);
+    window.run();
+    assert!(window.state().sitting.is_none());
+    press(&mut window, &format!("Go on: {TITLE}"));
+    let after = said(&window);
+    for (at, kind, words) in &before {
+        // what the engine did by itself is told again at the next whole second
+        let again = after.iter().find(|m| m.1 == *kind && m.2 == *words);
+        assert!(again.is_some_and(|m| m.0.abs_diff(*at) <= 1), "{at} {words}: {after:?}");
+    }
+}
+
+#[test]
 fn the_hands_are_where_they_were_when_a_sitting_goes_on() {
     let folder = Folder::new("hands");
     let mut first = folder.window();

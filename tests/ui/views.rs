@@ -289,3 +289,75 @@ fn the_line_tells_what_the_engine_did_by_itself() {
     bench.pass(3.0);
     assert!(bench.shows("The starter is let go; the engine has not started."));
 }
+
+#[test]
+fn a_sheet_that_stops_time_swallows_the_keys() {
+    use faultbay::app::bridge::Intent;
+    use faultbay::app::state::Pace;
+
+    let mut bench = Bench::before_the_shelf(std::sync::Arc::new(|_, _, _| Err(String::new())));
+    bench.reach("Take the job: It used to buzz");
+    let fit = Action::FitTee { joint: "rail in".into(), new_seals: true };
+    bench.harness.state_mut().carry_out(vec![Intent::Do(fit)]);
+    bench.harness.run();
+    assert!(bench.shows("Stop. Time stands still."));
+    let (done, at) = (bench.log.borrow().len(), bench.seen().at);
+    for key in [Press::K, Press::S, Press::Space, Press::F1, Press::F2] {
+        bench.key(key);
+    }
+    bench.pass(2.0);
+    assert_eq!((bench.log.borrow().len(), bench.seen().at), (done, at));
+    // and whatever lets time run
+    bench.harness.state_mut().carry_out(vec![Intent::TurnKey]);
+    let at = bench.seen().at;
+    bench.pass(2.0);
+    assert_eq!((bench.seen().at, bench.harness.state().sitting.as_ref().unwrap().state.pace), (at, Pace::Paused));
+}
+
+#[test]
+fn a_rule_that_is_broken_while_time_runs_is_told_then() {
+    let mut bench = Bench::at(TITLE);
+    fit_at_filter_inlet(&mut bench);
+    bench.key(Press::K);
+    bench.key(Press::S);
+    bench.pass(12.0);
+    bench.key(Press::V);
+    bench.pass(9.0);
+    let sitting = bench.harness.state().sitting.as_ref().unwrap();
+    let broken =
+        sitting.session.breaches().iter().find(|b| b.rule == "dead-head-long").expect("it was shut too long");
+    assert!(sitting.state.messages.all.iter().any(|m| m.words == broken.words), "{:?}", sitting.state.messages.all);
+    assert!(bench.shows("Rule broken: "));
+}
+
+#[test]
+fn a_sitting_that_nobody_records_is_left_at_the_second_press() {
+    let mut bench = Bench::at(TITLE);
+    bench.key(Press::F2);
+    assert!(bench.shows("This sitting is recorded nowhere"));
+    bench.key(Press::K);
+    bench.key(Press::F2);
+    assert!(bench.harness.state().sitting.is_some(), "something else was done");
+    bench.key(Press::F2);
+    assert!(bench.harness.state().sitting.is_none());
+    assert!(bench.shows(&format!("Take the job: {TITLE}")));
+}
+
+#[test]
+fn nothing_is_recorded_without_a_tee_and_the_form_follows_the_vehicle() {
+    let mut bench = Bench::at(TITLE);
+    bench.key(Press::R);
+    bench.type_text("-5");
+    assert!(bench.shows("Record reading (not now: fit the tee first)"));
+    let state = |bench: &Bench| bench.harness.state().sitting.as_ref().unwrap().state.sheet.state;
+    assert_eq!(state(&bench), State::Rest);
+    bench.harness.state_mut().sitting.as_mut().unwrap().state.sheet.value.clear();
+    bench.key(Press::Escape);
+    bench.key(Press::K);
+    bench.key(Press::S);
+    bench.pass(12.0);
+    assert_eq!(state(&bench), State::Idle);
+    bench.key(Press::K);
+    bench.pass(5.0);
+    assert_eq!(state(&bench), State::Hold);
+}

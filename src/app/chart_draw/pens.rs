@@ -62,7 +62,7 @@ pub fn pens(trace: &Trace, blocks: &[Pyramid; 2], scale: &Scale, ui: &Ui) -> Vec
     let lane = scale.paper.with_min_y(scale.paper.bottom() - LANE + 3.0);
     let rpm_y = |v: f64| lane.bottom() - 2.0 - (v / 3500.0).clamp(0.0, 1.0) as f32 * (lane.height() - 4.0);
     for run in pen(trace, &blocks[1], &trace.rpm, scale, rpm_y) {
-        for dash in dashes(&run, scale.x(0), (5.0, 2.0)) {
+        for dash in dashes(&run, scale.x(0), &[5.0, 2.0]) {
             painter.add(Shape::line(dash, Stroke::new(1.4, t.second_pen)));
         }
     }
@@ -70,9 +70,19 @@ pub fn pens(trace: &Trace, blocks: &[Pyramid; 2], scale: &Scale, ui: &Ui) -> Vec
 }
 
 /// A line in dashes that are even along the paper and go with it: by the way of the pen a noisy trace would be all gaps and
-/// dots. What is steep is drawn whole, so that no spike falls into a gap. `from` is a place where a dash begins.
-pub fn dashes(run: &[Pos2], from: f32, (on, off): (f32, f32)) -> Vec<Vec<Pos2>> {
-    let phase = |x: f32| (x - from).rem_euclid(on + off);
+/// dots. What is steep is drawn whole, so that no spike falls into a gap. `from` is a place where a dash begins, `pattern` how
+/// long dashes and gaps are in turns.
+pub fn dashes(run: &[Pos2], from: f32, pattern: &[f32]) -> Vec<Vec<Pos2>> {
+    let whole: f32 = pattern.iter().sum();
+    // whether something is drawn at a place, and how far to where that changes
+    let piece = |x: f32| {
+        let mut rest = (x - from).rem_euclid(whole);
+        let k = pattern.iter().position(|long| {
+            rest -= long;
+            rest < 0.0
+        });
+        (k.unwrap_or(0) % 2 == 0, -rest)
+    };
     let mut out: Vec<Vec<Pos2>> = Vec::new();
     let mut dash: Vec<Pos2> = Vec::new();
     let mut lift = |dash: &mut Vec<Pos2>| {
@@ -95,9 +105,8 @@ pub fn dashes(run: &[Pos2], from: f32, (on, off): (f32, f32)) -> Vec<Vec<Pos2>> 
         // from border to border of the dashes
         let mut x = a.x;
         while x < b.x {
-            let at = phase(x);
-            let drawn = at < on;
-            let next = (x + if drawn { on - at } else { on + off - at }).max(x + 0.01).min(b.x);
+            let (drawn, far) = piece(x);
+            let next = (x + far).max(x + 0.01).min(b.x);
             let point = |x: f32| pos2(x, a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x));
             if drawn {
                 if dash.is_empty() {
@@ -147,7 +156,15 @@ fn thin(at: &[Micros], values: &[f64], scale: &Scale, y: impl Fn(f64) -> f32) ->
     runs
 }
 
-/// Pens of what is connected beside the tee: current dashed on a scale of its own, the second transducer dotted
+/// The pen of the current, dash and dot: the engine's speed is dashed in the same ink.
+const CURRENT: &[f32] = &[10.0, 3.0, 2.0, 3.0];
+
+/// Something was shown beside the tee in a window.
+pub fn drawn_beside(beside: &Beside, from: Micros, to: Micros) -> bool {
+    window(&beside.at, from, to).any(|i| beside.amps[i].is_finite() || beside.second_mbar[i].is_finite())
+}
+
+/// Pens of what is connected beside the tee: current in dashes and dots on a scale of its own, the second transducer dotted
 /// on the paper's.
 pub fn beside(beside: &Beside, scale: &Scale, ui: &Ui) {
     let t = tokens(ui);
@@ -165,7 +182,7 @@ pub fn beside(beside: &Beside, scale: &Scale, ui: &Ui) {
     let top = step * 4.0;
     let y = |v: f64| r.bottom() - (v / top).clamp(0.0, 1.0) as f32 * r.height();
     for run in thin(&beside.at, &beside.amps, scale, y) {
-        for dash in dashes(&run, scale.x(0), (6.0, 3.0)) {
+        for dash in dashes(&run, scale.x(0), CURRENT) {
             painter.add(Shape::line(dash, Stroke::new(1.5, t.second_pen)));
         }
     }
@@ -190,7 +207,7 @@ mod tests {
         // noise of half a point, and one spike that would fall into a gap
         let mut run: Vec<Pos2> = (0..90).map(|i| pos2(i as f32, 50.0 + 0.5 * (i % 2) as f32)).collect();
         run[7].y = 10.0;
-        let all = dashes(&run, 0.0, (6.0, 3.0));
+        let all = dashes(&run, 0.0, &[6.0, 3.0]);
         let top = all.iter().flatten().map(|p| p.y).fold(f32::MAX, f32::min);
         assert_eq!(top, 10.0);
         // the others begin where a dash begins and are as long as one
@@ -201,6 +218,16 @@ mod tests {
             let long = dash[dash.len() - 1].x - dash[0].x;
             assert!(long <= 6.05 && (long > 5.9 || dash[dash.len() - 1].x > 88.0), "{dash:?}");
         }
+    }
+
+    #[test]
+    fn current_and_speed_are_told_apart_without_their_colour() {
+        let run: Vec<Pos2> = (0..=72).map(|i| pos2(i as f32, 50.0)).collect();
+        let long = |pattern: &[f32]| -> Vec<f32> {
+            dashes(&run, 0.0, pattern).iter().map(|d| (d[d.len() - 1].x - d[0].x).round()).collect()
+        };
+        assert_eq!(long(CURRENT), [10.0, 2.0, 10.0, 2.0, 10.0, 2.0, 10.0, 2.0]);
+        assert!(long(&[5.0, 2.0]).iter().take(9).all(|d| *d == 5.0));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 
 use bevy_egui::egui::{self, Pos2, Rect, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
 
-use crate::app::bridge::Intent;
+use crate::app::bridge::{Intent, speeds};
 use crate::app::chart::{self, ChartView};
 use crate::app::dragging::{self, RACK};
 use crate::app::opened::{self, Picture, Wall};
@@ -163,7 +163,9 @@ pub(super) fn place_ui(
     let glass = Rect::from_min_max(pos2(rect.right() - wide - 14.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
     let scene_rect = Rect::from_min_max(rect.min + vec2(10.0, 6.0), pos2(glass.left() - 4.0, rect.bottom() - 2.0));
     let touched = state.touch.as_ref().map(|t| &t.spot);
-    let view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref(), touched);
+    let mut view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref(), touched);
+    // a class reads cautions on the quiet line; the drawing is the larger for it
+    view.bare = state.projector;
     let (mut tee, mut touched) = (None, None);
     let still = state.reduced_motion;
     inside(ui, scene_rect, "scene", |ui| {
@@ -276,6 +278,7 @@ pub(super) fn twin_words(
         joint: seen.tee.as_ref().map(|tee| tee.joint.as_str()),
         over: session.is_over(),
         here: state.here,
+        projected: state.projector,
     };
     state.chart.blocks[0].grow(&session.trace().mbar);
     let mut trace = vec![format!("{}.", chart::words(&chart, &state.chart.blocks[0], from, to))];
@@ -340,6 +343,7 @@ pub(super) fn chart_ui(
         joint: seen.tee.as_ref().map(|tee| tee.joint.as_str()),
         over: session.is_over(),
         here: state.here,
+        projected: state.projector,
     };
     inside(ui, rect.shrink2(vec2(10.0, 4.0)), "chart", |ui| chart::chart_ui(&view, &mut state.chart, ui, intents));
 }
@@ -388,6 +392,7 @@ fn one_paper_ui(
     let over = session.is_over();
     let job = session.job();
     let page = paper.shrink2(vec2(14.0, 10.0));
+    widgets::begin_page_in(ui, page, state.tab.title(), std::mem::take(&mut state.into_page));
     inside(ui, page, state.tab.title(), |ui| match state.tab {
         Tab::Card => {
             widgets::scrolled(ui, "card", f32::INFINITY, |ui| {
@@ -395,6 +400,7 @@ fn one_paper_ui(
             });
         }
         Tab::Sheet => {
+            state.sheet.follow(seen, speeds(job));
             let view = SheetView {
                 job,
                 lines: session.sheet(),

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{Rect, Stroke, Ui, pos2, vec2};
 
-use super::pages::{chart_ui, frozen_ui, index_tabs, inside, place_ui};
+use super::pages::{chart_ui, frozen_ui, index_tabs, inside, over_all_ui, place_ui};
 use super::teaching::teaching_ui;
 use crate::app::bridge::Intent;
 use crate::app::plan::{TABS, View, Way};
@@ -10,8 +10,8 @@ use crate::app::session::Session;
 use crate::app::stage;
 use crate::app::state::{PanelState, Tab};
 use crate::app::theme::tokens;
-use crate::app::top_line::{self, TopLine};
-use crate::app::{keys, messages, widgets};
+use crate::app::top_line::{self, Out, TopLine};
+use crate::app::{messages, widgets};
 use crate::bay::observation::Observation;
 
 /// Below this height drawing and chart are seen in turns, points.
@@ -31,7 +31,8 @@ pub(super) fn projector_ui(
     stage::ground(ui, window, t.ground);
     let top = window.with_max_y(window.top() + 40.0);
     ui.painter().hline(window.x_range(), top.bottom(), Stroke::new(1.0, t.rule));
-    let line = TopLine::of(session.job(), seen, session.now(), true);
+    let mut line = TopLine::of(session.job(), seen, session.now(), true);
+    line.out = Out::Desk;
     inside(ui, top, "top", |ui| top_line::top_line_ui(&line, state.dark, ui, intents));
     let body = Rect::from_min_max(pos2(window.left() + 8.0, top.bottom() + 4.0), window.max - vec2(8.0, 8.0));
     let high = messages::line_height(&state.messages, body.width() - 20.0, false, ui);
@@ -65,9 +66,10 @@ pub(super) fn projector_ui(
     });
     // what can be done at a part is asked for in the whole view
     intents.retain(|i| !matches!(i, Intent::Touch(_)));
-    if state.keys_open {
-        keys::keys_ui(state.reduced_motion, ui, intents);
+    if state.messages.open {
+        messages::history_ui(&state.messages, work, ui);
     }
+    over_all_ui(session, state, seen, ui, intents);
     teaching_ui(session, state, ui, intents);
     frozen_ui(state, session.is_over(), ui, intents);
     chart

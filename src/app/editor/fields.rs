@@ -1,7 +1,7 @@
 //! Fields of the form: a line, a number, a choice, a list; each with a label, its place in the text, and what is wrong
 //! with it in words under it.
 
-use bevy_egui::egui::{self, ComboBox, Id, Key, Response, RichText, TextEdit, Ui, WidgetInfo, WidgetType, vec2};
+use bevy_egui::egui::{self, ComboBox, Id, Key, Response, RichText, TextEdit, Ui, vec2};
 
 use super::{Order, Typing};
 use crate::app::theme::{TARGET, heading, quiet, regular, tokens};
@@ -226,7 +226,7 @@ impl Form<'_> {
         let shown =
             known.unwrap_or_else(|| if now.is_empty() { said("field-pick").to_owned() } else { now.to_owned() });
         let mut picked = None;
-        let mut put = now.to_owned();
+        let put = now.to_owned();
         // the list is as wide as its text unless there is no more room: what stands behind it would be pushed out
         let alone = width >= ui.available_width() - 0.5;
         let wide = if alone { width } else { width - 8.0 };
@@ -239,7 +239,7 @@ impl Form<'_> {
                 .selected_text(&shown)
                 .show_ui(ui, |ui| {
                     for (value, label) in options {
-                        if ui.selectable_value(&mut put, value.clone(), label).clicked() && value != now {
+                        if widgets::entry(ui, put == *value, label) && value != now {
                             picked = Some(value.clone());
                         }
                     }
@@ -247,7 +247,7 @@ impl Form<'_> {
         });
         let combo = bounded.inner;
         let response = combo.response.on_hover_text(&shown);
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{name}: {shown}")));
+        widgets::list_named(&response, &format!("{name}: {shown}"));
         widgets::focus_ring(ui, &response, response.rect);
         self.take_focus(&response, place);
         picked

@@ -72,17 +72,17 @@ pub fn preview_ui(editor: &Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
             .width(240.0)
             .selected_text(named(&shown))
             .show_ui(ui, |ui| {
-                if ui.selectable_label(now.is_empty(), said("preview-joint-best")).clicked() {
+                if widgets::entry(ui, now.is_empty(), said("preview-joint-best")) {
                     orders.push(Order::Joint(None));
                 }
                 for (name, label) in &joints {
-                    if ui.selectable_label(*name == now, named(label)).clicked() {
+                    if widgets::entry(ui, *name == now, named(label)) {
                         orders.push(Order::Joint(Some(name.clone())));
                     }
                 }
             });
         let name = tell!("preview-joint", shown = shown);
-        combo.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, &name));
+        widgets::list_named(&combo.response, &name);
         let at_times = editor.proof.form.as_ref().is_ok_and(|f| f.wrong.iter().any(|w| !w.when.is_empty()));
         let mut always = state.always;
         if at_times && ui.checkbox(&mut always, said("preview-always")).changed() {
@@ -218,7 +218,7 @@ fn pen(
     let painter = ui.painter().with_clip_rect(paper.intersect(ui.clip_rect()));
     let stroke = Stroke::new(1.6, colour);
     if dashed {
-        for dash in chart_draw::dashes(&points, paper.left(), (6.0, 3.0)) {
+        for dash in chart_draw::dashes(&points, paper.left(), &[6.0, 3.0]) {
             painter.add(Shape::line(dash, stroke));
         }
     } else {

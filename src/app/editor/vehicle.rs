@@ -63,6 +63,7 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         (false, _) => (editor.preview.joint.clone(), fault.filter(|f| plant.part(f).is_some()).map(Spot::Part)),
     };
     let view = SceneView {
+        bare: false,
         layout,
         tee: None,
         container: None,

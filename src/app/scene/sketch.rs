@@ -1,8 +1,11 @@
 //! What the scene is drawn with: vehicle, tank, pipes, parts and joints, each in the drawing's units on a paper that
 //! says where they lie on the screen.
 
+use std::sync::Arc;
+
 use bevy_egui::egui::{
-    self, Align2, Color32, Pos2, Rect, Response, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
+    self, Align2, Color32, Galley, Pos2, Rect, Response, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2,
+    vec2,
 };
 
 use super::{SceneView, seen};
@@ -19,7 +22,7 @@ use crate::app::tokens::Tokens;
 use crate::app::widgets;
 use crate::bay::observation::LeftOn;
 use crate::bay::words::offer::Spot;
-use crate::language::said;
+use crate::language::{named, said};
 use crate::tell;
 
 /// From the drawing's units to the screen.
@@ -317,7 +320,13 @@ impl Sketch<'_> {
                 }
             }
             _ if pointed && part.kind != "Tank" => {
-                tag(ui, &part.label, self.paper.at(part.at), (part.half + 14.0) * self.paper.k + 8.0, self.t);
+                tag(
+                    ui,
+                    named(&part.label),
+                    self.paper.at(part.at),
+                    (part.half + 14.0) * self.paper.k + 8.0,
+                    self.t,
+                );
             }
             _ => {}
         }
@@ -331,13 +340,27 @@ impl Sketch<'_> {
         let letters = self.view.layout.engine;
         let size = if letters.len() > 3 { 11.0 } else { 13.0 };
         painter.text(at, Align2::CENTER_CENTER, letters, semibold(size * k.max(0.7)), t.ink);
-        let words = self.view.engine.replace(", ", "\n");
-        let galley = painter.layout_no_wrap(words, semibold(self.paper.font()), t.ink);
-        let edge = self.paper.at(self.view.layout.size).x;
-        let left = (at.x - galley.size().x / 2.0).min(edge - galley.size().x);
-        let back = Rect::from_min_size(pos2(left, at.y + 22.0 * k), galley.size());
+        let (galley, back) = self.engine_words(at, ui);
         painter.rect_filled(back, 0, t.sheet);
         painter.galley(back.min, galley, t.ink);
+    }
+
+    /// How the engine runs, and where that is written under it.
+    fn engine_words(&self, at: Pos2, ui: &Ui) -> (Arc<Galley>, Rect) {
+        let words = self.view.engine.replace(", ", "\n");
+        let galley = ui.painter().layout_no_wrap(words, semibold(self.paper.font()), self.t.ink);
+        let edge = self.paper.at(self.view.layout.size).x;
+        let left = (at.x - galley.size().x / 2.0).min(edge - galley.size().x);
+        let back = Rect::from_min_size(pos2(left, at.y + 22.0 * self.paper.k), galley.size());
+        (galley, back)
+    }
+
+    /// The field of the drawing that those words take: in a small one letters keep their size.
+    fn engine_field(&self, ui: &Ui) -> Option<Field> {
+        let engine = self.view.layout.parts.iter().find(|part| part.kind == "Engine")?;
+        let (_, back) = self.engine_words(self.paper.at(engine.at), ui);
+        let [a, b] = [back.min, back.max].map(|p| (p - self.paper.origin) / self.paper.k);
+        Some((a.x, a.y, b.x, b.y))
     }
 
     pub(super) fn joint(&self, joint: &PlacedJoint, ui: &mut Ui, intents: &mut Vec<Intent>) -> Option<Pos2> {
@@ -389,8 +412,11 @@ impl Sketch<'_> {
             );
         }
         if (response.hovered() || response.has_focus() || on || here.is_some()) && !touched {
-            let words =
-                if here.is_some() { tell!("scene-tee-at", joint = joint.label) } else { joint.label.clone() };
+            let words = if here.is_some() {
+                tell!("scene-tee-at", joint = joint.label)
+            } else {
+                named(&joint.label).to_owned()
+            };
             self.joint_tag(joint, &words, ui);
         }
         if response.clicked() {
@@ -404,7 +430,8 @@ impl Sketch<'_> {
         let font = regular(self.paper.font().max(12.0));
         let galley = ui.painter().layout_no_wrap(words.to_owned(), font, self.t.ink);
         let size = galley.size() + vec2(12.0, 6.0);
-        let kit = self.kit_fields();
+        let mut kit = self.kit_fields();
+        kit.extend(self.engine_field(ui));
         let middle = self.view.layout.tag_at(joint, (size.x / self.paper.k, size.y / self.paper.k), &kit);
         let middle = self.paper.at(middle);
         let back = Rect::from_center_size(middle, size);

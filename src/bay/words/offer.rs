@@ -240,7 +240,7 @@ fn at_vehicle(verb: &str, bare: bool, job: &Job, seen: &Observation) -> Vec<(Str
                 way("3", said("bay-offer-hint-3")),
             ]
         }
-        "key" => vec![way("on", "key on"), way("off", "key off")],
+        "key" => vec![way("on", said("bay-did-key-on")), way("off", said("bay-did-key-off"))],
         "prime" => vec![way("5", said("bay-offer-primer-5")), way("12", said("bay-offer-primer-12"))],
         "wait" => {
             [("10", "10 s"), ("60", "1 min"), ("5min", "5 min"), ("20min", "20 min"), ("1h", "1 h"), ("8h", "8 h")]

@@ -183,7 +183,8 @@ fn step_words(opened: &Opened, (here, sound): (&Moment, &Moment)) -> Vec<String>
             "figure-over-part",
             part = is.label,
             drop = number(-a, 0),
-            off = number(more.abs(), 0),
+            // of what stands beside it
+            off = number((a.round() - b.round()).abs(), 0),
             less = less,
             sound = number(-b, 0)
         )
