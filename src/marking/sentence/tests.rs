@@ -296,7 +296,7 @@ fn a_better_choice_says_what_was_still_open() {
     let told = |open| choose(open, None);
     let begins = "At 01:05 you had spent 13.5 min on the idle reading; the crank reading would have told you about 4.9 times \
                   as much a minute";
-    let alike = format!("{begins}, because a leak and a plug still looked alike.");
+    let alike = format!("{begins}; what was open then was above all: a leak or a plug.");
     check(&told(Open::Between("a leak", "a plug")), "choice.better", &alike);
     let place = format!("{begins}: what was still open was above all where a leak sits.");
     check(&told(Open::Place("a leak")), "choice.place", &place);
