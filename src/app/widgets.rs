@@ -86,7 +86,7 @@ pub fn begin_page_in(ui: &Ui, page: Rect, title: &str, wanted: bool) {
     }
     let top = page.with_max_y(page.top() + 2.0);
     let response = ui.interact(top, id, Sense::focusable_noninteractive());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, tell!("widget-page", page = title)));
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Panel, true, tell!("widget-page", page = title)));
     ui.painter().hline(top.x_range(), top.top() - 2.0, Stroke::new(2.0, tokens(ui).accent));
 }
 

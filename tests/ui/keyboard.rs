@@ -238,7 +238,7 @@ fn esc_closes_the_history_and_leaves_the_view_for_a_class() {
 fn handing_back_is_asked_anew_after_anything_else_and_after_a_while() {
     let mut bench = Bench::at("Runs out of puff on the bypass");
     bench.key(Press::Num4);
-    for forget in [(|bench: &mut Bench| bench.key(Press::K)) as fn(&mut Bench), |bench| bench.pass(20.0)] {
+    for forget in [(|bench: &mut Bench| bench.key(Press::K)) as fn(&mut Bench), |bench| bench.pass(40.0)] {
         bench.reach("Hand the vehicle back");
         assert!(bench.shows("Yes, hand it back"));
         forget(&mut bench);
