@@ -178,12 +178,12 @@ fn step_words(opened: &Opened, (here, sound): (&Moment, &Moment)) -> Vec<String>
     list.push(if is.pumps {
         tell!("figure-pump-adds", part = is.label, adds = number(-a, 0), sound = number(-b, 0))
     } else {
+        // the difference is of the numbers that stand beside it
         let less = if more < 0.0 { said("figure-less") } else { said("figure-more") };
         tell!(
             "figure-over-part",
             part = is.label,
             drop = number(-a, 0),
-            // of what stands beside it
             off = number((a.round() - b.round()).abs(), 0),
             less = less,
             sound = number(-b, 0)
