@@ -15,7 +15,7 @@ fn a_line_opened_under_pressure_keeps_none() {
     let (job, _) = load_job(&Library::builtin(), "the-silent-key").unwrap_or_else(|r| panic!("{r}"));
     let terms = Terms::of(&job);
     let mut sitting = Sitting::begin(job, 5, None).unwrap();
-    let mut say = |sitting: &mut Sitting, line: &str| match words::read(line, &terms, sitting.now()) {
+    let say = |sitting: &mut Sitting, line: &str| match words::read(line, &terms, sitting.now()) {
         Ok(Some(Said::Do(action))) => {
             let answer = sitting.act(&action);
             assert!(matches!(answer, Answer::Done { .. }), "{line}: {answer:?}");
