@@ -267,9 +267,8 @@ fn change_panels(intent: &Intent, session: &dyn Session, state: &mut PanelState)
         Intent::IntoPage => state.into_page = true,
         // a slip goes first, and by itself
         Intent::Away if state.touch.is_none() => {
-            if !std::mem::take(&mut state.messages.open) {
-                state.projector = false;
-            }
+            let history = std::mem::take(&mut state.messages.open);
+            state.projector &= history;
         }
         Intent::Twin => state.twin = !state.twin,
         Intent::GlassCard => state.glass_card = !state.glass_card,

@@ -340,7 +340,7 @@ impl Desk {
                 Intent::Settings => self.settings_open = !self.settings_open,
                 Intent::GoBackTo(at) => self.go_back_to(at),
                 Intent::ExportDebrief | Intent::ExportTable | Intent::ExportPicture => self.export(&intent),
-                Intent::ToShelf => self.to_shelf(),
+                Intent::ToShelf => self.leave_for_shelf(),
                 intent => {
                     if let Some(Sitting { session, state }) = &mut self.sitting {
                         bridge::carry_out(intent, session.as_mut(), state);
@@ -357,7 +357,7 @@ impl Desk {
 
     /// Leaves the sitting; the shelf offers to go on with it. One that isn't over and that nobody records is gone then:
     /// it is left at the second press.
-    fn to_shelf(&mut self) {
+    fn leave_for_shelf(&mut self) {
         let Some(Sitting { session, state }) = &mut self.sitting else { return };
         let kept = session.is_over() || session.record().is_ok_and(|words| !words.is_empty());
         // an author's trial is nothing to be kept
