@@ -487,7 +487,10 @@ pub fn rail(ui: &mut Ui, value: &mut f64, rail: &Rail<'_>) -> Response {
         let down = i.num_accesskit_action_requests(response.id, Action::Decrement);
         *value += rail.step * (up as f64 - down as f64);
     });
-    *value = value.clamp(rail.low, rail.high);
+    // a value that came from elsewhere stays as it is until it is moved
+    if *value != old {
+        *value = value.clamp(rail.low, rail.high);
+    }
     if *value != old {
         response.mark_changed();
     }
@@ -612,4 +615,22 @@ pub fn text_field(ui: &mut Ui, text: &mut String, name: &str, hint: &str, width:
     let label = ui.label(RichText::new(name).font(regular(12.5)).color(tokens(ui).second_ink));
     let response = ui.add(edit);
     response.labelled_by(label.id)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Looking at a file with a number that its rail doesn't reach is no change of it.
+    #[test]
+    fn a_value_off_its_rail_stays_until_it_is_moved() {
+        let ctx = egui::Context::default();
+        let mut value = 62.0;
+        let mut changed = false;
+        let _ = ctx.run_ui(egui::RawInput::default(), |ui| {
+            let share = Rail { name: "gauge", low: 0.0, high: 1.0, step: 0.01, before: None, width: 120.0 };
+            changed |= rail(ui, &mut value, &share).changed();
+        });
+        assert_eq!((value, changed), (62.0, false));
+    }
 }
