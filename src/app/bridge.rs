@@ -7,8 +7,9 @@ use super::session::Session;
 use super::state::{Pace, PanelState, Tab};
 use super::touch::{self, TouchState};
 use crate::attempt::{Attempt, Event};
-use crate::bay::action::{Action, Key, Micros, Reading, SECOND, SafetyStep};
+use crate::bay::action::{Action, Key, Micros, Reading, Remedy, SECOND, SafetyStep};
 use crate::bay::instruct::Instruction;
+use crate::bay::look_words;
 use crate::bay::observation::{Answer, BreachClass, EngineRun, Observation};
 use crate::bay::words::offer::Spot;
 use crate::language::{named, said};
@@ -152,10 +153,6 @@ pub fn action_for(intent: &Intent, seen: &Observation, job: &Job, state: &PanelS
         Intent::Prime => Action::Prime { strokes: u32::from(state.hands.strokes) },
         Intent::PickPart(part) => Action::Look { part: part.clone() },
         Intent::Offered(action) => action.clone(),
-        // the first touch of a part is a look at it
-        Intent::Touch(Spot::Part(part)) if !state.workshop.looked.contains_key(part) => {
-            Action::Look { part: part.clone() }
-        }
         _ => return None,
     })
 }
@@ -400,6 +397,7 @@ pub fn recall(state: &mut PanelState, session: &dyn Session) {
             Action::MakeSafe { .. }
             | Action::Ask { .. }
             | Action::Look { .. }
+            | Action::Repair { .. }
             | Action::Believe { .. }
             | Action::Crank { .. }
             | Action::Key { .. }
@@ -470,8 +468,15 @@ fn remember(action: &Action, tee: Option<String>, state: &mut PanelState, sessio
             state.candidates.stated(session.job().candidates.iter().map(of).collect());
         }
         Action::Look { part } => {
-            let sees = session.job().looks.iter().find(|l| l.part == *part).map(|l| named(&l.sees).to_owned());
-            state.workshop.looked.insert(part.clone(), sees.unwrap_or_else(|| said("look-nothing").to_owned()));
+            let job = session.job();
+            let label = job.plant.part(part).map_or(part.as_str(), |p| named(&p.label));
+            let sees = look_words(job, part, label, state.workshop.put_right.get(part).copied());
+            state.workshop.looked.insert(part.clone(), sees);
+        }
+        Action::Repair { part, remedy } if *remedy != Remedy::Reseal => {
+            // what was seen, was seen of the old one
+            state.workshop.looked.remove(part);
+            state.workshop.put_right.insert(part.clone(), *remedy);
         }
         Action::Wait { secs } => state.chart.waited((secs * SECOND as f64) as Micros),
         _ => {}

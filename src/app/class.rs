@@ -121,7 +121,8 @@ fn teaching_ui(
         if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
             intents.push(Intent::Pace(to));
         }
-        ui.label(quiet(ui, said("class-time-words")));
+        let after = if pace == Pace::Paused { said("class-time-stopped") } else { said("class-time-goes-on") };
+        ui.label(quiet(ui, after));
     });
     inject_ui(state, job, ui, intents);
     ui.horizontal(|ui| {

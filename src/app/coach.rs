@@ -305,7 +305,7 @@ fn row_ui(row: &Row, view: &View, unit: PressureUnit, ui: &mut Ui) {
     let t = tokens(ui);
     let width = ui.available_width();
     let name = ui.painter().layout(row.label.clone(), regular(13.0), t.ink, width * NAMES);
-    let (rect, response) = ui.allocate_exact_size(vec2(width, name.size().y.max(22.0) + 8.0), Sense::hover());
+    let (rect, response) = ui.allocate_exact_size(vec2(width, name.size().y.max(22.0) + 16.0), Sense::hover());
     let aloud = view.words(row, unit);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &aloud));
     let painter = ui.painter();
@@ -318,7 +318,7 @@ fn row_ui(row: &Row, view: &View, unit: PressureUnit, ui: &mut Ui) {
     }
     painter.vline(x_of(field, view.scale, 0.0), field.y_range(), Stroke::new(1.0, t.strong_grid));
     if let Some(range) = row.range {
-        bar(range, view, field, t, ui);
+        bar(range, view, field.with_max_y(field.bottom() - 14.0), t, ui);
     }
     if let Some(written) = view.written {
         let x = x_of(field, view.scale, written);
@@ -326,6 +326,16 @@ fn row_ui(row: &Row, view: &View, unit: PressureUnit, ui: &mut Ui) {
         painter.extend(Shape::dashed_line(&line, Stroke::new(1.6, t.second_pen), 4.0, 3.0));
     }
     painter.galley(rect.left_center() - vec2(0.0, name.size().y / 2.0), name, t.ink);
+    if let Some(range) = row.range {
+        let words = range_in(range.low, range.high, unit);
+        painter.text(
+            field.right_bottom() - vec2(3.0, 1.0),
+            Align2::RIGHT_BOTTOM,
+            words,
+            figures(11.0),
+            t.second_ink,
+        );
+    }
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, t.rule));
     response.on_hover_text(aloud);
 }

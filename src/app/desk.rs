@@ -169,6 +169,7 @@ impl Desk {
         if let (Some(Writing::Job(editor)), Some(author)) = (&mut self.writing, self.shelf.author()) {
             editor.tick(real_seconds, author);
         }
+        let stands = self.time_stands();
         let Some(Sitting { session, state }) = &mut self.sitting else { return };
         let seen = session.observe();
         state.coach.poll();
@@ -184,7 +185,8 @@ impl Desk {
             // whatever let it run
             state.pace = Pace::Paused;
         }
-        let secs = real_seconds.clamp(0.0, LONGEST_FRAME_S) * state.pace.factor();
+        let factor = if stands { 0.0 } else { state.pace.factor() };
+        let secs = real_seconds.clamp(0.0, LONGEST_FRAME_S) * factor;
         state.glass.advance(seen.glass.as_ref(), secs);
         state.scene.advance(&seen.clear_lines, secs);
         if secs > 0.0 {
@@ -200,11 +202,16 @@ impl Desk {
         watch_record(session.as_ref(), state);
     }
 
+    /// Simulated time stands, whatever its pace: it isn't passing, or what lies over the bay has nothing to do with it.
+    /// Words and looks that lie over it tell of it, and time goes on under them.
+    fn time_stands(&self) -> bool {
+        let covered = |state: &PanelState| state.keys_open || state.class.open || state.pace == Pace::Paused;
+        self.settings_open || self.sitting.as_ref().is_none_or(|s| covered(&s.state))
+    }
+
     /// Simulated time runs, or something is about to be shown, so the next frame is wanted at once.
     pub fn is_moving(&self) -> bool {
-        self.sitting
-            .as_ref()
-            .is_some_and(|s| s.state.class.wants || s.state.pace != Pace::Paused && !s.session.is_over())
+        self.sitting.as_ref().is_some_and(|s| s.state.class.wants || !self.time_stands() && !s.session.is_over())
     }
 
     /// The mark is awaited.
@@ -218,10 +225,10 @@ impl Desk {
 
     /// What is to be heard now: nothing while time stands still.
     pub fn voices(&self) -> Voices {
-        let Some(Sitting { session, state }) = &self.sitting else { return Voices::default() };
+        let Some(Sitting { session, .. }) = &self.sitting else { return Voices::default() };
         let volume = if self.settings.mute { 0.0 } else { f64::from(self.settings.volume) / 100.0 };
         let voices = Voices::of(&session.observe(), volume);
-        if state.pace == Pace::Paused || session.is_over() { voices.silent() } else { voices }
+        if self.time_stands() || session.is_over() { voices.silent() } else { voices }
     }
 
     /// The coach's reference vehicles are being driven, or the cheapest way is being worked out.

@@ -1,6 +1,8 @@
 //! What a vehicle looks like from the side, in a few lines of our own: chosen by the words of its title, drawn for
 //! the least size of the drawing and stretched to the real one. Pure.
 
+use crate::plant::BOATS;
+
 /// Kind of vehicle.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Outline {
@@ -26,15 +28,12 @@ pub enum Outline {
 }
 
 /// Words of titles and what they mean; the first that is found counts.
-const WORDS: [(&str, Outline); 16] = [
+const WORDS: [(&str, Outline); 13] = [
     ("minibus", Outline::Minibus),
     ("van", Outline::Van),
     ("tractor", Outline::Tractor),
     ("truck", Outline::Truck),
     ("lorry", Outline::Truck),
-    ("boat", Outline::Boat),
-    ("inboard", Outline::Boat),
-    ("launch", Outline::Boat),
     ("generating set", Outline::Genset),
     ("genset", Outline::Genset),
     ("saloon", Outline::Saloon),
@@ -50,6 +49,9 @@ pub fn of(title: &str) -> Outline {
     let title = title.to_lowercase();
     let words: Vec<&str> = title.split(|c: char| !c.is_alphanumeric() && c != '-').collect();
     let has = |word: &str| if word.contains(' ') { title.contains(word) } else { words.contains(&word) };
+    if BOATS.into_iter().any(has) {
+        return Outline::Boat;
+    }
     WORDS.into_iter().find(|(word, _)| has(word)).map_or(Outline::Stand, |(_, outline)| outline)
 }
 
@@ -232,14 +234,14 @@ fn boat() -> Vec<Stroke> {
     vec![
         Pencil::at(14.0, 52.0)
             .bend((300.0, 66.0), (560.0, 44.0))
-            .to(748.0, 24.0)
-            .bend((716.0, 150.0), (640.0, 236.0))
+            .to(756.0, 20.0)
+            .bend((758.0, 190.0), (716.0, 240.0))
             .to(96.0, 242.0)
             .bend((30.0, 240.0), (14.0, 52.0))
             .done(),
         Pencil::at(300.0, 58.0).to(322.0, 14.0).to(470.0, 8.0).to(520.0, 46.0).done(),
         water(GROUND, 6.0, 92.0),
-        water(GROUND, 646.0, 746.0),
+        water(GROUND, 722.0, 750.0),
     ]
 }
 

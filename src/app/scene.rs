@@ -216,7 +216,7 @@ impl SceneView {
 /// From the middle of what was touched down to where the leader to its slip begins, points.
 const LEADER: f32 = 22.0;
 /// Points a unit from which a drawing with everything on it has room for names in any language.
-const NAMED: f32 = 0.86;
+pub const NAMED: f32 = 0.86;
 
 /// Draws the scene into what is left of `ui`. Returns where the tee is drawn, for the leader to the glass, and
 /// where the leader from the touched thing to its slip begins.
@@ -242,7 +242,8 @@ pub fn scene_ui(
     // shapes are gathered on a board of their own and shown under everything that is written
     let board = LayerId::new(Order::Background, ui.id().with("board"));
     let board = Painter::new(ui.ctx().clone(), board, Rect::EVERYTHING);
-    let sketch = Sketch { view, paper, t, board: &board };
+    let mut sketch = Sketch { view, paper, t, board: &board, names: vec![] };
+    sketch.name_parts(ui);
     let whole = ui.clip_rect();
     let seen = if state.head() > 0.0 { drawing.expand2(vec2(3.0, 0.0)) } else { drawing.expand(3.0) };
     ui.set_clip_rect(seen.intersect(whole));

@@ -18,7 +18,7 @@ use crate::language::{named, said};
 use crate::plant::component::Component;
 use crate::plant::ways::{End, Graph, Side, Stop, ways};
 use crate::plant::{Part, Place, Plant};
-pub use tags::{container_field, second_field};
+pub use tags::{container_field, overlaps, second_field, tee_field};
 
 /// Least width and height of the drawing, in its own units.
 pub const SIZE: (f32, f32) = (752.0, 262.0);
@@ -151,7 +151,7 @@ pub struct Layout {
     pub engine: &'static str,
 }
 
-fn around(at: Spot, x: f32, y: f32) -> Field {
+pub(super) fn around(at: Spot, x: f32, y: f32) -> Field {
     (at.0 - x, at.1 - y, at.0 + x, at.1 + y)
 }
 

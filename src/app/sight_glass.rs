@@ -9,7 +9,7 @@ mod drawn;
 mod tests;
 
 use bevy_egui::egui::{
-    Align, Align2, Color32, Rect, Sense, Ui, WidgetInfo, WidgetType, pos2, text::LayoutJob, vec2,
+    Align, Align2, Color32, Pos2, Rect, Sense, Ui, WidgetInfo, WidgetType, pos2, text::LayoutJob, vec2,
 };
 
 use super::bridge::Intent;
@@ -253,6 +253,59 @@ fn grown(high: f32) -> f32 {
     (high / USUAL).clamp(1.0, 1.8)
 }
 
+/// Height that the note has under the tube, points.
+const NOTE: f32 = 50.0;
+/// Width over its height from which a field has the words beside the tube.
+const WIDE: f32 = 1.2;
+
+/// Where things lie in the field of the glass.
+struct Places {
+    tube: Rect,
+    /// Middle of the title, or its right end.
+    title: Pos2,
+    /// Upper middle of the note, or its upper right end.
+    note: Pos2,
+    /// Width that the note has.
+    room: f32,
+    align: Align,
+}
+
+/// Where the leader from the tee ends: at the upper end of the tube.
+pub fn leader_end(rect: Rect) -> Pos2 {
+    places(rect).tube.left_top() + vec2(-4.0, 8.0)
+}
+
+fn places(rect: Rect) -> Places {
+    if rect.width() > WIDE * rect.height() {
+        let k = (rect.height() / USUAL).clamp(1.0, 1.8);
+        let centre = rect.right() - 40.0 - HALF * k - 10.0 * k;
+        let cap = 6.0 + 12.0 * k;
+        let tube = Rect::from_min_max(
+            pos2(centre - HALF * k, rect.top() + cap),
+            pos2(centre + HALF * k, rect.bottom() - cap),
+        );
+        let right = tube.left() - 26.0;
+        let title = pos2(right, rect.center().y - 18.0);
+        return Places {
+            tube,
+            title,
+            note: title + vec2(0.0, 14.0),
+            room: right - rect.left() - 8.0,
+            align: Align::Max,
+        };
+    }
+    let centre = rect.center().x - 6.0;
+    let k = grown(rect.height() + 10.0);
+    // the caps grow with the tube
+    let note = pos2(centre, rect.bottom() - NOTE);
+    let (above, below) = (6.0 + 12.0 * k, NOTE + 18.0 + 12.0 * k);
+    let tube = Rect::from_min_max(
+        pos2(centre - HALF * k, rect.top() + above),
+        pos2(centre + HALF * k, rect.bottom() - below),
+    );
+    Places { tube, title: note - vec2(0.0, 8.0), note, room: rect.width() - 12.0, align: Align::Center }
+}
+
 /// Draws glass and text twin into what is left of `ui`. A press opens the card of looks.
 pub fn sight_glass_ui(
     picture: Option<&Picture>,
@@ -268,18 +321,18 @@ pub fn sight_glass_ui(
     let response = ui.allocate_rect(rect, Sense::click());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, tell!("glass-said", said = aloud)));
     let painter = ui.painter().clone();
-    let centre = rect.center().x - 6.0;
-    let k = grown(rect.height() + 10.0);
-    let half = HALF * k;
-    // under the tube, and clear of what lies beside it
-    let mut job = LayoutJob::simple(words.join("\n"), regular(12.0), t.second_ink, rect.width() - 12.0);
-    job.halign = Align::Center;
-    let note = painter.layout_job(job);
-    // the caps grow with the tube; below, three rows of the note have room, so that the tube stays as high as it is
-    let note_top = rect.bottom() - (note.size().y + 2.0).max(50.0);
-    let (above, below) = (6.0 + 12.0 * k, rect.bottom() - note_top + 18.0 + 12.0 * k);
-    let tube =
-        Rect::from_min_max(pos2(centre - half, rect.top() + above), pos2(centre + half, rect.bottom() - below));
+    let Places { tube, title, note, room, align } = places(rect);
+    let mut job = LayoutJob::simple(
+        words.join("\n"),
+        regular(if align == Align::Center { 12.0 } else { 14.0 }),
+        t.second_ink,
+        room,
+    );
+    job.halign = align;
+    let galley = painter.layout_job(job);
+    // three rows of the note have room under the tube; more push it up
+    let over = if align == Align::Center { (galley.size().y + 2.0 - NOTE).max(0.0) } else { 0.0 };
+    let (tube, up) = (tube.with_max_y(tube.bottom() - over), vec2(0.0, -over));
     let moving = GlassState { last_m: 0.0, gone_m: 0.0, age_s: 0.0 };
     let state = if reduced_motion { &moving } else { state };
     let whole = with_caps(tube, ui);
@@ -297,9 +350,10 @@ pub fn sight_glass_ui(
     if let Some(picture) = picture {
         drawn::motion(&painter, pos2(rect.right() - 9.0, tube.center().y), picture, t);
     }
-    let title = pos2(centre, note_top - 8.0);
-    painter.text(title, Align2::CENTER_CENTER, said("sight-glass"), semibold(13.0), t.ink);
-    painter.galley(pos2(centre, note_top), note, t.second_ink);
+    let (anchor, size) =
+        if align == Align::Center { (Align2::CENTER_CENTER, 13.0) } else { (Align2::RIGHT_CENTER, 16.0) };
+    painter.text(title + up, anchor, said("sight-glass"), semibold(size), t.ink);
+    painter.galley(note + up, galley, t.second_ink);
     widgets::focus_ring(ui, &response, rect.shrink2(vec2(2.0, 4.0)));
     if response.on_hover_text(said("glass-card")).clicked() {
         intents.push(Intent::GlassCard);

@@ -64,9 +64,11 @@ pub fn touch_ui(view: &TouchView, state: &mut TouchState, rect: Rect, ui: &mut U
                 intents.push(Intent::Untouch);
             }
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                ui.label(heading(&view.title));
-                if view.seen.is_empty() {
-                    ui.label(quiet(ui, said("touch-what")));
+                ui.add(egui::Label::new(heading(&view.title)).truncate());
+                let what = said("touch-what");
+                let wide = widgets::widest(ui, [what], &regular(13.0));
+                if view.seen.is_empty() && ui.available_width() > wide + 12.0 {
+                    ui.label(quiet(ui, what));
                 }
             });
         });

@@ -31,6 +31,8 @@ pub struct WorkshopState {
     pub safe: BTreeSet<SafetyStep>,
     /// What looking at parts showed.
     pub looked: BTreeMap<String, String>,
+    /// Parts that were replaced or cleaned.
+    pub put_right: BTreeMap<String, Remedy>,
     /// "Hand back" was pressed once.
     pub asked: Armed,
 }

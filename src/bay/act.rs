@@ -97,7 +97,11 @@ impl Bay {
             SafetyStep::PressureAway => {
                 self.engine_must_stand()?;
                 let since = self.control().last_turned.map_or(COOL_DOWN, |t| self.now() - t);
-                (COOL_DOWN.saturating_sub(since).max(MINUTE / 2), said("bay-safe-pressure-away"))
+                let says = match self.control().last_turned {
+                    Some(_) => said("bay-safe-pressure-away"),
+                    None => said("bay-safe-pressure-away-stood"),
+                };
+                (COOL_DOWN.saturating_sub(since).max(MINUTE / 2), says)
             }
         };
         if !self.safety.insert(step) {
@@ -108,6 +112,9 @@ impl Bay {
             self.hands(Op::Stand)?;
         }
         self.advance_to(self.now() + span);
+        if step == SafetyStep::Ventilation && self.job.plant.is_boat() {
+            says += said("bay-safe-bilge");
+        }
         if step == SafetyStep::PressureAway && self.drive.highest_pressure(0) > UNDER_PRESSURE_PA {
             self.hands(Op::Key { to: Key::Off })?;
             self.hands(Op::Relieve)?;

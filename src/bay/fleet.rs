@@ -208,6 +208,34 @@ fn every_archetype_starts_idles_and_stops() {
     }
 }
 
+#[test]
+fn what_was_written_of_an_old_part_isnt_told_of_the_new_one() {
+    let job = van();
+    let mut bay = Bay::new(&job, 3).unwrap();
+    let old = does(&job, &mut bay, "look filter");
+    assert_eq!(old, job.looks.iter().find(|l| l.part == "filter").unwrap().sees);
+    let remade = does(&job, &mut bay, "safe pressure-away\nrepair filter reseal\nlook filter");
+    assert_eq!(remade, old, "seals change nothing of it");
+    assert!(does(&job, &mut bay, "repair filter clean\nlook filter").contains("is clean now"));
+    assert!(does(&job, &mut bay, "repair filter replace\nlook filter").contains("is new"));
+}
+
+#[test]
+fn a_boat_is_told_of_as_a_boat_and_a_vehicle_that_stood_as_one_that_stood() {
+    let told = |job: &Job| {
+        let mut bay = Bay::new(job, 3).unwrap();
+        ["safe ventilation", "safe chocks\ntilt 10", "tilt -5", "tilt 0", "safe pressure-away"]
+            .map(|l| does(job, &mut bay, l))
+    };
+    let [air, up, down, level, stood] = told(&with("a9-boat"));
+    assert!(air.contains("bilge") && level == "The boat lies level.", "{air} {level}");
+    assert_eq!([up, down], ["The boat lies 10 degrees bow up.", "The boat lies 5 degrees bow down."]);
+    assert!(stood.starts_with("The engine hasn't turned here yet"), "{stood}");
+    let [air, up, ..] = told(&van());
+    assert!(!air.contains("bilge"), "{air}");
+    assert_eq!(up, "The vehicle stands 10 degrees nose up.");
+}
+
 /// An intermittent plugged filter, so that the vehicle is built anew again and again.
 fn flickering() -> FaultInstance {
     let dwell =

@@ -644,10 +644,15 @@ impl Bay {
         self.spend(5 * MINUTE);
         self.hands(Op::Tilt { degrees })?;
         self.mark(if degrees == 0.0 { "level" } else { "on a slope" });
-        Ok(match degrees {
-            d if d > 0.0 => tell!("bay-tilt-nose-up", d = format!("{d:.0}")),
-            d if d < 0.0 => tell!("bay-tilt-nose-down", d = format!("{:.0}", -d)),
-            _ => said("bay-tilt-level").into(),
+        let d = format!("{:.0}", degrees.abs());
+        let afloat = self.job.plant.is_boat();
+        Ok(match (degrees, afloat) {
+            (0.0, false) => said("bay-tilt-level").into(),
+            (0.0, true) => said("bay-tilt-boat-level").into(),
+            (up, false) if up > 0.0 => tell!("bay-tilt-nose-up", d = d),
+            (up, true) if up > 0.0 => tell!("bay-tilt-bow-up", d = d),
+            (_, false) => tell!("bay-tilt-nose-down", d = d),
+            (_, true) => tell!("bay-tilt-bow-down", d = d),
         })
     }
 }

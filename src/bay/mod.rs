@@ -28,7 +28,7 @@ pub mod truth;
 pub mod words;
 mod work;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::language::said;
 use crate::plant::step::Work;
@@ -41,6 +41,7 @@ use observation::{Answer, Breach, ReadCode, SheetLine};
 
 pub use drive::probe::Measured;
 pub use sheet::{Evidence, EvidenceKind, as_written};
+pub use work::look_words;
 
 /// What a rule of safety or procedure says, by its name; for whoever writes a job.
 pub fn rule_words(name: &str) -> Option<&'static str> {
@@ -60,6 +61,8 @@ pub struct Bay {
     beside: Beside,
     /// When the tee was fitted last.
     tee_since: Micros,
+    /// Parts that were replaced or cleaned.
+    put_right: BTreeMap<String, action::Remedy>,
     zeroed_at: Option<Micros>,
     purged_at: Option<Micros>,
     safety: BTreeSet<SafetyStep>,
@@ -108,6 +111,7 @@ impl Bay {
             trace: Trace::default(),
             beside: Beside::default(),
             tee_since: 0,
+            put_right: BTreeMap::new(),
             zeroed_at: None,
             purged_at: None,
             safety: BTreeSet::new(),

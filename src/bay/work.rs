@@ -9,19 +9,43 @@ use super::drive::kit::DAMP;
 use super::drive::op::Op;
 use super::observation::{CapSound, PrimerFeel};
 use super::sheet::{Evidence, EvidenceKind};
+use crate::instrument::sight::Gas;
 use crate::language::{named, said};
 use crate::plant::assemble::{PRIMER_STROKES_PER_S, TEE};
+use crate::scenario::model::Job;
 use crate::tell;
 
 /// Credits for a set of new seals.
 pub(super) const SEALS_CREDITS: f64 = 2.0;
 /// What a litre of fuel costs, credits.
 const FUEL_CREDITS_PER_L: f64 = 1.5;
-/// Share of gas below which fuel comes without bubbles.
-const WITHOUT_BUBBLES: f64 = 0.01;
+/// Share of gas from which pushing on changes nothing: a fine mist at the most.
+const HARDLY_A_BUBBLE: f64 = 0.01;
 
 /// What of one's own can be looked at.
 pub(super) const KIT: [&str; 2] = ["tee", "container"];
+
+/// How fuel came at the end of a line that was bled.
+#[derive(Clone, Copy)]
+enum Came {
+    /// As the glass calls clear.
+    Clear,
+    /// With fine bubbles that don't get fewer.
+    Fine,
+    /// With air.
+    Air,
+}
+
+/// What a look at a part or joint shows, after what was done to it last.
+pub fn look_words(job: &Job, part: &str, label: &str, put_right: Option<Remedy>) -> String {
+    match (put_right, job.looks.iter().find(|l| l.part == part)) {
+        // what was written of the old part doesn't hold for it any longer
+        (Some(Remedy::Replace), _) => tell!("bay-look-new", label = label),
+        (Some(Remedy::Clean), _) => tell!("bay-look-clean", label = label),
+        (_, Some(look)) => named(&look.sees).to_owned(),
+        (_, None) => tell!("bay-look-nothing", label = label),
+    }
+}
 
 /// What pushes fuel through a line that is bled.
 enum Pusher {
@@ -195,25 +219,27 @@ impl Bay {
         self.job.joints.iter().any(|(joint, _)| self.drive.gauge_at(0, joint).is_some_and(|pa| pa > 500.0))
     }
 
-    /// Pushes fuel through the line with the bleed screw open for at most a minute; whether it came without
-    /// bubbles.
-    fn push_through_bleed(&mut self, by: &Pusher) -> Result<bool, String> {
+    /// Pushes fuel through the line with the bleed screw open for at most a minute, and says how it came in the end.
+    fn push_through_bleed(&mut self, by: &Pusher) -> Result<Came, String> {
         self.hands(Op::Stand)?;
         self.hands(Op::BleedScrew { open: true })?;
         self.push(by, true)?;
-        let mut clear = false;
+        let mut gas = 1.0;
         for _ in 0..12 {
             self.advance_to(self.now() + 5 * SECOND);
-            clear = self.drive.gas_at_bleed_screw(0) < WITHOUT_BUBBLES
-                && self.drive.gas_in_glass(0).is_none_or(|gas| gas < WITHOUT_BUBBLES);
-            if clear {
+            gas = self.drive.gas_at_bleed_screw(0).max(self.drive.gas_in_glass(0).unwrap_or(0.0));
+            if gas < HARDLY_A_BUBBLE {
                 break;
             }
         }
         self.push(by, false)?;
         self.advance_to(self.now() + SECOND / 2);
         self.hands(Op::BleedScrew { open: false })?;
-        Ok(clear)
+        Ok(match Gas::of_share(gas) {
+            Gas::Clear => Came::Clear,
+            _ if gas < HARDLY_A_BUBBLE => Came::Fine,
+            _ => Came::Air,
+        })
     }
 
     fn push(&mut self, by: &Pusher, on: bool) -> Result<(), String> {
@@ -231,16 +257,16 @@ impl Bay {
         self.engine_must_stand()?;
         let start = self.now();
         let by = self.pusher()?;
-        let clear = self.push_through_bleed(&by)?;
+        let came = self.push_through_bleed(&by)?;
         self.hands(Op::PurgeHose)?;
         self.advance_to(start + 3 * MINUTE);
         self.purged_at = Some(self.now());
         self.mark("purged");
         let (worked, minute) = by.words();
-        Ok(if clear {
-            tell!("bay-purge-done", worked = worked)
-        } else {
-            tell!("bay-purge-in-vain", minute = minute)
+        Ok(match came {
+            Came::Clear => tell!("bay-purge-done", worked = worked),
+            Came::Fine => tell!("bay-purge-fine", worked = worked),
+            Came::Air => tell!("bay-purge-in-vain", minute = minute),
         })
     }
 
@@ -248,10 +274,15 @@ impl Bay {
         self.engine_must_stand()?;
         let start = self.now();
         let by = self.pusher()?;
-        let clear = self.push_through_bleed(&by)?;
+        let came = self.push_through_bleed(&by)?;
         self.advance_to(start + 5 * MINUTE);
         self.mark("bled");
-        Ok(if clear { said("bay-bleed-done").into() } else { said("bay-bleed-in-vain").into() })
+        Ok(match came {
+            Came::Clear => said("bay-bleed-done"),
+            Came::Fine => said("bay-bleed-fine"),
+            Came::Air => said("bay-bleed-in-vain"),
+        }
+        .into())
     }
 
     pub(super) fn prime(&mut self, strokes: u32) -> Result<String, String> {
@@ -385,8 +416,7 @@ impl Bay {
             }
         };
         self.spend(2 * MINUTE);
-        let told = self.job.looks.iter().find(|l| l.part == part);
-        let told = told.map_or_else(|| tell!("bay-look-nothing", label = label), |l| named(&l.sees).to_owned());
+        let told = look_words(&self.job, part, &label, self.put_right.get(part).copied());
         let within = self.drive.clear_lines(0).into_iter().find(|l| l.part == part);
         Ok(within.map_or(told.clone(), |line| format!("{told} {}", line.words())))
     }
@@ -412,6 +442,9 @@ impl Bay {
         self.spend((minutes * MINUTE as f64) as Micros);
         self.credits += if remedy == Remedy::Replace { price } else { SEALS_CREDITS };
         self.hands(Op::Remedy { place: name.to_owned(), how: remedy })?;
+        if remedy != Remedy::Reseal {
+            self.put_right.insert(name.to_owned(), remedy);
+        }
         let done = match remedy {
             Remedy::Replace => "replaced",
             Remedy::Clean => "cleaned",

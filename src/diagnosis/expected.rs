@@ -7,7 +7,6 @@
 use core::cmp::Ordering;
 
 use super::ensemble::{Feature, Watch};
-use super::menu::Kind;
 use super::store::Store;
 use super::survey::{Leg, Survey, survey};
 use crate::bay::action::State;
@@ -56,18 +55,17 @@ impl Expected {
     /// From the vehicles of a survey.
     pub fn of(job: &Job, survey: &Survey) -> Self {
         let mut places = vec![];
-        for test in &survey.menu.tests {
-            let (Kind::State(state), Some(&line)) = (test.kind, test.lines.first()) else { continue };
+        for (joint, state, line) in &survey.menu.readings {
             let shown = |candidate: usize| -> Vec<f64> {
                 let own = survey.draws.iter().zip(&survey.rows).filter(|(draw, _)| draw.candidate == candidate);
-                own.filter_map(|(_, row)| match row.as_ref()?.get(line)?.first()? {
+                own.filter_map(|(_, row)| match row.as_ref()?.get(*line)?.first()? {
                     Feature::Number { value, .. } => Some(*value),
                     Feature::Word { .. } => None,
                 })
                 .collect()
             };
             let ranges = (0..job.candidates.len()).filter_map(|c| range(c, shown(c))).collect();
-            places.push(Place { joint: test.joint.clone(), state, ranges });
+            places.push(Place { joint: joint.clone(), state: *state, ranges });
         }
         Self { places }
     }
@@ -124,6 +122,20 @@ mod tests {
         assert_eq!(range(3, values), Some(Range { candidate: 3, low: 10.0, middle: 50.0, high: 90.0 }));
         assert_eq!(range(0, vec![-7.0]), Some(Range { candidate: 0, low: -7.0, middle: -7.0, high: -7.0 }));
         assert_eq!(range(0, vec![f64::NAN]), None);
+    }
+
+    /// Every place where the vehicle card gives a limit can be asked about, also where a long menu has no test of its own.
+    #[test]
+    fn no_limit_of_a_built_in_job_is_unanswered() {
+        for name in Library::builtin().jobs() {
+            let Ok((job, _)) = load_job(&Library::builtin(), &name) else { panic!("{name} loads") };
+            let menu = crate::diagnosis::menu::menu(&job).unwrap();
+            for limit in &job.limits {
+                let read =
+                    menu.readings.iter().any(|(joint, state, _)| *joint == limit.joint && *state == limit.state);
+                assert!(read, "{name}: {} at {}", limit.state.word(), limit.joint);
+            }
+        }
     }
 
     #[test]

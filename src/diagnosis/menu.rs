@@ -249,6 +249,9 @@ pub struct Menu {
     pub course: Course,
     /// The tests, in the order of the run.
     pub tests: Vec<Test>,
+    /// Where and in which state the run reads the pressure, and the first line of it: also where the test of its own was
+    /// given up for those at the ends.
+    pub readings: Vec<(String, State, usize)>,
     /// What each line of the complete run reads: equal names share what is uncertain. Not for people.
     pub names: Vec<String>,
     /// The same for people: "idle reading", "look at the glass".
@@ -274,6 +277,11 @@ impl Menu {
             words.push(said);
             units.push(unit);
         }
+        let read = |test: &Test| match test.kind {
+            Kind::State(state) => test.lines.first().map(|line| (test.joint.clone(), state, *line)),
+            _ => None,
+        };
+        let readings = tests.iter().filter_map(read).collect();
         let runs = runs(&tests, job);
         tests.extend(runs);
         let ends = [job.joints.first(), job.joints.last()];
@@ -285,7 +293,7 @@ impl Menu {
                 tests.remove(i);
             }
         }
-        Self { course, tests, names, labels, words, units }
+        Self { course, tests, readings, names, labels, words, units }
     }
 }
 

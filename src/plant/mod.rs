@@ -94,6 +94,9 @@ use crate::fluid::{Blend, Fuel, wax};
 use crate::units::{Area, Length, Span, Temperature, Volume, WallStretch, Warming};
 use component::{Component, Number, Unit};
 
+/// Words of a title that say that it floats.
+pub const BOATS: [&str; 3] = ["boat", "inboard", "launch"];
+
 /// What is in the tank.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Filling {
@@ -340,6 +343,12 @@ impl Plant {
     /// diesel is below 1 kPa, that of a petrol beyond 20 kPa.
     pub fn is_petrol(&self) -> bool {
         self.fuel.at(Temperature::from_celsius(20.0)).vapour_pressure > 5000.0
+    }
+
+    /// It floats: told by its title, as its outline is.
+    pub fn is_boat(&self) -> bool {
+        let title = self.title.to_lowercase();
+        title.split(|c: char| !c.is_alphanumeric()).any(|word| BOATS.contains(&word))
     }
 
     /// Electric pumps with their names, in the order of the file: that of the network's motors too.

@@ -26,7 +26,7 @@ fn wait_until_shown(bench: &mut Bench) {
 fn a_fault_is_put_in_shown_and_the_sitting_goes_on_without_a_mark() {
     let mut bench = Bench::at("Runs out of puff on the bypass");
     bench.key(Press::F9);
-    assert!(bench.shows("Everything here is written into the record"));
+    assert!(bench.shows("What is done to the vehicle here is written into the record"));
     bench.reach("Put this fault into the vehicle");
     assert!(instructed(&bench).changed && !instructed(&bench).revealed);
     assert!(!bench.shows("Filter element plugged at"), "what is wrong isn't told yet");
@@ -39,7 +39,7 @@ fn a_fault_is_put_in_shown_and_the_sitting_goes_on_without_a_mark() {
     assert!(bench.shows("Filter element plugged at filter with hand primer, severity 3.0 of 5"));
     assert!(bench.shows("The line opened at"));
     bench.reach("Close the page for whoever teaches");
-    assert!(!bench.shows("Everything here is written into the record"));
+    assert!(!bench.shows("What is done to the vehicle here is written into the record"));
     assert!(!bench.harness.state().sitting.as_ref().unwrap().session.is_over());
     bench.press("Let 5 min pass");
     bench.turn("Workshop");
@@ -58,4 +58,28 @@ fn time_is_stopped_and_let_go_on() {
     bench.reach(other);
     assert_ne!(pace(&bench), before);
     assert_eq!(instructed(&bench), Instructed::default(), "a pause changes nothing");
+}
+
+#[test]
+fn time_stands_while_the_page_or_the_settings_lie_over_the_bay() {
+    let mut bench = Bench::at("Runs out of puff on the bypass");
+    let now = |bench: &Bench| bench.harness.state().sitting.as_ref().unwrap().session.now();
+    bench.harness.state_mut().sitting.as_mut().unwrap().state.pace = Pace::Real;
+    bench.pass(1.0);
+    assert!(now(&bench) > 0, "it runs");
+    for (opens, closes) in [(None, "Close the page for whoever teaches"), (Some("Settings"), "Keep the settings")] {
+        let before = now(&bench);
+        match opens {
+            Some(button) => {
+                bench.harness.get_by_label(button).click();
+                bench.harness.run_steps(4);
+            }
+            None => bench.key(Press::F9),
+        }
+        bench.pass(2.0);
+        assert_eq!(now(&bench), before, "{closes}");
+        bench.reach(closes);
+        bench.pass(1.0);
+        assert!(now(&bench) > before, "{closes}");
+    }
 }

@@ -57,7 +57,7 @@ fn a_whole_job_by_clicks() {
     let Some(Action::Submit { finding }) = bench.last_done() else { panic!("{:?}", bench.log.borrow().last()) };
     assert_eq!(finding.ruled_out, [RuledOut { candidate: "worn-pump".into(), lines: vec![2, 3] }]);
     bench.press("To the workshop");
-    bench.press("Look at: filter with hand primer");
+    bench.press("Part: filter with hand primer");
     bench.turn("Workshop");
     // the engine has run: pressure and heat have to go once more
     bench.reach("wait: pressure gone, cool");

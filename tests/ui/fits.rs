@@ -587,9 +587,7 @@ fn hold_in(language: Language, sizes: Vec<((f32, f32), u16)>) {
     });
 }
 
-/// The walk never came to the editor before: it began there while a sitting was still on the desk.
 #[test]
-#[ignore = "finds texts of the editor that are cut: the file's own text, what an author typed, the longest entries of lists"]
 fn every_text_of_the_editor_can_be_read() {
     for language in [Language::English, Language::German] {
         within(language, || {
@@ -660,6 +658,23 @@ fn a_caption_covers_nothing_of_a_drawing_that_is_zoomed() {
         }
     }
     assert_eq!(seen, 3 * 41, "there was a caption each time");
+}
+
+/// Where the glass stands under the drawing, names have room in it; where a name has none, it lies on nothing.
+#[test]
+fn parts_are_named_in_a_small_window() {
+    for screen in [(1024.0, 768.0), (1366.0, 768.0)] {
+        let (mut harness, _folder) = window(screen, 100, false);
+        ask(&mut harness, vec![]);
+        harness.state_mut().take(ON_SHELF);
+        harness.run();
+        let window = harness.ctx.viewport_rect();
+        let Painted { texts, .. } = Painted::of(&harness.output().shapes, window);
+        for name in ["strainer", "non-return", "transfer"] {
+            let named = texts.iter().any(|text| text.words == name);
+            assert!(named, "{name} at {screen:?}: {:?}", texts.iter().map(|t| &t.words).collect::<Vec<_>>());
+        }
+    }
 }
 
 #[test]

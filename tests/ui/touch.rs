@@ -10,14 +10,17 @@ const VAN: &str = "Runs out of puff on the bypass";
 #[test]
 fn a_touched_part_opens_its_slip_and_the_slip_does_it() {
     let mut bench = Bench::at(VAN);
-    bench.press("Look at: filter with hand primer");
+    bench.press("Part: filter with hand primer");
+    assert!(bench.log.borrow().is_empty(), "what takes time is asked for: {:?}", bench.log.borrow().last());
+    bench.press("look, feel, smell: 2 min");
     assert_eq!(bench.last_done(), Some(Action::Look { part: "filter".into() }));
+    assert!(bench.shows("warm air, 5 min"), "what was seen is read on the slip");
     bench.press("warm air, 5 min");
     assert_eq!(bench.last_done(), Some(Action::Treat { place: "filter".into(), warm: true }));
     assert!(!bench.shows("warm air, 5 min"), "what was asked for was done: the slip is gone");
-    // looked at once, touched again: no second look
+    // touched again: no second look
     let before = bench.log.borrow().len();
-    bench.press("Look at: filter with hand primer");
+    bench.press("Part: filter with hand primer");
     assert_eq!(bench.log.borrow().len(), before);
 }
 
@@ -60,7 +63,7 @@ fn load_and_snap_are_under_the_hands() {
 #[test]
 fn a_pump_is_clamped_and_its_current_written_down() {
     let mut bench = Bench::on_plant("a5-coupe");
-    bench.press("Look at: electric pump in the tank");
+    bench.press("Part: electric pump in the tank");
     bench.press("current clamp round its lead");
     assert_eq!(bench.last_done(), Some(Action::Measure { probe: Probe::Clamp { part: "fuel pump".into() } }));
     bench.turn("Test sheet");
@@ -96,7 +99,7 @@ fn every_vehicle_opens_and_names_its_parts() {
         let bench = Bench::on_plant(plant);
         let sitting = bench.harness.state().sitting.as_ref().expect("the job was taken");
         for part in &sitting.session.job().plant.parts {
-            assert!(bench.shows(&format!("Look at: {}", part.label)), "{plant}: {}", part.label);
+            assert!(bench.shows(&format!("Part: {}", part.label)), "{plant}: {}", part.label);
         }
         for (_, label) in &sitting.session.job().joints {
             assert!(bench.shows(&format!("Joint: {label}")), "{plant}: {label}");

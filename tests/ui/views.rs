@@ -176,7 +176,8 @@ fn points_and_lines_are_told_in_brief_on_each_others_page() {
 #[test]
 fn a_part_of_the_drawing_can_be_looked_at_and_a_joint_picked() {
     let mut bench = Bench::at(TITLE);
-    bench.press("Look at: filter with hand primer");
+    bench.press("Part: filter with hand primer");
+    bench.press("look, feel, smell: 2 min");
     assert_eq!(bench.last_done(), Some(Action::Look { part: "filter".into() }));
     bench.press("Joint: pump inlet");
     assert!(bench.shows("joint: pump inlet"), "the workshop opens at the joint");

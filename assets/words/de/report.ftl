@@ -61,6 +61,7 @@ diagnosis-sound-pump = Geräusch der Pumpe
 diagnosis-standard-run-at = Standardlauf an „{ $label }“
 diagnosis-supply-sound = An der Versorgung ist nichts fehlerhaft
 diagnosis-tilt = Front { $way } am Hang, mit Messung bei erhöhter Drehzahl
+diagnosis-trim = Bug { $way }, mit Messung bei erhöhter Drehzahl
 diagnosis-volts = Spannungsfälle in Zuleitung und Masse der laufenden Pumpe
 diagnosis-volts-at = Spannungsfall der laufenden Pumpe bis „{ $joint }“
 diagnosis-warm-filter = Erwärmen des Filters, mit Messung bei erhöhter Drehzahl

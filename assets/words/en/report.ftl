@@ -61,6 +61,7 @@ diagnosis-sound-pump = sound of the pump
 diagnosis-standard-run-at = standard run at the { $label }
 diagnosis-supply-sound = Nothing wrong with the supply
 diagnosis-tilt = nose { $way } on a slope, with the raised reading
+diagnosis-trim = bow { $way }, with the raised reading
 diagnosis-volts = voltage drops of the running pump's feed and earth
 diagnosis-volts-at = voltage drop of the running pump up to “{ $joint }”
 diagnosis-warm-filter = warming of the filter, with the raised reading

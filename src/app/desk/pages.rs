@@ -131,6 +131,29 @@ pub(super) fn tabs_ui(
     }
 }
 
+/// Height over its width from which a place has the glass under the drawing: beside it the drawing would be small, with
+/// nothing above and below it.
+const TALL: f32 = 0.75;
+
+/// Where the scene and the glass lie in the place, for a drawing of this size.
+fn scene_and_glass(rect: Rect, size: (f32, f32)) -> [Rect; 2] {
+    if rect.height() < TALL * rect.width() {
+        let wide = sight_glass::width_in(rect.height());
+        let glass =
+            Rect::from_min_max(pos2(rect.right() - wide - 14.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
+        return [
+            Rect::from_min_max(rect.min + vec2(10.0, 6.0), pos2(glass.left() - 4.0, rect.bottom() - 2.0)),
+            glass,
+        ];
+    }
+    let inner = rect.shrink2(vec2(10.0, 6.0));
+    let drawing = inner.width() * size.1 / size.0;
+    // what is heard stands over the drawing; the glass isn't the smaller part
+    let high = (drawing + scene::FOOT + 36.0).min(0.55 * inner.height());
+    let (scene, glass) = inner.split_top_bottom_at_y(inner.top() + high);
+    [scene, glass.with_min_y(glass.top() + 6.0)]
+}
+
 /// The scene with the glass, or after hand-back the beliefs over time.
 ///
 /// Below [`LEAST_PICTURE`] the picture after hand-back is scrolled.
@@ -159,13 +182,11 @@ pub(super) fn place_ui(
         });
         return;
     }
-    let wide = sight_glass::width_in(rect.height());
-    let glass = Rect::from_min_max(pos2(rect.right() - wide - 14.0, rect.top() + 6.0), rect.max - vec2(8.0, 4.0));
-    let scene_rect = Rect::from_min_max(rect.min + vec2(10.0, 6.0), pos2(glass.left() - 4.0, rect.bottom() - 2.0));
     let touched = state.touch.as_ref().map(|t| &t.spot);
     let mut view = SceneView::of(session.job(), seen, state.workshop.joint.as_ref(), touched);
     // a class reads cautions on the quiet line; the drawing is the larger for it
     view.bare = state.projector;
+    let [scene_rect, glass] = scene_and_glass(rect, view.layout.size);
     let (mut tee, mut touched) = (None, None);
     let still = state.reduced_motion;
     inside(ui, scene_rect, "scene", |ui| {
@@ -281,7 +302,12 @@ pub(super) fn twin_words(
         projected: state.projector,
     };
     state.chart.blocks[0].grow(&session.trace().mbar);
-    let mut trace = vec![format!("{}.", chart::words(&chart, &state.chart.blocks[0], from, to))];
+    let unit = state.units.pressure();
+    let gauge = seen
+        .gauge
+        .map(|gauge| tell!("twin-gauge", reading = words::pressure(gauge.mbar, unit), unit = unit.symbol()));
+    let mut trace: Vec<String> = gauge.into_iter().collect();
+    trace.push(format!("{}.", chart::words(&chart, &state.chart.blocks[0], from, to)));
     let shown = session.trace().ticks.iter().filter(|t| t.at >= from && t.at <= to);
     trace.extend(shown.map(|t| format!("{}: {}", words::short_clock(t.at), named(&t.word))));
     let heard = seen.sounds.iter().map(|s| (*s).to_owned()).collect();
@@ -315,7 +341,7 @@ pub(super) fn slip_ui(
 /// The dashed line from the tee to the glass: the one is a detail of the other.
 pub(super) fn leader(ui: &Ui, tee: Pos2, glass: Rect) {
     let t = tokens(ui);
-    let to = pos2(glass.left() + 14.0, glass.top() + 26.0);
+    let to = sight_glass::leader_end(glass);
     ui.painter().extend(Shape::dashed_line(&[tee + vec2(8.0, -6.0), to], Stroke::new(1.0, t.faint), 4.0, 4.0));
 }
 

@@ -232,18 +232,16 @@ impl Form<'_> {
         let wide = if alone { width } else { width - 8.0 };
         let bounded = ui.scope(|ui| {
             ui.set_max_width(wide);
-            ComboBox::from_id_salt(("pick", place))
-                .width(wide)
-                .height(320.0)
-                .truncate()
-                .selected_text(&shown)
-                .show_ui(ui, |ui| {
+            ComboBox::from_id_salt(("pick", place)).width(wide).height(320.0).wrap().selected_text(&shown).show_ui(
+                ui,
+                |ui| {
                     for (value, label) in options {
                         if widgets::entry(ui, put == *value, label) && value != now {
                             picked = Some(value.clone());
                         }
                     }
-                })
+                },
+            )
         });
         let combo = bounded.inner;
         let response = combo.response.on_hover_text(&shown);

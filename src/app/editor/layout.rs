@@ -9,6 +9,7 @@ use bevy_egui::egui::{
 };
 
 use super::fields::Form;
+use super::place_words::place_words;
 use super::start::kind_word;
 use super::{Editor, Order, Pane, Question, Section};
 use super::{
@@ -441,7 +442,7 @@ fn rows(editor: &Editor, width: f32, ui: &Ui) -> Vec<FoundRow> {
         let place = match (found.page, found.place.is_empty()) {
             (None, _) => found.file.clone(),
             (Some(_), true) => tell!("check-line", line = found.at.0),
-            (Some(_), false) => tell!("check-line-place", line = found.at.0, place = found.place),
+            (Some(_), false) => tell!("check-line-place", line = found.at.0, place = place_words(&found.place)),
         };
         let kind = if found.is_error { said("check-wrong") } else { said("check-look") };
         let said = format!("{kind}: {place}: {} {}", found.message, found.help);

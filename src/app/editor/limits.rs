@@ -4,7 +4,7 @@ use bevy_egui::egui::{self, Grid, RichText, Ui};
 
 use super::Order;
 use super::card::titles;
-use super::fields::{Form, Number, problem, row_buttons_width, text_value};
+use super::fields::{Form, GROWS, Number, problem, row_buttons_width, text_value};
 use super::scheme;
 use crate::app::theme::{figures, quiet, remark};
 use crate::app::widgets::{self, Weight};
@@ -76,15 +76,18 @@ pub fn card_ui(f: &mut Form<'_>, vehicle: &PlantForm, ui: &mut Ui) {
 fn shared_card_ui(f: &mut Form<'_>, library: &Library, ui: &mut Ui) {
     ui.label(said("limits-lead"));
     let card = load_card(library, &f.form.plant).map(|c| c.0).unwrap_or_default();
-    let why = if card.is_empty() { said("limits-no-card") } else { "" };
-    let words = said("limits-own");
-    if widgets::button(ui, Weight::Plain, words, words, why.is_empty(), why).clicked() {
-        let entries: Vec<String> = card.iter().map(|l| limit_written(&form_of(l))).collect();
+    let joints = f.proof.plant.as_ref().map(|p| p.joints()).unwrap_or_default();
+    let words = if card.is_empty() { said("limits-first") } else { said("limits-own") };
+    if card.is_empty() {
+        ui.label(quiet(ui, said("limits-no-card")));
+    }
+    if widgets::button(ui, Weight::Plain, words, words, true, "").clicked() {
+        let lines = if card.is_empty() { vec![first_line(&joints)] } else { card.iter().map(form_of).collect() };
+        let entries: Vec<String> = lines.iter().map(limit_written).collect();
         let list = format!("[\n        {},\n    ]", entries.join(",\n        "));
         f.edit(vec![Edit::set("limits", list)]);
     }
     Grid::new("the vehicle's card").num_columns(3).spacing([14.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
-        let joints = f.proof.plant.as_ref().map(|p| p.joints()).unwrap_or_default();
         for limit in &card {
             let label = joints.iter().find(|j| j.0 == limit.joint).map_or(&limit.joint, |j| &j.1);
             ui.label(named(label));
@@ -105,6 +108,12 @@ fn form_of(limit: &Limit) -> LimitForm {
         act_mbar: limit.act_mbar,
         words: limit.words.clone(),
     }
+}
+
+/// A line to begin with.
+fn first_line(joints: &[(String, String)]) -> LimitForm {
+    let joint = joints.first().map_or("", |j| j.0.as_str()).to_owned();
+    LimitForm { joint, state: "idle".into(), range_mbar: (-150.0, -30.0), ..LimitForm::default() }
 }
 
 /// The lines of a card, which stand in the list of this name.
@@ -140,14 +149,13 @@ fn lines_ui(f: &mut Form<'_>, list: &str, limits: &[LimitForm], joints: &[(Strin
             ui.label(quiet(ui, "mbar"));
             let (place, width) = (format!("{at}.words"), ui.available_width());
             let name = tell!("limits-condition", n = i + 1);
-            f.bare_words(ui, &place, None, &name, &limit.words, said("limits-condition-hint"), 1, width);
+            f.bare_words(ui, &place, None, &name, &limit.words, said("limits-condition-hint"), GROWS, width);
         });
         outer_ui(f, &at, i, limit, ui);
         f.problems_inside(ui, &at);
     }
-    let joint = joints.first().map_or("", |j| j.0.as_str()).to_owned();
-    let entry = LimitForm { joint, state: "idle".into(), range_mbar: (-150.0, -30.0), ..LimitForm::default() };
-    f.add(ui, list, said("limits-add"), count, &limit_written(&entry), Some(format!("{list}[{count}].low")));
+    let entry = limit_written(&first_line(joints));
+    f.add(ui, list, said("limits-add"), count, &entry, Some(format!("{list}[{count}].low")));
 }
 
 /// The two outer limits: from where one looks closer, and from where one acts.

@@ -33,6 +33,7 @@ pub mod layout;
 pub mod limits;
 mod orders;
 mod part_words;
+mod place_words;
 pub mod plant;
 pub mod preview;
 pub mod readings;

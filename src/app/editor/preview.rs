@@ -229,6 +229,18 @@ fn pen(
 fn table_ui(preview: &Preview, ui: &mut Ui) {
     ui.add_space(6.0);
     ui.label(heading(said("preview-title")));
+    // what is said in the last column goes on below where it has no room
+    let right = ui.max_rect().right();
+    let last = |ui: &mut Ui, add: &dyn Fn(&mut Ui)| {
+        let room = (right - ui.cursor().left()).max(90.0);
+        ui.scope(|ui| {
+            ui.set_max_width(room);
+            ui.horizontal_wrapped(|ui| {
+                ui.spacing_mut().item_spacing.x = 4.0;
+                add(ui);
+            });
+        });
+    };
     Grid::new("preview rows").num_columns(6).spacing([14.0, 3.0]).min_row_height(20.0).show(ui, |ui| {
         ui.spacing_mut().interact_size.y = 18.0;
         for words in [
@@ -237,10 +249,12 @@ fn table_ui(preview: &Preview, ui: &mut Ui) {
             said("preview-this"),
             said("preview-card"),
             said("preview-glass-column"),
-            said("preview-seen"),
         ] {
             ui.label(quiet(ui, words));
         }
+        last(ui, &|ui| {
+            ui.label(quiet(ui, said("preview-seen")));
+        });
         ui.end_row();
         for row in &preview.rows {
             let state = ui.label(named(row.state));
@@ -251,8 +265,7 @@ fn table_ui(preview: &Preview, ui: &mut Ui) {
             let limit = row.limit.map_or(String::new(), |(low, high)| range(low, high));
             ui.label(RichText::new(limit).font(figures(12.5)).color(tokens(ui).second_ink));
             ui.label(named(row.wrong.glass));
-            ui.horizontal(|ui| {
-                ui.spacing_mut().item_spacing.x = 4.0;
+            last(ui, &|ui| {
                 if row.is_outside() {
                     widgets::mark_ui(widgets::Mark::Caution, ui);
                 }

@@ -42,6 +42,8 @@ pub fn candidates_ui(f: &mut Form<'_>, ui: &mut Ui) {
 
 /// Candidates that count as right besides the hidden one.
 fn also_right_ui(f: &mut Form<'_>, ui: &mut Ui) {
+    // no wider than what is seen, whatever stands above
+    ui.set_max_width(ui.clip_rect().right() - ui.min_rect().left() - 10.0);
     f.heading(ui, said("also-right-title"), said("also-right-lead"));
     let form = f.form;
     let mut all = form.also_right.clone();
@@ -118,7 +120,7 @@ fn band_ui(f: &mut Form<'_>, list: &str, k: usize, count: usize, band: &FaultFor
 pub(super) fn band_severity_ui(f: &mut Form<'_>, at: &str, band: &FaultForm, ui: &mut Ui) {
     let (low, high) = band.severity;
     let place = format!("{at}.severity");
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         ui.label(quiet(ui, said("candidates-severity-from")));
         let from = Number::part(&place, "from", said("candidates-severity-from"), low);
         f.bare_number(ui, &from, None, |v| pair((v, high)));

@@ -1,6 +1,6 @@
 //! The form of traps: what leads astray, and how it is known that somebody stepped into it.
 
-use bevy_egui::egui::{CollapsingHeader, Ui};
+use bevy_egui::egui::{self, CollapsingHeader, Ui};
 
 use super::fields::{Form, GROWS, row_buttons_width};
 use crate::app::theme::quiet;
@@ -183,7 +183,7 @@ fn chosen_ui(
                 let whole = if chosen.len() == 1 { place.to_owned() } else { format!("{place}[{i}]") };
                 f.edit(vec![Edit::remove(whole)]);
             }
-            ui.label(label);
+            ui.add(egui::Label::new(label).wrap());
         });
         f.problems(ui, &format!("{place}[{i}]"));
     }

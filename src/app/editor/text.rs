@@ -121,10 +121,11 @@ pub fn text_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         state.cursor.set_char_range(Some(CCursorRange::two(CCursor::new(from), CCursor::new(to))));
         state.store(ui.ctx(), id);
     }
-    ScrollArea::both().id_salt(("text", page)).auto_shrink([false, false]).show(ui, |ui| {
-        let mut layouter = |ui: &Ui, buffer: &dyn TextBuffer, _: f32| -> Arc<Galley> {
+    // long lines go on in the next row: what is written at their ends would be out of sight
+    ScrollArea::vertical().id_salt(("text", page)).auto_shrink([false, false]).show(ui, |ui| {
+        let mut layouter = |ui: &Ui, buffer: &dyn TextBuffer, width: f32| -> Arc<Galley> {
             let mut job = job(buffer.as_str(), &found, t);
-            job.wrap.max_width = f32::INFINITY;
+            job.wrap.max_width = width;
             ui.fonts_mut(|f| f.layout_job(job))
         };
         let output = TextEdit::multiline(&mut typed)

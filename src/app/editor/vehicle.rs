@@ -84,8 +84,7 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         glass: None,
         clear: vec![],
         clear_words: vec![],
-        // neither a tee nor a running engine is in the way of a name
-        named_from: 0.8,
+        named_from: scene::NAMED,
     };
     let plant = &plant.clone();
     ui.label(RichText::new(&plant.title).font(regular(14.0)));

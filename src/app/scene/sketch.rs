@@ -66,12 +66,64 @@ pub(super) struct Sketch<'a> {
     pub(super) paper: Paper,
     pub(super) t: &'static Tokens,
     pub(super) board: &'a egui::Painter,
+    /// Fields that written names take, by part; the other names are shown on pointing.
+    pub(super) names: Vec<Option<Field>>,
 }
 
 impl Sketch<'_> {
-    /// Names are written: in a smaller drawing they would lie on one another, and are shown on pointing.
+    /// Everything has room to be named.
     fn named(&self) -> bool {
         self.paper.k >= self.view.named_from
+    }
+
+    /// Which parts can be named. In a small drawing letters keep their size, so that some names would lie on others, on
+    /// symbols or joints: as many are written as have room.
+    pub(super) fn name_parts(&mut self, ui: &Ui) {
+        let parts = &self.view.layout.parts;
+        if self.named() {
+            self.names = parts.iter().map(PlacedPart::label_field).collect();
+            return;
+        }
+        let k = self.paper.k;
+        let mut taken: Vec<Field> = self.view.layout.joints.iter().map(|j| place::around(j.at, 7.0, 7.0)).collect();
+        taken.extend(self.engine_field(ui));
+        taken.extend(self.kit_fields());
+        taken.extend(self.view.layout.pipe_fields());
+        taken.extend(self.view.layout.joints.iter().filter(|j| self.is_tee(j)).map(place::tee_field));
+        let written = |part: &PlacedPart| -> Option<Field> {
+            let field = part.label_field()?;
+            let font = regular(self.paper.font());
+            let lines = part
+                .short
+                .iter()
+                .map(|line| ui.painter().layout_no_wrap(line.clone(), font.clone(), self.t.second_ink).size());
+            let (wide, high) =
+                lines.fold((0.0_f32, 0.0), |(w, h), size| (w.max(size.x), h + (size.y - 1.0).max(place::LINE * k)));
+            let half = wide / k / 2.0 + 2.0;
+            let x = part.label_at.0;
+            let (right, bottom) = self.view.layout.size;
+            let written = (x - half, field.1, x + half, field.1 + high / k);
+            (written.0 >= 0.0 && written.2 <= right && written.3 <= bottom).then_some(written)
+        };
+        self.names = vec![None; parts.len()];
+        for (i, part) in parts.iter().enumerate() {
+            let Some(field) = written(part) else { continue };
+            let symbols = parts.iter().enumerate().filter(|(j, p)| *j != i && p.kind != "Tank" && p.kind != "Line");
+            let on_symbol = symbols.map(|(_, p)| p.symbol()).any(|s| place::overlaps(field, s));
+            if !on_symbol && !taken.iter().any(|t| place::overlaps(field, *t)) {
+                self.names[i] = Some(field);
+                taken.push(field);
+            }
+        }
+    }
+
+    fn is_named(&self, part: &PlacedPart) -> bool {
+        let at = self.view.layout.parts.iter().position(|p| p.name == part.name);
+        at.and_then(|i| self.names.get(i)).is_some_and(Option::is_some)
+    }
+
+    fn is_tee(&self, joint: &PlacedJoint) -> bool {
+        self.view.tee.as_ref().is_some_and(|(name, _)| *name == joint.name)
     }
 
     fn line(&self, width: f32) -> f32 {
@@ -137,10 +189,18 @@ impl Sketch<'_> {
         let cap = if self.view.cap_open { by(-42.0, -46.0) } else { by(-27.0, -40.0) };
         let cap = Rect::from_center_size(cap, vec2(16.0, 9.0) * k);
         painter.rect(cap, 2, t.sheet, thin, egui::StrokeKind::Middle);
+        let gauge = tell!("scene-fuel-gauge", percent = format!("{:.0}", self.view.fuel_gauge * 100.0));
+        let font = || regular(self.paper.font());
+        let by = |x: f32, y: f32| self.paper.lies(by(x, y));
+        let painter = ui.painter();
+        if widgets::widest(ui, [gauge.as_str()], &font()) < walls.width() - 10.0 * k {
+            // the level doesn't run through it
+            let full = (walls.height() / k - 10.0) * self.view.fuel_gauge.clamp(0.0, 1.0) as f32;
+            let level = walls.height() / k - 2.0 - full;
+            let y = if (level - 11.0).abs() < 10.0 { level + 11.0 } else { 11.0 };
+            painter.text(by(7.0, y), Align2::LEFT_CENTER, gauge, font(), t.ink);
+        }
         if self.named() {
-            let font = || regular(self.paper.font());
-            let by = |x: f32, y: f32| self.paper.lies(by(x, y));
-            let painter = ui.painter();
             // a line that goes back to the tank may pass here
             let galley = painter.layout_no_wrap(said("scene-vent").to_owned(), font(), t.second_ink);
             let back = Align2::LEFT_CENTER.anchor_size(by(45.0, -12.0), galley.size());
@@ -150,12 +210,6 @@ impl Sketch<'_> {
             let at = by(-15.0, -42.0);
             let at = pos2(at.x, at.y.max(ui.clip_rect().top() + 8.0));
             painter.text(at, Align2::LEFT_CENTER, words, font(), t.second_ink);
-            let gauge = tell!("scene-fuel-gauge", percent = format!("{:.0}", self.view.fuel_gauge * 100.0));
-            // the level doesn't run through it
-            let full = (walls.height() / k - 10.0) * self.view.fuel_gauge.clamp(0.0, 1.0) as f32;
-            let level = walls.height() / k - 2.0 - full;
-            let y = if (level - 11.0).abs() < 10.0 { level + 11.0 } else { 11.0 };
-            painter.text(by(7.0, y), Align2::LEFT_CENTER, gauge, font(), t.ink);
         }
     }
 
@@ -258,7 +312,7 @@ impl Sketch<'_> {
             _ => vec2(1.0, 1.0) * (2.0 * half).max(if part.kind == "Line" { 18.0 } else { 32.0 }).min(64.0),
         };
         let rect = Rect::from_center_size(at, if part.kind == "Line" { vec2(size.x, 32.0) } else { size });
-        let response = pressable(ui, rect, ("part", &part.name), &tell!("scene-look-at", part = part.label));
+        let response = pressable(ui, rect, ("part", &part.name), &tell!("scene-part", part = part.label));
         let on = self.view.touched == Some(Spot::Part(part.name.clone()));
         let pen = self.pen(response.hovered() || on, part.along);
         let open = self.view.taps.iter().find(|(tap, _)| *tap == part.name).map_or(1.0, |(_, open)| *open as f32);
@@ -292,7 +346,7 @@ impl Sketch<'_> {
     fn name(&self, part: &PlacedPart, response: &Response, ui: &Ui) {
         let pointed = response.hovered() || response.has_focus();
         match part.label_field() {
-            Some(field) if self.named() => {
+            Some(field) if self.is_named(part) => {
                 let font = regular(self.paper.font());
                 let mut y = self.paper.at((0.0, field.1)).y;
                 let x = self.paper.at(part.label_at).x;
@@ -432,6 +486,7 @@ impl Sketch<'_> {
         let size = galley.size() + vec2(12.0, 6.0);
         let mut kit = self.kit_fields();
         kit.extend(self.engine_field(ui));
+        kit.extend(self.names.iter().flatten());
         let middle = self.view.layout.tag_at(joint, (size.x / self.paper.k, size.y / self.paper.k), &kit);
         let middle = self.paper.at(middle);
         let back = Rect::from_center_size(middle, size);

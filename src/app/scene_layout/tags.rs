@@ -17,16 +17,32 @@ pub fn container_field(joint: Spot) -> Field {
     (joint.0 - 64.0, joint.1 + 8.0, joint.0 - 4.0, joint.1 + 74.0)
 }
 
+/// Valve, stem and gauge of a tee at a joint.
+pub fn tee_field(joint: &PlacedJoint) -> Field {
+    let (x, y) = joint.at;
+    let (left, right) = if joint.pushed { (14.0, 32.0) } else { (32.0, 14.0) };
+    (x - left, y - GAUGE.1, x + right, y + 10.0)
+}
+
 /// The second transducer at a joint.
 pub fn second_field(joint: Spot) -> Field {
     around((joint.0, joint.1 + 26.0), 12.0, 16.0)
 }
 
-fn overlaps(a: Field, b: Field) -> bool {
+/// Whether two fields have something in common.
+pub fn overlaps(a: Field, b: Field) -> bool {
     a.0 < b.2 && b.0 < a.2 && a.1 < b.3 && b.1 < a.3
 }
 
 impl Layout {
+    /// Where pipes run.
+    pub fn pipe_fields(&self) -> impl Iterator<Item = Field> {
+        self.pipes.iter().flat_map(|p| p.points.windows(2)).map(|w| {
+            let (a, b) = (w[0], w[1]);
+            (a.0.min(b.0) - PIPE, a.1.min(b.1) - PIPE, a.0.max(b.0) + PIPE, a.1.max(b.1) + PIPE)
+        })
+    }
+
     /// Everything that a tag of this joint must not lie on.
     pub fn taken(&self, joint: &PlacedJoint) -> Vec<Field> {
         let symbols =
@@ -38,12 +54,8 @@ impl Layout {
         // the engine says in two lines below it how it runs
         let engines = self.parts.iter().filter(|p| p.kind == "Engine");
         let engines = engines.map(|p| (p.at.0 - 40.0, p.at.1 + 18.0, p.at.0 + 40.0, p.at.1 + 52.0));
-        let pipes = self.pipes.iter().flat_map(|p| p.points.windows(2)).map(|w| {
-            let (a, b) = (w[0], w[1]);
-            (a.0.min(b.0) - PIPE, a.1.min(b.1) - PIPE, a.0.max(b.0) + PIPE, a.1.max(b.1) + PIPE)
-        });
         let gauge = (joint.at.0 - GAUGE.0 / 2.0, joint.at.1 - GAUGE.1, joint.at.0 + GAUGE.0 / 2.0, joint.at.1);
-        symbols.chain(labels).chain(joints).chain(engines).chain(pipes).chain([gauge]).collect()
+        symbols.chain(labels).chain(joints).chain(engines).chain(self.pipe_fields()).chain([gauge]).collect()
     }
 
     /// The first of some fields near a joint on which nothing lies; the first of all where each has something on it.

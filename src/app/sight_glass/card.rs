@@ -12,8 +12,9 @@ use crate::app::theme::{heading, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Weight};
 use crate::instrument::sight::{InTube, look};
 use crate::language::Msg;
-use crate::language::said;
+use crate::language::{named, said};
 use crate::msg;
+use crate::tell;
 
 /// A look on the card: its word, what is in the tube, and what to look for.
 pub struct Shown {
@@ -65,6 +66,15 @@ pub const SHOWN: [Shown; 12] = [
 ];
 
 impl Shown {
+    /// How to tell it, and the sheet's word for it where that is another one.
+    fn words(&self) -> String {
+        let word = named(look(self.tube).gas.glass_word());
+        match self.tell.said() {
+            tell if word == self.word.said() => tell.to_owned(),
+            tell => format!("{tell}\n{}", tell!("look-one-word", word = word)),
+        }
+    }
+
     /// As a picture of this kind of fuel.
     pub fn picture(&self, tint: Tint) -> Picture {
         Picture { sight: look(self.tube), gas: self.tube.gas as f32, speed_m_s: self.tube.speed_m_s, tint }
@@ -115,8 +125,7 @@ pub fn card_ui(tint: Tint, state: &GlassState, reduced_motion: bool, ui: &mut Ui
 
 /// How to tell a look, laid out in the middle of its column.
 fn tell_of(shown: &Shown, wide: f32, ui: &Ui) -> Arc<Galley> {
-    let mut job =
-        LayoutJob::simple(shown.tell.said().to_owned(), regular(LETTERS), tokens(ui).second_ink, wide - 10.0);
+    let mut job = LayoutJob::simple(shown.words(), regular(LETTERS), tokens(ui).second_ink, wide - 10.0);
     job.halign = Align::Center;
     ui.painter().layout_job(job)
 }
@@ -158,7 +167,7 @@ fn look_ui(
     let t = tokens(ui);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response
-        .widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("{}: {}", shown.word, shown.tell)));
+        .widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("{}: {}", shown.word, shown.words())));
     let painter = ui.painter();
     let picture = shown.picture(tint);
     let top = rect.top() + 11.0;

@@ -227,6 +227,11 @@ fn at_joint(verb: &str, joint: &str, seen: &Observation) -> Vec<(String, String)
 fn at_vehicle(verb: &str, bare: bool, job: &Job, seen: &Observation) -> Vec<(String, String)> {
     match verb {
         "cap" => vec![way("open", said("bay-offer-cap-open")), way("shut", said("bay-offer-cap-shut"))],
+        "tilt" if job.plant.is_boat() => vec![
+            way("10", said("bay-offer-bow-up")),
+            way("-10", said("bay-offer-bow-down")),
+            way("0", said("bay-offer-tilt-level")),
+        ],
         "tilt" => vec![
             way("10", said("bay-offer-tilt-up")),
             way("-10", said("bay-offer-tilt-down")),

@@ -89,6 +89,12 @@ pub fn told(action: &Action, job: &Job) -> String {
         Action::Cap { open: true } => said("bay-offer-cap-open").to_owned(),
         Action::Cap { open: false } => said("bay-offer-cap-shut").to_owned(),
         Action::Refuel { litres } => tell!("bay-offer-refuel", l = format!("{litres}")),
+        Action::Tilt { degrees: d } if *d > 0.0 && job.plant.is_boat() => {
+            tell!("bay-did-bow-up", d = format!("{d:.0}"))
+        }
+        Action::Tilt { degrees: d } if *d < 0.0 && job.plant.is_boat() => {
+            tell!("bay-did-bow-down", d = format!("{:.0}", -d))
+        }
         Action::Tilt { degrees: d } if *d > 0.0 => tell!("bay-did-tilt-up", d = format!("{d:.0}")),
         Action::Tilt { degrees: d } if *d < 0.0 => tell!("bay-did-tilt-down", d = format!("{:.0}", -d)),
         Action::Tilt { .. } => said("bay-offer-tilt-level").to_owned(),

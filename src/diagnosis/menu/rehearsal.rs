@@ -461,7 +461,11 @@ impl Scripter<'_> {
                 continue;
             }
             self.wait(RAISED);
-            self.test(Kind::Tilt, &tell!("diagnosis-tilt", way = way), true);
+            let test = match self.job.plant.is_boat() {
+                true => tell!("diagnosis-trim", way = way),
+                false => tell!("diagnosis-tilt", way = way),
+            };
+            self.test(Kind::Tilt, &test, true);
             self.record(State::Raised);
             self.note(Perceived::Glass);
             self.note(Perceived::Engine);
