@@ -1,6 +1,7 @@
 //! The page for whoever teaches: time stands still, a fault is put in, what is wrong is shown, and the sitting goes on.
 
 use bevy_egui::egui::Key as Press;
+use egui_kittest::kittest::Queryable;
 use faultbay::app::state::Pace;
 use faultbay::bay::instruct::Instructed;
 
