@@ -117,7 +117,8 @@ pub fn tests_ui(f: &mut Form<'_>, ui: &mut Ui) {
         let at = f.form.withheld.iter().position(|(w, _)| w == word);
         let mut allowed = at.is_none();
         let doc = words::word(word).map_or("", |w| w.doc.said());
-        let ticked = ui.checkbox(&mut allowed, format!("{word}: {}", first_sentence(doc)));
+        // the word of the file is for who writes it as text
+        let ticked = ui.checkbox(&mut allowed, first_sentence(doc)).on_hover_text(*word);
         if ticked.changed() {
             f.edit(vec![match at {
                 Some(i) => Edit::remove(format!("withheld[{i}]")),

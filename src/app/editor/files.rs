@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use crate::app::sitting::Watched;
 use crate::authoring::diagnosability::{self, Diagnosability};
 use crate::authoring::draft::{Draft, Page, name_trouble};
+use crate::diag::text_of;
 use crate::diagnosis::justify::VEHICLES;
 use crate::diagnosis::store::Nowhere;
 use crate::scenario::model::Job;
@@ -166,10 +167,10 @@ fn picture(path: &Path) -> Result<Picture, String> {
 
 /// A text that isn't larger than a file may be, with a little room for the frame of a draft.
 fn read(path: &Path) -> Option<String> {
-    let mut text = String::new();
+    let mut bytes = Vec::new();
     let most = 4 * LARGEST_FILE as u64;
-    fs::File::open(path).ok()?.take(most).read_to_string(&mut text).ok()?;
-    Some(text)
+    fs::File::open(path).ok()?.take(most).read_to_end(&mut bytes).ok()?;
+    text_of(bytes).ok()
 }
 
 /// Writes beside the place and moves into it, so that a cut leaves the old file or the new one.
