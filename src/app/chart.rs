@@ -267,7 +267,7 @@ pub fn chart_ui(view: &ChartView<'_>, state: &mut ChartState, ui: &mut Ui, inten
         written_on(paper.center(), why, super::theme::italic(13.0), ui);
         // and how it is put down, for whoever sits here for the first time
         let font = super::theme::italic(12.5);
-        if widgets::widest(ui, [how], &font) + 16.0 < paper.width() && paper.height() > 110.0 {
+        if !how.is_empty() && widgets::widest(ui, [how], &font) + 16.0 < paper.width() && paper.height() > 110.0 {
             written_on(paper.center() + vec2(0.0, 20.0), how, font, ui);
         }
     }

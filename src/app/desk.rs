@@ -29,7 +29,7 @@ use super::top_line::{self, Out, TopLine};
 use super::widgets;
 use crate::bay::action::{Micros, SECOND};
 use crate::bay::observation::EngineRun;
-use crate::language::said;
+use crate::language::{Language, said};
 use crate::tell;
 use awaited::Awaited;
 use pages::{chart_ui, frozen_ui, inside, over_all_ui, paper_ui, place_ui, plan_of, slip_ui, tabs_ui, views_ui};
@@ -70,6 +70,8 @@ pub struct Desk {
     fonts_asked: bool,
     /// How full the atlas of letters was, and at which scale.
     letters: Option<(f32, f32)>,
+    /// Language of the frame before.
+    spoke: Option<Language>,
     /// Where jobs are written, when it was turned to.
     pub writing: Option<Writing>,
     /// What the shelf was asked for and takes longer than a moment.
@@ -96,6 +98,7 @@ impl Desk {
             themed: None,
             fonts_asked: false,
             letters: None,
+            spoke: None,
             writing: None,
             awaited: None,
             no_sound: None,
@@ -267,6 +270,13 @@ impl Desk {
         }
         let set = &self.settings;
         crate::language::speak(set.language);
+        // a mark is made of sentences
+        if self.spoke.replace(set.language).is_some_and(|before| before != set.language) {
+            if let Some(Sitting { session, state }) = self.sitting.as_mut().filter(|s| s.session.is_over()) {
+                session.mark_again();
+                (state.mark, state.unmarked, state.marked_share) = (None, None, 0.0);
+            }
+        }
         let want = (set.dark, set.high_contrast, set.reduced_motion);
         self.keep_letters_warm(ui.ctx());
         if self.themed != Some(want) {

@@ -4,7 +4,9 @@
 mod seen;
 mod sketch;
 
-use bevy_egui::egui::{self, Color32, LayerId, Order, Painter, Pos2, Rect, Response, Sense, Shape, Ui, pos2, vec2};
+use bevy_egui::egui::{
+    self, Color32, LayerId, Order, Painter, Pos2, Rect, Response, Sense, Shape, Stroke, StrokeKind, Ui, pos2, vec2,
+};
 
 use super::bridge::Intent;
 use super::dragging::RACK;
@@ -13,8 +15,9 @@ use super::sight_glass::{self, GlassState, Tint};
 use super::stage::{self, Drawing, Place, Slot};
 use super::theme::{self, regular, tokens};
 use super::widgets;
+use crate::bay::action::Action;
 use crate::bay::observation::{ClearLine, EngineRun, LeftOn, Observation};
-use crate::bay::words::offer::Spot;
+use crate::bay::words::{offer::Spot, told};
 use crate::language::{named, said};
 use crate::scenario::model::Job;
 use crate::tell;
@@ -121,6 +124,8 @@ pub struct SceneView {
     pub clear: Vec<(String, [sight_glass::Picture; 2])>,
     /// The same in sentences.
     pub clear_words: Vec<String>,
+    /// How it stands on a slope; empty when it stands level.
+    pub slope: String,
     /// Nothing is written under the drawing, which takes its room.
     pub bare: bool,
 }
@@ -162,6 +167,10 @@ impl SceneView {
             clear: lines.map(|l| (l.part.clone(), sight_glass::Picture::of_line(l, tint))).collect(),
             named_from: NAMED,
             clear_words: seen.clear_lines.iter().map(ClearLine::words).collect(),
+            slope: match seen.slope {
+                0.0 => String::new(),
+                degrees => told::told(&Action::Tilt { degrees }, job),
+            },
             bare: false,
         }
     }
@@ -207,6 +216,9 @@ impl SceneView {
         if self.cap_open {
             all.push(said("cap-is-open").to_owned());
         }
+        if !self.slope.is_empty() {
+            all.push(tell!("scene-slope", slope = self.slope));
+        }
         all.extend(self.clear_words.iter().cloned());
         all.extend(self.wet.iter().map(|(place, how)| tell!("scene-wet", how = how, place = place)));
         all
@@ -249,6 +261,7 @@ pub fn scene_ui(
     ui.set_clip_rect(seen.intersect(whole));
     let lies = ui.painter().add(Shape::Noop);
     sketch.vehicle();
+    sketch.slope(ui);
     for tank in &view.layout.tanks {
         sketch.tank(tank, ui);
     }
@@ -285,6 +298,10 @@ pub fn scene_ui(
     ui.painter().set(lies, shape);
     marked_ui(view, paper, ui);
     ui.set_clip_rect(whole);
+    if state.zoom > 1.0 {
+        // a window on the drawing: what is cut there goes on beyond it
+        ui.painter().rect_stroke(seen.intersect(whole), 2, Stroke::new(1.0, t.rule), StrokeKind::Inside);
+    }
     // the rack of the kit lies at its right end
     let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom() - FOOT), rect.max - vec2(RACK, 0.0));
     if !view.bare {

@@ -119,6 +119,8 @@ pub trait Session {
     fn take_told(&mut self) -> Messages {
         Messages::default()
     }
+    /// What was marked is to be said anew, as in another language.
+    fn mark_again(&mut self) {}
     /// Asks for the mark after hand-back. Returns at once; ask again until it is done.
     fn mark(&mut self) -> MarkProgress;
 }

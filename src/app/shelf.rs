@@ -492,12 +492,12 @@ fn row_ui(sitting: &Begun, ui: &mut Ui) -> bool {
     let t = tokens(ui);
     let width = ui.available_width() - 4.0;
     let lay = |text: &str, font, colour| ui.painter().layout(text.to_owned(), font, colour, width - 24.0);
-    let title = lay(&sitting.title, semibold(13.5), t.ink);
+    let title = lay(named(&sitting.title), semibold(13.5), t.ink);
     let about = lay(&sitting.about, regular(12.5), t.second_ink);
     let height = title.size().y + about.size().y + 17.0;
     let (rect, response) = ui.allocate_exact_size(vec2(width, height.max(48.0)), Sense::click());
     let verb = if sitting.over { said("shelf-see-result") } else { said("go-on") };
-    let said = format!("{verb}: {}, {}", sitting.title, sitting.about);
+    let said = format!("{verb}: {}, {}", named(&sitting.title), sitting.about);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &said));
     let edge = if response.hovered() { t.ink } else { t.rule };
     let painter = ui.painter();

@@ -210,6 +210,10 @@ impl Picture {
         };
         note.insert(0, gas);
         let note = note.join(", ");
+        if self.sight.gas == Gas::Empty {
+            // nothing is there that could stand or flow
+            return [note, String::new()];
+        }
         let pace =
             [said("glass-stands"), said("glass-slowly"), said("glass-steadily"), said("glass-fast")][self.pace()];
         let motion = match self.sight.motion {

@@ -300,6 +300,9 @@ impl Session for RealSession {
     fn take_told(&mut self) -> Messages {
         std::mem::take(&mut self.told)
     }
+    fn mark_again(&mut self) {
+        self.marking = None;
+    }
     fn mark(&mut self) -> MarkProgress {
         if !self.is_over() {
             return MarkProgress::Failed(said("sitting-not-over").to_owned());

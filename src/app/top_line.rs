@@ -61,12 +61,12 @@ impl TopLine {
     pub fn of(job: &Job, seen: &Observation, now: Micros, untimed: bool) -> Self {
         Self {
             title: named(&job.title).to_owned(),
-            about: format!(
-                "{} · {} °C, {} m · {}",
-                named(&job.customer),
-                number(job.plant.temperature.celsius(), 0),
-                number(job.plant.altitude.si(), 0),
-                named(&job.plant.title).split(", ").take(2).collect::<Vec<_>>().join(", ")
+            about: tell!(
+                "top-about",
+                customer = named(&job.customer),
+                celsius = number(job.plant.temperature.celsius(), 0),
+                metres = number(job.plant.altitude.si(), 0),
+                vehicle = named(&job.plant.title).split(", ").take(2).collect::<Vec<_>>().join(", ")
             ),
             clock: clock(now),
             of: if untimed {

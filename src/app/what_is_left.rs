@@ -70,7 +70,8 @@ pub fn left_ui(
                 ui.painter().circle_stroke(rect.center(), 5.0, bevy_egui::egui::Stroke::new(1.3, t.ink));
             }
             let ink = if done { t.second_ink } else { t.ink };
-            let label = ui.label(RichText::new(words).font(regular(14.0)).color(ink));
+            let words_of = RichText::new(words).font(regular(14.0)).color(ink);
+            let label = ui.add(bevy_egui::egui::Label::new(words_of).wrap());
             let aloud = if done { tell!("left-done", step = words) } else { tell!("left-to-do", step = words) };
             label.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &aloud));
         });

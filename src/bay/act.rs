@@ -104,7 +104,9 @@ impl Bay {
                 (COOL_DOWN.saturating_sub(since).max(MINUTE / 2), says)
             }
         };
-        if !self.safety.insert(step) {
+        // what was let away may have come back: a line is bled, a pump was run from a lead
+        let again = step == SafetyStep::PressureAway && self.drive.highest_pressure(0) > UNDER_PRESSURE_PA;
+        if !self.safety.insert(step) && !again {
             return Ok(said("bay-safe-done-already").into());
         }
         let mut says = says.to_owned();

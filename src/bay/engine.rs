@@ -31,7 +31,7 @@ impl Bay {
         }
         self.hands(Op::Load { share })?;
         self.mark(&if share > 0.0 {
-            format!("load {:.0}", share * 100.0)
+            tell!("bay-tick-load", share = format!("{:.0}", share * 100.0))
         } else {
             said("bay-offer-load-off").to_owned()
         });

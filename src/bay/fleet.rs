@@ -4,11 +4,12 @@
 mod meters;
 
 use super::Bay;
-use super::action::{Action, Micros, SECOND};
+use super::action::{Action, Micros, Perceived, SECOND};
 use super::drive::{Drive, Fidelity};
 use super::observation::{Answer, BreachClass, EngineRun};
 use super::words::{self, Said, Terms};
 use crate::fault::{FaultInstance, Modifier};
+use crate::instrument::sight::{Gas, Grain};
 use crate::language::said;
 use crate::scenario::model::Job;
 use crate::scenario::{Library, load_job, load_plant};
@@ -234,6 +235,63 @@ fn a_boat_is_told_of_as_a_boat_and_a_vehicle_that_stood_as_one_that_stood() {
     let [air, up, ..] = told(&van());
     assert!(!air.contains("bilge"), "{air}");
     assert_eq!(up, "The vehicle stands 10 degrees nose up.");
+}
+
+#[test]
+fn what_was_listened_to_is_what_is_written_down_afterwards() {
+    let job = with("a5-coupe");
+    let mut bay = Bay::new(&job, 3).unwrap();
+    assert_eq!(bay.perceived(Perceived::Pump), Ok("silent"));
+    assert!(does(&job, &mut bay, "listen \"fuel pump\"").contains("hum"));
+    assert_eq!(bay.drive.key(), super::action::Key::Off);
+    assert_eq!(bay.perceived(Perceived::Pump), Ok("hum"), "the key is off again");
+    does(&job, &mut bay, "note pump hum");
+    assert_eq!(bay.drive.words(0), [Some("hum")]);
+}
+
+#[test]
+fn pressure_that_came_back_is_let_away_again() {
+    let job = with("a5-coupe");
+    let mut bay = Bay::new(&job, 3).unwrap();
+    let warned = |bay: &Bay| bay.observe().cautions.iter().any(|c| c.contains("under pressure"));
+    does(&job, &mut bay, "safe ventilation\nsafe pressure-away\nkey on\nwait 3\nkey off");
+    assert!(warned(&bay), "{:?}", bay.observe().cautions);
+    let says = does(&job, &mut bay, "safe pressure-away");
+    assert!(!warned(&bay) && !says.contains("already"), "{says}");
+    assert!(does(&job, &mut bay, "safe pressure-away").contains("already"));
+}
+
+/// Fewer samples are kept the longer nothing happens; the band that a pump's strokes draw stays as wide, and no slow swing
+/// comes out of the distance of the samples.
+#[test]
+fn ripple_looks_the_same_however_seldom_it_is_sampled() {
+    let job = with("a9-boat");
+    let mut bay = Bay::new(&job, 3).unwrap();
+    let line = "safe ventilation\nsafe chocks\nsafe pressure-away\nfit \"pump in\"\npurge\nzero\nkey on\ncrank 12\nspeed raised";
+    does(&job, &mut bay, line);
+    let begin = bay.now();
+    bay.advance_to(begin + 500 * SECOND);
+    let band = |from: u64, to: u64| {
+        let within = |at: &&(Micros, f64)| (begin + from * SECOND..begin + to * SECOND).contains(&at.0);
+        let all: Vec<(Micros, f64)> = bay.trace.at.iter().copied().zip(bay.trace.mbar.iter().copied()).collect();
+        let all: Vec<(Micros, f64)> = all.iter().filter(within).copied().collect();
+        let ends = all.iter().fold((f64::MAX, f64::MIN), |(l, h), (_, v)| (l.min(*v), h.max(*v)));
+        (ends.1 - ends.0, all)
+    };
+    let ((fine, _), (coarse, kept)) = (band(80, 118), band(200, 480));
+    assert!(fine > 10.0 && (coarse / fine - 1.0).abs() < 0.35, "{fine} and {coarse} mbar");
+    let apart: std::collections::BTreeSet<Micros> = kept.windows(2).map(|w| w[1].0 - w[0].0).collect();
+    assert!(apart.len() > 3 && kept.len() > 1200, "{} samples, {apart:?}", kept.len());
+}
+
+#[test]
+fn the_air_of_a_tee_that_was_not_purged_came_from_outside() {
+    let job = van();
+    let mut bay = Bay::new(&job, 3).unwrap();
+    does(&job, &mut bay, "safe pressure-away\nfit \"pump in\"");
+    let seen = bay.drive.sight(0, 0.0).unwrap();
+    assert!(seen.gas >= Gas::Foam && seen.gas < Gas::Empty, "{seen:?}");
+    assert_eq!(seen.grain, Some(Grain::Uneven), "fine bubbles would have come out of the fuel");
 }
 
 /// An intermittent plugged filter, so that the vehicle is built anew again and again.

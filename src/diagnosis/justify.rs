@@ -24,7 +24,7 @@ use super::tabled::HARD_STOP_FACTOR;
 use super::worth::{MATERIAL_BITS, charged_minutes, is_material, wasted_minutes};
 use crate::bay::action::Micros;
 use crate::bay::{Bay, Evidence, EvidenceKind};
-use crate::language::said;
+use crate::language::{said, spoken};
 use crate::scenario::model::{Job, Mode};
 
 /// Prior of "none of these".
@@ -537,7 +537,8 @@ pub fn belief_key(job: &Job, vehicles: usize, attempt: &str) -> String {
     let mut hash = blake3::Hasher::new();
     // a job that was changed after it was read has its old hash
     let scheme = format!("{:?} {:?} {}", job.rubric, job.candidates, job.lookahead);
-    let vehicles = format!("{vehicles} {BELIEF_VERSION}");
+    // the words of tests stand in it
+    let vehicles = format!("{vehicles} {BELIEF_VERSION} {:?}", spoken());
     for part in [env!("CARGO_PKG_VERSION"), &job.name, &job.hash, &scheme, &vehicles, attempt] {
         hash.update(&(part.len() as u64).to_le_bytes());
         hash.update(part.as_bytes());

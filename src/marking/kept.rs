@@ -14,7 +14,7 @@ use crate::language::spoken;
 use crate::scenario::model::Job;
 
 /// Raise it when a component, a sentence or anything else of a mark is worked out otherwise.
-const MARK_VERSION: u32 = 5;
+const MARK_VERSION: u32 = 6;
 
 /// [`mark_with`] from the store, or made and kept.
 ///

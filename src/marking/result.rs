@@ -119,15 +119,16 @@ pub struct Standing {
 }
 
 /// How it came out, and why: a sentence for each gate missed, each gate too close to call and each
-/// doubt about the model. A critical breach decides alone, whatever else is in doubt.
+/// doubt about the model. A critical breach decides alone, whatever else is in doubt; so does a gate that is missed beyond
+/// any doubt where the only doubt is how close another is: a person who looked could change nothing.
 pub fn outcome(standing: &Standing) -> (Outcome, Vec<String>) {
     let missed = missed_gates(standing);
     if standing.critical {
         return (Outcome::NotReached, missed);
     }
-    let doubts = doubts(standing);
-    if !doubts.is_empty() {
-        return (Outcome::Review, doubts.into_iter().chain(missed).collect());
+    let (close, doubts) = (close_gates(standing), doubts(standing));
+    if !doubts.is_empty() || !close.is_empty() && !is_missed_for_certain(standing) {
+        return (Outcome::Review, close.into_iter().chain(doubts).chain(missed).collect());
     }
     if missed.is_empty() {
         return (Outcome::Reached, vec![said("marking-every-gate").to_owned()]);
@@ -173,18 +174,30 @@ fn missed_gates(s: &Standing) -> Vec<String> {
     missed
 }
 
-fn doubts(s: &Standing) -> Vec<String> {
-    let mut doubts = Vec::new();
-    let gates = [
+/// The gates whose value is uncertain, with what they need and how they are called.
+fn uncertain_gates(s: &Standing) -> [(Gated, f64, &'static str); 3] {
+    [
         (s.total, s.cut, said("marking-gate-total")),
         (s.justified, JUSTIFIED_PASS, said("marking-gate-justified")),
         (s.belief, BELIEF_PASS, said("marking-gate-belief")),
-    ];
-    for (value, gate, name) in gates {
-        if value.touches(gate) {
-            doubts.push(tell!("marking-too-close", name = name));
-        }
-    }
+    ]
+}
+
+fn close_gates(s: &Standing) -> Vec<String> {
+    let close = uncertain_gates(s).into_iter().filter(|(value, gate, _)| value.touches(*gate));
+    close.map(|(_, _, name)| tell!("marking-too-close", name = name)).collect()
+}
+
+/// A gate is missed by more than its value is uncertain by, or one that has no uncertainty.
+fn is_missed_for_certain(s: &Standing) -> bool {
+    uncertain_gates(s).into_iter().any(|(value, gate, _)| !value.reaches(gate) && !value.touches(gate))
+        || s.matched < MATCH_PASS
+        || s.floors.iter().any(|(_, share, floor)| share < floor)
+}
+
+/// What makes it doubtful that the model judges this attempt well.
+fn doubts(s: &Standing) -> Vec<String> {
+    let mut doubts = Vec::new();
     if s.belief.reaches(BELIEF_PASS) && s.matched < MATCH_PASS {
         doubts.push(said("marking-misled").to_owned());
     }

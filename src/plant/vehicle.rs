@@ -301,7 +301,7 @@ impl<const L: usize> Vehicle<L> {
         self.past_work = self.work();
         let bowls = assembly.handles.bowls.clone();
         let passengers =
-            self.passengers(now).map(|p| p.carried_over(&self.assembly.net.top, &assembly.net.top, bowls));
+            self.passengers(now).map(|p| p.carried_over(&self.assembly.net.top, &assembly.net.top, &fresh, bowls));
         self.stepper = Stepper::new(&assembly.net, fresh, now, self.effort);
         if let Some(passengers) = passengers {
             self.stepper.board(passengers);

@@ -236,7 +236,7 @@ fn an_authors_hint_goes_before_the_programs_own() {
             other => panic!("{other:?}"),
         }
     };
-    assert!(says("hint 1").starts_with("What does the filter hide? (Hint of level 1: 1 points"));
+    assert!(says("hint 1").starts_with("What does the filter hide? (Hint of level 1; it costs 1 of 100 points"));
     says("wait 40");
     assert!(says("hint 2").starts_with("Nothing is read yet."));
 }

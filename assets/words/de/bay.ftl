@@ -545,6 +545,7 @@ bay-tee-out = Das Prüf-T ist ausgebaut, „{ $label }“ wieder verbunden.
 bay-tee-sides-fed = Drucksensor und Schauglas auf der Pumpenseite, Hahn auf der Motorseite
 bay-tee-sides-suction = Hahn auf der Tankseite, Drucksensor und Schauglas auf der Motorseite
 bay-tee-there-already = Das Prüf-T sitzt schon dort.
+bay-tick-load = Last { $share }
 bay-tilt-boat-level = Das Boot liegt eben.
 bay-tilt-bow-down = Das Boot liegt mit dem Bug { $d } Grad tief.
 bay-tilt-bow-up = Das Boot liegt mit dem Bug { $d } Grad hoch.

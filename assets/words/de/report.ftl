@@ -204,7 +204,7 @@ marking-contrast-unread = Von dem, was nicht gemessen wurde, hätte am besten { 
 marking-counted-together = { $list } { $n ->
         [one] wird
        *[other] werden
-    } mitgezählt: keine Prüfung dieses Auftrags unterscheidet sie, also spricht für alle, was für einen spricht.
+    } mitgezählt: keine Prüfung dieses Auftrags unterscheidet diese Ursachen voneinander; was für die eine spricht, spricht für jede.
 marking-critical-broken = Eine kritische Sicherheitsregel wurde verletzt.
 marking-diagnosis-absent = Es wurde kein Befund übergeben; es war { $truth }.
 marking-diagnosis-component = Das richtige Teil, aber nicht die Art, wie es versagte: genannt wurde { $d }, es war { $truth }; { $got }.

@@ -545,6 +545,7 @@ bay-tee-out = The tee is out and the { $label } is joined again.
 bay-tee-sides-fed = transducer and glass on the pump's side, valve on the engine side
 bay-tee-sides-suction = valve on the tank side, transducer and glass on the engine side
 bay-tee-there-already = The tee sits there already.
+bay-tick-load = load { $share }
 bay-tilt-boat-level = The boat lies level.
 bay-tilt-bow-down = The boat lies { $d } degrees bow down.
 bay-tilt-bow-up = The boat lies { $d } degrees bow up.

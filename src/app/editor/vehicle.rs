@@ -84,6 +84,7 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         glass: None,
         clear: vec![],
         clear_words: vec![],
+        slope: String::new(),
         named_from: scene::NAMED,
     };
     let plant = &plant.clone();

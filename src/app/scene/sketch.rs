@@ -155,6 +155,19 @@ impl Sketch<'_> {
         }
     }
 
+    /// How the vehicle stands on a slope, under its middle: it is drawn level all the same.
+    pub(super) fn slope(&self, ui: &Ui) {
+        if self.view.slope.is_empty() {
+            return;
+        }
+        let (wide, high) = self.view.layout.size;
+        let galley =
+            ui.painter().layout_no_wrap(self.view.slope.clone(), semibold(self.paper.font()), self.t.caution);
+        let at = self.paper.at((wide / 2.0, high - 4.0)) - vec2(galley.size().x / 2.0, galley.size().y);
+        ui.painter().rect_filled(Rect::from_min_size(at, galley.size()).expand(2.0), 0, self.t.sheet);
+        ui.painter().galley(at, galley, self.t.caution);
+    }
+
     pub(super) fn tank(&self, tank: &PlacedTank, ui: &Ui) {
         let (t, k, painter) = (self.t, self.paper.k, self.board);
         let walls = self.paper.field(tank.field);
@@ -169,11 +182,8 @@ impl Sketch<'_> {
             painter.rect_filled(fuel, 0, theme::mixed(t.sheet, self.fuel(), 0.55));
             painter.hline(fuel.x_range(), fuel.top(), Stroke::new(1.0, self.fuel()));
         } else {
-            painter.rect_filled(
-                walls.shrink(2.0 * k).with_min_y(walls.center().y),
-                0,
-                theme::mixed(t.sheet, self.fuel(), 0.55),
-            );
+            // how full it is nothing says from outside: there is fuel in it, and no level
+            painter.rect_filled(walls.shrink(2.0 * k), 0, theme::mixed(t.sheet, self.fuel(), 0.22));
         }
         painter.rect_stroke(walls, 2, ink, egui::StrokeKind::Middle);
         if !tank.main {

@@ -10,7 +10,7 @@ use super::{GlassState, Picture, Tint, drawn};
 use crate::app::stage::{self, Drawing, Slot, Tube};
 use crate::app::theme::{heading, quiet, regular, semibold, tokens};
 use crate::app::widgets::{self, Weight};
-use crate::instrument::sight::{InTube, look};
+use crate::instrument::sight::{InTube, Solid, look};
 use crate::language::Msg;
 use crate::language::{named, said};
 use crate::msg;
@@ -68,9 +68,11 @@ pub const SHOWN: [Shown; 12] = [
 impl Shown {
     /// How to tell it, and the sheet's word for it where that is another one.
     fn words(&self) -> String {
-        let word = named(look(self.tube).gas.glass_word());
+        let seen = look(self.tube);
+        let word = named(seen.gas.glass_word());
         match self.tell.said() {
-            tell if word == self.word.said() => tell.to_owned(),
+            // the sheet's word is for gas: what floats in fuel is another matter
+            tell if word == self.word.said() || seen.solid != Solid::None || seen.beads => tell.to_owned(),
             tell => format!("{tell}\n{}", tell!("look-one-word", word = word)),
         }
     }

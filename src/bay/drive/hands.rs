@@ -73,6 +73,7 @@ impl<const L: usize> Drive<L> {
             | Op::Zero
             | Op::Primer { .. }
             | Op::Stroke
+            | Op::Listen
             | Op::Look { .. } => {
                 for lane in 0..L {
                     self.apply_to(lane, op);
@@ -104,6 +105,7 @@ impl<const L: usize> Drive<L> {
             Op::Primer { work: true } => self.begin_strokes(lane),
             Op::Primer { work: false } => self.end_strokes(lane),
             Op::Stroke => self.feel_stroke(lane),
+            Op::Listen => self.lanes[lane].heard = self.pump_now(lane),
             Op::Look { what } => {
                 let word = self.perceived(lane, what);
                 self.lanes[lane].words.push(word);

@@ -80,6 +80,8 @@ struct Lane {
     strokes: Strokes,
     cap: Option<CapSound>,
     primer: Option<(PrimerFeel, u32)>,
+    /// How the pump sounded when somebody listened last.
+    heard: Option<&'static str>,
     levels: Vec<f64>,
     gas: Vec<f64>,
     /// Of the first electric pump; none where nobody asked for it.
@@ -396,13 +398,19 @@ impl<const L: usize> Drive<L> {
             Perceived::Cap => self.lanes[lane].cap.map(CapSound::word),
             Perceived::Engine => Some(self.engine_run(lane).word()),
             Perceived::Sample => self.lanes[lane].sample.map(SampleLook::word),
-            Perceived::Pump => {
-                let pumps = 0..self.net().top.motors.len();
-                // of two pumps the one that is at work, or ought to be
-                let loud = pumps.clone().find(|&k| self.pump_is_fed(lane, k));
-                loud.or(pumps.last()).map(|k| self.pump_sound(lane, k).word())
-            }
+            // what was listened to is remembered while none is fed
+            Perceived::Pump => match (0..self.net().top.motors.len()).any(|k| self.pump_is_fed(lane, k)) {
+                true => self.pump_now(lane),
+                false => self.lanes[lane].heard.or_else(|| self.pump_now(lane)),
+            },
         }
+    }
+
+    /// How the pump sounds now: of two the one that is at work, or ought to be.
+    fn pump_now(&self, lane: usize) -> Option<&'static str> {
+        let pumps = 0..self.net().top.motors.len();
+        let loud = pumps.clone().find(|&k| self.pump_is_fed(lane, k));
+        loud.or(pumps.last()).map(|k| self.pump_sound(lane, k).word())
     }
 
     /// How an engine turns.
@@ -584,6 +592,7 @@ impl Lane {
             strokes: Strokes::default(),
             cap: None,
             primer: None,
+            heard: None,
             levels: vec![],
             gas: vec![],
             amps: None,

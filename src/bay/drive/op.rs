@@ -204,6 +204,8 @@ pub(crate) enum Op {
         /// Nose up, degrees.
         degrees: f64,
     },
+    /// Somebody listens to the pump.
+    Listen,
     /// Something is perceived and its word kept.
     Look {
         /// What.

@@ -99,6 +99,37 @@ fn each_doubt_calls_a_person() {
 }
 
 #[test]
+fn a_close_gate_is_looked_at_only_where_no_other_is_missed_for_certain() {
+    let close = |s: &mut Standing| s.belief.value = 0.47;
+    check(
+        |s| {
+            close(s);
+            s.total.value = 33.0;
+        },
+        Outcome::NotReached,
+        "33.00 is below",
+    );
+    check(
+        |s| {
+            close(s);
+            s.floors[0].2 = 0.7;
+        },
+        Outcome::NotReached,
+        "70 % needed",
+    );
+    // a doubt about the model is one about every gate
+    check(
+        |s| {
+            close(s);
+            s.total.value = 33.0;
+            s.none_leads = true;
+        },
+        Outcome::Review,
+        "No candidate",
+    );
+}
+
+#[test]
 fn a_critical_breach_outweighs_every_doubt() {
     check(
         |s| {

@@ -75,11 +75,17 @@ impl<const L: usize> Passengers<L> {
         lanes.iter().map(|v| size_of_val(&***v)).sum::<usize>() + size_of_val(&*self.bowls)
     }
 
-    /// The same passengers in a network that was built anew, by the names of vessels and reservoirs.
-    pub fn carried_over(&self, old: &Topology, new: &Topology, bowls: Vec<bool>) -> Self {
+    /// The same passengers in a network that was built anew and stands in the state `y`, by the names of vessels and
+    /// reservoirs. What was fitted brought its gas along from outside.
+    pub fn carried_over(&self, old: &Topology, new: &Topology, y: &[Lanes<L>], bowls: Vec<bool>) -> Self {
         let mut fresh = Self { bowls, gone: self.gone, ..Self::none(new) };
         for (v, vessel) in new.vessels.iter().enumerate() {
-            let Some(w) = old.vessel(&vessel.name) else { continue };
+            let Some(w) = old.vessel(&vessel.name) else {
+                for k in vessel.cell_range() {
+                    fresh.foreign[k] = y[new.cells[k].g].at_least(0.0);
+                }
+                continue;
+            };
             let was = &old.vessels[w];
             fresh.settled[v] = self.settled[w];
             for (i, k) in vessel.cell_range().enumerate() {
