@@ -1,5 +1,6 @@
 //! A job to begin with on any vehicle: the starter's text with that vehicle's joints, parts, looks and gauge, and with
-//! candidates that show in its standard run. What is hidden is the commonest of them that its card calls unhealthy.
+//! candidates that show in its standard run. What is hidden is the commonest of them that its card calls unhealthy and that
+//! nobody can hear.
 //!
 //! Which faults show on a vehicle no table knows, so the run is driven with each that such vehicles have.
 
@@ -43,6 +44,8 @@ struct Rival {
     shows: Option<String>,
     /// Of the severity that would be hidden, the card calls a reading unhealthy.
     is_outside: bool,
+    /// When it is bad the engine runs otherwise in a reading: who hears it stall needs no gauge.
+    is_heard: bool,
     /// How far it moves each reading at each joint, mbar, when it is bad.
     moves: Vec<f64>,
 }
@@ -162,12 +165,13 @@ fn rival(run: &Standard, sound: &Seen, fault: &'static Fault) -> Result<Rival, S
                 band: band(fault),
                 shows: Some(told(most)),
                 is_outside: usual.iter().any(|row| row.is_outside() && !row.is_alike()),
+                is_heard: bad.iter().any(|row| row.wrong.engine != row.sound.engine),
                 moves: moves(&bad),
             });
         }
     }
     let at = places.into_iter().next().unwrap_or_default();
-    Ok(Rival { fault, at, band: band(fault), shows: None, is_outside: false, moves: vec![] })
+    Ok(Rival { fault, at, band: band(fault), shows: None, is_outside: false, is_heard: false, moves: vec![] })
 }
 
 fn told(row: &Row) -> String {
@@ -183,9 +187,10 @@ fn told(row: &Row) -> String {
     words
 }
 
-/// Which of them is hidden: the commonest that the card calls unhealthy, else that shows.
+/// Which of them is hidden: the commonest that the card calls unhealthy, rather one that isn't heard; else that shows.
 fn hidden(rivals: &[Rival]) -> Option<&Rival> {
-    let outside = rivals.iter().find(|r| r.is_outside);
+    let quiet = rivals.iter().find(|r| r.is_outside && !r.is_heard);
+    let outside = quiet.or_else(|| rivals.iter().find(|r| r.is_outside));
     outside.or_else(|| rivals.iter().find(|r| r.shows.is_some())).or(rivals.first())
 }
 
