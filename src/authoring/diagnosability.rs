@@ -15,14 +15,14 @@ use super::silent::is_silent;
 use crate::diag::id;
 use crate::diagnosis::belief::{entropy_bits, grouped};
 use crate::diagnosis::ensemble::{Unwatched, Watch};
-use crate::diagnosis::hypothesis::candidate_of;
+use crate::diagnosis::hypothesis::{Draw, candidate_of};
 use crate::diagnosis::justify::{Part, prior};
 use crate::diagnosis::menu::{Kind, Standing};
 use crate::diagnosis::outlook::Outlook;
 use crate::diagnosis::rows::{Reference, probe};
 use crate::diagnosis::separable::{SEPARABLE, mistaken};
 use crate::diagnosis::store::{Nowhere, Store, closed, opened};
-use crate::diagnosis::survey::{Outcome, Survey, in_parallel, survey};
+use crate::diagnosis::survey::{Held, Outcome, Survey, in_parallel, survey};
 use crate::diagnosis::tabled::PAR_FACTOR;
 use crate::diagnosis::worth::charged_minutes;
 use crate::fault::{FaultInstance, by_code};
@@ -30,7 +30,7 @@ use crate::language::{said, spoken};
 use crate::scenario::model::{FaultBand, Job};
 
 /// Raise it when the check finds something else in the same vehicles.
-const CHECK_VERSION: u32 = 14;
+const CHECK_VERSION: u32 = 15;
 /// Sittings of each simulated learner, and of each skill.
 const SITTINGS: usize = 200;
 const TRIALS: usize = 400;
@@ -38,6 +38,9 @@ const TRIALS: usize = 400;
 const DEAD: f64 = 0.5;
 /// Vehicles of each candidate with which tests that are forbidden or left out are tried.
 const TRIED: usize = 24;
+/// Steps in which the milder vehicles of two candidates are left out, and how many of each must be left.
+const CUT: f64 = 0.25;
+const FEWEST_SEVERE: usize = 12;
 
 /// A test as a teacher sees it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -69,6 +72,8 @@ pub struct Alike {
     pub would: Option<String>,
     /// Why, as far as the faults say: both change the same place, or the same kind of thing.
     pub because: String,
+    /// Least severity from which on their vehicles are told apart, where only milder ones are alike.
+    pub from: Option<f64>,
 }
 
 /// A pair of faults beside one of its halves: does the other half show, or is it masked?
@@ -125,8 +130,10 @@ pub struct Diagnosability {
     pub labels: Vec<String>,
     /// Candidate of what is hidden; none where no candidate covers it.
     pub truth: Option<usize>,
-    /// Belief in the hidden cause that all tests bear, median over vehicles.
+    /// Belief in the hidden cause that all tests bear, median over vehicles; what they don't tell from it counts as it.
     pub attainable: f64,
+    /// Belief in the hidden cause's own candidate, whatever counts as it, mean over vehicles.
+    pub alone: f64,
     /// Entropy before any test over the named candidates, bits.
     pub bits: f64,
     /// Every test.
@@ -166,6 +173,12 @@ impl Diagnosability {
     /// How well it tells the good from the random.
     pub fn discrimination(&self) -> f64 {
         self.skills[2] - self.skills[0]
+    }
+
+    /// Candidates that count as the hidden one, because no test tells them from it or from one another.
+    pub fn counts_as_hidden(&self) -> Vec<usize> {
+        let Some(truth) = self.truth else { return vec![] };
+        (0..self.labels.len()).filter(|&c| c != truth && self.groups[c] == self.groups[truth]).collect()
     }
 
     /// The gravest remark.
@@ -249,6 +262,7 @@ fn checked(
         labels: job.candidates.iter().map(|c| c.label.clone()).collect(),
         truth,
         attainable: truth.map_or(0.0, |t| outcome.attainable[t]),
+        alone: truth.map_or(0.0, |t| outcome.mean[t][t]),
         bits: named_bits(&by_candidate, &outcome.groups),
         alike,
         groups: outcome.groups.clone(),
@@ -416,6 +430,7 @@ fn alike(
         return Ok(vec![]);
     }
     let others = left_out(job, survey, &pairs, store, watch)?;
+    let severe = severe(survey, outcome)?;
     Ok(pairs
         .into_iter()
         .map(|(a, b)| Alike {
@@ -423,8 +438,35 @@ fn alike(
             mistaken: outcome.mistaken[a][b],
             would: others.iter().find(|(_, e)| e[a][b] <= SEPARABLE).map(|(words, _)| words.clone()),
             because: because(job, a, b),
+            from: told_from(job, &severe, (a, b)),
         })
         .collect())
+}
+
+/// Of every vehicle, after all tests: its candidate, its severity, how likely each candidate makes it.
+fn severe(survey: &Survey, outcome: &Outcome) -> Result<Vec<(usize, f64, Vec<f64>)>, String> {
+    let held = survey.held(&survey.folds()?, &outcome.core)?;
+    let usable = survey.draws.iter().zip(&survey.rows).filter(|(_, row)| row.is_some());
+    let one = |(h, (draw, _)): (Held<'_>, (&Draw, _))| {
+        (h.candidate, draw.severity, survey.causes.likelihood_by_candidate(&h.log_like))
+    };
+    Ok(held.into_iter().zip(usable).map(one).collect())
+}
+
+/// Two candidates that are alike because of their mildest vehicles: the severity from which on they aren't.
+fn told_from(job: &Job, severe: &[(usize, f64, Vec<f64>)], (a, b): (usize, usize)) -> Option<f64> {
+    let lowest = |c: usize| job.candidates[c].vehicles.iter().map(|v| v.severity.0).reduce(f64::min);
+    // where one of them is a sound vehicle it has no severity to be raised
+    let low = lowest(a)?.min(lowest(b)?);
+    let steps = (0..).map(|i| low + CUT * f64::from(i)).take_while(|s| *s < 5.0);
+    steps.skip(1).find(|&cut| {
+        let of = |c: usize| -> Vec<Vec<f64>> {
+            let own = severe.iter().filter(|(k, s, _)| *k == c && *s >= cut);
+            own.map(|(.., like)| vec![like[a], like[b]]).collect()
+        };
+        let shown = [of(a), of(b)];
+        shown.iter().all(|s| s.len() >= FEWEST_SEVERE) && mistaken(&shown)[0][1] <= SEPARABLE
+    })
 }
 
 /// A test in words, and how often it mistakes each candidate for each other one.

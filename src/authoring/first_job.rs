@@ -1,5 +1,6 @@
 //! A job to begin with on any vehicle: the starter's text with that vehicle's joints, parts, looks and gauge, and with
-//! candidates that show in its standard run. What is hidden is the commonest of them that its card calls unhealthy.
+//! candidates that show in its standard run. What is hidden is the commonest of them that its card calls unhealthy and that
+//! nobody can hear.
 //!
 //! Which faults show on a vehicle no table knows, so the run is driven with each that such vehicles have.
 
@@ -28,6 +29,8 @@ const TRIED: f64 = 4.0;
 /// Cosine of the angle between what two faults move, above which they look alike; and what counts as moved, mbar.
 const ALIKE: f64 = 0.98;
 const MOVED: f64 = 4.0;
+/// Cosine above which one may be taken for the other at a joint.
+const COMPANY: f64 = 0.6;
 /// Band of severities of a candidate, as far as the fault has them.
 const BAND: (f64, f64) = (2.0, 4.5);
 /// Faults that want more of a job than a line among the candidates: what lies in the tank and what the gauge says, what is to
@@ -43,6 +46,8 @@ struct Rival {
     shows: Option<String>,
     /// Of the severity that would be hidden, the card calls a reading unhealthy.
     is_outside: bool,
+    /// When it is bad the engine runs otherwise in a reading: who hears it stall needs no gauge.
+    is_heard: bool,
     /// How far it moves each reading at each joint, mbar, when it is bad.
     moves: Vec<f64>,
 }
@@ -50,10 +55,15 @@ struct Rival {
 impl Rival {
     /// It moves the same readings the same way as another one: which of the two it is, no run tells.
     fn is_alike(&self, other: &Self) -> bool {
+        self.likeness(other) > ALIKE
+    }
+
+    /// Cosine of the angle between what the two move; 0 where one moves nothing.
+    fn likeness(&self, other: &Self) -> f64 {
         let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
         let (a, b) = (&self.moves, &other.moves);
         let sizes = (dot(a, a) * dot(b, b)).sqrt();
-        sizes > 0.0 && dot(a, b) > ALIKE * sizes
+        if sizes > 0.0 { dot(a, b) / sizes } else { 0.0 }
     }
 }
 
@@ -162,12 +172,13 @@ fn rival(run: &Standard, sound: &Seen, fault: &'static Fault) -> Result<Rival, S
                 band: band(fault),
                 shows: Some(told(most)),
                 is_outside: usual.iter().any(|row| row.is_outside() && !row.is_alike()),
+                is_heard: bad.iter().any(|row| row.wrong.engine != row.sound.engine),
                 moves: moves(&bad),
             });
         }
     }
     let at = places.into_iter().next().unwrap_or_default();
-    Ok(Rival { fault, at, band: band(fault), shows: None, is_outside: false, moves: vec![] })
+    Ok(Rival { fault, at, band: band(fault), shows: None, is_outside: false, is_heard: false, moves: vec![] })
 }
 
 fn told(row: &Row) -> String {
@@ -183,10 +194,18 @@ fn told(row: &Row) -> String {
     words
 }
 
-/// Which of them is hidden: the commonest that the card calls unhealthy, else that shows.
+/// Which of them is hidden: the commonest that the card calls unhealthy, rather one that isn't heard. Where no card calls any so,
+/// one that isn't heard and could be taken for another, else the first that shows.
 fn hidden(rivals: &[Rival]) -> Option<&Rival> {
-    let outside = rivals.iter().find(|r| r.is_outside);
-    outside.or_else(|| rivals.iter().find(|r| r.shows.is_some())).or(rivals.first())
+    let has_company = |r: &Rival| {
+        let others = rivals.iter().filter(|other| other.fault.code != r.fault.code);
+        others.map(|other| r.likeness(other)).fold(0.0, f64::max) > COMPANY
+    };
+    let quiet = rivals.iter().find(|r| r.is_outside && !r.is_heard);
+    let outside = quiet.or_else(|| rivals.iter().find(|r| r.is_outside));
+    let without_card = || rivals.iter().find(|r| r.shows.is_some() && !r.is_heard && has_company(r));
+    let shown = || rivals.iter().find(|r| r.shows.is_some());
+    outside.or_else(without_card).or_else(shown).or(rivals.first())
 }
 
 fn head(run: &Standard, rivals: &[Rival]) -> String {
@@ -376,6 +395,8 @@ mod tests {
             }
             let shown = of_job(&job, None, false, &Unwatched).unwrap();
             assert!(shown.rows.iter().any(|r| r.is_outside() && !r.is_alike()), "{plant}: {:?}", shown.rows);
+            // and isn't heard: whoever takes any test would know it
+            assert!(shown.rows.iter().all(|r| r.wrong.engine == r.sound.engine), "{plant}: {:?}", shown.rows);
         }
     }
 

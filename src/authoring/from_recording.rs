@@ -5,7 +5,7 @@ use core::fmt::Write as _;
 
 use super::first_job::short_name;
 use super::preview::Wrong;
-use crate::diagnosis::recording::fit::{Fit, Fitted};
+use crate::diagnosis::recording::fit::{Fit, Fitted, Verdict};
 use crate::diagnosis::recording::group;
 use crate::fault::by_code;
 use crate::plant::Plant;
@@ -17,6 +17,9 @@ const COMMON: usize = 5;
 /// Band of severities that a candidate has unless what was fitted lies outside, as far as its fault has them.
 const BAND: (f64, f64) = (2.0, 4.5);
 
+/// Why there is no job where nothing fits.
+const NOTHING_TO_HIDE: &str = "nothing fits, so a job made from it would hide what wasn't recorded";
+
 /// A candidate to be written.
 struct Rival {
     code: String,
@@ -27,8 +30,12 @@ struct Rival {
 /// The text of the job. `from` names the recording, for a remark.
 ///
 /// # Errors
-/// A sentence when a fault doesn't fit where the catalogue says it does.
+/// A sentence: nothing fits, so that what would be hidden isn't what was recorded; or a fault doesn't fit where the catalogue
+/// says it does.
 pub fn starting_job(plant: &Plant, fitted: &Fitted, from: &str) -> Result<String, String> {
+    if fitted.verdict == Verdict::NothingFits {
+        return Err(NOTHING_TO_HIDE.into());
+    }
     let leader = fitted.fits.first().ok_or("nothing was fitted")?;
     let mut rivals: Vec<Rival> = vec![];
     for fit in fitted.fits.iter().filter(|f| !f.code.is_empty()) {
@@ -155,7 +162,6 @@ fn hidden(t: &mut String, leader: &Fit) -> core::fmt::Result {
 mod tests {
     use super::*;
     use crate::diag::id;
-    use crate::diagnosis::recording::fit::Verdict;
     use crate::scenario::{Kind, Library, check_text, load_plant};
     use crate::trace::Trace;
 
@@ -189,11 +195,29 @@ mod tests {
                 tolerances: vec![],
                 trace: Trace::default(),
                 vehicles: 0,
+                elsewhere: None,
             };
             let text = starting_job(&plant, &fitted, "log.csv\n); hidden: [").unwrap();
             let report = check_text(Some(Kind::Job), "new.ron", &text, &library);
             assert!(report.diagnostics().iter().all(|d| d.id == id::PLACEHOLDER), "{name}\n{report}\n{text}");
             assert_eq!(report.warnings(), text.matches("\"[").count(), "{name}\n{report}\n{text}");
         }
+    }
+    #[test]
+    fn what_nothing_fits_makes_no_job() {
+        let plant = load_plant(&Library::builtin(), "a1-van").unwrap_or_else(|r| panic!("{r}")).0;
+        let of = |verdict| Fitted {
+            joint: "pump in".into(),
+            verdict,
+            fits: vec![fit("F15", "filter", 3.0)],
+            unseen: vec![],
+            compared: vec![],
+            tolerances: vec![],
+            trace: Trace::default(),
+            vehicles: 0,
+            elsewhere: None,
+        };
+        assert_eq!(starting_job(&plant, &of(Verdict::NothingFits), "log.csv").unwrap_err(), NOTHING_TO_HIDE);
+        assert!(starting_job(&plant, &of(Verdict::Found), "log.csv").is_ok());
     }
 }

@@ -49,6 +49,8 @@ pub(super) fn lints(
                     because = a.because
                 );
                 let sound = job.candidates[other].vehicles.is_empty();
+                // groups are made of the bands: how severe the hidden one is doesn't enter
+                let raise = a.from.map(|from| tell!("lint-band-advice", from = severity(from)));
                 match &a.would {
                     // nothing is hidden that could be raised, and who says so is right, whatever the mild rival would be
                     None if job.candidates[t].vehicles.is_empty() => lint(
@@ -73,13 +75,13 @@ pub(super) fn lints(
                         "ambiguous",
                         Weight::Unfair,
                         tell!("lint-ambiguous", says = says, test = test),
-                        said("lint-ambiguous-advice"),
+                        raise.as_deref().unwrap_or(said("lint-ambiguous-advice")),
                     ),
                     None => lint(
                         "ambiguous",
                         Weight::Unfair,
                         tell!("lint-no-single-test", says = says),
-                        said("lint-inseparable-advice"),
+                        raise.as_deref().unwrap_or(said("lint-inseparable-advice")),
                     ),
                 }
             }
@@ -186,6 +188,11 @@ pub(super) fn lints(
     }
     lints.sort_by_key(|lint| std::cmp::Reverse(lint.weight));
     lints
+}
+
+/// A severity as an author would write it.
+fn severity(s: f64) -> String {
+    format!("{s:.2}").trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// Bands stand for a fault, and none whose vehicles show it when the hidden one does.

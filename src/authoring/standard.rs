@@ -110,11 +110,10 @@ impl Standard {
             None => usual(described, &joints).ok_or(said("standard-no-joint"))?,
         };
         let card: Vec<Limit> = card.iter().filter(|l| l.joint == here.0).cloned().collect();
-        let first = rehearse(&job, here, &card, GaugeRange::Suction, watch)?;
-        if first.highest > RANGE_FROM_MBAR {
-            return Ok(rehearse(&job, here, &card, GaugeRange::Pressure, watch)?.run);
+        match rehearse(&job, here, &card, GaugeRange::Suction, watch) {
+            Err(Ends::Beyond) => rehearse(&job, here, &card, GaugeRange::Pressure, watch).map_err(Ends::words),
+            run => run.map_err(Ends::words),
         }
-        Ok(first.run)
     }
 
     /// What the card says about a reading. The residual pressure of a supply that keeps it isn't read at rest: it was
@@ -137,10 +136,39 @@ fn usual<'j>(plant: &Plant, joints: &'j [(String, String)]) -> Option<&'j (Strin
 struct Rehearsal<'w> {
     watch: &'w dyn Watch,
     bay: Bay,
+    range: GaugeRange,
     reads: Vec<Read>,
     marks: Vec<Mark>,
-    highest: f64,
     raised: f64,
+}
+
+/// Why a rehearsal ends before its time.
+enum Ends {
+    /// A reading lies beyond the suction range: the other range is wanted, and how this run goes on is of no use.
+    Beyond,
+    /// A sentence.
+    Because(String),
+}
+
+impl Ends {
+    fn words(self) -> String {
+        match self {
+            Self::Beyond => said("standard-no-start").to_owned(),
+            Self::Because(why) => why,
+        }
+    }
+}
+
+impl From<String> for Ends {
+    fn from(why: String) -> Self {
+        Self::Because(why)
+    }
+}
+
+impl From<&str> for Ends {
+    fn from(why: &str) -> Self {
+        Self::Because(why.to_owned())
+    }
 }
 
 impl Rehearsal<'_> {
@@ -166,10 +194,13 @@ impl Rehearsal<'_> {
         self.marks.push(Mark { at: self.bay.now(), word });
     }
 
-    fn read(&mut self, state: State, words: &'static str) -> Result<(), String> {
+    fn read(&mut self, state: State, words: &'static str) -> Result<(), Ends> {
         let now = self.bay.now();
         let window = (now.saturating_sub(WINDOW), now);
-        self.highest = self.highest.max(self.bay.observe().gauge.map_or(0.0, |g| g.mbar));
+        let mbar = self.bay.observe().gauge.map_or(0.0, |g| g.mbar);
+        if self.range == GaugeRange::Suction && mbar > RANGE_FROM_MBAR {
+            return Err(Ends::Beyond);
+        }
         self.act(Action::Record {
             reading: Reading {
                 state,
@@ -190,13 +221,13 @@ impl Rehearsal<'_> {
     }
 
     /// Tee, range, purged, zeroed.
-    fn fit(&mut self, joint: &str, range: GaugeRange) -> Result<(), String> {
+    fn fit(&mut self, joint: &str) -> Result<(), String> {
         for step in SafetyStep::ALL {
             self.act(Action::MakeSafe { step })?;
         }
         self.act(Action::FitTee { joint: joint.into(), new_seals: true })?;
-        if range != GaugeRange::Suction {
-            self.act(Action::Range { range })?;
+        if self.range != GaugeRange::Suction {
+            self.act(Action::Range { range: self.range })?;
         }
         self.act(Action::Purge)?;
         self.act(Action::Zero)
@@ -216,7 +247,7 @@ impl Rehearsal<'_> {
     }
 
     /// From rest to raised speed under load.
-    fn run(&mut self, card: &[Limit]) -> Result<(), String> {
+    fn run(&mut self, card: &[Limit]) -> Result<(), Ends> {
         let has = |state: State| card.iter().any(|l| l.state == state);
         self.mark("rest");
         self.wait(5 * SECOND);
@@ -264,22 +295,17 @@ impl Rehearsal<'_> {
     }
 }
 
-struct Rehearsed {
-    run: Standard,
-    highest: f64,
-}
-
 fn rehearse(
     job: &Job,
     joint: &(String, String),
     card: &[Limit],
     range: GaugeRange,
     watch: &dyn Watch,
-) -> Result<Rehearsed, String> {
+) -> Result<Standard, Ends> {
     let raised = job.plant.engine().ok_or(said("standard-no-engine"))?.raised.si();
     let bay = Bay::rehearsal(job)?;
-    let mut r = Rehearsal { watch, bay, reads: vec![], marks: vec![], highest: f64::MIN, raised };
-    r.fit(&joint.0, range)?;
+    let mut r = Rehearsal { watch, bay, range, reads: vec![], marks: vec![], raised };
+    r.fit(&joint.0)?;
     let begins = r.bay.now();
     r.run(card)?;
     let stops = r.bay.now();
@@ -289,7 +315,7 @@ fn rehearse(
     r.read(State::Hold, said("state-hold-1"))?;
     r.wait(4 * MINUTE);
     r.read(State::Hold, said("state-hold-5"))?;
-    let run = Standard {
+    Ok(Standard {
         ops: r.bay.ops().to_vec(),
         course: Course::of(&r.bay, Micros::MAX),
         joint: joint.0.clone(),
@@ -302,6 +328,5 @@ fn rehearse(
         stops,
         ends: r.bay.now(),
         job: job.clone(),
-    };
-    Ok(Rehearsed { run, highest: r.highest })
+    })
 }

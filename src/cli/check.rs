@@ -2,7 +2,7 @@
 //!
 //! Exit code 0 when no file has an error (warnings don't count), 2 otherwise.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::File;
 use std::io::{Read as _, Write};
 use std::path::{Path, PathBuf};
@@ -12,6 +12,7 @@ use super::{again, folder, pack};
 use crate::authoring::{silent, sound_card};
 use crate::diag::{Diagnostic, Report, id, is_sealed, render, sealed};
 use crate::diagnosis::ensemble::Unwatched;
+use crate::diagnosis::survey::in_parallel;
 use crate::scenario::pack::Pack;
 use crate::scenario::{self, Kind, Library};
 
@@ -67,16 +68,30 @@ pub(super) fn run_with(paths: &[PathBuf], secret: &Secret, format: Format, out: 
 fn check_builtin() -> (Report, usize) {
     let library = Library::builtin();
     let mut report = Report::new();
-    let mut checked = 0;
-    for kind in Kind::ALL {
-        for name in library.names(kind) {
-            if let Some((file, text)) = library.entry(kind, &name) {
-                report.merge(looked_at(Some(kind), file, text, &library));
-                checked += 1;
-            }
-        }
-    }
-    (report, checked)
+    let named =
+        Kind::ALL.into_iter().flat_map(|kind| library.names(kind).into_iter().map(move |name| (kind, name)));
+    let named: Vec<(Kind, String)> = named.collect();
+    let entry = |(kind, name): &(Kind, String)| {
+        let (file, text) = library.entry(*kind, name)?;
+        Some(Asked { kind: Some(*kind), file: file.to_owned(), text, library: &library })
+    };
+    let asked: Vec<Asked<'_>> = named.iter().filter_map(entry).collect();
+    all_looked_at(&asked, &mut report);
+    (report, asked.len())
+}
+
+/// A text to be checked, with the files that it may name.
+struct Asked<'a> {
+    kind: Option<Kind>,
+    file: String,
+    text: &'a str,
+    library: &'a Library,
+}
+
+/// Looks at each on a core of its own; what is told stands in their order.
+fn all_looked_at(asked: &[Asked<'_>], report: &mut Report) {
+    let one = |a: &Asked<'_>| Ok(looked_at(a.kind, &a.file, a.text, a.library));
+    in_parallel(asked, one).into_iter().flatten().for_each(|found| report.merge(found));
 }
 
 fn check_paths(paths: &[PathBuf], secret: &Secret) -> (Report, usize) {
@@ -103,21 +118,22 @@ fn check_paths(paths: &[PathBuf], secret: &Secret) -> (Report, usize) {
             given.insert(*kind, &folder::name_of(path), &path.display().to_string(), text);
         }
     }
-    let checked = texts.len();
-    let mut home: Option<(PathBuf, Library)> = None;
-    for (path, text, kind) in texts {
-        let at = folder::home_of(&path);
-        if home.as_ref().is_none_or(|(h, _)| *h != at) {
+    let mut homes: BTreeMap<PathBuf, Library> = BTreeMap::new();
+    for (path, ..) in &texts {
+        let at = folder::home_of(path);
+        homes.entry(at).or_insert_with_key(|at| {
             let mut library = given.clone();
             // what can't be read beside a file only matters if the file names it, and is told then
-            let _ = folder::lay_over(&mut library, &at);
-            home = Some((at, library));
-        }
-        if let Some((_, library)) = &home {
-            report.merge(looked_at(kind, &path.display().to_string(), &text, library));
-        }
+            let _ = folder::lay_over(&mut library, at);
+            library
+        });
     }
-    (report, checked + in_packs)
+    let asked = texts.iter().filter_map(|(path, text, kind)| {
+        let library = homes.get(&folder::home_of(path))?;
+        Some(Asked { kind: *kind, file: path.display().to_string(), text, library })
+    });
+    all_looked_at(&asked.collect::<Vec<_>>(), &mut report);
+    (report, texts.len() + in_packs)
 }
 
 /// The files that were named, and those of the folders that were; each once.

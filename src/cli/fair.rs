@@ -126,7 +126,7 @@ fn table(all: &[Diagnosability]) -> String {
             in_100(f.calibration.0)
         );
     }
-    text + "\nReachable: belief in 100 that all tests bear. Difficulty: share of middling learners who don't solve it. \
+    text + "\nReachable: belief in 100 that all tests bear, in the hidden cause and what counts as it. Difficulty: share of middling learners who don't solve it. \
             Alike: pairs that can't be told apart. Off by: calibration error in 100.\n"
 }
 
@@ -150,7 +150,7 @@ fn page(all: &[Diagnosability]) -> String {
 const READING: &str = "\n## How to read it\n\n\
     - **verdict**: *fair* may be assessed with; *practice only* says why below; *not fair* must be changed first.\n\
     - **reachable**: somebody who makes every test that is allowed may be so sure of the hidden cause, in 100. Below 60 the job \
-    asks for a guess.\n\
+    asks for a guess. What can't be told from it counts as it, so look at **alike**, too.\n\
     - **par**: marked minutes and credits that sound work takes, with the right part. Announce at least as much.\n\
     - **difficulty**: of 100 middling learners so many don't solve it, written as a share.\n\
     - **discrimination**: so much oftener does somebody solve it who chooses tests well than somebody who takes any. Near 0 the \
@@ -195,13 +195,7 @@ fn weight_words(weight: Weight) -> &'static str {
 fn text(found: &Diagnosability) -> String {
     let label = |c: usize| format!("\u{201c}{}\u{201d}", found.labels[c]);
     let mut t = format!("{} ({}): {}.\n\n", found.job.1, found.job.0, verdict(found));
-    if let Some(truth) = found.truth {
-        t += &format!(
-            "A learner who makes every test can hold {} likely to {} in 100 (at least 60 are needed).\n",
-            label(truth),
-            in_100(found.attainable)
-        );
-    }
+    t += &reach(found);
     t += "\nWhat to know and to change\n";
     if found.lints.is_empty() {
         t += "  Nothing.\n";
@@ -254,11 +248,12 @@ fn text(found: &Diagnosability) -> String {
         let would =
             a.would.as_ref().map_or("No single test that there is would.".into(), |w| format!("The {w} would."));
         t += &format!(
-            "  {} and {}: of 100 vehicles {} look more like the other; {}. {would}\n",
+            "  {} and {}: of 100 vehicles {} look more like the other; {}. {would}{}\n",
             label(a.pair.0),
             label(a.pair.1),
             in_100(a.mistaken),
-            a.because
+            a.because,
+            a.from.map_or_else(String::new, |s| format!(" From severity {s} on they are told apart."))
         );
     }
     if !found.pairs.is_empty() {
@@ -322,6 +317,32 @@ fn text(found: &Diagnosability) -> String {
         in_100(found.calibration.1),
         found.vehicles
     );
+    t
+}
+
+/// How sure every test together can make, and of what: what nobody can tell from the hidden cause counts as it.
+/// Empty where no candidate stands for it.
+pub fn reach(found: &Diagnosability) -> String {
+    let Some(truth) = found.truth else { return String::new() };
+    let label = |c: &usize| format!("\u{201c}{}\u{201d}", found.labels[*c]);
+    let others = found.counts_as_hidden();
+    let alone = format!("{} by itself: {} in 100.", label(&truth), in_100(found.alone));
+    if others.len() + 1 == found.labels.len() {
+        return format!(
+            "No test tells any candidate from any other, so all count as one answer, and how sure one can be of it says \
+             nothing. {alone}\n"
+        );
+    }
+    let all: Vec<String> = core::iter::once(&truth).chain(&others).map(label).collect();
+    let of_what = all.join(" or ");
+    let mut t = format!(
+        "A learner who makes every test can hold {of_what} likely to {} in 100 (at least 60 are needed): on the middle one of \
+         the candidate's vehicles, with the weights of the job before any test.\n",
+        in_100(found.attainable)
+    );
+    if !others.is_empty() {
+        t += &format!("These count as one answer, because no test tells them apart. {alone}\n");
+    }
     t
 }
 

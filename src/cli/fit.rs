@@ -43,7 +43,8 @@ pub fn run(typed: &args::Fit, shelf: &Shelf, out: &mut impl Write) -> anyhow::Re
         fresh::write(file, svg.as_bytes())?;
         writeln!(std::io::stderr(), "The plot is in {}.", file.display())?;
     }
-    if let Some(file) = &typed.job {
+    let refused = typed.job.as_ref().filter(|_| fitted.verdict == Verdict::NothingFits);
+    if let Some(file) = typed.job.as_ref().filter(|_| refused.is_none()) {
         let text = starting_job(&plant, &fitted, &name).map_err(|why| anyhow::anyhow!("{name}: {why}"))?;
         fresh::write(file, text.as_bytes())?;
         writeln!(
@@ -58,13 +59,39 @@ pub fn run(typed: &args::Fit, shelf: &Shelf, out: &mut impl Write) -> anyhow::Re
     if fitted.verdict == Verdict::NothingFits {
         doubts.push(NO_SUCH_VEHICLE.to_owned());
     }
+    if let Some(e) = &fitted.elsewhere {
+        doubts.push(format!(
+            "With the tee at \u{201c}{}\u{201d} the recording is explained more than a thousand times better (\u{201c}{}\u{201d}) \
+             than at \u{201c}{}\u{201d}: was it there? Then say so with --at.",
+            e.joint, e.label, fitted.joint
+        ));
+    }
     if typed.json {
         writeln!(out, "{}", serde_json::to_string_pretty(&as_json(&plant, &fitted, &doubts))?)?;
     } else {
         out.write_all(text(&name, &plant, &fitted, &doubts).as_bytes())?;
     }
     out.flush()?;
+    if let Some(file) = refused {
+        writeln!(std::io::stderr(), "{}", no_job(file, &typed.plant, &fitted, shelf))?;
+        return Ok(Exit::Failed);
+    }
     Ok(Exit::Done)
+}
+
+/// Why no job was written, and how to go on.
+fn no_job(file: &std::path::Path, plant: &str, fitted: &Fitted, shelf: &Shelf) -> String {
+    let elsewhere = fitted.elsewhere.as_ref().map_or_else(
+        || "Try another joint (--at) or vehicle (--plant)".to_owned(),
+        |e| format!("Try it with --at {}", again::word(&e.joint)),
+    );
+    format!(
+        "No job is in {}: nothing fits, so it would hide what wasn't recorded. {elsewhere}, or begin with a job on this \
+         vehicle and hide in it what you know was wrong: faultbay new job NAME --plant {}{}",
+        file.display(),
+        again::word(plant),
+        shelf.options()
+    )
 }
 
 fn pairs(fitted: &Fitted) -> Vec<Pair> {

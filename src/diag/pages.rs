@@ -135,7 +135,7 @@ static PAGES: &[Page] = &[
     Page {
         id: id::REPEATED_FIELD,
         title: "A field stands twice",
-        why: "It would be unclear which of the two counts.",
+        why: "Neither counts while both stand there: which of them was meant can't be told. The message names both lines.",
         example: shown(Within::Job("minutes"), "minutes: 30,\nminutes: 45,", "minutes: 45,"),
     },
     Page {

@@ -26,6 +26,7 @@ mod rating;
 mod regulation;
 mod site;
 mod tank;
+pub mod trade_words;
 
 use serde::{Deserialize, Serialize};
 

@@ -130,7 +130,8 @@ pub(super) const F04: Fault = Fault {
     place: Place::Part(&["Tank", "JetPump"]),
     remedies: &[Remedy::Replace],
     fix: fix(60.0, 150.0, Class::C2, Class::C4),
-    severities: (2, 4),
+    // 5 is a jet pump that moves nothing, or a tube that is broken through: at 4 a van idles on with the level below it
+    severities: (2, 5),
     met_in: &[1, 2, 3, 4, 5, 6, 7, 9],
     weights: Weights::of(15.0, 15.0, 15.0, 15.0),
     multipliers: &[],

@@ -22,8 +22,3 @@ pub(super) static FILES: &[(Kind, &str, &str, &str)] = files! {
     Course "courses": "first-steps", "hard-cases", "in-condition";
     Job "jobs": "after-the-service", "bubbles-everywhere", "bypass-puff", "dead-at-the-gate", "dies-in-the-cold", "fades-and-lifts", "fine-till-tested", "limp-when-hot", "monthly-test", "nothing-wrong", "primer-air", "rail-pressure-low", "second-pump", "spring-heatwave", "stops-when-she-heels", "ten-strokes", "the-silent-key", "three-garages";
 };
-
-/// Whether a text is one of them, to the letter, but for what a sealed pack writes behind it.
-pub(super) fn is_builtin(text: &str) -> bool {
-    FILES.iter().any(|(_, _, _, own)| text.starts_with(own))
-}

@@ -298,7 +298,7 @@ fn piece_by_piece<T: Shape>(file: &str, source: &Source<'_>, report: &mut Report
             continue;
         };
         if let Some((_, first)) = seen.iter().find(|(n, _)| *n == name) {
-            report.push(repeated_field(file, name, key, first.clone()));
+            report.push(repeated_field(file, name, root, key, first.clone()));
             bad.push(whole_field);
             continue;
         }
@@ -363,11 +363,18 @@ fn missing_field(file: &str, name: &str, place: Range<usize>, owner: &str) -> Di
         .label(format!("no \"{name}\" in here"))
 }
 
-fn repeated_field(file: &str, name: &str, second: Range<usize>, first: Range<usize>) -> Diagnostic {
-    Diagnostic::new(id::REPEATED_FIELD, file, second, format!("the field \"{name}\" stands twice"))
+/// A field that its owner has twice, with both lines: the window shows a message and no lines beside it.
+fn repeated_field(file: &str, name: &str, owner: At<'_>, second: Range<usize>, first: Range<usize>) -> Diagnostic {
+    let (before, again) = (owner.line_of(first.start), owner.line_of(second.start));
+    let lines = if before == again {
+        format!("twice in line {again}")
+    } else {
+        format!("in line {before} and again in line {again}")
+    };
+    Diagnostic::new(id::REPEATED_FIELD, file, second, format!("the field \"{name}\" stands {lines}"))
         .label("again here")
         .also(first, "first here")
-        .help("keep one of them")
+        .help("neither counts while both stand there: take one of them out")
 }
 
 /// What the shapes are called in a sentence.
@@ -453,7 +460,7 @@ fn told(file: &str, text: &str, at: At<'_>, trouble: &Trouble, within: Within) -
         }
         E::DuplicateStructField { field, .. } => {
             let first = place.key(field, 0).unwrap_or_else(|| place.head());
-            repeated_field(file, field, place.key(field, 1).unwrap_or_else(|| first.clone()), first)
+            repeated_field(file, field, place, place.key(field, 1).unwrap_or_else(|| first.clone()), first)
         }
         E::NoSuchEnumVariant { expected, found, outer } => {
             let is_unit = is_unit_shape(outer.as_ref());

@@ -167,6 +167,11 @@ impl<'s> At<'s> {
         &self.text[..self.node.span.start]
     }
 
+    /// Number of the line that holds a byte of the file, from 1.
+    pub fn line_of(self, byte: usize) -> usize {
+        self.text.bytes().take(byte).filter(|b| *b == b'\n').count() + 1
+    }
+
     /// Text of the value.
     pub fn text(self) -> &'s str {
         &self.text[self.node.span.clone()]

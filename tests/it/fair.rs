@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 use faultbay::authoring::diagnosability::{Alike, Diagnosability, Weight, check_quietly};
 use faultbay::authoring::first_job::first_job;
 use faultbay::authoring::learners::Kind as Learner;
-use faultbay::cli::folder;
+use faultbay::cli::{fair, folder};
 use faultbay::scenario::{Kind, Library, load_job};
 
 /// Reference vehicles a candidate: fewer than for marks, enough for what is looked for here.
@@ -20,7 +20,7 @@ static FOUND: LazyLock<BTreeMap<&str, Diagnosability>> = LazyLock::new(|| {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios/unfair");
     let report = folder::lay_over(&mut library, &folder);
     assert!(!report.has_errors());
-    ["ambiguous", "unsolvable", "unsafe", "giveaway", "bypass-puff"]
+    ["ambiguous", "mild-ends", "unsolvable", "unsafe", "giveaway", "bypass-puff"]
         .into_iter()
         .map(|name| {
             let Ok((job, _)) = load_job(&library, name) else { panic!("{name} can't be read") };
@@ -76,6 +76,58 @@ fn two_answers_that_nobody_can_tell_apart() {
         |a: &Alike| a.because.contains("same part") && a.would.as_deref().is_some_and(|w| w.contains("sample"));
     assert!(found.alike.iter().any(|a| a.pair == (1, 2) && told(a)), "{:?}", found.alike);
     assert_eq!(found.groups[1], found.groups[2]);
+}
+
+/// Two candidates that are alike where they are mild: the advice names the severity from which on they aren't, and whoever
+/// follows it has a job in which they are told apart.
+#[test]
+fn two_answers_that_are_alike_only_where_they_are_mild() {
+    caught(
+        "mild-ends",
+        "ambiguous",
+        Weight::Unfair,
+        "can't be told apart",
+        "Raise the lowest severity of both bands to",
+    );
+    let found = &FOUND["mild-ends"];
+    let [alike] = &found.alike[..] else { panic!("{:#?}", found.alike) };
+    let from = alike.from.unwrap();
+    assert!(alike.pair == (1, 0) || alike.pair == (0, 1), "{alike:?}");
+    assert!((2.0..4.0).contains(&from), "{from}");
+    let mut library = Library::builtin();
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios/unfair/jobs/mild-ends.ron");
+    let text = std::fs::read_to_string(file).unwrap();
+    let raised = text
+        .replace("severity: (1.0, 4.5)", &format!("severity: ({from:.2}, 4.5)"))
+        .replace("severity: (2.0, 4.0)", &format!("severity: ({from:.2}, 4.0)"));
+    assert_eq!(raised.matches(&format!("({from:.2}, ")).count(), 2);
+    library.insert(Kind::Job, "raised", "raised.ron", &raised);
+    let (job, _) = load_job(&library, "raised").unwrap_or_else(|r| panic!("{r}"));
+    let found = check_quietly(&job, VEHICLES).unwrap();
+    assert!(found.alike.iter().all(|a| a.pair != alike.pair), "{:#?}", found.alike);
+    // alike whatever the severity: no band helps
+    let both = FOUND["ambiguous"].alike.iter().find(|a| a.pair == (1, 2) || a.pair == (2, 1)).unwrap();
+    assert_eq!(both.from, None);
+}
+
+/// What one can be sure of is said with what counts as it: an ambiguous job isn't one whose cause can be told.
+#[test]
+fn how_sure_one_can_be_is_said_of_all_that_counts_as_right() {
+    let found = &FOUND["ambiguous"];
+    assert_eq!(found.counts_as_hidden(), [1]);
+    let words = fair::reach(found);
+    assert!(
+        words.contains("“Growth from the tank in the filter element” or “Filter element plugged” likely to"),
+        "{words}"
+    );
+    // even between the two: alone the right one stays near a half
+    assert!(found.attainable > 0.9 && (0.3..0.7).contains(&found.alone), "{} {}", found.attainable, found.alone);
+    assert!(words.contains(&format!("by itself: {:.0} in 100", 100.0 * found.alone)), "{words}");
+    let plain = fair::reach(&FOUND["bypass-puff"]);
+    assert!(!plain.contains(" or “") && !plain.contains("by itself"), "{plain}");
+    let mut all = found.clone();
+    all.groups.fill(0);
+    assert!(fair::reach(&all).contains("so all count as one answer, and how sure one can be of it says nothing"));
 }
 
 #[test]

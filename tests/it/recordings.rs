@@ -377,3 +377,21 @@ fn what_is_not_understood_of_a_logger_is_said() {
     assert!(out.contains("as the recording names them") && !out.contains("No state that is known"), "{out}");
     assert!(!folder.run(&format!("read {DEMO}")).ended(0).out.contains("unevenly"));
 }
+
+/// Said to come from a joint where nothing of the vehicle reads so: no job is made of it, and the joint that explains it is named.
+#[test]
+fn a_recording_that_nothing_fits_makes_no_job_and_another_joint_is_named() {
+    let folder = Folder::new();
+    let fit = |at: &str| folder.run_with(&format!("fit {DEMO} --plant a1-van --job new.ron --at"), at);
+    let wrong = fit("tank line end").ended(2).says("Nothing fits");
+    let wrong =
+        wrong.says("With the tee at “pump in” the recording is explained more than a thousand times better");
+    wrong
+        .complains("No job is in new.ron: nothing fits")
+        .complains("--at 'pump in'")
+        .complains("faultbay new job NAME --plant a1-van");
+    assert!(!folder.has("new.ron"));
+    let right = fit("pump in").ended(0).complains("A job to begin with is in new.ron");
+    assert!(!right.out.contains("With the tee at"), "{}", right.out);
+    assert!(folder.has("new.ron"));
+}

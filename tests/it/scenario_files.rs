@@ -824,3 +824,42 @@ fn a_unit_behind_its_number_is_told_where_it_belongs() {
     let lines = told(example::JOB, "\"F15\", severity: 3.0", "\"F15\", severity: 3,0");
     assert!(lines.contains("a comma stands where a number has its point") && lines.contains("3.0"), "{lines}");
 }
+
+/// Whoever wrote a field twice needs both lines to see which one to keep; the window shows the message alone.
+#[test]
+fn a_field_that_stands_twice_is_told_with_both_lines() {
+    let text = example::JOB.replacen("    minutes: ", "    minutes: 45,\n    level: beginner,\n    minutes: ", 1);
+    assert_ne!(text, example::JOB);
+    let first = text[..text.find("    minutes: ").unwrap()].matches('\n').count() + 1;
+    let report = scenario::check_text(Some(Kind::Job), "job.ron", &text, &example::library());
+    let twice: Vec<_> = report.diagnostics().into_iter().filter(|d| d.id == id::REPEATED_FIELD).collect();
+    let [one] = &twice[..] else { panic!("{report}") };
+    let lines = format!("the field \"minutes\" stands in line {first} and again in line {}", first + 2);
+    assert_eq!(one.message, lines);
+    assert!(one.help.as_ref().is_some_and(|h| h.contains("neither counts")), "{one:?}");
+    // and in an entry of a list
+    let text = example::JOB.replacen("severity: (", "severity: (1.0, 2.0), severity: (", 1);
+    let report = scenario::check_text(Some(Kind::Job), "job.ron", &text, &example::library());
+    assert!(report.to_string().contains("the field \"severity\" stands twice in line "), "{report}");
+}
+
+/// A synonym gives the answer away as its name does; what is seen, asked or denied doesn't.
+#[test]
+fn papers_that_tell_the_answer_in_the_trades_own_words_are_told() {
+    let library = Library::builtin();
+    let job = library.text(Kind::Job, "bypass-puff").unwrap();
+    let told = |complaint: &str| {
+        let start = job.find("    complaint: ").unwrap();
+        let end = start + job[start..].find("\",\n").unwrap() + 3;
+        let text = format!("{}    complaint: {complaint:?},\n{}", &job[..start], &job[end..]);
+        let report = scenario::check_text(Some(Kind::Job), "job.ron", &text, &library);
+        let found = report.diagnostics().into_iter().filter(|d| d.id == id::ANSWER_TOLD);
+        found.map(|d| d.message.clone()).collect::<Vec<_>>()
+    };
+    let words = told("No pull on the bypass. My mate says the element is choked.");
+    assert_eq!(words, ["the papers tell the answer in the trade's own words: \"element is choked\""]);
+    assert_eq!(told("Kein Zug auf der Umgehung. Der Dieselfilter ist verstopft, sagt der Nachbar.").len(), 1);
+    assert!(told("No pull on the bypass. The filter isn't choked, we looked. Is the vent blocked?").is_empty());
+    // what ails another part is no answer
+    assert!(told("No pull on the bypass. My mate says the strainer is choked.").is_empty());
+}

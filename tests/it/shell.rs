@@ -51,17 +51,27 @@ impl Folder {
         self.typed(line, "")
     }
 
+    /// Runs `faultbay` with these words and a last one that may hold blanks, nothing typed.
+    pub fn run_with(&self, line: &str, last: &str) -> Ran {
+        let mut command = self.command(line);
+        command.arg(last);
+        ran(command, b"")
+    }
+
     /// Runs `faultbay` with these words and this input.
     pub fn typed(&self, line: &str, input: impl AsRef<[u8]>) -> Ran {
-        let mut command = self.command(line);
-        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
-        let mut child = command.spawn().unwrap();
-        // it may have ended without reading
-        let _ = child.stdin.take().unwrap().write_all(input.as_ref());
-        let output = child.wait_with_output().unwrap();
-        let text = |bytes| String::from_utf8(bytes).expect("output isn't text");
-        Ran { code: output.status.code(), out: text(output.stdout), err: text(output.stderr) }
+        ran(self.command(line), input.as_ref())
     }
+}
+
+fn ran(mut command: Command, input: &[u8]) -> Ran {
+    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    // it may have ended without reading
+    let _ = child.stdin.take().unwrap().write_all(input);
+    let output = child.wait_with_output().unwrap();
+    let text = |bytes| String::from_utf8(bytes).expect("output isn't text");
+    Ran { code: output.status.code(), out: text(output.stdout), err: text(output.stderr) }
 }
 
 impl Drop for Folder {

@@ -156,7 +156,7 @@ fair-again = Neu prüfen
 fair-again-name = Fairness neu prüfen
 fair-alike = Was nicht zu unterscheiden ist
 fair-alike-row = { $a } und { $b }: { $share } werden für das andere gehalten; { $because }. { $would }
-fair-attainable = Wer jede Prüfung macht, kann sich bei „{ $label }“ sicher sein zu { $share } (60 sind nötig).
+fair-attainable = Wer jede Prüfung macht, kann sich bei „{ $label }“ oder dem, was als dieselbe Antwort zählt, sicher sein zu { $share } (60 sind nötig).
 fair-best = Prüfungen, die für ihre Minuten am meisten sagen
 fair-best-row = { $test }: { $minutes } min aus dem Stand
 fair-changed = Der Auftrag wurde seitdem geändert.
@@ -289,6 +289,7 @@ lint-all-alike = Mit den erlaubten Prüfungen lässt sich kein Kandidat von eine
 lint-all-alike-advice = Prüfungen oder Anschlüsse für das T-Stück erlauben, die wenigstens zwei von ihnen unterscheiden.
 lint-ambiguous = { $says } Diese Prüfung dazu würde sie trennen: { $test }.
 lint-ambiguous-advice = Diese Prüfung erlauben oder die beiden Kandidaten zu einem machen.
+lint-band-advice = Nur ihre leichteren Fahrzeuge gleichen sich. Die kleinste Schwere beider Kandidaten auf { $from } erhöhen, und die versteckte mit, wo sie darunter liegt.
 lint-dead-rival = { $label } kommt nie in die Nähe der Führung, wenn auf das Versteckte geprüft wird.
 lint-dead-rival-advice = Mehr Gewicht geben oder durch einen ersetzen, der besser zur Beanstandung passt.
 lint-forbidden = { $says } Nur eine Prüfung würde sie trennen, und die Fahrzeugdaten verbieten sie: { $test }.
@@ -299,7 +300,7 @@ lint-greedy-long = Immer die Prüfung zu machen, die je Minute am meisten sagt, 
     [one] dieselbe { $n } Prüfung
    *[other] dieselben { $n } Prüfungen
     }.
-lint-inseparable-advice = Die beiden zu einem Kandidaten machen oder den versteckten schwerer machen.
+lint-inseparable-advice = Die beiden zu einem Kandidaten machen oder einen davon weglassen: ein schwererer versteckter Fehler hilft nicht.
 lint-longer = Die Richtzeit ist { $par } bewertete Minuten, angekündigt sind { $minutes }.
 lint-longer-advice = Mehr Minuten ankündigen oder einen Schritt sparen.
 lint-look-ahead = Zwei Prüfungen zusammen sind je Minute { $times }-mal so viel wert wie die beste allein.
@@ -334,7 +335,7 @@ lint-unsafe-advice = procedure ein Gewicht geben und critical_cap unter cut setz
 lint-unsafe-cap = Ein kritischer Sicherheitsverstoß erlaubt noch { $points } Punkte, und { $cut } genügen.
 lint-unsafe-weight = Sichere Arbeit bringt in diesem Bewertungsraster nichts.
 lint-unsolvable = Nach allen Prüfungen steht { $label } beim mittleren Fahrzeug auf { $share } von 100; nötig sind { $needed }.
-lint-unsolvable-advice = Die versteckte Schwere oder die kleinste Schwere ihres Kandidaten erhöhen.
+lint-unsolvable-advice = Die kleinste Schwere ihres Kandidaten erhöhen, und die versteckte mit, wo sie darunter liegt; oder die Gegenkandidaten weglassen, mit denen sie verwechselt wird.
 lint-waits-alone = Was versteckt ist, zeigt sich unter einer anderen Bedingung ("when") als die Fahrzeuge von { $label }. An ihnen ist alles Folgende gemessen, und auch die Wertung: Richtige Arbeit würde als falsch zählen.
 lint-waits-alone-advice = Einem Fahrzeug des Kandidaten eine Bedingung ("when") derselben Art geben oder sie aus dem Versteckten nehmen.
 lint-weigh-lightly = Die Wahl der Prüfungen wenig gewichten.

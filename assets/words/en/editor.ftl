@@ -156,7 +156,7 @@ fair-again = Check it again
 fair-again-name = Check fairness again
 fair-alike = What can't be told apart
 fair-alike-row = { $a } and { $b }: { $share } are mistaken for the other; { $because }. { $would }
-fair-attainable = Somebody who makes every test can be sure of “{ $label }” to { $share } (60 are needed).
+fair-attainable = Somebody who makes every test can be sure of “{ $label }”, or of what counts as the same answer, to { $share } (60 are needed).
 fair-best = Tests that tell most for their minutes
 fair-best-row = { $test }: { $minutes } min from cold
 fair-changed = The job was changed since this was found.
@@ -289,6 +289,7 @@ lint-all-alike = With the tests that are allowed no candidate can be told from a
 lint-all-alike-advice = Allow tests, or joints for the tee, that tell at least two of them apart.
 lint-ambiguous = { $says } Adding the { $test } would tell them apart.
 lint-ambiguous-advice = Allow that test, or join the two candidates into one.
+lint-band-advice = Only their milder vehicles are alike. Raise the lowest severity of both bands to { $from }, and the hidden one with it where it is milder.
 lint-dead-rival = { $label } never comes near the lead when what is hidden is tested for.
 lint-dead-rival-advice = Give it more weight, or replace it by one that fits the complaint better.
 lint-forbidden = { $says } Only the { $test } would, and this vehicle's card forbids it.
@@ -299,7 +300,7 @@ lint-greedy-long = Always making the test that tells most a minute takes { $time
     [one] { $n } test
    *[other] { $n } tests
     }.
-lint-inseparable-advice = Join the two into one candidate, or make the hidden one more severe.
+lint-inseparable-advice = Join the two into one candidate, or leave one of them out: a more severe hidden fault is no help.
 lint-longer = Par is { $par } marked minutes, the job is announced as { $minutes }.
 lint-longer-advice = Announce more minutes, or spare a step.
 lint-look-ahead = Two tests together are worth { $times } times as much a minute as the best alone.
@@ -334,7 +335,7 @@ lint-unsafe-advice = Give procedure a weight, and set critical_cap below the cut
 lint-unsafe-cap = A critical breach of safety still allows { $points } points, and { $cut } are enough.
 lint-unsafe-weight = Safe work earns nothing in this mark scheme.
 lint-unsolvable = After every test { $label } stands at { $share } in 100 on the middle vehicle; { $needed } are needed.
-lint-unsolvable-advice = Raise the hidden severity, or the lowest severity of its candidate.
+lint-unsolvable-advice = Raise the lowest severity of its candidate, and the hidden one with it where it is milder; or leave out the rivals that it is mistaken for.
 lint-waits-alone = What is hidden shows under another condition ("when") than the vehicles of { $label } do. Everything below is weighed by those vehicles, and so is the mark: right work would count as wrong.
 lint-waits-alone-advice = Give a vehicle of the candidate a "when" of the same kind, or take it out of what is hidden.
 lint-weigh-lightly = Weigh choice of tests lightly.

@@ -8,6 +8,7 @@ use age::{scrypt, x25519};
 use anyhow::{Context, Result, anyhow, bail};
 
 use super::Secret;
+use super::asked::{Taken, at_the_terminal, in_three_tries, told, typed};
 use crate::attempt::signature::{CHECKING, SIGNING};
 use crate::cli::say::plain;
 use crate::diag::{is_in_letters, text_of};
@@ -58,9 +59,29 @@ pub fn open(bytes: &[u8], secret: &Secret) -> Result<String> {
                     "the pack is sealed for a key, and no passphrase opens it: give --key FILE, the half that was kept"
                 );
             }
-            let mut identity = scrypt::Identity::new(passphrase(secret, false)?);
-            identity.set_max_work_factor(MOST_WORK);
-            age::decrypt(&identity, bytes).map_err(wrong)?
+            let with = |said: String| {
+                let mut identity = scrypt::Identity::new(SecretString::from(said));
+                identity.set_max_work_factor(MOST_WORK);
+                age::decrypt(&identity, bytes)
+            };
+            match &secret.passphrase {
+                Some(file) => with(first_line(file)?).map_err(wrong)?,
+                None => in_three_tries(
+                    at_the_terminal,
+                    |said| match with(said) {
+                        Ok(text) => Ok(Taken::Right(text)),
+                        // another passphrase may fit; whatever else is wrong stays so
+                        Err(age::DecryptError::NoMatchingKeys | age::DecryptError::DecryptionFailed) => {
+                            Ok(Taken::Wrong(
+                                "the pack doesn't open: another passphrase sealed it, or the file was changed"
+                                    .into(),
+                            ))
+                        }
+                        Err(error) => Err(wrong(error)),
+                    },
+                    told,
+                )?,
+            }
         }
     };
     String::from_utf8(text).context("the opened pack isn't text")
@@ -118,7 +139,7 @@ fn public_key(word: &str) -> Result<String> {
 /// A key that isn't one, or a passphrase that is too short.
 pub fn close(text: &str, to: &[String], secret: &Secret) -> Result<Vec<u8>> {
     if to.is_empty() {
-        let passphrase = passphrase(secret, true)?;
+        let passphrase = new_passphrase(secret)?;
         return age::encrypt(&scrypt::Recipient::new(passphrase), text.as_bytes()).context("sealing failed");
     }
     let recipients: Vec<x25519::Recipient> = to
@@ -150,21 +171,43 @@ pub fn salt() -> String {
     x25519::Identity::generate().to_public().to_string()
 }
 
-fn passphrase(secret: &Secret, new: bool) -> Result<SecretString> {
-    let said = match &secret.passphrase {
-        Some(file) => secret_file(file)?.lines().next().unwrap_or("").to_owned(),
-        None => rpassword::prompt_password("Passphrase of the sealed pack: ")
-            .context("no passphrase: give --passphrase FILE, or run this in a terminal")?,
+/// A passphrase to seal with: long enough, and typed twice where it is typed.
+fn new_passphrase(secret: &Secret) -> Result<SecretString> {
+    let too_short = |said: &str| {
+        (said.chars().count() < SHORTEST).then(|| {
+            format!(
+                "the passphrase is too short: at least {SHORTEST} characters, such as four words that nobody would guess"
+            )
+        })
     };
-    if new && said.chars().count() < SHORTEST {
-        bail!(
-            "the passphrase is too short: at least {SHORTEST} characters, such as four words that nobody would guess"
-        );
-    }
-    if new && secret.passphrase.is_none() && rpassword::prompt_password("The same again: ")? != said {
-        bail!("the two passphrases differ; nothing was sealed");
-    }
+    let said = match &secret.passphrase {
+        Some(file) => {
+            let said = first_line(file)?;
+            if let Some(why) = too_short(&said) {
+                bail!(why);
+            }
+            said
+        }
+        None => in_three_tries(
+            at_the_terminal,
+            |said| {
+                if let Some(why) = too_short(&said) {
+                    return Ok(Taken::Wrong(why));
+                }
+                Ok(if typed(at_the_terminal, "The same again: ")? == said {
+                    Taken::Right(said)
+                } else {
+                    Taken::Wrong("the two passphrases differ; nothing was sealed".into())
+                })
+            },
+            told,
+        )?,
+    };
     Ok(SecretString::from(said))
+}
+
+fn first_line(file: &Path) -> Result<String> {
+    Ok(secret_file(file)?.lines().next().unwrap_or("").to_owned())
 }
 
 fn secret_file(file: &Path) -> Result<String> {

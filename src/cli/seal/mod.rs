@@ -4,6 +4,8 @@
 //! candidates hold. What it doesn't stop: somebody who knows the passphrase, or who looks into the memory of the
 //! program while the job is open. Invigilation stays the college's.
 
+#[cfg(feature = "seal")]
+mod asked;
 #[cfg(not(feature = "seal"))]
 mod disabled;
 #[cfg(feature = "seal")]

@@ -51,7 +51,9 @@ pub(super) static PAGES: &[Page] = &[
         id: id::ANSWER_TOLD,
         title: "The papers tell the answer",
         why: "Title, complaint, facts, hints, questions and looks are read before the finding. When the right candidate's \
-              label stands in them word for word, the job asks for reading and not for testing.",
+              label stands in them word for word, or what the trade calls the hidden fault (\"filter choked\", \"sucks \
+              air\"), the job asks for reading and not for testing. What a look shows, a question and what is denied are \
+              no telling.",
         example: shown(
             Within::Job("complaint"),
             r#"complaint: "It has no pull. A mate says: filter plugged.","#,

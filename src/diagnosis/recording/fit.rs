@@ -14,6 +14,10 @@
 //! Where it stops being true: what [`super`] says of the belief; and a fault that bends the effect of a tolerance by
 //! more than a straight line follows.
 
+mod elsewhere;
+
+pub use self::elsewhere::Elsewhere;
+use self::elsewhere::{Nearness, better_elsewhere};
 use super::programme::{Programme, only};
 use super::{
     Column, Recorded, columns, evidence, followed, job_of, joint_of, observed_of, raised_of, row, scale, value,
@@ -109,6 +113,8 @@ pub struct Fitted {
     pub trace: Trace,
     /// Vehicles simulated.
     pub vehicles: usize,
+    /// Another joint that explains the recording far better.
+    pub elsewhere: Option<Elsewhere>,
 }
 
 impl Fitted {
@@ -351,11 +357,16 @@ pub fn fit(plant: &Plant, recorded: &Recorded<'_>, watch: &dyn Watch) -> Result<
     watch.progress(0.95);
     let stretches: Vec<Stretch> = recorded.states.iter().map(|s| s.stretch).collect();
     let picture = only(&job, &joint, &stretches, speed_of(plant, recorded), true)?;
-    let mut fitted = told(&bench, &curves, &near, &observed, &picture)?;
+    let (mut fitted, nearness) = told(&bench, &curves, &near, &observed, &picture)?;
     let whole = |c: &usize| (curves[*c].label.clone(), curves[*c].at.clone(), 5.0);
     fitted.unseen.extend(unseen.iter().map(whole));
     let more = mild_beside_sound(&bench, &curves, &fitted);
     fitted.unseen.extend(more);
+    if nearness.is_poor() {
+        let other = better_elsewhere(&job, &joint, recorded, &observed, &nearness, watch)?;
+        vehicles += other.1;
+        fitted.elsewhere = other.0;
+    }
     (fitted.joint, fitted.vehicles) = (joint, vehicles + 1);
     Ok(fitted)
 }
@@ -480,7 +491,7 @@ fn told(
     near: &[usize],
     observed: &[(Column, f64, f64)],
     picture: &Programme,
-) -> Result<Fitted, String> {
+) -> Result<(Fitted, Nearness), String> {
     let mut scored: Vec<(&Curve, Scored)> = near.iter().map(|&c| (&curves[c], bench.score(&curves[c]))).collect();
     scored.sort_by(|a, b| b.1.whole.total_cmp(&a.1.whole));
     let top = scored[0].1.whole;
@@ -492,7 +503,9 @@ fn told(
     let covariance = bench.covariance(&leader.moves);
     let off = bench.residual(&middle);
     let n = off.len() as f64;
-    let strange = square(&covariance, &off) > n + STRANGE * (2.0 * n).sqrt();
+    let beyond = (square(&covariance, &off) - n) / (2.0 * n).sqrt();
+    let strange = beyond > STRANGE;
+    let nearness = Nearness { beyond, whole: top.whole };
     let mut fits = vec![];
     for (curve, s) in scored.iter().take(if strange { 1 } else { scored.len() }) {
         let apart = curve.severities().into_iter().filter_map(|x| bench.apart(&covariance, curve, x, &middle));
@@ -517,7 +530,18 @@ fn told(
     let tolerances: Vec<f64> = leader.moves.iter().map(pull).collect();
     let (compared, trace) = beside(bench, &leader.fault(severity), &tolerances, observed, picture)
         .ok_or("the fitted vehicle doesn't go through the recorded states")?;
-    Ok(Fitted { joint: String::new(), verdict, fits, unseen, compared, tolerances, trace, vehicles: 0 })
+    let fitted = Fitted {
+        joint: String::new(),
+        verdict,
+        fits,
+        unseen,
+        compared,
+        tolerances,
+        trace,
+        vehicles: 0,
+        elsewhere: None,
+    };
+    Ok((fitted, nearness))
 }
 
 /// Where a sound vehicle fits as well, causes that at their likeliest show nothing else are taken out: nobody can say

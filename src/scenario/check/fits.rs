@@ -2,13 +2,14 @@
 //!
 //! What an author means can't be known. Told is only what contradicts itself whatever was meant: a label that is another
 //! fault's own name, or names another part of the same kind; a trap that the right finding steps into, or whose part is
-//! the faulty one; a second right answer that is none; papers that hold the answer word for word.
+//! the faulty one; a second right answer that is none; papers that hold the answer, word for word or as the trade says it.
 
 use std::collections::BTreeSet;
 
 use super::page::Page;
 use crate::bay::action::Remedy;
 use crate::diag::{Id, id};
+use crate::fault::trade_words::told_by;
 use crate::fault::{CATALOGUE, Fault, FaultInstance, Place, by_code};
 use crate::language::{Language, named, within};
 use crate::plant::component::Component;
@@ -232,49 +233,61 @@ impl Answer<'_> {
 
     /// What a learner reads before the finding mustn't hold the answer as it stands on the sheet.
     fn check_papers(&self, page: &mut Page<'_>, root: At<'_>, raw: &RawJob, right: usize) {
-        let answer = words(&self.candidates[right].label);
-        if self.hidden.is_empty() || answer.len() < WORDS_OF_AN_ANSWER {
+        if self.hidden.is_empty() {
             return;
         }
-        let one = |field: &str, text: &String| (root.field(field), text.clone());
-        let mut papers = vec![one("title", &raw.title), one("complaint", &raw.complaint)];
-        for (field, list) in [("facts", &raw.facts), ("hints", &raw.hints)] {
-            papers.extend(list.iter().enumerate().map(|(i, text)| (root.field(field).item(i), text.clone())));
-        }
-        for (i, question) in raw.questions.iter().enumerate() {
-            let at = root.field("questions").item(i);
-            papers.push((at.field("ask"), question.ask.clone()));
-            papers.push((at.field("answer"), question.answer.clone()));
-        }
-        for (i, look) in raw.looks.iter().enumerate() {
-            papers.push((root.field("looks").item(i).field("sees"), look.sees.clone()));
-        }
-        for (at, text) in papers {
-            let text = words(&text);
-            if found(&text, &answer).is_none() && holds_all(&text, &answer) {
-                let message = format!("the papers all but tell the answer: {:?}", self.candidates[right].label);
-                say(
-                    page,
-                    id::ANSWER_TOLD,
-                    at,
-                    message,
-                    "every word of the sheet's line is in it",
-                    "let the customer say what they noticed, and a hint where to look",
-                );
-            }
-            if found(&text, &answer).is_some() {
-                let message = format!("the papers tell the answer: {:?}", self.candidates[right].label);
-                say(
-                    page,
-                    id::ANSWER_TOLD,
-                    at,
-                    message,
-                    "word for word as on the sheet",
-                    "let the customer say what they noticed, and a hint where to look",
-                );
-            }
+        let answer = words(&self.candidates[right].label);
+        let label = &self.candidates[right].label;
+        for (at, text, is_said) in papers(root, raw) {
+            let held = words(&text);
+            let (message, how) = if answer.len() >= WORDS_OF_AN_ANSWER && found(&held, &answer).is_some() {
+                (format!("the papers tell the answer: {label:?}"), "word for word as on the sheet".to_owned())
+            } else if answer.len() >= WORDS_OF_AN_ANSWER && holds_all(&held, &answer) {
+                let how = "every word of the sheet's line is in it";
+                (format!("the papers all but tell the answer: {label:?}"), how.to_owned())
+            } else if let Some((code, told)) = self.in_other_words(&text).filter(|_| is_said) {
+                (
+                    format!("the papers tell the answer in the trade's own words: {told:?}"),
+                    format!("that is {code}"),
+                )
+            } else {
+                continue;
+            };
+            say(
+                page,
+                id::ANSWER_TOLD,
+                at,
+                message,
+                &how,
+                "let the customer say what they noticed, and a hint where to look",
+            );
         }
     }
+
+    /// What a text calls one of the hidden faults, in words that aren't on the sheet.
+    fn in_other_words(&self, text: &str) -> Option<(&str, String)> {
+        self.hidden.iter().find_map(|f| Some((f.fault.as_str(), told_by(&f.fault, text)?)))
+    }
+}
+
+/// What a learner reads before the finding, and whether somebody says it: a look only shows what is there to be seen.
+fn papers<'s>(root: At<'s>, raw: &RawJob) -> Vec<(At<'s>, String, bool)> {
+    let mut papers = vec![
+        (root.field("title"), raw.title.clone(), true),
+        (root.field("complaint"), raw.complaint.clone(), true),
+    ];
+    for (field, list) in [("facts", &raw.facts), ("hints", &raw.hints)] {
+        papers.extend(list.iter().enumerate().map(|(i, text)| (root.field(field).item(i), text.clone(), true)));
+    }
+    for (i, question) in raw.questions.iter().enumerate() {
+        let at = root.field("questions").item(i);
+        papers.push((at.field("ask"), question.ask.clone(), true));
+        papers.push((at.field("answer"), question.answer.clone(), true));
+    }
+    for (i, look) in raw.looks.iter().enumerate() {
+        papers.push((root.field("looks").item(i).field("sees"), look.sees.clone(), false));
+    }
+    papers
 }
 
 fn say(page: &mut Page<'_>, id: Id, at: At<'_>, message: String, label: &str, help: &str) {

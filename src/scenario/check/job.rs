@@ -12,11 +12,10 @@ use super::rubric::rubric;
 use super::snares::check_snares;
 use super::varies::check_varies;
 use super::withheld::check_withheld;
-use crate::diag::{Diagnostic, Report, id, quotable};
+use crate::diag::{Report, id, quotable};
 use crate::fluid::{Blend, FuelClass};
 use crate::instrument::codes::{CODES, find};
 use crate::plant::component::Component;
-use crate::scenario::builtin::is_builtin;
 use crate::scenario::library::{Kind, Library};
 use crate::scenario::model::{Job, Look, Question, Shown};
 use crate::scenario::parse;
@@ -36,9 +35,7 @@ pub(in crate::scenario) fn job(
     let mut found = Report::new();
     let page = Page { file, report: &mut found };
     let job = check_job(page, name, text, library, read.value.clone(), &read.source);
-    // those built in were tried at their severities, a few of which are worse than the catalogue has them
-    let is_meant = |d: &Diagnostic| d.id == id::UNUSUAL_SEVERITY && is_builtin(text);
-    report.merge_where(found, |d| d.file != file || read.is_the_authors(d) && !is_meant(d));
+    report.merge_where(found, |d| d.file != file || read.is_the_authors(d));
     job.filter(|_| read.whole)
 }
 

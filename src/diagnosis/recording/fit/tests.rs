@@ -124,6 +124,8 @@ fn case(plant: &Plant, code: &str, at: &str, severity: f64, seed: u64) -> Case {
     let near = own.is_some_and(|f| (f.severity[0] - severity).abs() <= 1.0);
     let alike = found.fits.iter().skip(1).all(|f| f.mistaken > 0.10);
     let good = near && (found.verdict == Verdict::Found || found.verdict == Verdict::CantTell && alike);
+    // the tee was where it is said to have been
+    let good = good && found.elsewhere.is_none();
     let one = |f: &Fit| {
         let [s, low, high] = f.severity;
         format!("{}@{} {s:.1} ({low:.1}–{high:.1}) ×{:.2} {:.2}", f.code, f.at, f.against_best, f.mistaken)
