@@ -154,11 +154,7 @@ impl Bay {
             let Some(due) = next.filter(|&due| due <= t) else { break };
             self.drive.reach(due);
             if sample == Some(due) {
-                if self.due_sample() == sample {
-                    self.take_sample();
-                } else {
-                    self.look_at_instrument();
-                }
+                self.take_sample();
             }
             if tick == Some(due) {
                 self.tick();
@@ -304,17 +300,6 @@ impl Bay {
         self.clamp.is_some() || self.drive.second().is_some()
     }
 
-    /// When the instrument looks next: when a sample is due, and, where the last one lies further back than the display is
-    /// slow, twice shortly before it, so that what is kept has passed the display as any other.
-    fn next_sample(&self) -> Option<Micros> {
-        let due = self.due_sample()?;
-        [2, 1]
-            .map(|n| due.saturating_sub(n * FINE))
-            .into_iter()
-            .find(|t| *t > self.now().max(self.last_kept()))
-            .or(Some(due))
-    }
-
     /// When the last sample was kept, or the last action was done.
     fn last_kept(&self) -> Micros {
         let last = self.trace.at.last().max(self.beside.at.last()).copied().unwrap_or(0).max(self.tee_since);
@@ -322,9 +307,9 @@ impl Bay {
         last.max(self.last_action)
     }
 
-    /// When the next sample is kept: every 20 ms for two minutes after an action, then five a second up to ten minutes,
+    /// When the next sample is due: every 20 ms for two minutes after an action, then five a second up to ten minutes,
     /// then one in 5 s. Those lie unevenly: at even distances a pump's ripple would be written as a slow swing.
-    fn due_sample(&self) -> Option<Micros> {
+    fn next_sample(&self) -> Option<Micros> {
         if self.drive.tee().is_none() && !self.has_beside() {
             return None;
         }
@@ -338,13 +323,6 @@ impl Bay {
         let next = last / interval + 1;
         let aside = (next.wrapping_mul(0x9E37_79B9_7F4A_7C15) >> 40) % 7;
         Some(next * interval + aside * FINE)
-    }
-
-    /// The display follows what it is connected to; nothing is kept.
-    fn look_at_instrument(&mut self) {
-        if self.drive.tee().is_some() {
-            let _ = self.drive.sample(0);
-        }
     }
 
     fn take_sample(&mut self) {
