@@ -33,6 +33,8 @@ pub enum Purpose {
     VirtualLearner = 8,
     /// What differs between equivalent variants of a job, indexed by choice.
     Variant = 9,
+    /// When the logger samples, where it samples seldom.
+    Sampling = 10,
 }
 
 fn generator(seed: u64, purpose: Purpose, index: u64) -> ChaCha8Rng {

@@ -32,6 +32,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::language::said;
 use crate::plant::step::Work;
+use crate::random::{Purpose, uniform};
 use crate::scenario::model::Job;
 use crate::trace::{Beside, Tick, Trace};
 use action::{Action, Finding, MINUTE, Micros, Prediction, Probe, SECOND, SafetyStep};
@@ -321,7 +322,7 @@ impl Bay {
             _ => 5 * SECOND,
         };
         let next = last / interval + 1;
-        let aside = (next.wrapping_mul(0x9E37_79B9_7F4A_7C15) >> 40) % 7;
+        let aside = (7.0 * uniform(0, Purpose::Sampling, next)) as u64;
         Some(next * interval + aside * FINE)
     }
 
