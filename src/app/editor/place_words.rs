@@ -66,7 +66,7 @@ mod tests {
     /// The manual is written from the tables that the parser reads: it knows every list.
     #[test]
     fn every_list_that_a_file_can_have_has_a_word() {
-        let manual = crate::scenario::manual::manual(&[]);
+        let manual = crate::scenario::manual(&[]);
         let row = |line: &str| {
             let mut cells = line.split(" | ");
             let name = cells.next()?.strip_prefix("| `")?.strip_suffix('`')?.to_owned();
