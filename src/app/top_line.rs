@@ -61,13 +61,17 @@ impl TopLine {
     pub fn of(job: &Job, seen: &Observation, now: Micros, untimed: bool) -> Self {
         Self {
             title: named(&job.title).to_owned(),
-            about: tell!(
-                "top-about",
-                customer = named(&job.customer),
-                celsius = number(job.plant.temperature.celsius(), 0),
-                metres = number(job.plant.altitude.si(), 0),
-                vehicle = named(&job.plant.title).split(", ").take(2).collect::<Vec<_>>().join(", ")
-            ),
+            about: {
+                let celsius = number(job.plant.temperature.celsius(), 0);
+                let metres = number(job.plant.altitude.si(), 0);
+                // at sea level the height tells nothing
+                let day = match metres.as_str() {
+                    "0" => tell!("top-fuel", celsius = celsius),
+                    _ => tell!("top-fuel-high", celsius = celsius, metres = metres),
+                };
+                let vehicle = named(&job.plant.title).split(", ").take(2).collect::<Vec<_>>().join(", ");
+                format!("{} · {day} · {vehicle}", named(&job.customer))
+            },
             clock: clock(now),
             of: if untimed {
                 String::new()

@@ -369,7 +369,7 @@ fn settings_are_kept_and_hold() {
     assert!(again.ctx.global_style().visuals.dark_mode);
     press(&mut again, &format!("Take the job: {TITLE}"));
     assert!(shows(&again, "Pressure at the tee, kPa gauge"));
-    assert!(!shows(&again, "of about"));
+    assert!(!shows(&again, "min to a finding"));
 }
 
 #[test]
