@@ -271,11 +271,10 @@ impl Desk {
         let set = &self.settings;
         crate::language::speak(set.language);
         // a mark is made of sentences
-        if self.spoke.replace(set.language).is_some_and(|before| before != set.language) {
-            if let Some(Sitting { session, state }) = self.sitting.as_mut().filter(|s| s.session.is_over()) {
-                session.mark_again();
-                (state.mark, state.unmarked, state.marked_share) = (None, None, 0.0);
-            }
+        let other = self.spoke.replace(set.language).is_some_and(|before| before != set.language);
+        if other && let Some(Sitting { session, state }) = self.sitting.as_mut().filter(|s| s.session.is_over()) {
+            session.mark_again();
+            (state.mark, state.unmarked, state.marked_share) = (None, None, 0.0);
         }
         let want = (set.dark, set.high_contrast, set.reduced_motion);
         self.keep_letters_warm(ui.ctx());

@@ -370,6 +370,10 @@ fn settings_are_kept_and_hold() {
     press(&mut again, &format!("Take the job: {TITLE}"));
     assert!(shows(&again, "Pressure at the tee, kPa gauge"));
     assert!(!shows(&again, "min to a finding"));
+    press(&mut again, "Settings");
+    press(&mut again, "untimed: the expected minutes");
+    press(&mut again, "Keep the settings");
+    assert!(shows(&again, "min to a finding"));
 }
 
 #[test]
