@@ -1,6 +1,6 @@
 //! What the trade calls a fault besides its name, from `trade-words.txt`: for finding papers that tell the answer.
 //!
-//! Where it stops: words that are said with other words between than [`BETWEEN`] allows, with a denial before them or as a
+//! Where it stops: words that are said with other words between than `BETWEEN` allows, with a denial before them or as a
 //! question aren't found, and who describes a fault without any of these words isn't either.
 
 use std::collections::BTreeMap;
