@@ -116,8 +116,6 @@ pub struct SceneView {
     pub left_on: Vec<LeftOn>,
     /// Parts and nodes that a check has something to say of, by name, and whether it is an error: for an author.
     pub marked: Vec<(String, bool)>,
-    /// Points a unit of the drawing from which parts are named in it.
-    pub named_from: f32,
     /// What passes in the tee.
     pub glass: Option<sight_glass::Picture>,
     /// What passes in the vehicle's own clear lines, by part: where it comes in and where it leaves.
@@ -165,7 +163,6 @@ impl SceneView {
             marked: vec![],
             glass: sight_glass::Picture::of(seen, tint),
             clear: lines.map(|l| (l.part.clone(), sight_glass::Picture::of_line(l, tint))).collect(),
-            named_from: NAMED,
             clear_words: seen.clear_lines.iter().map(ClearLine::words).collect(),
             slope: match seen.slope {
                 0.0 => String::new(),
@@ -228,7 +225,7 @@ impl SceneView {
 /// From the middle of what was touched down to where the leader to its slip begins, points.
 const LEADER: f32 = 22.0;
 /// Points a unit from which a drawing with everything on it has room for names in any language.
-pub const NAMED: f32 = 0.86;
+const NAMED: f32 = 0.86;
 
 /// Draws the scene into what is left of `ui`. Returns where the tee is drawn, for the leader to the glass, and
 /// where the leader from the touched thing to its slip begins.

@@ -51,9 +51,9 @@ pub fn warm(ctx: &Context) {
         " !\"#%&'()*+,-./0123456789:;=?ABCDEFGHIJKLMNOPQRSTUVWXYZ",
         "abcdefghijklmnopqrstuvwxyz\u{2212}\u{2026}\u{b1}\u{b7}\u{b0}\u{d7}\u{2264}\u{2265}\u{201c}\u{201d}\u{201e}\u{2019}\u{e4}\u{f6}\u{fc}\u{c4}\u{d6}\u{dc}\u{df}",
     );
-    // as they are used: every size of every font would fill an atlas of twice the size, which is held several times over
     const NUMBERS: &str =
         " %+,-./0123456789:<>abcdehiklmnoprstuvx\u{2212}\u{2026}\u{b1}\u{b7}\u{b0}\u{2264}\u{2265}";
+    // as they are used: every size of every font would fill an atlas of twice the size, which is held several times over
     type Sizes = (fn(f32) -> FontId, &'static str, &'static [f32]);
     const USED: [Sizes; 5] = [
         (regular, LETTERS, &[11.0, 11.5, 12.0, 12.5, 13.0, 13.5, 14.0, 14.5, 15.0]),

@@ -171,6 +171,20 @@ mod tests {
         Fit { code: code.into(), label, at: at.into(), severity, against_best: 1.0, mistaken: 0.5 }
     }
 
+    fn fitted(verdict: Verdict, fits: Vec<Fit>) -> Fitted {
+        Fitted {
+            joint: "pump in".into(),
+            verdict,
+            fits,
+            unseen: vec![],
+            compared: vec![],
+            tolerances: vec![],
+            trace: Trace::default(),
+            vehicles: 0,
+            elsewhere: None,
+        }
+    }
+
     /// Whatever fits, on whatever plant: the check names what is to be written, and nothing else.
     #[test]
     fn a_starting_job_passes_the_check() {
@@ -186,37 +200,18 @@ mod tests {
         ];
         for (name, fits) in cases {
             let plant = load_plant(&library, name).unwrap_or_else(|r| panic!("{r}")).0;
-            let fitted = Fitted {
-                joint: "pump in".into(),
-                verdict: Verdict::CantTell,
-                fits,
-                unseen: vec![],
-                compared: vec![],
-                tolerances: vec![],
-                trace: Trace::default(),
-                vehicles: 0,
-                elsewhere: None,
-            };
+            let fitted = fitted(Verdict::CantTell, fits);
             let text = starting_job(&plant, &fitted, "log.csv\n); hidden: [").unwrap();
             let report = check_text(Some(Kind::Job), "new.ron", &text, &library);
             assert!(report.diagnostics().iter().all(|d| d.id == id::PLACEHOLDER), "{name}\n{report}\n{text}");
             assert_eq!(report.warnings(), text.matches("\"[").count(), "{name}\n{report}\n{text}");
         }
     }
+
     #[test]
     fn what_nothing_fits_makes_no_job() {
         let plant = load_plant(&Library::builtin(), "a1-van").unwrap_or_else(|r| panic!("{r}")).0;
-        let of = |verdict| Fitted {
-            joint: "pump in".into(),
-            verdict,
-            fits: vec![fit("F15", "filter", 3.0)],
-            unseen: vec![],
-            compared: vec![],
-            tolerances: vec![],
-            trace: Trace::default(),
-            vehicles: 0,
-            elsewhere: None,
-        };
+        let of = |verdict| fitted(verdict, vec![fit("F15", "filter", 3.0)]);
         assert_eq!(starting_job(&plant, &of(Verdict::NothingFits), "log.csv").unwrap_err(), NOTHING_TO_HIDE);
         assert!(starting_job(&plant, &of(Verdict::Found), "log.csv").is_ok());
     }

@@ -236,7 +236,7 @@ impl Bay {
             self.turn_key_on()?;
             self.spend(SECOND * 6 / 10);
         }
-        self.hands(Op::Listen)?;
+        self.hands(Op::Listen { pump: k })?;
         let sound = self.drive.pump_sound(0, k);
         let fed = self.drive.pump_is_fed(0, k);
         let clicked = self.drive.clicked(0);

@@ -301,20 +301,15 @@ impl Bay {
         self.clamp.is_some() || self.drive.second().is_some()
     }
 
-    /// When the last sample was kept, or the last action was done.
-    fn last_kept(&self) -> Micros {
-        let last = self.trace.at.last().max(self.beside.at.last()).copied().unwrap_or(0).max(self.tee_since);
-        // an action shortens the interval from its own time on, not backwards
-        last.max(self.last_action)
-    }
-
     /// When the next sample is due: every 20 ms for two minutes after an action, then five a second up to ten minutes,
     /// then one in 5 s. Those lie unevenly: at even distances a pump's ripple would be written as a slow swing.
     fn next_sample(&self) -> Option<Micros> {
         if self.drive.tee().is_none() && !self.has_beside() {
             return None;
         }
-        let last = self.last_kept();
+        let last = self.trace.at.last().max(self.beside.at.last()).copied().unwrap_or(0).max(self.tee_since);
+        // an action shortens the interval from its own time on, not backwards
+        let last = last.max(self.last_action);
         let idle = last.saturating_sub(self.last_action);
         let interval = match idle {
             i if i < 2 * MINUTE => return Some((last / FINE + 1) * FINE),

@@ -19,7 +19,7 @@ use crate::tell;
 pub(super) const SEALS_CREDITS: f64 = 2.0;
 /// What a litre of fuel costs, credits.
 const FUEL_CREDITS_PER_L: f64 = 1.5;
-/// Share of gas from which pushing on changes nothing: a fine mist at the most.
+/// Share of gas below which pushing is left off: a fine mist at the most.
 const HARDLY_A_BUBBLE: f64 = 0.01;
 
 /// What of one's own can be looked at.
@@ -30,7 +30,7 @@ pub(super) const KIT: [&str; 2] = ["tee", "container"];
 enum Came {
     /// As the glass calls clear.
     Clear,
-    /// With fine bubbles that don't get fewer.
+    /// With fine bubbles at the most.
     Fine,
     /// With air.
     Air,

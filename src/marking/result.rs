@@ -123,11 +123,13 @@ pub struct Standing {
 /// any doubt where the only doubt is how close another is: a person who looked could change nothing.
 pub fn outcome(standing: &Standing) -> (Outcome, Vec<String>) {
     let missed = missed_gates(standing);
+    let is_certain = missed.iter().any(|(is_certain, _)| *is_certain);
+    let missed: Vec<String> = missed.into_iter().map(|(_, words)| words).collect();
     if standing.critical {
         return (Outcome::NotReached, missed);
     }
     let (close, doubts) = (close_gates(standing), doubts(standing));
-    if !doubts.is_empty() || !close.is_empty() && !is_missed_for_certain(standing) {
+    if !doubts.is_empty() || !close.is_empty() && !is_certain {
         return (Outcome::Review, close.into_iter().chain(doubts).chain(missed).collect());
     }
     if missed.is_empty() {
@@ -136,63 +138,54 @@ pub fn outcome(standing: &Standing) -> (Outcome, Vec<String>) {
     (Outcome::NotReached, missed)
 }
 
-fn missed_gates(s: &Standing) -> Vec<String> {
+/// What was missed, each with whether it was for certain: by more than its value is uncertain by.
+fn missed_gates(s: &Standing) -> Vec<(bool, String)> {
     let mut missed = Vec::new();
     if s.critical {
-        missed.push(said("marking-critical-broken").to_owned());
+        missed.push((true, said("marking-critical-broken").to_owned()));
     }
     if !s.total.reaches(s.cut) {
-        missed.push(tell!(
-            "marking-below-cut",
-            total = format!("{:.2}", s.total.value),
-            cut = format!("{:.2}", s.cut)
-        ));
+        let words =
+            tell!("marking-below-cut", total = format!("{:.2}", s.total.value), cut = format!("{:.2}", s.cut));
+        missed.push((!s.total.touches(s.cut), words));
     }
     if !s.justified.reaches(JUSTIFIED_PASS) {
-        missed.push(tell!(
+        let words = tell!(
             "marking-justified-short",
             earned = format!("{:.0}", 100.0 * s.justified.value),
             needed = format!("{:.0}", 100.0 * JUSTIFIED_PASS)
-        ));
+        );
+        missed.push((!s.justified.touches(JUSTIFIED_PASS), words));
     }
     if !s.belief.reaches(BELIEF_PASS) {
-        missed.push(tell!("marking-belief-short", belief = in_100(s.belief.value), needed = in_100(BELIEF_PASS)));
+        let words = tell!("marking-belief-short", belief = in_100(s.belief.value), needed = in_100(BELIEF_PASS));
+        missed.push((!s.belief.touches(BELIEF_PASS), words));
     }
     if s.matched < MATCH_PASS {
-        missed.push(said("marking-finding-wrong").to_owned());
+        missed.push((true, said("marking-finding-wrong").to_owned()));
     }
     for (component, share, floor) in &s.floors {
         if share < floor {
-            missed.push(tell!(
+            let words = tell!(
                 "marking-floor-short",
                 component = component.title(),
                 earned = format!("{:.0}", 100.0 * share),
                 needed = format!("{:.0}", 100.0 * floor)
-            ));
+            );
+            missed.push((true, words));
         }
     }
     missed
 }
 
-/// The gates whose value is uncertain, with what they need and how they are called.
-fn uncertain_gates(s: &Standing) -> [(Gated, f64, &'static str); 3] {
-    [
+fn close_gates(s: &Standing) -> Vec<String> {
+    let gates = [
         (s.total, s.cut, said("marking-gate-total")),
         (s.justified, JUSTIFIED_PASS, said("marking-gate-justified")),
         (s.belief, BELIEF_PASS, said("marking-gate-belief")),
-    ]
-}
-
-fn close_gates(s: &Standing) -> Vec<String> {
-    let close = uncertain_gates(s).into_iter().filter(|(value, gate, _)| value.touches(*gate));
+    ];
+    let close = gates.into_iter().filter(|(value, gate, _)| value.touches(*gate));
     close.map(|(_, _, name)| tell!("marking-too-close", name = name)).collect()
-}
-
-/// A gate is missed by more than its value is uncertain by, or one that has no uncertainty.
-fn is_missed_for_certain(s: &Standing) -> bool {
-    uncertain_gates(s).into_iter().any(|(value, gate, _)| !value.reaches(gate) && !value.touches(gate))
-        || s.matched < MATCH_PASS
-        || s.floors.iter().any(|(_, share, floor)| share < floor)
 }
 
 /// What makes it doubtful that the model judges this attempt well.

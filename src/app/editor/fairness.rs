@@ -30,7 +30,18 @@ fn in_100(share: f64) -> String {
 pub fn sentences(found: &Diagnosability) -> Vec<String> {
     let mut all = vec![];
     if let Some(truth) = found.truth {
-        all.push(tell!("fair-attainable", label = found.labels[truth], share = in_100(found.attainable)));
+        let (label, alone) = (&found.labels[truth], in_100(found.alone));
+        let others = found.counts_as_hidden();
+        if others.len() + 1 == found.labels.len() {
+            all.push(tell!("fair-all-one", label = label, alone = alone));
+        } else {
+            all.push(tell!("fair-attainable", label = label, share = in_100(found.attainable)));
+            if !others.is_empty() {
+                let quoted = |c: &usize| tell!("marking-quoted", label = found.labels[*c]);
+                let others = others.iter().map(quoted).collect::<Vec<_>>().join(", ");
+                all.push(tell!("fair-counts", others = others, label = label, alone = alone));
+            }
+        }
     }
     all.push(tell!("fair-par", minutes = format!("{:.0}", found.par.0), credits = format!("{:.0}", found.par.1)));
     let [random, middling, greedy] = found.skills;
@@ -42,7 +53,10 @@ pub fn sentences(found: &Diagnosability) -> Vec<String> {
 pub fn alike(found: &Diagnosability) -> Vec<String> {
     let label = |c: usize| tell!("marking-quoted", label = found.labels[c]);
     let one = |a: &crate::authoring::diagnosability::Alike| {
-        let would = a.would.as_ref().map_or(said("fair-would-none").to_owned(), |w| tell!("fair-would", w = w));
+        let mut would = a.would.as_ref().map_or(said("fair-would-none").to_owned(), |w| tell!("fair-would", w = w));
+        if let Some(from) = a.from {
+            would = format!("{would} {}", tell!("fair-told-from", severity = from.to_string()));
+        }
         tell!(
             "fair-alike-row",
             a = label(a.pair.0),

@@ -85,7 +85,6 @@ pub fn vehicle_ui(editor: &mut Editor, ui: &mut Ui, orders: &mut Vec<Order>) {
         clear: vec![],
         clear_words: vec![],
         slope: String::new(),
-        named_from: scene::NAMED,
     };
     let plant = &plant.clone();
     ui.label(RichText::new(&plant.title).font(regular(14.0)));

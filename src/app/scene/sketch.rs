@@ -73,7 +73,7 @@ pub(super) struct Sketch<'a> {
 impl Sketch<'_> {
     /// Everything has room to be named.
     fn named(&self) -> bool {
-        self.paper.k >= self.view.named_from
+        self.paper.k >= super::NAMED
     }
 
     /// Which parts can be named. In a small drawing letters keep their size, so that some names would lie on others, on
@@ -89,7 +89,8 @@ impl Sketch<'_> {
         taken.extend(self.engine_field(ui));
         taken.extend(self.kit_fields());
         taken.extend(self.view.layout.pipe_fields());
-        taken.extend(self.view.layout.joints.iter().filter(|j| self.is_tee(j)).map(place::tee_field));
+        let tee = self.view.tee.as_ref().map(|(name, _)| name);
+        taken.extend(self.view.layout.joints.iter().find(|j| Some(&j.name) == tee).map(place::tee_field));
         let written = |part: &PlacedPart| -> Option<Field> {
             let field = part.label_field()?;
             let font = regular(self.paper.font());
@@ -120,10 +121,6 @@ impl Sketch<'_> {
     fn is_named(&self, part: &PlacedPart) -> bool {
         let at = self.view.layout.parts.iter().position(|p| p.name == part.name);
         at.and_then(|i| self.names.get(i)).is_some_and(Option::is_some)
-    }
-
-    fn is_tee(&self, joint: &PlacedJoint) -> bool {
-        self.view.tee.as_ref().is_some_and(|(name, _)| *name == joint.name)
     }
 
     fn line(&self, width: f32) -> f32 {

@@ -73,7 +73,7 @@ impl<const L: usize> Drive<L> {
             | Op::Zero
             | Op::Primer { .. }
             | Op::Stroke
-            | Op::Listen
+            | Op::Listen { .. }
             | Op::Look { .. } => {
                 for lane in 0..L {
                     self.apply_to(lane, op);
@@ -105,7 +105,7 @@ impl<const L: usize> Drive<L> {
             Op::Primer { work: true } => self.begin_strokes(lane),
             Op::Primer { work: false } => self.end_strokes(lane),
             Op::Stroke => self.feel_stroke(lane),
-            Op::Listen => self.lanes[lane].heard = self.pump_now(lane),
+            Op::Listen { pump } => self.lanes[lane].heard = Some(self.pump_sound(lane, pump).word()),
             Op::Look { what } => {
                 let word = self.perceived(lane, what);
                 self.lanes[lane].words.push(word);

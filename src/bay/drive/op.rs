@@ -204,8 +204,11 @@ pub(crate) enum Op {
         /// Nose up, degrees.
         degrees: f64,
     },
-    /// Somebody listens to the pump.
-    Listen,
+    /// Somebody listens to a pump.
+    Listen {
+        /// Which, in the order of the network's motors.
+        pump: usize,
+    },
     /// Something is perceived and its word kept.
     Look {
         /// What.
